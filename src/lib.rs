@@ -1,1 +1,12 @@
-//! brede.
+//! brede turns a picture into a counted cross-stitch chart in the threads a stitcher owns, makes it theirs
+//! with outlines and a stitched key, and prints it so that it can be followed from a black-and-white page.
+//!
+//! The library does the work and prints nothing; the `brede` binary is a thin face over it. Imports point
+//! one way: `units` and `colour` at the bottom, `cli` at the top.
+
+pub mod cloth;
+pub mod colour;
+
+pub mod frame;
+pub mod progress;
+pub mod units;

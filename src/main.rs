@@ -1,2 +1,2 @@
 //! b
-fn main(){}
+fn main() {}

@@ -1,0 +1,189 @@
+//! Colours as types: 8-bit sRGB, linear light, CIELAB; and how far apart two look.
+//!
+//! Owns the choice of white (D65, 2 degrees), matrix (IEC 61966-2-1) and difference (CIEDE2000). The
+//! arithmetic itself is the `palette` crate's. Leaves ICC profiles to `photo` and cloth to `cloth`.
+
+use std::fmt;
+use std::str::FromStr;
+
+use palette::{Clamp as _, FromColor as _};
+use serde::{Deserialize, Serialize};
+
+/// A text that is no colour.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{text}` is not a colour written as #rrggbb")]
+pub struct ColourError {
+    /// What was given.
+    pub text: String,
+}
+
+/// A colour in 8-bit sRGB (IEC 61966-2-1), written `#rrggbb`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Srgb8 {
+    /// Red, 0 to 255.
+    pub r: u8,
+    /// Green, 0 to 255.
+    pub g: u8,
+    /// Blue, 0 to 255.
+    pub b: u8,
+}
+
+/// A colour in linear light with the sRGB primaries; 0 to 1 within the gamut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LinearRgb {
+    /// Red, green and blue.
+    pub channels: [f64; 3],
+}
+
+/// A colour in CIELAB (CIE 15:2004) under D65, 2-degree observer. L* runs from 0 to 100.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lab {
+    /// Lightness, 0 to 100.
+    pub l: f64,
+    /// Green (negative) to red (positive).
+    pub a: f64,
+    /// Blue (negative) to yellow (positive).
+    pub b: f64,
+}
+
+impl Srgb8 {
+    /// Paper white.
+    pub const WHITE: Self = Self { r: 255, g: 255, b: 255 };
+    /// Ink black.
+    pub const BLACK: Self = Self { r: 0, g: 0, b: 0 };
+
+    /// The colour as light.
+    #[must_use]
+    pub fn linear(self) -> LinearRgb {
+        let colour = palette::Srgb::new(self.r, self.g, self.b).into_format::<f64>().into_linear();
+        LinearRgb { channels: [colour.red, colour.green, colour.blue] }
+    }
+
+    /// The colour in CIELAB.
+    #[must_use]
+    pub fn lab(self) -> Lab {
+        self.linear().lab()
+    }
+
+    /// WCAG 2 relative luminance, 0 to 1.
+    #[must_use]
+    pub fn luminance(self) -> f64 {
+        let [r, g, b] = self.linear().channels;
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    }
+
+    /// WCAG 2 contrast ratio with another colour, 1 to 21.
+    #[must_use]
+    pub fn contrast(self, other: Self) -> f64 {
+        let (x, y) = (self.luminance() + 0.05, other.luminance() + 0.05);
+        if x > y { x / y } else { y / x }
+    }
+
+    /// The grey of the same luminance.
+    #[must_use]
+    pub fn grey(self) -> Self {
+        LinearRgb { channels: [self.luminance(); 3] }.srgb8()
+    }
+}
+
+impl LinearRgb {
+    /// The colour in CIELAB.
+    #[must_use]
+    pub fn lab(self) -> Lab {
+        let [r, g, b] = self.channels;
+        let lab = palette::Lab::<palette::white_point::D65, f64>::from_color(palette::LinSrgb::new(r, g, b));
+        Lab { l: lab.l, a: lab.a, b: lab.b }
+    }
+
+    /// The nearest 8-bit sRGB colour; what lies outside the gamut is clipped channel by channel.
+    #[must_use]
+    pub fn srgb8(self) -> Srgb8 {
+        let [r, g, b] = self.channels;
+        let colour: palette::Srgb<f64> = palette::Srgb::from_linear(palette::LinSrgb::new(r, g, b));
+        let colour: palette::Srgb<u8> = colour.clamp().into_format();
+        Srgb8 { r: colour.red, g: colour.green, b: colour.blue }
+    }
+
+    /// A mix of light: `share` (0 to 1) of this colour, the rest of `other`.
+    #[must_use]
+    pub fn mix(self, other: Self, share: f64) -> Self {
+        let mut channels = self.channels;
+        for (mine, theirs) in channels.iter_mut().zip(other.channels) {
+            *mine = *mine * share + theirs * (1.0 - share);
+        }
+        Self { channels }
+    }
+}
+
+impl Lab {
+    /// The difference to another colour by CIEDE2000 (Sharma, Wu & Dalal 2005), all weights 1.
+    #[must_use]
+    pub fn ciede2000(self, other: Self) -> f64 {
+        use palette::color_difference::Ciede2000 as _;
+        let colour = |c: Self| palette::Lab::<palette::white_point::D65, f64>::new(c.l, c.a, c.b);
+        colour(self).difference(colour(other))
+    }
+
+    /// The difference by CIE 1976: the plain distance in CIELAB.
+    #[must_use]
+    pub fn cie76(self, other: Self) -> f64 {
+        ((self.l - other.l).powi(2) + (self.a - other.a).powi(2) + (self.b - other.b).powi(2)).sqrt()
+    }
+
+    /// The colour as light; may lie outside the sRGB gamut.
+    #[must_use]
+    pub fn linear(self) -> LinearRgb {
+        let lab = palette::Lab::<palette::white_point::D65, f64>::new(self.l, self.a, self.b);
+        let colour = palette::LinSrgb::<f64>::from_color(lab);
+        LinearRgb { channels: [colour.red, colour.green, colour.blue] }
+    }
+
+    /// The nearest 8-bit sRGB colour.
+    #[must_use]
+    pub fn srgb8(self) -> Srgb8 {
+        self.linear().srgb8()
+    }
+
+    /// C*ab, the distance from grey.
+    #[must_use]
+    pub fn chroma(self) -> f64 {
+        self.a.hypot(self.b)
+    }
+}
+
+impl FromStr for Srgb8 {
+    type Err = ColourError;
+    fn from_str(text: &str) -> Result<Self, ColourError> {
+        let bad = || ColourError { text: text.to_owned() };
+        let digits = text.trim().strip_prefix('#').ok_or_else(bad)?;
+        if digits.len() != 6 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+            return Err(bad());
+        }
+        let value = u32::from_str_radix(digits, 16).map_err(|_| bad())?;
+        let [_, r, g, b] = value.to_be_bytes();
+        Ok(Self { r, g, b })
+    }
+}
+
+impl TryFrom<String> for Srgb8 {
+    type Error = ColourError;
+    fn try_from(text: String) -> Result<Self, ColourError> {
+        text.parse()
+    }
+}
+
+impl From<Srgb8> for String {
+    fn from(colour: Srgb8) -> Self {
+        colour.to_string()
+    }
+}
+
+impl fmt::Display for Srgb8 {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "#{:02x}{:02x}{:02x}", self.r, self.g, self.b)
+    }
+}
+
+#[cfg(test)]
+mod tests;
