@@ -4,9 +4,10 @@
 //! The library does the work and prints nothing; the `brede` binary is a thin face over it. Imports point
 //! one way: `units` and `colour` at the bottom, `cli` at the top.
 
+pub mod chart;
 pub mod cloth;
 pub mod colour;
-
 pub mod frame;
 pub mod progress;
+pub mod shades;
 pub mod units;

@@ -1,0 +1,192 @@
+//! The saved form of a chart: JSON that a person can read, rows written as runs.
+//!
+//! A row is one string of runs parted by spaces: the needle's place in the list, or `.` for bare cloth, then
+//! `*` and the length where it is not 1. `4*12 . 7` is twelve cells of needle 4, a bare one and one of
+//! needle 7.
+
+use std::fmt::Write as _;
+
+use serde::{Deserialize, Serialize};
+
+use super::{Cell, Chart, ChartError, Made, Needle};
+use crate::cloth::Cloth;
+use crate::units::GridSize;
+
+/// The version of the saved form that this brede writes, and the newest it reads.
+pub const VERSION: u32 = 1;
+
+/// The longest title taken, in characters.
+pub(super) const MAX_TITLE: usize = 500;
+
+/// What is wrong with a saved chart.
+#[derive(Debug, thiserror::Error)]
+pub enum DocumentError {
+    /// Not JSON, or not of the form of a chart.
+    #[error("this is not a brede chart, or it is damaged")]
+    Form {
+        /// Why.
+        source: serde_json::Error,
+    },
+    /// Written by a later brede.
+    #[error("this chart has version {found}; this brede reads up to version {VERSION}")]
+    Newer {
+        /// Its version.
+        found: u32,
+    },
+    /// A row that cannot be read.
+    #[error("row {row} of the chart is damaged at `{run}`")]
+    Run {
+        /// From 1.
+        row: usize,
+        /// The run at fault.
+        run: String,
+    },
+    /// A row with too many or too few cells.
+    #[error("row {row} of the chart has {found} cells, not {wanted}")]
+    RowLength {
+        /// From 1.
+        row: usize,
+        /// Its cells, counted until they are too many.
+        found: usize,
+        /// The columns of the chart.
+        wanted: usize,
+    },
+    /// Too many or too few rows.
+    #[error("the chart has {found} rows of cells, not {wanted}")]
+    Rows {
+        /// Its rows.
+        found: usize,
+        /// The rows it says it has.
+        wanted: usize,
+    },
+    /// A title that is too long.
+    #[error("the title has {found} characters; at most {MAX_TITLE} are taken")]
+    Title {
+        /// Its length.
+        found: usize,
+    },
+    /// Parts that do not fit together.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+}
+
+impl DocumentError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::Newer { .. } => "update brede, or make the chart again with this one",
+            Self::Title { .. } => "shorten the title",
+            _ => "use a copy kept from before, or make the chart again from its photo",
+        }
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Document {
+    brede_chart: u32,
+    title: String,
+    size: GridSize,
+    cloth: Cloth,
+    needles: Vec<Needle>,
+    rows: Vec<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    made: Option<Made>,
+}
+
+/// Reads no more than the version, whatever else a later brede may add.
+#[derive(Deserialize)]
+struct Version {
+    brede_chart: u32,
+}
+
+fn write_row(cells: &[Cell]) -> String {
+    let mut text = String::new();
+    for run in cells.chunk_by(|one, next| one == next) {
+        if !text.is_empty() {
+            text.push(' ');
+        }
+        match run.first().and_then(|cell| cell.needle()) {
+            Some(needle) => _ = write!(text, "{needle}"),
+            None => text.push('.'),
+        }
+        if run.len() > 1 {
+            _ = write!(text, "*{}", run.len());
+        }
+    }
+    text
+}
+
+fn read_row(row: usize, text: &str, wanted: usize, cells: &mut Vec<Cell>) -> Result<(), DocumentError> {
+    let start = cells.len();
+    for run in text.split_ascii_whitespace() {
+        let bad = || DocumentError::Run { row, run: run.chars().take(40).collect() };
+        let (needle, length) = run.split_once('*').unwrap_or((run, "1"));
+        let cell = if needle == "." {
+            Cell::BARE
+        } else {
+            let needle: u8 = needle.parse().map_err(|_| bad())?;
+            if needle == u8::MAX {
+                return Err(bad());
+            }
+            Cell::worked(usize::from(needle))
+        };
+        let length: usize = length.parse().map_err(|_| bad())?;
+        let found = (cells.len() - start).saturating_add(length);
+        // Checked before the cells are laid down: a huge run must not eat the machine.
+        if found > wanted {
+            return Err(DocumentError::RowLength { row, found, wanted });
+        }
+        cells.extend(std::iter::repeat_n(cell, length));
+    }
+    let found = cells.len() - start;
+    if found == wanted { Ok(()) } else { Err(DocumentError::RowLength { row, found, wanted }) }
+}
+
+impl Chart {
+    /// The chart as it is saved: UTF-8 JSON.
+    #[must_use]
+    pub fn to_json(&self) -> String {
+        let document = Document {
+            brede_chart: VERSION,
+            title: self.title.clone(),
+            size: self.size,
+            cloth: self.cloth,
+            needles: self.needles.clone(),
+            rows: (0..self.size.height()).map(|row| write_row(self.row(row))).collect(),
+            made: self.made.clone(),
+        };
+        let mut text = serde_json::to_string_pretty(&document).expect("a chart has only string keys");
+        text.push('\n');
+        text
+    }
+
+    /// A chart from its saved form.
+    ///
+    /// # Errors
+    /// [`DocumentError`] when it is newer than this brede, damaged or no chart at all.
+    pub fn from_json(bytes: &[u8]) -> Result<Self, DocumentError> {
+        let form = |source| DocumentError::Form { source };
+        let version: Version = serde_json::from_slice(bytes).map_err(form)?;
+        if version.brede_chart > VERSION {
+            return Err(DocumentError::Newer { found: version.brede_chart });
+        }
+        let document: Document = serde_json::from_slice(bytes).map_err(form)?;
+        let length = document.title.chars().count();
+        if length > MAX_TITLE {
+            return Err(DocumentError::Title { found: length });
+        }
+        let size = document.size;
+        if document.rows.len() != size.height() {
+            return Err(DocumentError::Rows { found: document.rows.len(), wanted: size.height() });
+        }
+        let mut cells = Vec::with_capacity(size.cells());
+        for (index, text) in document.rows.iter().enumerate() {
+            read_row(index + 1, text, size.width(), &mut cells)?;
+        }
+        let mut chart = Self::new(document.title, size, document.cloth, document.needles, cells)?;
+        chart.made = document.made;
+        Ok(chart)
+    }
+}

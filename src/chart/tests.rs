@@ -1,0 +1,113 @@
+#![allow(clippy::unwrap_used)]
+use super::*;
+use proptest::prelude::*;
+
+fn thread(code: &str, colour: &str, strands: u8) -> Thread {
+    Thread {
+        code: code.into(),
+        name: format!("shade {code}"),
+        colour: colour.parse().unwrap(),
+        strands,
+        price: None,
+        skein_mm: None,
+        kind: None,
+    }
+}
+
+fn needle(code: &str, colour: &str) -> Needle {
+    Needle { symbol: "disc".into(), threads: vec![thread(code, colour, 2)], stitch: StitchKind::FullCross }
+}
+
+fn chart(columns: u32, cells: Vec<Cell>) -> Chart {
+    let rows = u32::try_from(cells.len()).unwrap() / columns;
+    let needles = vec![needle("A", "#102030"), needle("B", "#a0b0c0"), needle("C", "#ffffff")];
+    let size = GridSize::new(columns, rows).unwrap();
+    Chart::new("Rock pool".into(), size, Cloth::default(), needles, cells).unwrap()
+}
+
+fn sample() -> Chart {
+    let mut cells = vec![Cell::worked(0); 8];
+    cells.extend([Cell::worked(1), Cell::BARE, Cell::BARE, Cell::worked(2)]);
+    cells.extend([Cell::BARE; 4]);
+    chart(4, cells)
+}
+
+#[test]
+fn the_saved_form_is_readable_runs() {
+    let text = sample().to_json();
+    assert!(text.contains("\"0*4\"") && text.contains("\"1 .*2 2\"") && text.contains("\".*4\""), "{text}");
+    assert_eq!(Chart::from_json(text.as_bytes()).unwrap(), sample());
+}
+
+#[test]
+fn stitches_are_counted_by_needle_and_bare_cells_by_none() {
+    assert_eq!(sample().stitches(), [8, 1, 1]);
+}
+
+#[test]
+fn a_newer_chart_says_so_whatever_else_it_holds() {
+    let error = Chart::from_json(br#"{"brede_chart": 7, "wonders": []}"#).unwrap_err();
+    assert!(error.to_string().contains("version 7"), "{error}");
+}
+
+#[test]
+fn damage_is_told_by_row_and_never_laid_out_in_memory() {
+    let good = sample().to_json();
+    for (old, new, part) in [
+        ("\"0*4\"", "\"0*4000000000000\"", "row 1"),
+        ("\"0*4\"", "\"0*18446744073709551615 1*18446744073709551615\"", "row 1"),
+        ("\"0*4\"", "\"0*3\"", "3 cells"),
+        ("\"0*4\"", "\"x*4\"", "`x*4`"),
+        ("\"0*4\"", "\"255*4\"", "`255*4`"),
+        ("\"0*4\"", "\"9*4\"", "needle 9 of 3"),
+        ("\"rows\": 4", "\"rows\": 5", "4 rows of cells, not 5"),
+        ("\"rows\": 4", "\"rows\": 4000000000", "not a brede chart"),
+        ("\"strands\": 2", "\"strands\": 0", "0 strands"),
+        ("#102030", "102030", "not a brede chart"),
+        ("\"title\"", "\"tittle\"", "not a brede chart"),
+    ] {
+        assert!(good.contains(old), "{old}");
+        let error = Chart::from_json(good.replacen(old, new, 1).as_bytes()).unwrap_err();
+        assert!(error.to_string().contains(part), "{new}: {error}");
+    }
+}
+
+#[test]
+fn a_chart_cut_short_anywhere_is_refused() {
+    let good = sample().to_json();
+    for end in 0..good.trim_end().len() {
+        assert!(Chart::from_json(&good.as_bytes()[..end]).is_err(), "cut at {end}");
+    }
+}
+
+#[test]
+fn a_blend_mixes_its_threads_as_light() {
+    // Half black and half white in linear light is 0.5, which IEC 61966-2-1 encodes as 188.
+    let blend = Needle {
+        symbol: String::new(),
+        threads: vec![thread("A", "#000000", 1), thread("B", "#ffffff", 1)],
+        stitch: StitchKind::FullCross,
+    };
+    assert_eq!(blend.colour().to_string(), "#bcbcbc");
+    assert_eq!((blend.code().as_str(), blend.strands_text().as_str()), ("A + B", "1 + 1"));
+}
+
+proptest! {
+    #[test]
+    fn any_chart_reads_back_as_it_was_saved(
+        columns in 4u32..40,
+        values in proptest::collection::vec(0usize..4, 160..900),
+    ) {
+        let rows = values.len() / columns as usize;
+        prop_assume!(rows >= 4);
+        let cells: Vec<Cell> = values[..rows * columns as usize]
+            .iter()
+            .map(|&value| if value == 3 { Cell::BARE } else { Cell::worked(value) })
+            .collect();
+        let chart = chart(columns, cells);
+        let text = chart.to_json();
+        let read = Chart::from_json(text.as_bytes()).unwrap();
+        prop_assert_eq!(read.to_json(), text);
+        prop_assert_eq!(read, chart);
+    }
+}
