@@ -8,6 +8,8 @@ pub mod chart;
 pub mod cloth;
 pub mod colour;
 pub mod frame;
+pub mod kit;
 pub mod progress;
 pub mod shades;
+pub mod store;
 pub mod units;

@@ -1,0 +1,221 @@
+//! How much thread a chart takes, and the cloth to cut.
+//!
+//! Owns lengths and skeins. Leaves colours to `reduce` and the page to `sheet`.
+
+use std::collections::BTreeMap;
+
+use crate::chart::{Chart, Thread};
+use crate::cloth::StitchKind;
+use crate::units::{FabricCount, Millimetres};
+
+/// The length of the customary skein, in millimetres: 8 m (common practice, no source).
+pub const SKEIN_MM: f64 = 8000.0;
+
+/// The strands that a skein parts into: 6 (common practice, no source).
+pub const SKEIN_STRANDS: f64 = 6.0;
+
+/// What is added for starts, ends, travels and ends too short to use: 20 % (common practice, no source).
+pub const WASTE: f64 = 0.20;
+
+/// The cloth left round the design on each side, for stretching and framing: 5 cm (common practice, no
+/// source).
+pub const CLOTH_ALLOWANCE_MM: f64 = 50.0;
+
+/// The length of one strand that one stitch takes, waste left out.
+///
+/// Plane geometry on cells of side s: a full cross has two diagonals in front, `2 sqrt 2 s`, and worked in
+/// rows there and back two sides behind, `2 s`. A half cross has half of each.
+#[must_use]
+pub fn strand_mm_per_stitch(count: FabricCount, stitch: StitchKind) -> f64 {
+    let side = count.cell().mm();
+    let cross = (2.0 * std::f64::consts::SQRT_2 + 2.0) * side;
+    match stitch {
+        StitchKind::FullCross => cross,
+        StitchKind::HalfCross | StitchKind::HalfCrossBack => cross / 2.0,
+    }
+}
+
+/// What a chart takes of one thread.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ThreadUse {
+    /// The shade's code.
+    pub code: String,
+    /// The shade's name.
+    pub name: String,
+    /// Strands in the needle; those of the first needle where several differ.
+    pub strands: u8,
+    /// Stitches worked with it, alone or in a blend.
+    pub stitches: u64,
+    /// Metres of single strand, waste included.
+    pub strand_metres: f64,
+    /// Skeins used up, as a fraction.
+    pub skeins_exact: f64,
+}
+
+impl ThreadUse {
+    /// Whole skeins to have ready; at least one.
+    #[must_use]
+    pub fn skeins(&self) -> u64 {
+        #[allow(clippy::cast_sign_loss, reason = "a length is never negative")]
+        let skeins = self.skeins_exact.ceil() as u64;
+        skeins.max(1)
+    }
+}
+
+/// The metres of single strand in a skein of a thread: its own length, or the customary one, times six.
+fn strand_metres_in_skein(thread: &Thread) -> f64 {
+    thread.skein_mm.map_or(SKEIN_MM, Millimetres::mm) / 1000.0 * SKEIN_STRANDS
+}
+
+/// What the chart takes of each of its threads, in the order of its needles.
+#[must_use]
+pub fn thread_uses(chart: &Chart) -> Vec<ThreadUse> {
+    let mut uses: Vec<ThreadUse> = Vec::new();
+    let mut places: BTreeMap<String, usize> = BTreeMap::new();
+    for (needle, stitches) in chart.needles().iter().zip(chart.stitches()) {
+        let each = strand_mm_per_stitch(chart.cloth.count, needle.stitch) * (1.0 + WASTE) / 1000.0;
+        for thread in &needle.threads {
+            let place = *places.entry(thread.code.clone()).or_insert_with(|| {
+                uses.push(ThreadUse {
+                    code: thread.code.clone(),
+                    name: thread.name.clone(),
+                    strands: thread.strands,
+                    stitches: 0,
+                    strand_metres: 0.0,
+                    skeins_exact: 0.0,
+                });
+                uses.len() - 1
+            });
+            let metres = stitches as f64 * each * f64::from(thread.strands);
+            let thread_use = &mut uses[place];
+            thread_use.stitches += stitches;
+            thread_use.strand_metres += metres;
+            thread_use.skeins_exact += metres / strand_metres_in_skein(thread);
+        }
+    }
+    uses
+}
+
+/// The cloth to cut: the finished size with the allowance on every side.
+#[must_use]
+pub fn cloth_to_cut(chart: &Chart) -> (Millimetres, Millimetres) {
+    let allowance = Millimetres::new(CLOTH_ALLOWANCE_MM).unwrap_or_default();
+    let (width, height) = chart.finished();
+    (width.with_margin(allowance), height.with_margin(allowance))
+}
+
+/// Text for a CSV that a spreadsheet may open: one that it would take for a formula gets an apostrophe in
+/// front (OWASP, "CSV injection").
+#[must_use]
+pub fn safe_field(text: &str) -> String {
+    match text.chars().next() {
+        Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
+        _ => text.to_owned(),
+    }
+}
+
+/// The thread list as CSV: `code,name,strands,stitches,metres,skeins,skeins_used`, a row a thread.
+///
+/// `metres` are of single strand with [`WASTE`] added; `skeins` are whole ones to have ready and
+/// `skeins_used` the exact share.
+#[must_use]
+pub fn thread_list_csv(uses: &[ThreadUse]) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let invariant = "writing to memory does not fail";
+    writer
+        .write_record(["code", "name", "strands", "stitches", "metres", "skeins", "skeins_used"])
+        .expect(invariant);
+    for thread in uses {
+        writer
+            .write_record([
+                safe_field(&thread.code),
+                safe_field(&thread.name),
+                thread.strands.to_string(),
+                thread.stitches.to_string(),
+                format!("{:.2}", thread.strand_metres),
+                thread.skeins().to_string(),
+                format!("{:.2}", thread.skeins_exact),
+            ])
+            .expect(invariant);
+    }
+    String::from_utf8(writer.into_inner().expect(invariant)).expect("made of UTF-8")
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::chart::{Cell, Needle};
+    use crate::cloth::Cloth;
+    use crate::units::GridSize;
+
+    #[test]
+    fn a_skein_does_as_many_crosses_as_the_geometry_table_says() {
+        // tests/checks/thread_geometry.csv: plane geometry, rows there and back, two of six strands of an
+        // 8 m skein in the needle, no waste; 2,739.7 crosses on 14 count.
+        let table = include_str!("../tests/checks/thread_geometry.csv");
+        let mut rows = 0;
+        for record in csv::Reader::from_reader(table.as_bytes()).records() {
+            let record = record.unwrap();
+            let count: FabricCount = record[0].parse().unwrap();
+            let number = |column: usize| record[column].parse::<f64>().unwrap();
+            assert!((count.cell().mm() - number(1)).abs() < 1e-4);
+            let each = strand_mm_per_stitch(count, StitchKind::FullCross);
+            assert!((each - number(3)).abs() < 1e-4, "{count}");
+            assert!((SKEIN_MM * SKEIN_STRANDS / 2.0 / each - number(5)).abs() < 0.06, "{count}");
+            rows += 1;
+        }
+        assert_eq!(rows, 7);
+    }
+
+    fn thread(code: &str, strands: u8) -> Thread {
+        let colour = "#204060".parse().unwrap();
+        Thread {
+            code: code.into(),
+            name: code.into(),
+            colour,
+            strands,
+            price: None,
+            skein_mm: None,
+            kind: None,
+        }
+    }
+
+    fn chart(needles: Vec<Vec<Thread>>, cells: Vec<Cell>) -> Chart {
+        let needles = needles
+            .into_iter()
+            .map(|threads| Needle { symbol: String::new(), threads, stitch: StitchKind::FullCross })
+            .collect();
+        let size = GridSize::new(10, u32::try_from(cells.len()).unwrap() / 10).unwrap();
+        Chart::new("t".into(), size, Cloth::default(), needles, cells).unwrap()
+    }
+
+    #[test]
+    fn a_thread_in_two_needles_is_listed_once_with_both_uses() {
+        let mut cells = vec![Cell::worked(0); 60];
+        cells.extend(vec![Cell::worked(1); 40]);
+        let chart = chart(vec![vec![thread("A", 2)], vec![thread("A", 1), thread("B", 1)]], cells);
+        let uses = thread_uses(&chart);
+        assert_eq!(uses.len(), 2);
+        assert_eq!((uses[0].stitches, uses[1].stitches), (100, 40));
+        // By hand: (60 x 2 + 40 x 1) crosses x 8.76015 mm x 1.2 = 1.68195 m.
+        assert!((uses[0].strand_metres - 1.68195).abs() < 1e-3);
+        assert_eq!(uses[0].skeins(), 1);
+    }
+
+    #[test]
+    fn formulas_are_never_written_raw() {
+        let mut evil = thread("=1+1", 2);
+        evil.name = "@SUM, \"x\"".into();
+        let csv = thread_list_csv(&thread_uses(&chart(vec![vec![evil]], vec![Cell::worked(0); 40])));
+        assert!(csv.contains("'=1+1") && csv.contains("\"'@SUM, \"\"x\"\"\""), "{csv}");
+    }
+
+    #[test]
+    fn cloth_to_cut_has_five_centimetres_a_side() {
+        let chart = chart(vec![vec![thread("A", 2)]], vec![Cell::worked(0); 140]);
+        let ((width, height), (cut_width, cut_height)) = (chart.finished(), cloth_to_cut(&chart));
+        assert!((cut_width.mm() - width.mm() - 100.0).abs() < 1e-9);
+        assert!((cut_height.mm() - height.mm() - 100.0).abs() < 1e-9);
+    }
+}
