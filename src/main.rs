@@ -1,2 +1,2 @@
-//! b
+//! brede on the command line.
 fn main() {}

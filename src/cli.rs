@@ -1,0 +1,103 @@
+//! Arguments, progress and messages; nothing else.
+
+mod bar;
+mod make;
+mod print;
+mod tell;
+
+use std::process::ExitCode;
+
+use brede::progress::Stopped;
+use clap::{CommandFactory as _, Parser, Subcommand};
+
+/// Turns a picture into a counted cross-stitch chart in the threads you own.
+#[derive(Debug, Parser)]
+#[command(name = "brede", version, about, max_term_width = 96, after_help = EXAMPLES)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  brede make rock-pool.jpg --shades tin.csv --columns 140
+  brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41' --colours 24
+  brede print rock-pool/rock-pool.chart.json -o big.pdf --large-print
+
+A picture or a chart may be someone's copyright; local law and its maker's terms decide.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Make a chart from a picture, with pages to print and a picture of the finished piece
+    Make(Box<make::MakeArgs>),
+    /// Print a chart again: other paper, other ink, larger cells
+    Print(print::PrintArgs),
+    /// Write the shell's completions for brede to standard output
+    Completions {
+        /// The shell to complete for
+        shell: clap_complete::Shell,
+    },
+}
+
+/// Why a command ended without a result.
+enum Failure {
+    /// It failed, for this reason and with this advice.
+    Error(Box<dyn std::error::Error>, Option<String>),
+    /// It was asked for in a way that cannot be.
+    Usage(String),
+    /// The person stopped it.
+    Stopped,
+}
+
+impl Failure {
+    fn new(error: impl std::error::Error + 'static, hint: impl Into<String>) -> Self {
+        Self::Error(Box::new(error), Some(hint.into()))
+    }
+}
+
+impl From<std::io::Error> for Failure {
+    fn from(error: std::io::Error) -> Self {
+        Self::Error(Box::new(error), None)
+    }
+}
+
+impl From<Stopped> for Failure {
+    fn from(Stopped: Stopped) -> Self {
+        Self::Stopped
+    }
+}
+
+/// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
+pub(crate) fn run() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version are results; clap knows which is which. A closed pipe is no failure.
+            _ = error.print();
+            return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
+        }
+    };
+    let done = match cli.command {
+        Command::Make(args) => make::run(&args),
+        Command::Print(args) => print::run(&args),
+        Command::Completions { shell } => completions(shell),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(Failure::Error(error, hint)) => {
+            tell::error(error.as_ref(), hint.as_deref());
+            ExitCode::from(1)
+        }
+        Err(Failure::Usage(text)) => {
+            tell::aside(&format!("error: {text}\nhint: brede --help shows how"));
+            ExitCode::from(2)
+        }
+        Err(Failure::Stopped) => ExitCode::from(130),
+    }
+}
+
+fn completions(shell: clap_complete::Shell) -> Result<(), Failure> {
+    let mut text = Vec::new();
+    clap_complete::generate(shell, &mut Cli::command(), "brede", &mut text);
+    Ok(tell::result(&String::from_utf8_lossy(&text))?)
+}

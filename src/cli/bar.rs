@@ -1,0 +1,45 @@
+//! The progress bar: on a terminal only, and never in the way of a result.
+
+use std::io::IsTerminal as _;
+use std::ops::ControlFlow;
+
+use brede::progress::Progress;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+/// Draws how far a job is.
+pub(super) struct Bar {
+    bar: ProgressBar,
+}
+
+/// Whether the person wants to see how far a job is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Chatter {
+    Usual,
+    Quiet,
+}
+
+impl Bar {
+    /// A bar on standard error where that is a terminal; else nothing is drawn.
+    pub(super) fn new(chatter: Chatter) -> Self {
+        let shown = chatter == Chatter::Usual && std::io::stderr().is_terminal();
+        let target = if shown { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
+        let bar = ProgressBar::with_draw_target(Some(0), target);
+        let style = ProgressStyle::with_template("{msg:>12} {bar:32} {percent:>3} %")
+            .unwrap_or_else(|_| ProgressStyle::default_bar());
+        bar.set_style(style);
+        Self { bar }
+    }
+
+    pub(super) fn finish(&self) {
+        self.bar.finish_and_clear();
+    }
+}
+
+impl Progress for Bar {
+    fn at(&self, stage: &'static str, done: u64, total: u64) -> ControlFlow<()> {
+        self.bar.set_message(stage);
+        self.bar.set_length(total);
+        self.bar.set_position(done);
+        ControlFlow::Continue(())
+    }
+}

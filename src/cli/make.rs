@@ -1,0 +1,382 @@
+//! `brede make`: from a picture to a chart, its pages and its pictures.
+
+use std::collections::BTreeMap;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+
+use brede::chart::Chart;
+use brede::cloth::Cloth;
+use brede::colour::Srgb8;
+use brede::frame::{FrameOptions, Size};
+use brede::kit::{self, ThreadUse};
+use brede::make::{self, MakeError, MakeOptions, Making};
+use brede::photo::{Crop, Limits, Photo};
+use brede::reduce::{self, Colours, Confetti};
+use brede::shades::ShadeCard;
+use brede::sheet::Sheet;
+use brede::units::{FabricCount, Millimetres};
+use brede::{picture, store};
+use clap::{Args, ValueEnum};
+use serde_json::json;
+
+use super::bar::{Bar, Chatter};
+use super::print::{self, PageArgs, ReadError};
+use super::{Failure, tell};
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  brede make rock-pool.jpg
+  brede make rock-pool.jpg --shades tin.csv --columns 140 --colours 30
+  brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41'
+  brede make rock-pool.jpg --crop 10%,10%,50%,50% --rows 120 --confetti none
+
+Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and
+NAME.threads.csv.")]
+pub(super) struct MakeArgs {
+    /// The picture (JPEG, PNG, WebP, TIFF, GIF or BMP), or - for standard input
+    photo: PathBuf,
+    /// Your shade card: CSV with the columns code,name,colour; else a demonstration card
+    #[arg(long, value_name = "CARD.csv")]
+    shades: Option<PathBuf>,
+    /// What the piece is called; else the picture's name
+    #[arg(long)]
+    title: Option<String>,
+    /// The folder to write into; else one named after the picture
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    size: SizeArgs,
+    #[command(flatten)]
+    colour: ColourArgs,
+    #[command(flatten)]
+    page: PageArgs,
+    #[command(flatten)]
+    limits: LimitArgs,
+    /// Write a summary as JSON to standard output
+    #[arg(long)]
+    json: bool,
+    /// Say nothing but errors
+    #[arg(short, long)]
+    quiet: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Size and cloth")]
+struct SizeArgs {
+    /// Stitches across, 4 to 2000
+    #[arg(long, value_name = "N", conflicts_with = "width")]
+    columns: Option<u32>,
+    /// Stitches down, 4 to 2000
+    #[arg(long, value_name = "N", conflicts_with = "height")]
+    rows: Option<u32>,
+    /// Finished width, such as 20cm or 8in
+    #[arg(long, value_name = "LENGTH")]
+    width: Option<Millimetres>,
+    /// Finished height, such as 20cm or 8in
+    #[arg(long, value_name = "LENGTH")]
+    height: Option<Millimetres>,
+    /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2
+    #[arg(long, default_value = "14")]
+    count: FabricCount,
+    /// The colour of the cloth
+    #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
+    cloth: Srgb8,
+    /// Use only this part of the picture: left, top, width, height in pixels or per cent
+    #[arg(long, value_name = "X,Y,W,H")]
+    crop: Option<Crop>,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Threads")]
+struct ColourArgs {
+    /// How many threads, 2 to 200
+    #[arg(long, value_name = "N", default_value_t = 30, value_parser = clap::value_parser!(u16).range(2..=200))]
+    colours: u16,
+    /// Strands in the needle
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
+    strands: u8,
+    /// Single stitches alone among others: keep them, leave a few that matter, or none
+    #[arg(long, value_enum, default_value_t = ConfettiArg::Few)]
+    confetti: ConfettiArg,
+    /// Threads that must be used, by code
+    #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
+    r#use: Vec<String>,
+    /// Threads that must not be used, by code
+    #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
+    avoid: Vec<String>,
+    /// The seed of what is drawn at random: another seed may give a slightly other chart
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Limits")]
+struct LimitArgs {
+    /// The most pixels a picture may have
+    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels)]
+    max_pixels: u64,
+    /// The most memory that reading a picture may take, in MiB
+    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory / (1 << 20))]
+    max_memory: u64,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ConfettiArg {
+    Keep,
+    Few,
+    None,
+}
+
+impl MakeArgs {
+    /// The picture's name without its ending: what the outputs are called.
+    fn stem(&self) -> String {
+        let stem = self.photo.file_stem().map(|stem| stem.to_string_lossy().into_owned());
+        stem.filter(|stem| stem != "-" && !stem.is_empty()).unwrap_or_else(|| "chart".to_owned())
+    }
+
+    fn wanted_size(&self) -> Size {
+        let SizeArgs { columns, rows, width, height, count, .. } = &self.size;
+        let columns = columns.or_else(|| width.map(|width| count.stitches_in(width)));
+        let rows = rows.or_else(|| height.map(|height| count.stitches_in(height)));
+        match (columns, rows) {
+            (None, None) => Size::Usual,
+            (Some(columns), None) => Size::Columns(columns),
+            (None, Some(rows)) => Size::Rows(rows),
+            (Some(columns), Some(rows)) => Size::Both { columns, rows },
+        }
+    }
+
+    fn options(&self) -> MakeOptions {
+        let confetti = match self.colour.confetti {
+            ConfettiArg::Keep => Confetti::Keep,
+            ConfettiArg::Few => Confetti::Few,
+            ConfettiArg::None => Confetti::None,
+        };
+        MakeOptions {
+            title: self.title.clone().unwrap_or_else(|| self.stem()),
+            frame: FrameOptions {
+                size: self.wanted_size(),
+                crop: self.size.crop.clone(),
+                ..FrameOptions::default()
+            },
+            cloth: Cloth { count: self.size.count, colour: self.size.cloth },
+            strands: self.colour.strands,
+            reduce: reduce::Options {
+                colours: Colours::Exactly(self.colour.colours),
+                confetti,
+                seed: self.colour.seed,
+                ..reduce::Options::default()
+            },
+            fixed: self.colour.r#use.clone(),
+            forbidden: self.colour.avoid.clone(),
+            settings: self.settings(),
+        }
+    }
+
+    fn settings(&self) -> BTreeMap<String, String> {
+        let mut settings = BTreeMap::new();
+        let mut set = |name: &str, value: Option<String>| {
+            if let Some(value) = value {
+                settings.insert(name.to_owned(), value);
+            }
+        };
+        let SizeArgs { columns, rows, width, height, count, cloth, crop } = &self.size;
+        set("columns", columns.map(|n| n.to_string()));
+        set("rows", rows.map(|n| n.to_string()));
+        set("width", width.map(|length| format!("{}mm", length.mm())));
+        set("height", height.map(|length| format!("{}mm", length.mm())));
+        set("count", Some(count.to_string()));
+        set("cloth", Some(cloth.to_string()));
+        set("crop", crop.as_ref().map(ToString::to_string));
+        let colour = &self.colour;
+        set("colours", Some(colour.colours.to_string()));
+        set("strands", Some(colour.strands.to_string()));
+        let confetti = colour.confetti.to_possible_value();
+        set("confetti", confetti.map(|value| value.get_name().to_owned()));
+        set("use", (!colour.r#use.is_empty()).then(|| colour.r#use.join(",")));
+        set("avoid", (!colour.avoid.is_empty()).then(|| colour.avoid.join(",")));
+        settings
+    }
+
+    fn photo(&self) -> Result<Photo, Failure> {
+        let limits = Limits { max_pixels: self.limits.max_pixels, max_memory: self.limits.max_memory << 20 };
+        let photo = if self.photo == Path::new("-") {
+            let mut bytes = Vec::new();
+            std::io::stdin().lock().read_to_end(&mut bytes)?;
+            Photo::read("standard input", &bytes, &limits)
+        } else {
+            Photo::open(&self.photo, &limits)
+        };
+        photo.map_err(|error| {
+            let hint = error.hint();
+            Failure::new(error, hint)
+        })
+    }
+
+    fn card(&self) -> Result<ShadeCard, Failure> {
+        let Some(path) = &self.shades else { return Ok(ShadeCard::demonstration()) };
+        let bytes = std::fs::read(path).map_err(|source| {
+            let error = ReadError { path: path.clone(), source };
+            Failure::new(error, "give a CSV file with the columns code,name,colour")
+        })?;
+        let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+        ShadeCard::read(&name, &bytes).map_err(|source| {
+            let hint = source.hint();
+            Failure::new(CardError { path: path.clone(), source }, hint)
+        })
+    }
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("could not use the shade card {}", path.display())]
+struct CardError {
+    path: PathBuf,
+    source: brede::shades::ShadesError,
+}
+
+/// What was made, ready to be written.
+struct Output {
+    making: Making,
+    sheet: Sheet,
+    uses: Vec<ThreadUse>,
+    files: Vec<(&'static str, Vec<u8>)>,
+}
+
+pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
+    let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
+    let mut warnings = Vec::new();
+    let card = args.card()?;
+    if args.shades.is_none() {
+        warnings.push(
+            "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
+             give your own with --shades"
+                .to_owned(),
+        );
+    }
+    let photo = args.photo()?;
+    warnings.extend(photo.warnings().iter().map(ToString::to_string));
+    let making = make::make(&photo, &card, &args.options(), &bar).map_err(|error| match error {
+        MakeError::Frame(brede::frame::FrameError::Stopped(_))
+        | MakeError::Reduce(brede::reduce::ReduceError::Stopped(_)) => Failure::Stopped,
+        error => {
+            let hint = error.hint();
+            Failure::Error(Box::new(error), hint)
+        }
+    })?;
+    drop(photo);
+    let output = outputs(making, args, &bar)?;
+    warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
+    let stem = args.stem();
+    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
+    let paths = write(&folder, &stem, &output.files)?;
+    bar.finish();
+    if !args.quiet {
+        for warning in &warnings {
+            tell::warning(warning);
+        }
+    }
+    if args.json {
+        tell::result(&format!("{}\n", summary(&output, &paths, &warnings)))?;
+    } else if !args.quiet {
+        tell::result(&closing_lines(&output, &folder))?;
+    }
+    Ok(())
+}
+
+/// Everything that `make` writes, in memory.
+fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
+    let chart = &making.chart;
+    let uses = kit::thread_uses(chart);
+    let (sheet, pdf) = print::pages(chart, &args.page, bar)?;
+    let cells = picture::png(&picture::cells(chart))?;
+    let stitched = picture::png(&picture::stitched(chart, bar)?)?;
+    let files = vec![
+        ("chart.json", chart.to_json().into_bytes()),
+        ("pdf", pdf),
+        ("cells.png", cells),
+        ("stitched.png", stitched),
+        ("threads.csv", kit::thread_list_csv(&uses).into_bytes()),
+    ];
+    Ok(Output { making, sheet, uses, files })
+}
+
+/// Writes the files; the chart first, as all else can be made from it again.
+fn write(folder: &Path, stem: &str, files: &[(&'static str, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
+    let fail = |error: store::StoreError| {
+        let hint = error.hint();
+        Failure::new(error, hint)
+    };
+    store::make_folder(folder).map_err(fail)?;
+    let mut paths = Vec::new();
+    for (ending, bytes) in files {
+        let path = folder.join(format!("{stem}.{ending}"));
+        store::write(&path, bytes).map_err(fail)?;
+        paths.push(path);
+    }
+    Ok(paths)
+}
+
+/// The summary for other programs.
+fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_json::Value {
+    let chart = &output.making.chart;
+    let (width, height) = chart.finished();
+    let (cut_width, cut_height) = kit::cloth_to_cut(chart);
+    let (worked, bare) = worked_and_bare(chart);
+    let round = |value: f64| (value * 1000.0).round() / 1000.0;
+    json!({
+        "title": chart.title,
+        "columns": chart.size().columns(),
+        "rows": chart.size().rows(),
+        "stitches": worked,
+        "bare": bare,
+        "colours": chart.needles().len(),
+        "mean_delta_e": round(output.making.figures.mean_delta_e),
+        "single_percent": round(output.making.figures.singles_share * 100.0),
+        "finished_mm": [round(width.mm()), round(height.mm())],
+        "cloth_to_cut_mm": [round(cut_width.mm()), round(cut_height.mm())],
+        "skeins": output.uses.iter().map(ThreadUse::skeins).sum::<u64>(),
+        "pages": output.sheet.pages.len(),
+        "chart_pages": output.sheet.chart_pages,
+        "files": paths,
+        "warnings": warnings,
+    })
+}
+
+fn worked_and_bare(chart: &Chart) -> (u64, u64) {
+    let worked: u64 = chart.stitches().iter().sum();
+    (worked, chart.size().cells() as u64 - worked)
+}
+
+/// What a person reads when the chart is made.
+fn closing_lines(output: &Output, folder: &Path) -> String {
+    let chart = &output.making.chart;
+    let (width, height) = chart.finished();
+    let (cut_width, cut_height) = kit::cloth_to_cut(chart);
+    let (worked, bare) = worked_and_bare(chart);
+    let bare = if bare == 0 { String::new() } else { format!(", {bare} cells bare") };
+    let figures = &output.making.figures;
+    format!(
+        "{title}: {size} cells, {worked} stitches{bare}, {colours} threads, {skeins} skeins to have ready\n\
+         finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
+         mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
+         {pages} pages, {chart_pages} of them chart; all in {folder}\n\
+         \n\
+         Before you start: a picture may be someone's copyright. Buy each shade in one dye lot, and test for\n\
+         running dye before washing. Good light, short breaks, and needles and scissors away from children.\n",
+        title = chart.title,
+        size = chart.size(),
+        colours = chart.needles().len(),
+        skeins = output.uses.iter().map(ThreadUse::skeins).sum::<u64>(),
+        width = width.cm(),
+        height = height.cm(),
+        count = chart.cloth.count,
+        cut_width = cut_width.cm(),
+        cut_height = cut_height.cm(),
+        delta = figures.mean_delta_e,
+        singles = figures.singles_share * 100.0,
+        pages = output.sheet.pages.len(),
+        chart_pages = output.sheet.chart_pages,
+        folder = folder.display(),
+    )
+}

@@ -1,0 +1,12 @@
+//! A laid-out sheet becomes a file.
+//!
+//! Owns the PDF, and is alone in knowing PDF points and `printpdf`. Leaves what stands where to `sheet`.
+
+mod finish;
+mod fonts;
+mod pdf;
+
+pub use pdf::{InkError, PdfOptions, pdf};
+
+#[cfg(test)]
+mod tests;

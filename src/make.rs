@@ -1,0 +1,156 @@
+//! From a photo to a chart: the stages in their order.
+//!
+//! Owns nothing but the order: each stage stands in its own module.
+
+use std::collections::BTreeMap;
+
+use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
+use crate::cloth::{Cloth, CoverModel, StitchKind};
+use crate::colour::Lab;
+use crate::frame::{self, FrameError, FrameOptions};
+use crate::photo::Photo;
+use crate::progress::Progress;
+use crate::reduce::{self, Figures, Look, ReduceError, Wish};
+use crate::shades::ShadeCard;
+use crate::symbols::{self, Adjacency, NeedleUse};
+
+/// What the person asked for.
+#[derive(Debug, Clone)]
+pub struct MakeOptions {
+    /// What the chart is called.
+    pub title: String,
+    /// The part of the photo and the size in stitches.
+    pub frame: FrameOptions,
+    /// What it is worked on.
+    pub cloth: Cloth,
+    /// Strands in the needle.
+    pub strands: u8,
+    /// How threads are chosen.
+    pub reduce: reduce::Options,
+    /// Codes of threads that must be used.
+    pub fixed: Vec<String>,
+    /// Codes of threads that must not be used.
+    pub forbidden: Vec<String>,
+    /// Every setting by the name of its option, for the chart to remember.
+    pub settings: BTreeMap<String, String>,
+}
+
+/// A chart that could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum MakeError {
+    /// The photo could not be framed.
+    #[error(transparent)]
+    Frame(#[from] FrameError),
+    /// The threads could not be chosen.
+    #[error(transparent)]
+    Reduce(#[from] ReduceError),
+    /// A thread was named that is not on the card.
+    #[error("the shade card has no thread `{code}`")]
+    NoSuchThread {
+        /// The code.
+        code: String,
+    },
+    /// The parts do not make a chart.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+}
+
+impl MakeError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Self::Frame(error) => Some(error.hint()),
+            Self::Reduce(error) => Some(error.hint()),
+            Self::NoSuchThread { .. } => Some("give the code as the card's column `code` has it".into()),
+            Self::Chart(_) => None,
+        }
+    }
+}
+
+/// A chart and what is worth saying of it.
+#[derive(Debug)]
+pub struct Making {
+    /// The chart.
+    pub chart: Chart,
+    /// How well it serves its picture.
+    pub figures: Figures,
+}
+
+/// Makes a chart of a photo with the threads of a card.
+///
+/// # Errors
+/// [`MakeError`] names the stage and the setting at fault.
+pub fn make(
+    photo: &Photo,
+    card: &ShadeCard,
+    options: &MakeOptions,
+    progress: &dyn Progress,
+) -> Result<Making, MakeError> {
+    let field = frame::frame(photo, &options.frame, progress)?.field;
+    let looks = looks(card, options)?;
+    let reduction = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+    let needles: Vec<Needle> = reduction
+        .chosen
+        .iter()
+        .map(|&shade| Needle {
+            symbol: String::new(),
+            threads: vec![Thread::of(&card.shades()[shade], options.strands)],
+            stitch: StitchKind::FullCross,
+        })
+        .collect();
+    let cells =
+        reduction.labels.iter().map(|label| label.map_or(Cell::BARE, |needle| Cell::worked(usize::from(needle))));
+    let cells = cells.collect();
+    let mut chart = Chart::new(options.title.clone(), field.size(), options.cloth, needles, cells)?;
+    give_symbols(&mut chart);
+    chart.made = Some(Made {
+        photo: photo.name().to_owned(),
+        photo_sha256: photo.sha256().to_owned(),
+        brede: env!("CARGO_PKG_VERSION").to_owned(),
+        card: card.name().to_owned(),
+        seed: options.reduce.seed,
+        settings: options.settings.clone(),
+        mean_delta_e: (reduction.figures.mean_delta_e * 1000.0).round() / 1000.0,
+    });
+    Ok(Making { chart, figures: reduction.figures })
+}
+
+/// What each shade of the card looks like on the cloth, and whether it is wanted.
+fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError> {
+    let place = |code: &String| {
+        card.position(code).ok_or_else(|| MakeError::NoSuchThread { code: code.clone() })
+    };
+    let fixed: Vec<usize> = options.fixed.iter().map(place).collect::<Result<_, _>>()?;
+    let forbidden: Vec<usize> = options.forbidden.iter().map(place).collect::<Result<_, _>>()?;
+    let cover = CoverModel::default();
+    let look = |(index, shade): (usize, &crate::shades::Shade)| {
+        let wish = if forbidden.contains(&index) {
+            Wish::Forbidden
+        } else if fixed.contains(&index) {
+            Wish::Fixed
+        } else {
+            Wish::Allowed
+        };
+        let lab: Lab = cover.look(&options.cloth, shade.lab.linear(), options.strands, StitchKind::FullCross);
+        Look { lab, wish }
+    };
+    Ok(card.shades().iter().enumerate().map(look).collect())
+}
+
+/// Gives every needle of the chart the symbol that suits it among its neighbours.
+pub fn give_symbols(chart: &mut Chart) {
+    let stitches = chart.stitches();
+    let uses: Vec<NeedleUse> = chart
+        .needles()
+        .iter()
+        .zip(stitches)
+        .map(|(needle, stitches)| NeedleUse { luminance: needle.colour().lab().l, stitches, fixed: None })
+        .collect();
+    let touches = Adjacency::of(chart);
+    let symbols = symbols::assign(&uses, &touches);
+    chart.set_symbols(symbols.into_iter().map(|symbol| symbol.id().to_owned()));
+}
+
+/// The most threads that a chart can be made with.
+pub const MAX_COLOURS: usize = if MAX_NEEDLES < 200 { MAX_NEEDLES } else { 200 };

@@ -1,0 +1,115 @@
+//! The cover: what the piece will be, before the first stitch.
+
+use image::RgbImage;
+
+use super::grid::MARGIN;
+use super::{Align, Area, Layout, Page, Shape, Stroke, thousands};
+use crate::colour::Srgb8;
+use crate::kit;
+use crate::typeface::{self, Weight};
+use crate::units::Millimetres;
+
+/// What a stitcher should mind, in few words.
+const CAUTIONS: [&str; 5] = [
+    "A picture or a chart may be someone's copyright: local law and its maker's terms decide what you may do \
+     with it.",
+    "Buy all of a shade in one dye lot. Test threads and cloth for running dye before you wash the piece.",
+    "Work in good light, and rest eyes and hands often: short breaks, many of them.",
+    "Keep needles, scissors and small parts away from small children and pets; count needles in and out.",
+    "Colours here are printed paler than the threads. Trust the symbol, not the tint.",
+];
+
+/// Both measures of a length, for those who think in either.
+fn size(width: Millimetres, height: Millimetres) -> String {
+    let (w, h) = (width, height);
+    format!("{:.1} x {:.1} cm ({:.1} x {:.1} in)", w.cm(), h.cm(), w.inches(), h.inches())
+}
+
+fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
+    let chart = layout.chart;
+    let (width, height) = chart.finished();
+    let (cut_width, cut_height) = kit::cloth_to_cut(chart);
+    let worked: u64 = layout.uses.iter().sum();
+    let bare = chart.size().cells() as u64 - worked;
+    let skeins: u64 = kit::thread_uses(chart).iter().map(kit::ThreadUse::skeins).sum();
+    let count = match chart.cloth.count.over() {
+        1 => format!("{} stitches to the inch", chart.cloth.count),
+        over => {
+            let threads = chart.cloth.count.stitches_per_inch() * f64::from(over);
+            format!("{threads} threads to the inch, each stitch over {over}")
+        }
+    };
+    let chart_pages = layout.plan.pages();
+    let plural = if chart_pages == 1 { "" } else { "s" };
+    let mut facts = vec![
+        ("Design", format!("{} stitches wide and high", chart.size())),
+        ("Finished size", size(width, height)),
+        ("Cloth", format!("{count}, colour {}", chart.cloth.colour)),
+        ("Cloth to cut", format!("{}, 5 cm over on each side", size(cut_width, cut_height))),
+        (
+            "Stitches",
+            match bare {
+                0 => thousands(worked),
+                bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
+            },
+        ),
+        ("Colours", format!("{} threads, {} skeins to have ready", chart.needles().len(), thousands(skeins))),
+        ("Pages", format!("{}, of which {chart_pages} chart page{plural}", layout.pages)),
+    ];
+    if !layout.options.date.is_empty() {
+        facts.push(("Date", layout.options.date.clone()));
+    }
+    if let Some(made) = &chart.made {
+        facts.push(("Made from", typeface::showable(&made.photo).0));
+    }
+    facts
+}
+
+/// The cover. Its picture is the sheet's first.
+pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
+    let mut page = Page::new(layout.options.paper.size());
+    let print = layout.options.print;
+    let (title, body, small) = (print.text(26.0), print.text(11.0), print.text(8.5));
+    let inner = page.width - 2.0 * (MARGIN + 4.0);
+    let left = MARGIN + 4.0;
+    let mut y = MARGIN + 4.0;
+    for line in typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2) {
+        y += title * 1.1;
+        page.text([page.width / 2.0, y], &line, title, Weight::Bold, Align::Centre);
+    }
+    y += title * 0.6;
+
+    let facts = facts(layout);
+    let cautions: Vec<String> =
+        CAUTIONS.iter().flat_map(|line| typeface::wrapped(line, Weight::Regular, small, inner, 3)).collect();
+    let foot = page.height - MARGIN - 4.0 - cautions.len() as f64 * small * 1.35;
+    let facts_height = facts.len() as f64 * body * 1.5 + body;
+    let room = Area { x: left, y, width: inner, height: foot - facts_height - body * 2.5 - y };
+    let (width, height) = (f64::from(preview.width()), f64::from(preview.height()));
+    let scale = (room.width / width).min(room.height / height);
+    let picture = Area {
+        x: room.x + (room.width - width * scale) / 2.0,
+        y,
+        width: width * scale,
+        height: height * scale,
+    };
+    page.add(Shape::Picture { area: picture, picture: 0 });
+    page.add(Shape::Frame { area: picture, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+
+    y = picture.bottom() + body * 2.2;
+    let label = body * 8.6;
+    for (name, value) in facts {
+        page.text([left, y], name, body, Weight::Bold, Align::Left);
+        let value = typeface::shortened(&value, Weight::Regular, body, inner - label);
+        page.text([left + label, y], &value, body, Weight::Regular, Align::Left);
+        y += body * 1.5;
+    }
+    y = foot;
+    let rule = vec![[left, y - small * 1.3], [left + inner, y - small * 1.3]];
+    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.2) });
+    for line in cautions {
+        page.text([left, y], &line, small, Weight::Regular, Align::Left);
+        y += small * 1.35;
+    }
+    page
+}

@@ -1,0 +1,159 @@
+#![allow(clippy::unwrap_used)]
+use super::*;
+use crate::chart::{Cell, Needle, Thread};
+use crate::cloth::{Cloth, StitchKind};
+use crate::units::GridSize;
+use proptest::prelude::*;
+
+fn chart(columns: u32, rows: u32, needles: usize, title: &str, name: &str) -> Chart {
+    let needle = |index: usize| Needle {
+        symbol: String::new(),
+        threads: vec![Thread {
+            code: format!("C{index:03}"),
+            name: name.to_owned(),
+            colour: Srgb8 { r: (index * 37 % 256) as u8, g: (index * 91 % 256) as u8, b: 120 },
+            strands: 2,
+            price: None,
+            skein_mm: None,
+            kind: None,
+        }],
+        stitch: StitchKind::FullCross,
+    };
+    let size = GridSize::new(columns, rows).unwrap();
+    let cells = (0..size.cells()).map(|at| Cell::worked(at * 7 % needles)).collect();
+    let needles = (0..needles).map(needle).collect();
+    Chart::new(title.to_owned(), size, Cloth::default(), needles, cells).unwrap()
+}
+
+fn laid(chart: &Chart, options: &SheetOptions) -> Sheet {
+    lay_out(chart, RgbImage::new(30, 40), options).unwrap()
+}
+
+/// Every cell of the chart is shown once as its own, whatever is repeated: counted from the shapes alone.
+#[test]
+fn every_stitch_stands_on_one_page_in_black() {
+    for (columns, rows) in [(40, 50), (140, 200), (333, 111)] {
+        let chart = chart(columns, rows, 30, "Rock pool", "Kelp");
+        let sheet = laid(&chart, &SheetOptions::default());
+        let shown: usize = sheet
+            .pages
+            .iter()
+            .flat_map(|page| &page.shapes)
+            .filter_map(|(_, shape)| match shape {
+                Shape::Symbols { runs, colour: Srgb8::BLACK, .. } => Some(runs),
+                _ => None,
+            })
+            .flatten()
+            .map(|run| run.symbols.len())
+            .sum();
+        assert_eq!(shown, chart.cells().len());
+    }
+}
+
+#[test]
+fn paper_sizes_are_those_of_iso_216_and_ansi() {
+    let table = include_str!("../../tests/checks/paper_sizes.csv");
+    let mut found = 0;
+    for record in csv::Reader::from_reader(table.as_bytes()).records() {
+        let record = record.unwrap();
+        let Ok(paper) = record[0].parse::<Paper>() else { continue };
+        let [width, height] = paper.size();
+        assert!((width - record[1].parse::<f64>().unwrap()).abs() < 1e-9, "{}", &record[0]);
+        assert!((height - record[2].parse::<f64>().unwrap()).abs() < 1e-9, "{}", &record[0]);
+        found += 1;
+    }
+    assert_eq!(found, 3, "A4, A3 and Letter");
+}
+
+#[test]
+fn links_lead_to_pages_that_lead_back() {
+    let chart = chart(200, 280, 40, "Rock pool", "Kelp");
+    let sheet = laid(&chart, &SheetOptions::default());
+    for (index, page) in sheet.pages.iter().enumerate().skip(sheet.pages.len() - sheet.chart_pages) {
+        assert!(!page.links.is_empty());
+        for link in &page.links {
+            assert!(sheet.pages[link.page].links.iter().any(|back| back.page == index));
+        }
+    }
+}
+
+fn edges(shape: &Shape) -> Vec<[f64; 2]> {
+    match shape {
+        Shape::Text { x, y, text, size, weight, align, .. } => {
+            let width = typeface::width(text, *weight, *size);
+            let left = match align {
+                Align::Left => *x,
+                Align::Centre => x - width / 2.0,
+                Align::Right => x - width,
+            };
+            vec![[left, y - size * 0.75], [left + width, y + size * 0.25]]
+        }
+        Shape::Fill { area, .. } | Shape::Frame { area, .. } | Shape::Symbol { area, .. } => {
+            vec![[area.x, area.y], [area.right(), area.bottom()]]
+        }
+        Shape::Picture { area, .. } => vec![[area.x, area.y], [area.right(), area.bottom()]],
+        Shape::Line { points, .. } | Shape::Polygon { points, .. } => points.clone(),
+        Shape::Tints { block, .. } | Shape::Symbols { block, .. } => {
+            let right = block.x + f64::from(block.columns) * block.cell;
+            vec![[block.x, block.y], [right, block.y + f64::from(block.rows) * block.cell]]
+        }
+    }
+}
+
+fn texts_overlap(page: &Page) -> Option<(String, String)> {
+    let boxes: Vec<(String, Area)> = page
+        .shapes
+        .iter()
+        .filter_map(|(_, shape)| match shape {
+            Shape::Text { text, size, .. } if !text.trim().is_empty() => {
+                let edges = edges(shape);
+                let (left, right) = (edges[0][0], edges[1][0]);
+                let (top, height) = (edges[0][1] + size * 0.05, size * 0.72);
+                Some((text.clone(), Area { x: left, y: top, width: right - left, height }))
+            }
+            _ => None,
+        })
+        .collect();
+    for (index, (text, one)) in boxes.iter().enumerate() {
+        for (other, two) in &boxes[index + 1..] {
+            let apart = one.right() <= two.x + 1e-6
+                || two.right() <= one.x + 1e-6
+                || one.bottom() <= two.y + 1e-6
+                || two.bottom() <= one.y + 1e-6;
+            if !apart {
+                return Some((text.clone(), other.clone()));
+            }
+        }
+    }
+    None
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    /// UKAAF and every reader: nothing is cut off and no text lies on another, for names of any length.
+    #[test]
+    fn nothing_leaves_the_page_and_no_text_lies_on_another(
+        columns in 4u32..500,
+        rows in 4u32..500,
+        needles in 1usize..120,
+        title in "\\PC{0,90}",
+        name in "\\PC{1,60}",
+        paper in prop_oneof![Just(Paper::A4), Just(Paper::A3), Just(Paper::Letter)],
+        print in prop_oneof![Just(Print::Usual), Just(Print::Large)],
+    ) {
+        let needles = needles.min((columns * rows) as usize);
+        let chart = chart(columns, rows, needles, &title, &name);
+        let options = SheetOptions { paper, print, date: "25 November 2026".into(), ..SheetOptions::default() };
+        let sheet = laid(&chart, &options);
+        for (number, page) in sheet.pages.iter().enumerate() {
+            for (_, shape) in &page.shapes {
+                for [x, y] in edges(shape) {
+                    prop_assert!(x >= 5.9 && x <= page.width - 5.9, "page {}: {shape:?}", number + 1);
+                    prop_assert!(y >= 5.9 && y <= page.height - 5.9, "page {}: {shape:?}", number + 1);
+                }
+            }
+            let overlap = texts_overlap(page);
+            prop_assert!(overlap.is_none(), "page {}: {:?}", number + 1, overlap);
+        }
+    }
+}

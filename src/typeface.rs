@@ -1,0 +1,223 @@
+//! The text faces of the page: which face has which character, and how wide a text comes out.
+//!
+//! Owns choosing a face character by character, measuring and shortening. Leaves the symbols of the chart to
+//! `symbols` and the lettering that is stitched to `marks`.
+
+use std::sync::LazyLock;
+
+use unicode_normalization::UnicodeNormalization as _;
+
+const TEXT_REGULAR: &[u8] =
+    include_bytes!("../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Regular.ttf");
+const TEXT_BOLD: &[u8] =
+    include_bytes!("../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Bold.ttf");
+const REACH_REGULAR: &[u8] = include_bytes!("../fonts-open/dejavu-sans/DejaVuSans.ttf");
+const REACH_BOLD: &[u8] = include_bytes!("../fonts-open/dejavu-sans/DejaVuSans-Bold.ttf");
+
+/// How heavy the text is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Weight {
+    /// For reading.
+    Regular,
+    /// For headings and codes.
+    Bold,
+}
+
+/// One of the faces that come with brede.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Face {
+    /// The legible face for all that it has.
+    Text(Weight),
+    /// The face of wide reach, for Greek, Cyrillic and what else the first lacks.
+    Reach(Weight),
+}
+
+impl Face {
+    /// All faces, in a fixed order.
+    pub const ALL: [Self; 4] = [
+        Self::Text(Weight::Regular),
+        Self::Text(Weight::Bold),
+        Self::Reach(Weight::Regular),
+        Self::Reach(Weight::Bold),
+    ];
+
+    /// The font file: TrueType.
+    #[must_use]
+    pub fn font(self) -> &'static [u8] {
+        match self {
+            Self::Text(Weight::Regular) => TEXT_REGULAR,
+            Self::Text(Weight::Bold) => TEXT_BOLD,
+            Self::Reach(Weight::Regular) => REACH_REGULAR,
+            Self::Reach(Weight::Bold) => REACH_BOLD,
+        }
+    }
+
+    fn parsed(self) -> &'static ttf_parser::Face<'static> {
+        let index = Self::ALL.iter().position(|&face| face == self).unwrap_or_default();
+        &PARSED[index]
+    }
+
+    /// The glyph of a character, where the face has one.
+    #[must_use]
+    pub fn glyph(self, character: char) -> Option<u16> {
+        self.parsed().glyph_index(character).map(|glyph| glyph.0).filter(|&glyph| glyph != 0)
+    }
+
+    /// The advance of a glyph in thousandths of the text size.
+    #[must_use]
+    pub fn advance(self, glyph: u16) -> f64 {
+        let face = self.parsed();
+        let advance = face.glyph_hor_advance(ttf_parser::GlyphId(glyph)).unwrap_or_default();
+        f64::from(advance) * 1000.0 / f64::from(face.units_per_em())
+    }
+}
+
+static PARSED: LazyLock<Vec<ttf_parser::Face<'static>>> = LazyLock::new(|| {
+    let parse = |face: &Face| ttf_parser::Face::parse(face.font(), 0);
+    Face::ALL.iter().map(parse).collect::<Result<_, _>>().expect("the faces are checked by a test")
+});
+
+/// A stretch of text in one face.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Run {
+    /// The face that has all its characters.
+    pub face: Face,
+    /// The text.
+    pub text: String,
+}
+
+/// What stands for a character that no face has: an empty box, as in most type.
+const MISSING: char = '\u{25a1}';
+
+/// Text as it will be shown: composed (Unicode NFC), on one line, with a box for each character that no face
+/// has; and those characters.
+#[must_use]
+pub fn showable(text: &str) -> (String, Vec<char>) {
+    let mut missing = Vec::new();
+    let shown = text
+        .nfc()
+        .map(|character| {
+            if character.is_control() || character.is_whitespace() {
+                ' '
+            } else if face_of(character, Weight::Regular).is_some() {
+                character
+            } else {
+                if !missing.contains(&character) {
+                    missing.push(character);
+                }
+                MISSING
+            }
+        })
+        .collect();
+    (shown, missing)
+}
+
+fn face_of(character: char, weight: Weight) -> Option<Face> {
+    [Face::Text(weight), Face::Reach(weight)].into_iter().find(|face| face.glyph(character).is_some())
+}
+
+/// The text parted into runs of one face each. Characters that no face has are left to [`showable`] and
+/// dropped here.
+#[must_use]
+pub fn runs(text: &str, weight: Weight) -> Vec<Run> {
+    let mut runs: Vec<Run> = Vec::new();
+    for character in text.chars() {
+        let Some(face) = face_of(character, weight) else { continue };
+        match runs.last_mut() {
+            Some(run) if run.face == face => run.text.push(character),
+            _ => runs.push(Run { face, text: character.into() }),
+        }
+    }
+    runs
+}
+
+/// The width of a text, in the unit of `size` (the height of the em).
+#[must_use]
+pub fn width(text: &str, weight: Weight, size: f64) -> f64 {
+    let advance = |character: char| {
+        face_of(character, weight).map_or(0.0, |face| face.advance(face.glyph(character).unwrap_or_default()))
+    };
+    text.chars().map(advance).sum::<f64>() * size / 1000.0
+}
+
+/// The text, cut with an ellipsis where it is wider than `limit` (in the unit of `size`).
+#[must_use]
+pub fn shortened(text: &str, weight: Weight, size: f64, limit: f64) -> String {
+    if width(text, weight, size) <= limit {
+        return text.to_owned();
+    }
+    let mut kept: Vec<char> = text.chars().collect();
+    while kept.pop().is_some() {
+        let shorter = format!("{}…", kept.iter().collect::<String>().trim_end());
+        if width(&shorter, weight, size) <= limit {
+            return shorter;
+        }
+    }
+    String::new()
+}
+
+/// The text in at most `lines` lines no wider than `limit`, broken at spaces; what does not fit is cut with
+/// an ellipsis.
+#[must_use]
+pub fn wrapped(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let mut words = text.split_whitespace().peekable();
+    while words.peek().is_some() && out.len() < lines {
+        let mut line = String::new();
+        let last = out.len() + 1 == lines;
+        while let Some(word) = words.peek() {
+            let longer = if line.is_empty() { (*word).to_owned() } else { format!("{line} {word}") };
+            if !line.is_empty() && !last && width(&longer, weight, size) > limit {
+                break;
+            }
+            line = longer;
+            words.next();
+        }
+        out.push(shortened(&line, weight, size, limit));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn greek_and_cyrillic_titles_are_shown_whole() {
+        let title = "Rockpool – Λιμνούλα – Лужа, Łódź, Žižkov, Ħaż-Żebbuġ";
+        let (shown, missing) = showable(title);
+        assert_eq!(shown, title);
+        assert!(missing.is_empty());
+        let joined: String = runs(&shown, Weight::Bold).into_iter().map(|run| run.text).collect();
+        assert_eq!(joined, title);
+    }
+
+    #[test]
+    fn a_character_that_no_face_has_becomes_a_box_and_is_told() {
+        let (shown, missing) = showable("Pool 潮 pool 潮");
+        assert_eq!(shown, "Pool □ pool □");
+        assert_eq!(missing, ['潮']);
+        assert!(face_of(MISSING, Weight::Regular).is_some() && face_of(MISSING, Weight::Bold).is_some());
+    }
+
+    #[test]
+    fn decomposed_accents_are_composed() {
+        assert_eq!(showable("Ine\u{301}s").0, "Inés");
+    }
+
+    #[test]
+    fn long_text_is_cut_to_its_limit_and_says_so() {
+        for limit in [3.0, 10.0, 40.0] {
+            let cut = shortened("A very long name of a shade of sea water", Weight::Regular, 3.0, limit);
+            assert!(width(&cut, Weight::Regular, 3.0) <= limit && cut.ends_with('…'), "{cut}");
+        }
+        assert_eq!(shortened("Kelp", Weight::Regular, 3.0, 100.0), "Kelp");
+    }
+
+    #[test]
+    fn wrapping_keeps_every_word_that_fits() {
+        let lines = wrapped("one two three four", Weight::Regular, 3.0, 14.0, 9);
+        assert_eq!(lines.join(" "), "one two three four");
+        assert!(lines.len() > 1 && lines.iter().all(|line| width(line, Weight::Regular, 3.0) <= 14.0));
+    }
+}
