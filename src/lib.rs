@@ -9,4 +9,5 @@ pub mod colour;
 
 pub mod frame;
 pub mod progress;
+pub mod reduce;
 pub mod units;
