@@ -9,6 +9,10 @@ use std::str::FromStr;
 use palette::{Clamp as _, FromColor as _};
 use serde::{Deserialize, Serialize};
 
+mod difference;
+
+pub use difference::Compared;
+
 /// A text that is no colour.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{text}` is not a colour written as #rrggbb")]

@@ -11,6 +11,7 @@ pub mod frame;
 pub mod ink;
 pub mod kit;
 pub mod progress;
+pub mod reduce;
 pub mod shades;
 pub mod sheet;
 pub mod store;

@@ -1,0 +1,194 @@
+//! From a surveyed picture to chosen looks and labelled cells.
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+
+use super::confetti::texture;
+use super::costs::Costs;
+use super::joint::groups;
+use super::labels::{Alone, Labels, VOID};
+use super::means::nearest_to_means;
+use super::select::{Choice, Demand};
+use super::survey::Survey;
+use super::{Confetti, Options, ReduceError, Reduction, STAGE, STEPS, figures};
+use crate::progress::{Progress, tell};
+
+/// temporary tuning
+pub(super) fn tune(name: &str, default: f32) -> f32 {
+    std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default)
+}
+
+/// Passes over the card after which exchanges stop; seldom are more than six needed.
+const PASSES: usize = 20;
+
+/// The looks that serve the picture's colours best, the fixed ones first.
+pub(super) fn choose(survey: &Survey<'_>, demand: &Demand, count: usize, seed: u64) -> Choice {
+    let fixed = survey.fixed.len();
+    let means = nearest_to_means(&survey.coarse, &survey.looks, &survey.usable, count - fixed, seed);
+    let starts = [[survey.fixed.as_slice(), &means].concat(), survey.fixed.clone()];
+    let mut best: Option<(f64, Choice)> = None;
+    for looks in starts {
+        let mut choice = Choice::new(demand, looks, fixed);
+        while choice.looks.len() < count && choice.add_best(demand, &survey.usable) {}
+        choice.exchange(demand, &survey.usable, PASSES);
+        let total = choice.total(demand);
+        if best.as_ref().is_none_or(|(least, _)| total < *least) {
+            best = Some((total, choice));
+        }
+    }
+    let (mut total, mut choice) = best.expect("two starts were tried");
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let kicks = tune("KICKS", 8.0) as usize;
+    for _ in 0..kicks {
+        let mut other = choice.clone();
+        other.kick(demand, &survey.usable, tune("KICK", 4.0) as usize, &mut random);
+        other.exchange(demand, &survey.usable, PASSES);
+        let reached = other.total(demand);
+        if reached < total {
+            (total, choice) = (reached, other);
+        }
+    }
+    choice
+}
+
+/// Chooses `asked` looks, or as many as there are, and labels the cells.
+pub(super) fn chart(
+    survey: &Survey<'_>,
+    asked: usize,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<Reduction, ReduceError> {
+    let fixed = survey.fixed.len();
+    if fixed > asked {
+        return Err(ReduceError::TooManyFixed { fixed, asked });
+    }
+    let count = asked.min(fixed + survey.usable.len()).min(survey.different.max(fixed));
+    if survey.different == 0 || count == 0 {
+        let labels = vec![None; survey.cells.len()];
+        let figures = figures(survey, &[], &labels);
+        return Ok(Reduction { chosen: Vec::new(), labels, figures });
+    }
+    let demand = survey.demand();
+    let mut choice = choose(survey, &demand, count, options.seed);
+    tell(progress, STAGE, 2, STEPS)?;
+    let texture = if options.confetti == Confetti::Keep { Vec::new() } else { texture(survey.size, survey.cells) };
+    let mut labels = cheapest(survey, &choice.looks);
+    smooth(&mut labels, survey, options, &texture);
+    tell(progress, STAGE, 3, STEPS)?;
+    if options.confetti != Confetti::Keep {
+        for _ in 0..(tune("JOINT", 4.0) as usize) {
+            let groups = groups(survey, &labels);
+            let demand = Demand { costs: groups, price: survey.price.clone() };
+            let mut other = Choice::new(&demand, choice.looks.clone(), fixed);
+            other.exchange(&demand, &survey.usable, PASSES);
+            if other.looks == choice.looks {
+                break;
+            }
+            let mut again = cheapest(survey, &other.looks);
+            smooth(&mut again, survey, options, &texture);
+            if std::env::var("TRACE").is_ok() {
+                eprintln!("joint {} -> {}", labels.energy(), again.energy());
+            }
+            if again.energy() >= labels.energy() {
+                break;
+            }
+            (labels, choice) = (again, other);
+        }
+    }
+    tell(progress, STAGE, 4, STEPS)?;
+    use_all(&mut labels, choice.looks.len(), options.confetti);
+    Ok(finish(survey, &choice.looks, &labels, options))
+}
+
+/// The labels that cost least, nothing smoothed. Label `looks.len()` is cloth left bare by choice.
+fn cheapest(survey: &Survey<'_>, looks: &[usize]) -> Labels {
+    let looks: Vec<_> = looks.iter().map(|&look| survey.looks[look]).collect();
+    let mut costs = Costs::new(&survey.fine.colours, &looks);
+    if survey.bareable.contains(&true) {
+        let mut apart = vec![false; survey.fine.len()];
+        for (&bin, &bare) in survey.fine.bin_of.iter().zip(&survey.bareable) {
+            if bare {
+                apart[bin as usize] = true;
+            }
+        }
+        costs = costs.with_column(|row| if apart[row] { 0.0 } else { f32::INFINITY });
+    }
+    Labels::cheapest(survey.size, &survey.fine, looks.len(), costs)
+}
+
+fn smooth(labels: &mut Labels, survey: &Survey<'_>, options: &Options, texture: &[f32]) {
+    if options.confetti == Confetti::Keep {
+        return;
+    }
+    let held = |cell: usize| options.detail.as_ref().is_some_and(|detail| detail[cell]);
+    let (single, masking) = (tune("SINGLE", 8.0), tune("MASK", 0.3));
+    let boundary = tune("BOUND", 0.2);
+    let start = tune("START", 0.5);
+    let mut now = start;
+    while now > boundary * 1.2 {
+        labels.set_prices(now, |cell| single + masking * texture[cell], held);
+        labels.settle();
+        now *= 0.7;
+    }
+    labels.set_prices(boundary, |cell| single + masking * texture[cell], held);
+    labels.settle();
+    let _ = survey;
+    let most = 0.01 * texture.len() as f32;
+    let mut factor = 1.0;
+    match options.confetti {
+        Confetti::Keep => {}
+        Confetti::Few => {
+            while labels.singles() as f32 > most && factor < 100.0 {
+                factor *= 1.3;
+                labels.set_prices(boundary, |cell| factor * (single + masking * texture[cell]), held);
+                labels.settle();
+            }
+        }
+        Confetti::None => {
+            for price in [16.0, 32.0, 64.0, FORCE] {
+                labels.set_prices(boundary, |_| price, |cell| price < FORCE && held(cell));
+                labels.settle();
+            }
+        }
+    }
+}
+
+/// A price that no difference of colour outweighs: CIEDE2000 stays under 200.
+const FORCE: f32 = 2000.0;
+
+fn use_all(labels: &mut Labels, looks: usize, confetti: Confetti) {
+    for label in 0..looks as u16 {
+        if labels.used()[usize::from(label)] > 0 {
+            continue;
+        }
+        let placed = labels.introduce(label, Alone::No, FORCE / 2.0);
+        if !placed && confetti != Confetti::None {
+            labels.introduce(label, Alone::Yes, f32::INFINITY);
+        }
+    }
+}
+
+/// Labels become places in the list of looks used, the most used first.
+fn finish(survey: &Survey<'_>, looks: &[usize], labels: &Labels, options: &Options) -> Reduction {
+    let mut rows = labels.rows();
+    if options.confetti == Confetti::None {
+        labels.lone(|cell| rows[cell] = VOID);
+    }
+    let mut counts = vec![0_u64; looks.len()];
+    for &label in &rows {
+        if let Some(count) = counts.get_mut(usize::from(label)) {
+            *count += 1;
+        }
+    }
+    let mut order: Vec<usize> = (0..looks.len()).filter(|&label| counts[label] > 0).collect();
+    order.sort_by(|&x, &y| counts[y].cmp(&counts[x]).then(looks[x].cmp(&looks[y])));
+    let mut place = vec![None; looks.len()];
+    for (new, &label) in order.iter().enumerate() {
+        place[label] = Some(new as u16);
+    }
+    let chosen: Vec<usize> = order.iter().map(|&label| looks[label]).collect();
+    let labels: Vec<Option<u16>> =
+        rows.iter().map(|&label| place.get(usize::from(label)).copied().flatten()).collect();
+    let figures = figures(survey, &chosen, &labels);
+    Reduction { chosen, labels, figures }
+}

@@ -1,0 +1,75 @@
+//! The colours of a picture gathered into cubes of CIELAB, so that costs are worked out a colour, not a cell.
+
+use crate::colour::{Compared, Lab};
+
+/// No colour: a cell that is bare from the start.
+pub(super) const NO_BIN: u32 = u32::MAX;
+
+/// Colours gathered into cubes: the mean and the weight of each, and which cube each cell fell into.
+#[derive(Debug)]
+pub(super) struct Histogram {
+    /// The mean colour of what fell into each cube, in the order in which they were first met.
+    pub(super) colours: Vec<Compared>,
+    /// What fell into each cube, in cells (more where a cell counts for more).
+    pub(super) weights: Vec<f64>,
+    /// The cube of each cell, or [`NO_BIN`].
+    pub(super) bin_of: Vec<u32>,
+}
+
+/// Which cube along one axis; what lies beyond the gamut of sRGB by far shares the outermost cube.
+fn step(value: f32, lowest: f32, width: f32, steps: usize) -> usize {
+    #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and more")]
+    let step = ((value - lowest) / width).clamp(0.0, (steps - 1) as f32) as usize;
+    step
+}
+
+impl Histogram {
+    /// Gathers `cells` into cubes of side `width` (Lab units), each cell weighing what `weight` says; those
+    /// that are set `apart` share no cube with the others.
+    pub(super) fn new(
+        cells: &[Option<[f32; 3]>],
+        width: f32,
+        weight: impl Fn(usize) -> f64,
+        apart: impl Fn(usize) -> bool,
+    ) -> Self {
+        #[allow(clippy::cast_sign_loss, reason = "width is a positive constant of ours")]
+        let steps = |span: f32| (span / width).ceil() as usize + 1;
+        let (across_l, across_ab) = (steps(100.0), steps(256.0));
+        let cubes = across_l * across_ab * across_ab;
+        let mut place = vec![NO_BIN; 2 * cubes];
+        let mut sums: Vec<([f64; 3], f64)> = Vec::new();
+        let bin_of = cells
+            .iter()
+            .enumerate()
+            .map(|(cell, colour)| {
+                let Some([l, a, b]) = *colour else { return NO_BIN };
+                let cube = (step(l, 0.0, width, across_l) * across_ab + step(a, -128.0, width, across_ab))
+                    * across_ab
+                    + step(b, -128.0, width, across_ab)
+                    + if apart(cell) { cubes } else { 0 };
+                if place[cube] == NO_BIN {
+                    place[cube] = sums.len() as u32;
+                    sums.push(([0.0; 3], 0.0));
+                }
+                let bin = place[cube];
+                let (sum, total) = &mut sums[bin as usize];
+                let share = weight(cell);
+                for (axis, value) in sum.iter_mut().zip([l, a, b]) {
+                    *axis += share * f64::from(value);
+                }
+                *total += share;
+                bin
+            })
+            .collect();
+        let colours = sums
+            .iter()
+            .map(|([l, a, b], total)| Compared::from(Lab { l: l / total, a: a / total, b: b / total }))
+            .collect();
+        Self { colours, weights: sums.into_iter().map(|(_, total)| total).collect(), bin_of }
+    }
+
+    /// The number of colours.
+    pub(super) fn len(&self) -> usize {
+        self.colours.len()
+    }
+}

@@ -1,0 +1,93 @@
+//! Looks chosen anew for what smoothing made of the picture.
+//!
+//! Smoothing turns cells into patches that take one look as a whole. So after it, the looks are chosen again
+//! with patches, not cells, as what is to be served: a look that only lone cells wanted makes room for one
+//! that patches want. Patches of nearly the same mean colour are taken together.
+
+use rayon::prelude::*;
+
+use super::costs::Costs;
+use super::histogram::{Histogram, NO_BIN};
+use super::labels::{Labels, VOID};
+use super::survey::Survey;
+
+/// Side of the cubes that patches are taken together by, in Lab units.
+const ALIKE: f32 = 2.0;
+
+/// Weighted cost of each look (row) for each group of patches (column).
+pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {
+    let patch_of = labels.patches();
+    let patches = patch_of.iter().filter(|&&patch| patch != NO_BIN).max().map_or(0, |&last| last as usize + 1);
+    let mut sums = vec![([0.0_f64; 3], 0.0_f64); patches];
+    for (colour, &patch) in survey.cells.iter().zip(&patch_of) {
+        let (Some(colour), true) = (colour, patch != NO_BIN) else { continue };
+        let (sum, count) = &mut sums[patch as usize];
+        for (axis, &value) in sum.iter_mut().zip(colour) {
+            *axis += f64::from(value);
+        }
+        *count += 1.0;
+    }
+    let means: Vec<_> = sums.iter().map(|(sum, count)| Some(sum.map(|axis| (axis / count) as f32))).collect();
+    let alike = Histogram::new(&means, ALIKE, |_| 1.0, |_| false);
+    // How much of each coarse colour each group holds.
+    let mut shares: Vec<(u32, u32)> = Vec::with_capacity(patch_of.len());
+    for (&bin, &patch) in survey.coarse.bin_of.iter().zip(&patch_of) {
+        if bin != NO_BIN && patch != NO_BIN {
+            shares.push((alike.bin_of[patch as usize], bin));
+        }
+    }
+    shares.par_sort_unstable();
+    let mut held: Vec<(u32, u32, f32)> = Vec::new();
+    for (group, bin) in shares {
+        match held.last_mut() {
+            Some((g, b, count)) if (*g, *b) == (group, bin) => *count += 1.0,
+            _ => held.push((group, bin, 1.0)),
+        }
+    }
+    let columns = alike.len();
+    let mut values = vec![0.0_f32; survey.looks.len() * columns];
+    values.par_chunks_mut(columns.max(1)).enumerate().for_each(|(look, row)| {
+        let costs = survey.coarse_costs.row(look);
+        for &(group, bin, count) in &held {
+            row[group as usize] += costs[bin as usize] * count;
+        }
+    });
+    Costs::from_rows(columns, values)
+}
+
+impl Labels {
+    /// The patch of each cell, row by row: side neighbours of one label, numbered from 0 as they are met.
+    /// Bare cells have [`NO_BIN`].
+    fn patches(&self) -> Vec<u32> {
+        let rows = self.rows();
+        let width = self.size().width();
+        let bare = self.looks() as u16;
+        let mut patch_of = vec![NO_BIN; rows.len()];
+        let mut next = 0;
+        let mut stack = Vec::new();
+        for start in 0..rows.len() {
+            if patch_of[start] != NO_BIN || rows[start] == VOID || rows[start] == bare {
+                continue;
+            }
+            patch_of[start] = next;
+            stack.push(start);
+            while let Some(cell) = stack.pop() {
+                let x = cell % width;
+                let sides = [
+                    (cell >= width).then(|| cell - width),
+                    (cell + width < rows.len()).then_some(cell + width),
+                    (x > 0).then(|| cell - 1),
+                    (x + 1 < width).then_some(cell + 1),
+                ];
+                for side in sides.into_iter().flatten() {
+                    if rows[side] == rows[start] && patch_of[side] == NO_BIN {
+                        patch_of[side] = next;
+                        stack.push(side);
+                    }
+                }
+            }
+            next += 1;
+        }
+        patch_of
+    }
+}
