@@ -1,2 +1,7 @@
 //! brede on the command line.
-fn main() {}
+
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::run()
+}

@@ -61,7 +61,7 @@ impl MakeError {
     pub fn hint(&self) -> Option<String> {
         match self {
             Self::Frame(error) => Some(error.hint()),
-            Self::Reduce(error) => Some(error.hint()),
+            Self::Reduce(error) => Some(error.hint().to_owned()),
             Self::NoSuchThread { .. } => Some("give the code as the card's column `code` has it".into()),
             Self::Chart(_) => None,
         }
@@ -99,8 +99,10 @@ pub fn make(
             stitch: StitchKind::FullCross,
         })
         .collect();
-    let cells =
-        reduction.labels.iter().map(|label| label.map_or(Cell::BARE, |needle| Cell::worked(usize::from(needle))));
+    let cells = reduction
+        .labels
+        .iter()
+        .map(|label| label.map_or(Cell::BARE, |needle| Cell::worked(usize::from(needle))));
     let cells = cells.collect();
     let mut chart = Chart::new(options.title.clone(), field.size(), options.cloth, needles, cells)?;
     give_symbols(&mut chart);
@@ -118,9 +120,8 @@ pub fn make(
 
 /// What each shade of the card looks like on the cloth, and whether it is wanted.
 fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError> {
-    let place = |code: &String| {
-        card.position(code).ok_or_else(|| MakeError::NoSuchThread { code: code.clone() })
-    };
+    let place =
+        |code: &String| card.position(code).ok_or_else(|| MakeError::NoSuchThread { code: code.clone() });
     let fixed: Vec<usize> = options.fixed.iter().map(place).collect::<Result<_, _>>()?;
     let forbidden: Vec<usize> = options.forbidden.iter().map(place).collect::<Result<_, _>>()?;
     let cover = CoverModel::default();

@@ -36,3 +36,28 @@ impl SymbolId {
         NAMES.get(usize::from(self.0) - 36).map_or("", String::as_str)
     }
 }
+/// x
+#[derive(Debug)]
+pub struct NeedleUse {
+    /// x
+    pub luminance: f64,
+    /// x
+    pub stitches: u64,
+    /// x
+    pub fixed: Option<SymbolId>,
+}
+/// x
+#[derive(Debug)]
+pub struct Adjacency;
+impl Adjacency {
+    /// x
+    #[must_use]
+    pub fn of(_: &crate::chart::Chart) -> Self {
+        Self
+    }
+}
+/// x
+#[must_use]
+pub fn assign(u: &[NeedleUse], _: &Adjacency) -> Vec<SymbolId> {
+    SymbolId::all().take(u.len()).collect()
+}

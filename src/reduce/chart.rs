@@ -71,7 +71,8 @@ pub(super) fn chart(
     let demand = survey.demand();
     let mut choice = choose(survey, &demand, count, options.seed);
     tell(progress, STAGE, 2, STEPS)?;
-    let texture = if options.confetti == Confetti::Keep { Vec::new() } else { texture(survey.size, survey.cells) };
+    let texture =
+        if options.confetti == Confetti::Keep { Vec::new() } else { texture(survey.size, survey.cells) };
     let mut labels = cheapest(survey, &choice.looks);
     smooth(&mut labels, survey, options, &texture);
     tell(progress, STAGE, 3, STEPS)?;

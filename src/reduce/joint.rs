@@ -17,7 +17,8 @@ const ALIKE: f32 = 2.0;
 /// Weighted cost of each look (row) for each group of patches (column).
 pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {
     let patch_of = labels.patches();
-    let patches = patch_of.iter().filter(|&&patch| patch != NO_BIN).max().map_or(0, |&last| last as usize + 1);
+    let patches =
+        patch_of.iter().filter(|&&patch| patch != NO_BIN).max().map_or(0, |&last| last as usize + 1);
     let mut sums = vec![([0.0_f64; 3], 0.0_f64); patches];
     for (colour, &patch) in survey.cells.iter().zip(&patch_of) {
         let (Some(colour), true) = (colour, patch != NO_BIN) else { continue };

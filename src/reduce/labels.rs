@@ -90,7 +90,12 @@ impl Labels {
     }
 
     /// The prices: on a side between different looks, and for each cell on being single; and what to hold.
-    pub(super) fn set_prices(&mut self, boundary: f32, single: impl Fn(usize) -> f32, held: impl Fn(usize) -> bool) {
+    pub(super) fn set_prices(
+        &mut self,
+        boundary: f32,
+        single: impl Fn(usize) -> f32,
+        held: impl Fn(usize) -> bool,
+    ) {
         self.boundary_price = boundary;
         for cell in 0..self.size.cells() {
             let at = self.padded(cell);
@@ -126,7 +131,8 @@ impl Labels {
                 let sides = self.neighbours(at).iter().filter(|&&n| self.differs(at, n)).count();
                 let single = if self.same[at] == 0 { self.single_price[at] } else { 0.0 };
                 // Each side is met from both its cells.
-                f64::from(self.cost(at, self.label[at]) + single) + f64::from(self.boundary_price) * sides as f64 / 2.0
+                f64::from(self.cost(at, self.label[at]) + single)
+                    + f64::from(self.boundary_price) * sides as f64 / 2.0
             })
             .sum()
     }

@@ -44,7 +44,11 @@ pub(super) struct Survey<'a> {
 }
 
 impl<'a> Survey<'a> {
-    pub(super) fn new(field: &'a StitchField, looks: &[Look], options: &Options) -> Result<Self, ReduceError> {
+    pub(super) fn new(
+        field: &'a StitchField,
+        looks: &[Look],
+        options: &Options,
+    ) -> Result<Self, ReduceError> {
         let cells = field.cells();
         check(cells, looks, options)?;
         let compared: Vec<Compared> = looks.iter().map(|look| Compared::from(look.lab)).collect();
@@ -57,8 +61,7 @@ impl<'a> Survey<'a> {
         let stitched: Vec<_> =
             cells.iter().zip(&bareable).map(|(&cell, &bare)| if bare { None } else { cell }).collect();
         let detail = options.detail.as_deref().unwrap_or(&[]);
-        let weight =
-            |cell: usize| if detail.get(cell) == Some(&true) { DETAIL_WEIGHT } else { 1.0 };
+        let weight = |cell: usize| if detail.get(cell) == Some(&true) { DETAIL_WEIGHT } else { 1.0 };
         let coarse = Histogram::new(&stitched, COARSE, weight, |_| false);
         let coarse_costs = Costs::new(&compared, &coarse.colours);
         let fine = Histogram::new(cells, FINE, |_| 1.0, |cell| bareable[cell]);
@@ -66,7 +69,11 @@ impl<'a> Survey<'a> {
         let preferring = looks.iter().any(|look| look.wish == Wish::Preferred);
         let price = looks
             .iter()
-            .map(|look| if preferring && look.wish == Wish::Allowed { options.reluctance * total } else { 0.0 })
+            .map(
+                |look| {
+                    if preferring && look.wish == Wish::Allowed { options.reluctance * total } else { 0.0 }
+                },
+            )
             .collect();
         let floor = floor(&coarse, &coarse_costs, fixed.iter().chain(&usable));
         let different = different(&stitched, looks.len());

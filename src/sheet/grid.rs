@@ -476,11 +476,14 @@ impl Part<'_> {
     fn strip(&self, page: &mut Page, strip: &Strip, needles: &[usize]) {
         let Measures { small, strip_row, .. } = *self.measures;
         let rows = strip.rows(needles.len());
+        // Fewer columns than there could be are set wider, with more of each name.
+        let columns = needles.len().div_ceil(rows.max(1)).max(1);
+        let width = ((page.width - 2.0 * MARGIN) / columns as f64).min(strip.width * 1.6);
         let top = page.height - MARGIN - rows as f64 * strip_row;
         for (index, &needle) in needles.iter().enumerate() {
             // Down the columns, as one reads a list.
             let (column, row) = (index / rows.max(1), index % rows.max(1));
-            let x = MARGIN + column as f64 * strip.width;
+            let x = MARGIN + column as f64 * width;
             let y = top + row as f64 * strip_row;
             let box_ = Area { x, y: y + 0.2, width: strip_row - 0.5, height: strip_row - 0.5 };
             if let Some(colour) = self.layout.tint_of(needle) {
@@ -492,12 +495,12 @@ impl Part<'_> {
             let base = y + strip_row / 2.0 + small * 0.32;
             let left = x + strip_row + 0.3;
             let (code, _) = typeface::showable(&needle.code());
-            let code = typeface::shortened(&code, Weight::Bold, small, x + strip.width - 1.0 - left);
+            let code = typeface::shortened(&code, Weight::Bold, small, x + width - 1.0 - left);
             page.text([left, base], &code, small, Weight::Bold, Align::Left);
             if strip.named {
                 let from = left + typeface::width(&code, Weight::Bold, small) + 1.2;
                 let (name, _) = typeface::showable(&needle.name());
-                let name = typeface::shortened(&name, Weight::Regular, small, x + strip.width - 1.5 - from);
+                let name = typeface::shortened(&name, Weight::Regular, small, x + width - 1.5 - from);
                 page.text([from, base], &name, small, Weight::Regular, Align::Left);
             }
         }

@@ -32,7 +32,9 @@ impl Measures {
         let per_column = (((height - MARGIN - note - top) / row).floor() as usize).max(1);
         let wide_enough = width - 2.0 * MARGIN > 55.0 * body;
         let columns = if needles > ONE_COLUMN.min(per_column) && wide_enough { 2 } else { 1 };
-        let width = (width - 2.0 * MARGIN - (columns as f64 - 1.0) * 6.0) / columns as f64;
+        let room = (width - 2.0 * MARGIN - (columns as f64 - 1.0) * 6.0) / columns as f64;
+        // Wider, the eye would lose its row between name and figures.
+        let width = room.min(45.0 * body);
         Self { heading, body, row, columns, per_column, width, top }
     }
 
