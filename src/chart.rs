@@ -4,6 +4,8 @@
 //! that makes or prints it.
 
 mod document;
+mod line;
+pub mod mark;
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
@@ -14,6 +16,8 @@ use crate::shades::Shade;
 use crate::units::{GridSize, Millimetres};
 
 pub use document::{DocumentError, VERSION};
+pub use line::{LANE, LineLayer, LinePattern, LineStitch, WorkedLine};
+pub use mark::Mark;
 
 /// The most needles a chart may have: each wants a symbol of its own, and there are few more.
 pub const MAX_NEEDLES: usize = 255;
@@ -177,6 +181,8 @@ pub struct Chart {
     cells: Vec<Cell>,
     /// How it was made, if brede made it.
     pub made: Option<Made>,
+    /// What is laid over it, the first lowest; each has a name of its own.
+    pub marks: Vec<Mark>,
 }
 
 /// Parts that do not make a chart.
@@ -249,7 +255,7 @@ impl Chart {
             let (column, row) = (at % size.width() + 1, at / size.width() + 1);
             return Err(ChartError::NoSuchNeedle { column, row, needle, count });
         }
-        Ok(Self { title, size, cloth, needles, cells, made: None })
+        Ok(Self { title, size, cloth, needles, cells, made: None, marks: Vec::new() })
     }
 
     /// Columns and rows.

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Cell, Chart, ChartError, Made, Needle};
+use super::{Cell, Chart, ChartError, Made, Mark, Needle};
 use crate::cloth::Cloth;
 use crate::units::GridSize;
 
@@ -93,6 +93,8 @@ struct Document {
     rows: Vec<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     made: Option<Made>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    marks: Vec<Mark>,
 }
 
 /// Reads no more than the version, whatever else a later brede may add.
@@ -156,6 +158,7 @@ impl Chart {
             needles: self.needles.clone(),
             rows: (0..self.size.height()).map(|row| write_row(self.row(row))).collect(),
             made: self.made.clone(),
+            marks: self.marks.clone(),
         };
         let mut text = serde_json::to_string_pretty(&document).expect("a chart has only string keys");
         text.push('\n');
@@ -187,6 +190,7 @@ impl Chart {
         }
         let mut chart = Self::new(document.title, size, document.cloth, document.needles, cells)?;
         chart.made = document.made;
+        chart.marks = document.marks;
         Ok(chart)
     }
 }
