@@ -11,6 +11,7 @@ pub mod frame;
 pub mod ink;
 pub mod kit;
 pub mod make;
+pub mod marks;
 pub mod photo;
 pub mod picture;
 pub mod progress;
