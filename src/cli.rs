@@ -2,6 +2,7 @@
 
 mod bar;
 mod make;
+mod mark;
 mod print;
 mod tell;
 
@@ -30,6 +31,8 @@ A picture or a chart may be someone's copyright; local law and its maker's terms
 enum Command {
     /// Make a chart from a picture, with pages to print and a picture of the finished piece
     Make(Box<make::MakeArgs>),
+    /// Make a chart personal: outlines, lettering and a stitched key
+    Mark(Box<mark::MarkArgs>),
     /// Print a chart again: other paper, other ink, larger cells
     Print(print::PrintArgs),
     /// Write the shell's completions for brede to standard output
@@ -79,6 +82,7 @@ pub(crate) fn run() -> ExitCode {
     };
     let done = match cli.command {
         Command::Make(args) => make::run(&args),
+        Command::Mark(args) => mark::run(&args),
         Command::Print(args) => print::run(&args),
         Command::Completions { shell } => completions(shell),
     };

@@ -12,6 +12,7 @@ mod key;
 mod lanes;
 mod lettering;
 mod region;
+mod sketch;
 mod trace;
 
 use crate::chart::ChartError;
@@ -23,6 +24,7 @@ pub use compose::{Composed, compose};
 pub use file::{FileError, MarkFile, Resolver, ThreadError, parse_thread};
 pub use lettering::{Written, write};
 pub use region::Region;
+pub use sketch::{show, sketch};
 pub use trace::{eased, exact};
 
 /// A mark that cannot be worked.
@@ -128,10 +130,14 @@ impl MarkError {
     pub fn hint(&self) -> String {
         match self {
             Self::SameName { .. } => "give each mark a name of its own".into(),
-            Self::NoSuchCell { .. } => "count columns and rows from 1 at the top left, as the rulers do".into(),
+            Self::NoSuchCell { .. } => {
+                "count columns and rows from 1 at the top left, as the rulers do".into()
+            }
             Self::NoSuchNeedle { .. } => "give a code or name as the chart's key has it".into(),
             Self::Polygon { .. } => "give three corners at least".into(),
-            Self::Mask { .. } => "make the mask of a picture with one pixel for each cell of this chart".into(),
+            Self::Mask { .. } => {
+                "make the mask of a picture with one pixel for each cell of this chart".into()
+            }
             Self::MaskNotRead { .. } => "add the mark with brede mark, which reads the picture".into(),
             Self::Longest { .. } => "leave it at 3: longer stitches snag".into(),
             Self::MissingCharacter { others, .. } if others.is_empty() => {
@@ -201,7 +207,9 @@ pub enum MarkWarning {
         cell: [i32; 2],
     },
     /// A label that is wider than the room beside its sample.
-    #[error("the label `{label}` is {columns} cells wide and the design leaves room for {room}: the cloth grows at the sides")]
+    #[error(
+        "the label `{label}` is {columns} cells wide and the design leaves room for {room}: the cloth grows at the sides"
+    )]
     LabelTooWide {
         /// The label.
         label: String,

@@ -154,8 +154,7 @@ impl WorkedLine {
     #[must_use]
     pub fn drawn(&self, aside: f64) -> Vec<[f64; 2]> {
         let by = self.lane * LANE + aside;
-        let points: Vec<[f64; 2]> =
-            self.points.iter().map(|&[x, y]| [f64::from(x), f64::from(y)]).collect();
+        let points: Vec<[f64; 2]> = self.points.iter().map(|&[x, y]| [f64::from(x), f64::from(y)]).collect();
         if by == 0.0 || points.len() < 2 {
             return points;
         }

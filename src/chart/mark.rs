@@ -162,7 +162,10 @@ impl TryFrom<RawPick> for Pick {
         let change = if raw.take_away { Change::TakeAway } else { Change::Add };
         match (ways.pop(), ways.is_empty()) {
             (Some(cells), true) => Ok(Self { change, cells }),
-            _ => Err("a pick takes one of at, needles, rectangle, ellipse, polygon, mask_file or stitched".into()),
+            _ => {
+                Err("a pick takes one of at, needles, rectangle, ellipse, polygon, mask_file or stitched"
+                    .into())
+            }
         }
     }
 }

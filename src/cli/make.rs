@@ -215,17 +215,21 @@ impl MakeArgs {
     }
 
     fn card(&self) -> Result<ShadeCard, Failure> {
-        let Some(path) = &self.shades else { return Ok(ShadeCard::demonstration()) };
-        let bytes = std::fs::read(path).map_err(|source| {
-            let error = ReadError { path: path.clone(), source };
-            Failure::new(error, "give a CSV file with the columns code,name,colour")
-        })?;
-        let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
-        ShadeCard::read(&name, &bytes).map_err(|source| {
-            let hint = source.hint();
-            Failure::new(CardError { path: path.clone(), source }, hint)
-        })
+        self.shades.as_deref().map_or_else(|| Ok(ShadeCard::demonstration()), read_card)
     }
+}
+
+/// Reads a shade card.
+pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
+    let bytes = std::fs::read(path).map_err(|source| {
+        let error = ReadError { path: path.to_owned(), source };
+        Failure::new(error, "give a CSV file with the columns code,name,colour")
+    })?;
+    let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+    ShadeCard::read(&name, &bytes).map_err(|source| {
+        let hint = source.hint();
+        Failure::new(CardError { path: path.to_owned(), source }, hint)
+    })
 }
 
 #[derive(Debug, thiserror::Error)]

@@ -94,10 +94,7 @@ fn picked(chart: &Chart, pick: &Pick, mark: &str) -> Result<Region, MarkError> {
 /// Corners counted from 1 in any order, to the first and last column and row from 0.
 fn sorted([x1, y1, x2, y2]: [i32; 4]) -> ([i32; 2], [i32; 2]) {
     let from_0 = |value: i32| value.saturating_sub(1);
-    (
-        [from_0(x1.min(x2)), from_0(y1.min(y2))],
-        [from_0(x1.max(x2)), from_0(y1.max(y2))],
-    )
+    ([from_0(x1.min(x2)), from_0(y1.min(y2))], [from_0(x1.max(x2)), from_0(y1.max(y2))])
 }
 
 fn of_chart(chart: &Chart, wanted: impl Fn(Option<usize>) -> bool) -> Region {
@@ -197,7 +194,9 @@ fn mask(chart: &Chart, rows: &[String], mark: &str) -> Result<Region, MarkError>
             at = end;
         }
     }
-    Ok(Region::of([0, 0], [size.columns(), size.rows()], |x, y| cells[y as usize * size.width() + x as usize]))
+    Ok(Region::of([0, 0], [size.columns(), size.rows()], |x, y| {
+        cells[y as usize * size.width() + x as usize]
+    }))
 }
 
 /// A region as the rows of a mask for a chart of this size.

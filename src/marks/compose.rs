@@ -9,7 +9,10 @@ use super::lettering::{self, Written};
 use super::region::Region;
 use super::{MarkError, MarkWarning, choose, key, trace};
 use crate::chart::mark::{Course, Halo, LetterAlign, Lettering, Outline, Pick, PickedCells};
-use crate::chart::{Cell, Chart, ChartError, LineLayer, LinePattern, LineStitch, MAX_NEEDLES, Mark, Needle, Thread, WorkedLine};
+use crate::chart::{
+    Cell, Chart, ChartError, LineLayer, LinePattern, LineStitch, MAX_NEEDLES, Mark, Needle, Thread,
+    WorkedLine,
+};
 use crate::cloth::StitchKind;
 use crate::symbols::SymbolId;
 use crate::units::GridSize;
@@ -75,7 +78,8 @@ pub(super) struct Shown<'a> {
 /// [`MarkError`] names the mark at fault.
 pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
     check(chart)?;
-    let regions: Vec<Region> = chart.marks.par_iter().map(|mark| cells_of(chart, mark)).collect::<Result<_, _>>()?;
+    let regions: Vec<Region> =
+        chart.marks.par_iter().map(|mark| cells_of(chart, mark)).collect::<Result<_, _>>()?;
     let mut work = Work::default();
     let shown = shown(chart, &regions);
     for (mark, region) in chart.marks.iter().zip(&regions) {
@@ -161,7 +165,11 @@ fn shown<'a>(chart: &'a Chart, regions: &'a [Region]) -> Vec<Shown<'a>> {
 }
 
 /// The lines round a region as an outline has them.
-pub(super) fn lines_round(region: &Region, outline: &Outline<Vec<Thread>>, pattern: LinePattern) -> Vec<WorkedLine> {
+pub(super) fn lines_round(
+    region: &Region,
+    outline: &Outline<Vec<Thread>>,
+    pattern: LinePattern,
+) -> Vec<WorkedLine> {
     let loops = match outline.course {
         Course::Eased => trace::eased(region, outline.longest),
         Course::Exact => trace::exact(region),
@@ -253,9 +261,8 @@ fn warn_of_picks(chart: &Chart, mark: &Mark, region: &Region, warnings: &mut Vec
         return;
     }
     let size = chart.size();
-    let beyond = |[x, y]: &[i32; 2]| {
-        !(1..=size.columns() as i32).contains(x) || !(1..=size.rows() as i32).contains(y)
-    };
+    let beyond =
+        |[x, y]: &[i32; 2]| !(1..=size.columns() as i32).contains(x) || !(1..=size.rows() as i32).contains(y);
     let corners = |pick: &Pick| match &pick.cells {
         PickedCells::Rectangle([a, b, c, d]) | PickedCells::Ellipse([a, b, c, d]) => vec![[*a, *b], [*c, *d]],
         PickedCells::Polygon(points) => points.clone(),
@@ -269,7 +276,8 @@ fn warn_of_picks(chart: &Chart, mark: &Mark, region: &Region, warnings: &mut Vec
 /// Motifs that overlap without one holding the other have lines that cross.
 fn warn_of_crossings(shown: &[Shown], warnings: &mut Vec<MarkWarning>) {
     let outlined: Vec<&Shown> = shown.iter().filter(|shown| matches!(shown.mark, Mark::Outline(_))).collect();
-    let extents: Vec<[i32; 4]> = outlined.iter().map(|shown| shown.region.extent().unwrap_or_default()).collect();
+    let extents: Vec<[i32; 4]> =
+        outlined.iter().map(|shown| shown.region.extent().unwrap_or_default()).collect();
     for one in 0..outlined.len() {
         for two in one + 1..outlined.len() {
             let (a, b) = (&extents[one], &extents[two]);
@@ -318,11 +326,13 @@ fn needles(chart: &Chart, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), Ma
         With::Base(_) => None,
     }) {
         if !needles.iter().any(|needle| is(needle, threads)) {
-            let needle = Needle { symbol: String::new(), threads: threads.clone(), stitch: StitchKind::FullCross };
+            let needle =
+                Needle { symbol: String::new(), threads: threads.clone(), stitch: StitchKind::FullCross };
             wanted.insert((needle.code(), format!("{} {}", needle.strands_text(), needle.colour())), threads);
         }
     }
-    let mut free = SymbolId::all().filter(|symbol| !chart.needles().iter().any(|needle| needle.symbol == symbol.id()));
+    let mut free =
+        SymbolId::all().filter(|symbol| !chart.needles().iter().any(|needle| needle.symbol == symbol.id()));
     for threads in wanted.into_values() {
         let symbol = free.next().map(|symbol| symbol.id().to_owned()).unwrap_or_default();
         needles.push(Needle { symbol, threads: threads.clone(), stitch: StitchKind::FullCross });
@@ -381,7 +391,11 @@ fn finish(chart: &Chart, canvas: Canvas, work: Work) -> Result<Composed, MarkErr
             *cell = [cell[0] + dx + 1, cell[1] + dy + 1];
         }
     }
-    warnings.extend(outside.into_iter().map(|(mark, (cell, count))| MarkWarning::Outside { mark, cell, count }));
+    warnings.extend(outside.into_iter().map(|(mark, (cell, count))| MarkWarning::Outside {
+        mark,
+        cell,
+        count,
+    }));
     let mut worked = Chart::new(chart.title.clone(), size, chart.cloth, needles, cells)?;
     worked.made.clone_from(&chart.made);
     Ok(Composed { chart: worked, base_at: [dx as u32, dy as u32], lines, warnings })

@@ -122,11 +122,17 @@ impl MarkFile {
             .map(|mark| {
                 let name = mark.name().to_owned();
                 let mut mark = mark.with_threads(|text, needed| {
-                    threads.threads(&text, needed).map_err(|source| FileError::Thread { mark: name.clone(), source })
+                    threads
+                        .threads(&text, needed)
+                        .map_err(|source| FileError::Thread { mark: name.clone(), source })
                 })?;
                 for pick in mark.motif_mut().into_iter().flat_map(|motif| &mut motif.pick) {
                     if let PickedCells::MaskFile(path) = &pick.cells {
-                        let fail = |source| FileError::MaskPicture { mark: name.clone(), path: path.clone(), source };
+                        let fail = |source| FileError::MaskPicture {
+                            mark: name.clone(),
+                            path: path.clone(),
+                            source,
+                        };
                         let bytes = read(path).map_err(|error| fail(error.into()))?;
                         let picture = image::load_from_memory(&bytes).map_err(|error| fail(error.into()))?;
                         let rows = mask_of(&picture, size).map_err(|found| FileError::MaskSize {
@@ -178,8 +184,7 @@ pub enum ThreadError {
 
 impl ThreadError {
     /// What to do about it.
-    pub const HINT: &'static str =
-        "give a code or a name from the card, such as P12; strands as `2 of P12`; a blend as `1 of P12 + 1 of P40`; \
+    pub const HINT: &'static str = "give a code or a name from the card, such as P12; strands as `2 of P12`; a blend as `1 of P12 + 1 of P40`; \
          and the card itself with --shades";
 }
 

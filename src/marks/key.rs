@@ -100,7 +100,12 @@ pub(super) fn lay(
     Ok(())
 }
 
-fn frame(key: &Key<Vec<Thread>>, threads: &[Thread], [x, y]: [i32; 2], [width, height]: [i32; 2]) -> WorkedLine {
+fn frame(
+    key: &Key<Vec<Thread>>,
+    threads: &[Thread],
+    [x, y]: [i32; 2],
+    [width, height]: [i32; 2],
+) -> WorkedLine {
     let mut points = Vec::new();
     points.extend((0..width).map(|step| [x + step, y]));
     points.extend((0..height).map(|step| [x + width, y + step]));
@@ -170,15 +175,15 @@ fn into_columns(
     }
     let per_column = |columns: usize| count.div_ceil(columns);
     let total = |columns: usize| {
-        let widths = entries.chunks(per_column(columns)).map(|column| {
-            column.iter().map(|entry| entry.width(samples)).max().unwrap_or(0) + COLUMN_GAP
-        });
+        let widths = entries
+            .chunks(per_column(columns))
+            .map(|column| column.iter().map(|entry| entry.width(samples)).max().unwrap_or(0) + COLUMN_GAP);
         widths.sum::<i32>() - COLUMN_GAP
     };
     let tall = |columns: usize| {
-        let heights = entries.chunks(per_column(columns)).map(|column| {
-            column.iter().map(|entry| entry.height() + ROW_GAP).sum::<i32>() - ROW_GAP
-        });
+        let heights = entries
+            .chunks(per_column(columns))
+            .map(|column| column.iter().map(|entry| entry.height() + ROW_GAP).sum::<i32>() - ROW_GAP);
         heights.max().unwrap_or(0)
     };
     let columns = match asked {
@@ -200,9 +205,8 @@ fn into_columns(
 
 impl Block<'_> {
     fn column_widths(&self) -> Vec<i32> {
-        let wide = |column: &Vec<Entry>| {
-            column.iter().map(|entry| entry.width(self.samples)).max().unwrap_or(0)
-        };
+        let wide =
+            |column: &Vec<Entry>| column.iter().map(|entry| entry.width(self.samples)).max().unwrap_or(0);
         self.columns.iter().map(wide).collect()
     }
 
@@ -334,7 +338,8 @@ fn patch(shown: &Shown, chart: &Chart, side: i32) -> (Region, Crosses) {
             counts[needle] += 1;
         }
     }
-    let most = (0..counts.len()).rev().filter(|&needle| counts[needle] > 0).max_by_key(|&needle| counts[needle]);
+    let most =
+        (0..counts.len()).rev().filter(|&needle| counts[needle] > 0).max_by_key(|&needle| counts[needle]);
     let taken = match shown.mark {
         Mark::Halo(halo) => 2 * (i32::from(halo.wide) + i32::from(halo.away)),
         _ => 0,
@@ -385,7 +390,8 @@ fn reduced(region: &Region, chart: &Chart, side: i32) -> (Region, Crosses) {
         }
     }
     let window = small.map(|length| u32::try_from(length).unwrap_or(1));
-    let kept = Region::of([0, 0], window, |x, y| cells.binary_search_by_key(&(y, x), |&[x, y]| (y, x)).is_ok());
+    let kept =
+        Region::of([0, 0], window, |x, y| cells.binary_search_by_key(&(y, x), |&[x, y]| (y, x)).is_ok());
     if kept.is_empty() { (region.clone(), Vec::new()) } else { (kept, crosses) }
 }
 

@@ -29,7 +29,8 @@ pub(super) fn patterns(outlines: &[Patterned]) -> Vec<LinePattern> {
             let others = (0..outlines.len()).filter(|&other| other != at && chosen[other] == Some(pattern));
             others.filter(|&other| !near_only || near(&outlines[at].extent, &outlines[other].extent)).count()
         };
-        chosen[at] = LinePattern::ALL.into_iter().min_by_key(|&pattern| (uses(pattern, true), uses(pattern, false)));
+        chosen[at] =
+            LinePattern::ALL.into_iter().min_by_key(|&pattern| (uses(pattern, true), uses(pattern, false)));
     }
     chosen.into_iter().map(|pattern| pattern.unwrap_or(LinePattern::Solid)).collect()
 }

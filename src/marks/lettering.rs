@@ -37,10 +37,8 @@ pub fn write(text: &str, style: &LetterStyle, mark: &str) -> Result<Written, Mar
     let capitals = style.face.capitals(style.capitals);
     let pitch = (style.face.line_pitch(style.capitals) + i32::from(style.line_gap)).max(1);
     let width = lines.iter().map(Line::width).max().unwrap_or(0);
-    let mut written = Written {
-        size: [width, (lines.len().max(1) as i32 - 1) * pitch + capitals],
-        ..Written::default()
-    };
+    let mut written =
+        Written { size: [width, (lines.len().max(1) as i32 - 1) * pitch + capitals], ..Written::default() };
     for (line, y) in lines.iter().zip((0..).step_by(pitch as usize)) {
         let x = match style.align {
             LetterAlign::Left => 0,
@@ -48,7 +46,9 @@ pub fn write(text: &str, style: &LetterStyle, mark: &str) -> Result<Written, Mar
             LetterAlign::Right => width - line.width(),
         };
         written.crosses.extend(line.crosses.iter().map(|cell| [cell[0] + x - line.left, cell[1] + y]));
-        let moved = |stroke: &Vec<[i32; 2]>| stroke.iter().map(|hole| [hole[0] + x - line.left, hole[1] + y]).collect();
+        let moved = |stroke: &Vec<[i32; 2]>| {
+            stroke.iter().map(|hole| [hole[0] + x - line.left, hole[1] + y]).collect()
+        };
         written.strokes.extend(line.strokes.iter().map(moved));
     }
     written.crosses.sort_unstable_by_key(|&[x, y]| [y, x]);

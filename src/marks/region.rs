@@ -36,14 +36,15 @@ impl Region {
     }
 
     /// The cells of a window from `left`, `top` on for which `holds` is true; columns and rows from 0.
-    pub fn of(
-        [left, top]: [i32; 2],
-        [width, height]: [u32; 2],
-        holds: impl Fn(i32, i32) -> bool,
-    ) -> Self {
-        let window = GrayImage::from_fn(width, height, |x, y| {
-            if holds(left + x as i32, top + y as i32) { IN } else { OUT }
-        });
+    pub fn of([left, top]: [i32; 2], [width, height]: [u32; 2], holds: impl Fn(i32, i32) -> bool) -> Self {
+        let window =
+            GrayImage::from_fn(
+                width,
+                height,
+                |x, y| {
+                    if holds(left + x as i32, top + y as i32) { IN } else { OUT }
+                },
+            );
         Self { left, top, window }
     }
 
@@ -52,7 +53,8 @@ impl Region {
     pub fn has(&self, column: i32, row: i32) -> bool {
         let (x, y) = (column - self.left, row - self.top);
         u32::try_from(x).is_ok_and(|x| {
-            u32::try_from(y).is_ok_and(|y| self.window.get_pixel_checked(x, y).is_some_and(|pixel| *pixel == IN))
+            u32::try_from(y)
+                .is_ok_and(|y| self.window.get_pixel_checked(x, y).is_some_and(|pixel| *pixel == IN))
         })
     }
 

@@ -1,0 +1,303 @@
+//! `brede mark`: outlines, halos, lettering and the key of a chart.
+
+mod change;
+mod new;
+
+use std::path::{Path, PathBuf};
+
+use brede::chart::{Chart, Mark, WorkedLine};
+use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Resolver};
+use brede::shades::ShadeCard;
+use brede::store;
+use clap::{Args, Subcommand};
+
+use super::print::{ReadError, read_chart};
+use super::{Failure, tell};
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  brede mark pool.chart.json outline crab --at 34,60 --within 12 --show crab.png
+  brede mark pool.chart.json outline crab --at 34,60 --within 12 --thread P12 --label 'Found by Ines'
+  brede mark pool.chart.json lettering year --text 2026 --at 4,4 --thread P40 --face seven
+  brede mark pool.chart.json key --title 'Our rock pool' --date 2026 --thread P40
+  brede mark pool.chart.json --from marks.toml --sketch pool.png
+  brede mark pool.chart.json list
+
+A file of marks:
+  [[mark]]
+  kind = 'outline'
+  name = 'crab'
+  label = 'Found by Ines'
+  thread = '1 of P12 + 1 of P40'
+  motif = { pick = [{ at = [34, 60], within = 12 }, { rectangle = [1, 1, 9, 9], take_away = true }] }
+
+  [[mark]]
+  kind = 'key'
+  name = 'key'
+  thread = 'P40'
+  title = 'Our rock pool'
+  place = 'below'
+
+A label may be somebody's name: ask before a piece with it is shown to others.")]
+pub(super) struct MarkArgs {
+    /// The chart: a NAME.chart.json that `brede make` wrote
+    chart: PathBuf,
+    /// Take marks from a TOML file: new ones are added, those with a name that is there take its place
+    #[arg(long, value_name = "FILE.toml")]
+    from: Option<PathBuf>,
+    /// Your shade card, for threads that the chart does not have yet; else the demonstration card
+    #[arg(long, value_name = "CARD.csv", global = true)]
+    shades: Option<PathBuf>,
+    /// Write a picture of the chart with its marks
+    #[arg(long, value_name = "PNG", global = true)]
+    sketch: Option<PathBuf>,
+    /// Write the marked chart here; else the chart itself is changed
+    #[arg(short, long, value_name = "CHART.chart.json", global = true)]
+    output: Option<PathBuf>,
+    /// Say nothing but errors
+    #[arg(short, long, global = true)]
+    quiet: bool,
+    #[command(subcommand)]
+    what: Option<What>,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    /// Outline a motif in backstitch
+    Outline(new::OutlineArgs),
+    /// Put a ring of full crosses round a motif
+    Halo(new::HaloArgs),
+    /// Stitch letters
+    Lettering(new::LetteringArgs),
+    /// Stitch a key of all marks, with a title, a date and initials
+    Key(new::KeyArgs),
+    /// List the marks, the lowest first
+    List,
+    /// Change a mark; what is not given stays as it is
+    Change(change::ChangeArgs),
+    /// Move a mark by so many columns and rows
+    Move(change::MoveArgs),
+    /// Take marks off again
+    Remove(change::RemoveArgs),
+    /// Lay a mark over or under others; the key lists them in this order
+    Reorder(change::ReorderArgs),
+}
+
+/// The card to find threads on.
+fn card(path: Option<&Path>) -> Result<ShadeCard, Failure> {
+    path.map_or_else(|| Ok(ShadeCard::demonstration()), super::make::read_card)
+}
+
+fn mark_failure(error: MarkError) -> Failure {
+    let hint = error.hint();
+    Failure::new(error, hint)
+}
+
+fn file_failure(error: FileError) -> Failure {
+    let hint = error.hint();
+    Failure::new(error, hint)
+}
+
+pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
+    let mut chart = read_chart(&args.chart)?;
+    let card = card(args.shades.as_deref())?;
+    let before = chart.marks.clone();
+    if let Some(path) = &args.from {
+        for mark in from_file(path, &chart, &card)? {
+            put(&mut chart, mark);
+        }
+    }
+    let mut shown = None;
+    match &args.what {
+        None | Some(What::List) => {}
+        Some(What::Outline(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
+        Some(What::Halo(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
+        Some(What::Lettering(new)) => add_plain(&mut chart, new.mark(), &card)?,
+        Some(What::Key(new)) => add_plain(&mut chart, new.mark(), &card)?,
+        Some(What::Change(change)) => change::change(&mut chart, change, &card)?,
+        Some(What::Move(by)) => change::shift(&mut chart, by)?,
+        Some(What::Remove(names)) => change::remove(&mut chart, names)?,
+        Some(What::Reorder(order)) => change::reorder(&mut chart, order)?,
+    }
+    if let Some((path, cells)) = shown {
+        return Ok(tell::result(&format!(
+            "{}: {cells} cells chosen; the chart is as it was\n",
+            path.display()
+        ))?);
+    }
+    let composed = marks::compose(&chart).map_err(mark_failure)?;
+    if !args.quiet {
+        for warning in &composed.warnings {
+            tell::warning(&warning.to_string());
+        }
+    }
+    if let Some(path) = &args.sketch {
+        write_picture(path, &marks::sketch(&composed, 14))?;
+    }
+    let changed = chart.marks != before;
+    if changed || args.output.is_some() {
+        let path = args.output.as_ref().unwrap_or(&args.chart);
+        save(path, chart.to_json().as_bytes())?;
+    }
+    let listed = matches!(args.what, Some(What::List));
+    if listed || !args.quiet {
+        tell::result(&if listed { list(&chart, &composed) } else { summary(&chart, &composed) })?;
+    }
+    Ok(())
+}
+
+fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    store::write(path, bytes).map_err(|error| {
+        let hint = error.hint();
+        Failure::new(error, hint)
+    })
+}
+
+fn write_picture(path: &Path, picture: &image::RgbImage) -> Result<(), Failure> {
+    save(path, &brede::picture::png(picture)?)
+}
+
+fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, Failure> {
+    let text = std::fs::read_to_string(path).map_err(|source| {
+        let error = ReadError { path: path.to_owned(), source };
+        Failure::new(error, "give a TOML file of marks; brede mark --help shows one")
+    })?;
+    let folder = path.parent().unwrap_or(Path::new("."));
+    MarkFile::parse(&text)
+        .and_then(|file| {
+            file.resolve(&Resolver::new(chart, card), chart.size(), |mask| std::fs::read(folder.join(mask)))
+        })
+        .map_err(file_failure)
+}
+
+/// Puts a mark in the place of the one of its name, else over all others.
+fn put(chart: &mut Chart, mark: Mark) {
+    match chart.marks.iter_mut().find(|old| old.name() == mark.name()) {
+        Some(old) => *old = mark,
+        None => chart.marks.push(mark),
+    }
+}
+
+/// Threads found and masks read.
+fn resolved(chart: &Chart, mark: Mark<String>, card: &ShadeCard) -> Result<Mark, Failure> {
+    let file = MarkFile { marks: vec![mark] };
+    let mut marks = file
+        .resolve(&Resolver::new(chart, card), chart.size(), |path| std::fs::read(path))
+        .map_err(file_failure)?;
+    Ok(marks.pop().expect("one mark was resolved"))
+}
+
+fn add_plain(chart: &mut Chart, mark: Mark<String>, card: &ShadeCard) -> Result<(), Failure> {
+    refuse_same_name(chart, mark.name())?;
+    let mark = resolved(chart, mark, card)?;
+    chart.marks.push(mark);
+    Ok(())
+}
+
+fn refuse_same_name(chart: &Chart, name: &str) -> Result<(), Failure> {
+    if chart.marks.iter().any(|mark| mark.name() == name) {
+        let error = MarkError::SameName { name: name.to_owned() };
+        return Err(Failure::new(error, "choose another name, or use brede mark CHART change NAME"));
+    }
+    Ok(())
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("mark `{mark}`: no cell is chosen")]
+struct NothingChosen {
+    mark: String,
+}
+
+type Shown = Option<(PathBuf, usize)>;
+
+/// Adds a mark round a motif, or only shows what it would be round.
+fn add(
+    chart: &mut Chart,
+    mark: Mark<String>,
+    pick: &new::PickArgs,
+    card: &ShadeCard,
+) -> Result<Shown, Failure> {
+    refuse_same_name(chart, mark.name())?;
+    let mark = if pick.show.is_some() {
+        // A choice that is only shown needs no thread; any will do.
+        let code = chart.needles().first().map(|needle| needle.threads[0].code.clone());
+        let code = code.unwrap_or_else(|| card.shades()[0].code.clone());
+        mark.with_threads(|_, _| Ok::<_, Failure>(code.clone()))?
+    } else {
+        mark
+    };
+    let mark = resolved(chart, mark, card)?;
+    let motif = mark.motif().expect("only marks round a motif come here");
+    let region = marks::choose(chart, motif, mark.name()).map_err(mark_failure)?;
+    if let Some(path) = &pick.show {
+        write_picture(path, &marks::show(chart, &region, 14))?;
+        return Ok(Some((path.clone(), region.count())));
+    }
+    if region.is_empty() {
+        let error = NothingChosen { mark: mark.name().to_owned() };
+        return Err(Failure::new(
+            error,
+            "choose with --at, --needle, --rectangle, --ellipse, --polygon, --mask or --stitched; --show PNG shows what is chosen",
+        ));
+    }
+    chart.marks.push(mark);
+    Ok(None)
+}
+
+fn stitches(lines: &[WorkedLine], name: &str) -> (usize, f64) {
+    let own = lines.iter().filter(|line| line.mark == name);
+    own.fold((0, 0.0), |(count, length), line| (count + line.stitches().count(), length + line.length()))
+}
+
+/// A line a mark: name, kind, thread and what it comes to.
+fn list(chart: &Chart, composed: &Composed) -> String {
+    let cell = chart.cloth.count.cell().mm();
+    let mut text = String::new();
+    for mark in &chart.marks {
+        let threads = match mark {
+            Mark::Outline(mark) => &mark.thread,
+            Mark::Halo(mark) => &mark.thread,
+            Mark::Lettering(mark) => &mark.thread,
+            Mark::Key(mark) => &mark.thread,
+        };
+        let threads: Vec<String> =
+            threads.iter().map(|thread| format!("{} of {}", thread.strands, thread.code)).collect();
+        let (count, length) = stitches(&composed.lines, mark.name());
+        let pattern = composed.lines.iter().find(|line| line.mark == mark.name() && line.closed);
+        let line = match (count, pattern) {
+            (0, _) => String::new(),
+            (_, Some(line)) => {
+                format!(", {count} backstitches, {:.1} cm, {}", length * cell / 10.0, line.pattern.name())
+            }
+            (_, None) => format!(", {count} backstitches, {:.1} cm", length * cell / 10.0),
+        };
+        let label = mark.label().filter(|label| *label != mark.name());
+        let label = label.map(|label| format!(" \"{label}\"")).unwrap_or_default();
+        text.push_str(&format!("{}: {}{label}, {}{line}\n", mark.name(), mark.kind(), threads.join(" + ")));
+    }
+    if text.is_empty() {
+        text.push_str("no marks\n");
+    }
+    text
+}
+
+fn summary(chart: &Chart, composed: &Composed) -> String {
+    let worked = &composed.chart;
+    let (width, height) = worked.finished();
+    let grown = if worked.size() == chart.size() {
+        String::new()
+    } else {
+        format!(", the design itself {}", chart.size())
+    };
+    format!(
+        "{}: {} marks; worked {} cells{grown}, {:.1} x {:.1} cm; {} needles for crosses, {} lines of backstitch\n",
+        chart.title,
+        chart.marks.len(),
+        worked.size(),
+        width.cm(),
+        height.cm(),
+        worked.needles().len(),
+        composed.lines.len(),
+    )
+}

@@ -1,0 +1,359 @@
+//! New marks from arguments.
+
+use std::path::PathBuf;
+use std::str::FromStr;
+
+use brede::chart::mark::{
+    Change, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, Motif, Outline, Pick,
+    PickedCells, Place, Sample, Touching, Turn,
+};
+use brede::chart::{LinePattern, LineStitch, Mark};
+use clap::{Args, ValueEnum};
+
+/// So many whole numbers with commas between.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Numbers<const N: usize>(pub(super) [i32; N]);
+
+impl<const N: usize> FromStr for Numbers<N> {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let numbers: Result<Vec<i32>, _> = text.split(',').map(|part| part.trim().parse()).collect();
+        let numbers = numbers.ok().and_then(|numbers| numbers.try_into().ok());
+        numbers.map(Self).ok_or_else(|| format!("{N} whole numbers with commas between are wanted"))
+    }
+}
+
+/// Columns and rows of corners.
+#[derive(Debug, Clone)]
+pub(super) struct Corners(Vec<[i32; 2]>);
+
+impl FromStr for Corners {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let bad = || "COLUMN,ROW of three corners at least are wanted, with commas between".to_owned();
+        let numbers: Vec<i32> =
+            text.split(',').map(|part| part.trim().parse()).collect::<Result<_, _>>().map_err(|_| bad())?;
+        if numbers.len() < 6 || numbers.len() % 2 != 0 {
+            return Err(bad());
+        }
+        Ok(Self(numbers.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect()))
+    }
+}
+
+/// A value by the name that it has in a chart and in a file of marks.
+pub(super) fn by_name<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
+    serde_json::from_value(serde_json::Value::String(text.to_owned())).map_err(|error| error.to_string())
+}
+
+pub(super) fn turn(text: &str) -> Result<Turn, String> {
+    let degrees: u16 = text.parse().map_err(|_| "0, 90, 180 or 270 is wanted".to_owned())?;
+    Turn::try_from(degrees)
+}
+
+/// Which cells. Everything chosen is added first, then everything with `--less-` taken away.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Choosing the motif")]
+pub(super) struct PickArgs {
+    /// A cell inside the motif: the connected cells of its colour
+    #[arg(long, value_name = "COLUMN,ROW")]
+    at: Vec<Numbers<2>>,
+    /// With --at: colours this near (CIEDE2000) count as its colour too
+    #[arg(long, value_name = "ΔE", default_value_t = 0.0, requires = "at")]
+    within: f64,
+    /// With --at: cells that touch at a corner are connected too
+    #[arg(long)]
+    corners: bool,
+    /// All cells of a needle, by the code or name of its thread
+    #[arg(long, value_name = "CODE")]
+    needle: Vec<String>,
+    /// A rectangle by two corners
+    #[arg(long, value_name = "C,R,C,R")]
+    rectangle: Vec<Numbers<4>>,
+    /// An ellipse in a rectangle
+    #[arg(long, value_name = "C,R,C,R")]
+    ellipse: Vec<Numbers<4>>,
+    /// A polygon by its corners
+    #[arg(long, value_name = "C,R,C,R,C,R,...")]
+    polygon: Vec<Corners>,
+    /// A picture with one pixel a cell: white (or opaque) is chosen
+    #[arg(long, value_name = "PNG")]
+    mask: Vec<String>,
+    /// Everything that is not bare cloth
+    #[arg(long)]
+    stitched: bool,
+    /// Take away the connected cells of this cell's colour
+    #[arg(long, value_name = "COLUMN,ROW")]
+    less_at: Vec<Numbers<2>>,
+    /// Take away a needle
+    #[arg(long, value_name = "CODE")]
+    less_needle: Vec<String>,
+    /// Take away a rectangle
+    #[arg(long, value_name = "C,R,C,R")]
+    less_rectangle: Vec<Numbers<4>>,
+    /// Take away an ellipse
+    #[arg(long, value_name = "C,R,C,R")]
+    less_ellipse: Vec<Numbers<4>>,
+    /// Take away a polygon
+    #[arg(long, value_name = "C,R,C,R,C,R,...")]
+    less_polygon: Vec<Corners>,
+    /// Bridge gaps of up to so many cells
+    #[arg(long, value_name = "CELLS", default_value_t = 0)]
+    bridge: u8,
+    /// Keep holes in the motif; else they are filled
+    #[arg(long)]
+    keep_holes: bool,
+    /// Grow by so many cells, or shrink: --grow=-1
+    #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
+    grow: i16,
+    /// Only write a picture of the choice; the chart is not changed
+    #[arg(long, value_name = "PNG")]
+    pub(super) show: Option<PathBuf>,
+}
+
+impl PickArgs {
+    /// Whether anything is chosen at all.
+    pub(super) fn is_given(&self) -> bool {
+        !self.motif().pick.is_empty()
+    }
+
+    pub(super) fn motif(&self) -> Motif {
+        let touching = if self.corners { Touching::Corners } else { Touching::Sides };
+        let at = |cell: &Numbers<2>| PickedCells::At { cell: cell.0, within: self.within, touching };
+        let needles = |codes: &[String]| (!codes.is_empty()).then(|| PickedCells::Needles(codes.to_vec()));
+        let mut added: Vec<PickedCells> = self.at.iter().map(at).collect();
+        added.extend(needles(&self.needle));
+        added.extend(self.rectangle.iter().map(|corners| PickedCells::Rectangle(corners.0)));
+        added.extend(self.ellipse.iter().map(|corners| PickedCells::Ellipse(corners.0)));
+        added.extend(self.polygon.iter().map(|corners| PickedCells::Polygon(corners.0.clone())));
+        added.extend(self.mask.iter().map(|path| PickedCells::MaskFile(path.clone())));
+        if self.stitched {
+            added.push(PickedCells::Stitched);
+        }
+        let mut less: Vec<PickedCells> = self.less_at.iter().map(at).collect();
+        less.extend(needles(&self.less_needle));
+        less.extend(self.less_rectangle.iter().map(|corners| PickedCells::Rectangle(corners.0)));
+        less.extend(self.less_ellipse.iter().map(|corners| PickedCells::Ellipse(corners.0)));
+        less.extend(self.less_polygon.iter().map(|corners| PickedCells::Polygon(corners.0.clone())));
+        let pick = |change: Change| move |cells| Pick { change, cells };
+        Motif {
+            pick: added
+                .into_iter()
+                .map(pick(Change::Add))
+                .chain(less.into_iter().map(pick(Change::TakeAway)))
+                .collect(),
+            bridge: self.bridge,
+            holes: if self.keep_holes { Holes::Kept } else { Holes::Filled },
+            grow: self.grow,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct OutlineArgs {
+    /// What to call it
+    name: String,
+    #[command(flatten)]
+    pub(super) pick: PickArgs,
+    /// The thread: a code or name, `2 of P12`, or a blend `1 of P12 + 1 of P40`
+    #[arg(long, required_unless_present = "show")]
+    thread: Option<String>,
+    /// What the key says of it; else its name; '' keeps it out of the key
+    #[arg(long)]
+    label: Option<String>,
+    /// eased makes stair-steps diagonals; exact follows every cell
+    #[arg(long, default_value = "eased", value_parser = by_name::<Course>)]
+    course: Course,
+    /// The longest stitch, in cells
+    #[arg(long, value_name = "CELLS", default_value_t = 3.0)]
+    longest: f64,
+    /// How it is drawn: solid, long-dash, short-dash, dots, dash-dot or double; else unlike its neighbours
+    #[arg(long, value_parser = by_name::<LinePattern>)]
+    pattern: Option<LinePattern>,
+    /// How it is sewn: backstitch or double-running
+    #[arg(long, default_value = "backstitch", value_parser = by_name::<LineStitch>)]
+    stitch: LineStitch,
+}
+
+/// A thread that every chart with a needle has, for a choice that is only shown.
+fn any_thread(thread: Option<&String>) -> String {
+    thread.cloned().unwrap_or_default()
+}
+
+impl OutlineArgs {
+    pub(super) fn mark(&self) -> Mark<String> {
+        Mark::Outline(Outline {
+            name: self.name.clone(),
+            label: self.label.clone(),
+            motif: self.pick.motif(),
+            thread: any_thread(self.thread.as_ref()),
+            course: self.course,
+            longest: self.longest,
+            pattern: self.pattern,
+            stitch: self.stitch,
+        })
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct HaloArgs {
+    /// What to call it
+    name: String,
+    #[command(flatten)]
+    pub(super) pick: PickArgs,
+    /// The thread: a code or name, `2 of P12`, or a blend `1 of P12 + 1 of P40`
+    #[arg(long, required_unless_present = "show")]
+    thread: Option<String>,
+    /// What the key says of it; else its name; '' keeps it out of the key
+    #[arg(long)]
+    label: Option<String>,
+    /// How wide it is
+    #[arg(long, value_name = "CELLS", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=20))]
+    wide: u8,
+    /// How far from the motif
+    #[arg(long, value_name = "CELLS", default_value_t = 0, value_parser = clap::value_parser!(u8).range(0..=50))]
+    away: u8,
+}
+
+impl HaloArgs {
+    pub(super) fn mark(&self) -> Mark<String> {
+        Mark::Halo(Halo {
+            name: self.name.clone(),
+            label: self.label.clone(),
+            motif: self.pick.motif(),
+            thread: any_thread(self.thread.as_ref()),
+            wide: self.wide,
+            away: self.away,
+        })
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct LetteringArgs {
+    /// What to call it
+    name: String,
+    /// What it says; \n begins a new line
+    #[arg(long)]
+    text: String,
+    /// The top left cell of its capitals; the middle or right with --align
+    #[arg(long, value_name = "COLUMN,ROW", allow_hyphen_values = true)]
+    at: Numbers<2>,
+    /// The thread: a code or name, `2 of P12`, or a blend `1 of P12 + 1 of P40`
+    #[arg(long)]
+    thread: String,
+    /// five, seven, ten (crosses, by the height of capitals); line, script (backstitch)
+    #[arg(long, default_value = "five", value_parser = by_name::<LetterFace>)]
+    face: LetterFace,
+    /// The height of capitals in the backstitched faces
+    #[arg(long, value_name = "CELLS", value_parser = clap::value_parser!(u8).range(5..=40))]
+    capitals: Option<u8>,
+    /// Turn it clockwise: 90, 180 or 270 degrees
+    #[arg(long, value_name = "DEGREES", default_value = "0", value_parser = turn)]
+    turn: Turn,
+    /// left, centre or right
+    #[arg(long, default_value = "left", value_parser = by_name::<LetterAlign>)]
+    align: LetterAlign,
+    /// Cells more between letters, or fewer
+    #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
+    letter_gap: i8,
+    /// Cells more between lines, or fewer
+    #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
+    line_gap: i8,
+    /// Break lines to stay within so many cells
+    #[arg(long, value_name = "CELLS")]
+    wrap: Option<u16>,
+}
+
+impl LetteringArgs {
+    pub(super) fn mark(&self) -> Mark<String> {
+        Mark::Lettering(Lettering {
+            name: self.name.clone(),
+            text: self.text.replace("\\n", "\n"),
+            at: self.at.0,
+            thread: self.thread.clone(),
+            style: LetterStyle {
+                face: self.face,
+                capitals: self.capitals,
+                turn: self.turn,
+                align: self.align,
+                letter_gap: self.letter_gap,
+                line_gap: self.line_gap,
+                wrap: self.wrap,
+            },
+        })
+    }
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum PlaceArg {
+    Below,
+    Above,
+    Beside,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct KeyArgs {
+    /// What to call it
+    #[arg(long, default_value = "key")]
+    name: String,
+    /// The thread of its letters
+    #[arg(long)]
+    thread: String,
+    /// Where it stands, on cloth added there
+    #[arg(long, value_enum, default_value_t = PlaceArg::Below)]
+    place: PlaceArg,
+    /// Its top left cell instead, over the design
+    #[arg(long, value_name = "COLUMN,ROW", conflicts_with = "place", allow_hyphen_values = true)]
+    at: Option<Numbers<2>>,
+    /// A line over it
+    #[arg(long)]
+    title: Option<String>,
+    /// The date, in its last line
+    #[arg(long)]
+    date: Option<String>,
+    /// Initials, in its last line
+    #[arg(long)]
+    initials: Option<String>,
+    /// five, seven, ten (crosses); line, script (backstitch)
+    #[arg(long, default_value = "five", value_parser = by_name::<LetterFace>)]
+    face: LetterFace,
+    /// Another face for the title
+    #[arg(long, value_parser = by_name::<LetterFace>)]
+    title_face: Option<LetterFace>,
+    /// Beside each label a patch in the motif's main thread, or the motif made small
+    #[arg(long, default_value = "patch", value_parser = by_name::<Sample>)]
+    sample: Sample,
+    /// How many columns; else as many as fit
+    #[arg(long, value_name = "N")]
+    columns: Option<u8>,
+    /// Cells between the design and the key
+    #[arg(long, value_name = "CELLS", default_value_t = 4)]
+    gap: u8,
+    /// The thread of a line round it
+    #[arg(long, value_name = "THREAD")]
+    frame: Option<String>,
+}
+
+impl KeyArgs {
+    pub(super) fn mark(&self) -> Mark<String> {
+        let place = match (self.at, self.place) {
+            (Some(at), _) => Place::At(at.0),
+            (None, PlaceArg::Below) => Place::Below,
+            (None, PlaceArg::Above) => Place::Above,
+            (None, PlaceArg::Beside) => Place::Beside,
+        };
+        Mark::Key(Key {
+            name: self.name.clone(),
+            thread: self.thread.clone(),
+            place,
+            title: self.title.clone(),
+            date: self.date.clone(),
+            initials: self.initials.clone(),
+            face: self.face,
+            title_face: self.title_face,
+            sample: self.sample,
+            columns: self.columns,
+            gap: self.gap,
+            frame: self.frame.clone(),
+        })
+    }
+}
