@@ -7,6 +7,7 @@
 pub mod chart;
 pub mod cloth;
 pub mod colour;
+pub mod exact;
 pub mod frame;
 pub mod ink;
 pub mod kit;

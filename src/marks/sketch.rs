@@ -65,7 +65,7 @@ pub fn show(chart: &Chart, region: &Region, side: u32) -> RgbImage {
     let dark = Srgb8 { r: 0xb0, g: 0x00, b: 0x50 };
     let mut picture = flat(chart, side, |column, row, colour| {
         let (x, y) = (column as i32, row as i32);
-        if region.has(x, y) { colour } else { colour.linear().mix(Srgb8::WHITE.linear(), 0.12).srgb8() }
+        if region.has(x, y) { colour } else { colour.linear().mix(Srgb8::WHITE.linear(), 0.4).srgb8() }
     });
     // The edge of the choice, two pixels wide.
     for points in super::exact(region) {
