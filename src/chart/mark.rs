@@ -28,7 +28,7 @@ pub enum Mark<T = Vec<Thread>> {
 pub struct Motif {
     /// Picks, added or taken away in their order.
     pub pick: Vec<Pick>,
-    /// Gaps of up to so many cells are bridged.
+    /// Gaps of up to so many cells are bridged; an odd number does what the even one above does.
     #[serde(default, skip_serializing_if = "is_default")]
     pub bridge: u8,
     /// What becomes of holes.

@@ -306,8 +306,8 @@ fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWa
             let other = *taken.entry(cell).or_insert(index);
             if other != index && !told.contains(&(other, index)) {
                 told.push((other, index));
-                let other = letters[other].0.to_owned();
-                warnings.push(MarkWarning::Overlap { mark: (*mark).to_owned(), other, cell });
+                let (mark, other) = (letters[other].0.to_owned(), (*mark).to_owned());
+                warnings.push(MarkWarning::Overlap { mark, other, cell });
             }
         }
     }

@@ -175,16 +175,26 @@ fn wrapped(text: &str, style: &LetterStyle, mark: &str) -> Result<Vec<Line>, Mar
 fn short_stitches(stroke: &[[i32; 2]]) -> Vec<[i32; 2]> {
     let mut points: Vec<[i32; 2]> = stroke.first().copied().into_iter().collect();
     for pair in stroke.windows(2) {
-        let [dx, dy] = [pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]];
+        let [from, to] = [pair[0], pair[1]];
+        let [dx, dy] = [to[0] - from[0], to[1] - from[1]];
         let passed = gcd(dx.abs(), dy.abs()).max(1);
-        let each = f64::from(dx).hypot(f64::from(dy)) / f64::from(passed);
-        let parts = passed * (each / LONGEST).ceil().max(1.0) as i32;
-        for part in 1..=parts {
-            let along = |from: i32, by: i32| {
+        let along = |parts: i32| {
+            let at = move |from: i32, by: i32, part: i32| {
                 from + (f64::from(by) * f64::from(part) / f64::from(parts)).round() as i32
             };
-            points.push([along(pair[0][0], dx), along(pair[0][1], dy)]);
-        }
+            (1..=parts).map(move |part| [at(from[0], dx, part), at(from[1], dy, part)])
+        };
+        let short = |parts: &i32| {
+            let mut here = from;
+            along(*parts).all(|next| {
+                let length = f64::from(next[0] - here[0]).hypot(f64::from(next[1] - here[1]));
+                here = next;
+                length <= LONGEST
+            })
+        };
+        // As few parts as keep every stitch short, once those that fall on holes of the stroke are made.
+        let parts = (1..).map(|times| passed * times).find(short).unwrap_or(passed);
+        points.extend(along(parts));
     }
     points.dedup();
     points

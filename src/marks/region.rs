@@ -176,7 +176,8 @@ impl Region {
         Self { window: morphology::erode(&framed.window, Norm::L2, by), ..framed }
     }
 
-    /// With gaps of up to `cells` across bridged: a morphological closing with half of that.
+    /// With gaps of up to `cells` across bridged: a morphological closing with a square of half of that, so that
+    /// an odd number does what the even one above does.
     #[must_use]
     pub fn bridged(&self, cells: u8) -> Self {
         if self.is_empty() || cells == 0 {
@@ -184,7 +185,7 @@ impl Region {
         }
         let reach = cells.div_ceil(2);
         let framed = self.framed(u32::from(reach) + 1);
-        Self { window: morphology::close(&framed.window, Norm::L2, reach), ..framed }
+        Self { window: morphology::close(&framed.window, Norm::LInf, reach), ..framed }
     }
 
     /// With the cells that it encloses: those not joined to the outside, by side or by corner.
