@@ -297,7 +297,7 @@ fn picks_add_and_take_away_fill_bridge_and_grow() {
         cells: PickedCells::Rectangle([8, 6, 1, 2]),
     });
     assert_eq!(count(&less), 8);
-    assert_eq!(count(&pick(PickedCells::Ellipse([1, 1, 3, 3]))), 9 - 4);
+    assert_eq!(count(&pick(PickedCells::Ellipse([1, 1, 4, 4]))), 16 - 4);
     assert_eq!(count(&pick(PickedCells::Polygon(vec![[1, 1], [4, 1], [1, 4]]))), 10);
     let error = choose(&chart, &pick(at(9, 1)), "m").unwrap_err();
     assert!(error.to_string().contains("column 9, row 1 of 8 x 6"), "{error}");
