@@ -13,8 +13,6 @@ use super::survey::Survey;
 use super::{Confetti, Options, ReduceError, Reduction, STAGE, STEPS, figures};
 use crate::progress::{Progress, tell};
 
-/// temporary tuning
-
 /// Passes over the card after which exchanges stop; seldom are more than six needed.
 const PASSES: usize = 20;
 
@@ -84,9 +82,6 @@ pub(super) fn chart(
             }
             let mut again = cheapest(survey, &other.looks);
             smooth(&mut again, survey, options, &texture);
-            if std::env::var("TRACE").is_ok() {
-                eprintln!("joint {} -> {}", labels.energy(), again.energy());
-            }
             if again.energy() >= labels.energy() {
                 break;
             }
