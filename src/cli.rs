@@ -46,8 +46,6 @@ enum Command {
 enum Failure {
     /// It failed, for this reason and with this advice.
     Error(Box<dyn std::error::Error>, Option<String>),
-    /// It was asked for in a way that cannot be.
-    Usage(String),
     /// The person stopped it.
     Stopped,
 }
@@ -91,10 +89,6 @@ pub(crate) fn run() -> ExitCode {
         Err(Failure::Error(error, hint)) => {
             tell::error(error.as_ref(), hint.as_deref());
             ExitCode::from(1)
-        }
-        Err(Failure::Usage(text)) => {
-            tell::aside(&format!("error: {text}\nhint: brede --help shows how"));
-            ExitCode::from(2)
         }
         Err(Failure::Stopped) => ExitCode::from(130),
     }

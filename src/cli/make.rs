@@ -155,11 +155,7 @@ impl MakeArgs {
         };
         MakeOptions {
             title: self.title.clone().unwrap_or_else(|| self.stem()),
-            frame: FrameOptions {
-                size: self.wanted_size(),
-                crop: self.size.crop.clone(),
-                ..FrameOptions::default()
-            },
+            frame: FrameOptions { size: self.wanted_size(), crop: self.size.crop.clone() },
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
             reduce: reduce::Options {
@@ -262,7 +258,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
     let making = make::make(&photo, &card, &args.options(), &bar).map_err(|error| match error {
         MakeError::Frame(brede::frame::FrameError::Stopped(_))
-        | MakeError::Reduce(brede::reduce::ReduceError::Stopped(_)) => Failure::Stopped,
+        | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {
             let hint = error.hint();
             Failure::Error(Box::new(error), hint)

@@ -263,7 +263,7 @@ impl<'a> Pen<'a> {
     }
 
     /// Whole cells from here on: one unit is a cell, upwards from the block's lower left.
-    fn into_cells(&mut self, block: &Block) {
+    fn enter_cells(&mut self, block: &Block) {
         self.ops.push(Op::SaveGraphicsState);
         let cell = (block.cell * POINTS_PER_MM) as f32;
         let bottom = self.page.height - block.y - f64::from(block.rows) * block.cell;
@@ -273,7 +273,7 @@ impl<'a> Pen<'a> {
     }
 
     fn tints(&mut self, block: &Block, tints: &[TintedCells]) {
-        self.into_cells(block);
+        self.enter_cells(block);
         for TintedCells { colour: fill, rects } in tints {
             self.ops.push(Op::SetFillColor { col: colour(*fill) });
             for &[column, row, columns, rows] in rects {
@@ -296,7 +296,7 @@ impl<'a> Pen<'a> {
         if runs.is_empty() {
             return;
         }
-        self.into_cells(block);
+        self.enter_cells(block);
         self.ops.push(Op::SetFillColor { col: colour(ink) });
         self.ops.push(Op::StartTextSection);
         let font = PdfFontHandle::External(fonts::symbols_id());

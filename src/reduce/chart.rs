@@ -13,11 +13,6 @@ use super::survey::Survey;
 use super::{Confetti, Options, ReduceError, Reduction, STAGE, STEPS, figures};
 use crate::progress::{Progress, tell};
 
-/// temporary tuning
-pub(super) fn tune(name: &str, default: f32) -> f32 {
-    std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default)
-}
-
 /// Passes over the card after which exchanges stop; seldom are more than six needed.
 const PASSES: usize = 20;
 
@@ -38,10 +33,10 @@ pub(super) fn choose(survey: &Survey<'_>, demand: &Demand, count: usize, seed: u
     }
     let (mut total, mut choice) = best.expect("two starts were tried");
     let mut random = ChaCha8Rng::seed_from_u64(seed);
-    let kicks = tune("KICKS", 8.0) as usize;
+    let kicks = 8.0_f32 as usize;
     for _ in 0..kicks {
         let mut other = choice.clone();
-        other.kick(demand, &survey.usable, tune("KICK", 4.0) as usize, &mut random);
+        other.kick(demand, &survey.usable, 4.0_f32 as usize, &mut random);
         other.exchange(demand, &survey.usable, PASSES);
         let reached = other.total(demand);
         if reached < total {
@@ -77,7 +72,7 @@ pub(super) fn chart(
     smooth(&mut labels, survey, options, &texture);
     tell(progress, STAGE, 3, STEPS)?;
     if options.confetti != Confetti::Keep {
-        for _ in 0..(tune("JOINT", 4.0) as usize) {
+        for _ in 0..(4.0_f32 as usize) {
             let groups = groups(survey, &labels);
             let demand = Demand { costs: groups, price: survey.price.clone() };
             let mut other = Choice::new(&demand, choice.looks.clone(), fixed);
@@ -87,9 +82,6 @@ pub(super) fn chart(
             }
             let mut again = cheapest(survey, &other.looks);
             smooth(&mut again, survey, options, &texture);
-            if std::env::var("TRACE").is_ok() {
-                eprintln!("joint {} -> {}", labels.energy(), again.energy());
-            }
             if again.energy() >= labels.energy() {
                 break;
             }
@@ -122,9 +114,9 @@ fn smooth(labels: &mut Labels, survey: &Survey<'_>, options: &Options, texture: 
         return;
     }
     let held = |cell: usize| options.detail.as_ref().is_some_and(|detail| detail[cell]);
-    let (single, masking) = (tune("SINGLE", 8.0), tune("MASK", 0.3));
-    let boundary = tune("BOUND", 0.2);
-    let start = tune("START", 0.5);
+    let (single, masking) = (8.0_f32, 0.3_f32);
+    let boundary = 0.2_f32;
+    let start = 0.5_f32;
     let mut now = start;
     while now > boundary * 1.2 {
         labels.set_prices(now, |cell| single + masking * texture[cell], held);

@@ -42,13 +42,6 @@ impl Costs {
         self.columns
     }
 
-    /// Works one column out anew, for another look.
-    pub(super) fn replace(&mut self, column: usize, look: &Compared, down: &[Compared]) {
-        self.values.par_chunks_mut(self.columns).zip(down).for_each(|(row, one)| {
-            row[column] = one.ciede2000(look) as f32;
-        });
-    }
-
     /// The table with one more column.
     pub(super) fn with_column(self, value: impl Fn(usize) -> f32) -> Self {
         let rows = self.values.chunks_exact(self.columns.max(1)).enumerate();

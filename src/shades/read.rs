@@ -119,7 +119,7 @@ impl Header {
             shown.collect::<Vec<_>>().join(", ")
         };
         for column in ["code", "name", "colour"] {
-            if !places.contains_key(column) && !(column == "colour" && has_lab) {
+            if !(places.contains_key(column) || column == "colour" && has_lab) {
                 return Err(ShadesError::MissingColumn { column, found: found() });
             }
         }

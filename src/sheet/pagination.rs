@@ -38,9 +38,7 @@ pub(super) fn cut(total: u32, room: u32) -> Option<Vec<Range<u32>>> {
     }
     for pages in 2..=total {
         let joins = if pages == 2 { 1 } else { 2 };
-        let Some(most) = room.checked_sub(joins * REPEATED).filter(|&most| most >= 10) else {
-            return None;
-        };
+        let most = room.checked_sub(joins * REPEATED).filter(|&most| most >= 10)?;
         let even = total.div_ceil(pages);
         if even > most {
             continue;
