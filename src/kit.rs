@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::chart::{Chart, Thread};
+use crate::chart::{Chart, Thread, WorkedLine};
 use crate::cloth::StitchKind;
 use crate::units::{FabricCount, Millimetres};
 
@@ -44,8 +44,10 @@ pub struct ThreadUse {
     pub name: String,
     /// Strands in the needle; those of the first needle where several differ.
     pub strands: u8,
-    /// Stitches worked with it, alone or in a blend.
+    /// Crosses worked with it, alone or in a blend.
     pub stitches: u64,
+    /// Backstitches worked with it, alone or in a blend.
+    pub backstitches: u64,
     /// Metres of single strand, waste included.
     pub strand_metres: f64,
     /// Skeins used up, as a fraction.
@@ -67,33 +69,58 @@ fn strand_metres_in_skein(thread: &Thread) -> f64 {
     thread.skein_mm.map_or(SKEIN_MM, Millimetres::mm) / 1000.0 * SKEIN_STRANDS
 }
 
-/// What the chart takes of each of its threads, in the order of its needles.
+/// What the chart and the lines on it take of each thread, in the order of the needles; threads of lines alone
+/// follow.
+///
+/// A line takes what [`WorkedLine::thread_length`] gives for its stitches from hole to hole, waste added.
 #[must_use]
-pub fn thread_uses(chart: &Chart) -> Vec<ThreadUse> {
-    let mut uses: Vec<ThreadUse> = Vec::new();
-    let mut places: BTreeMap<String, usize> = BTreeMap::new();
+pub fn thread_uses(chart: &Chart, lines: &[WorkedLine]) -> Vec<ThreadUse> {
+    let mut uses = Uses::default();
     for (needle, stitches) in chart.needles().iter().zip(chart.stitches()) {
         let each = strand_mm_per_stitch(chart.cloth.count, needle.stitch) * (1.0 + WASTE) / 1000.0;
         for thread in &needle.threads {
-            let place = *places.entry(thread.code.clone()).or_insert_with(|| {
-                uses.push(ThreadUse {
-                    code: thread.code.clone(),
-                    name: thread.name.clone(),
-                    strands: thread.strands,
-                    stitches: 0,
-                    strand_metres: 0.0,
-                    skeins_exact: 0.0,
-                });
-                uses.len() - 1
-            });
             let metres = stitches as f64 * each * f64::from(thread.strands);
-            let thread_use = &mut uses[place];
-            thread_use.stitches += stitches;
-            thread_use.strand_metres += metres;
-            thread_use.skeins_exact += metres / strand_metres_in_skein(thread);
+            uses.of(thread, metres).stitches += stitches;
         }
     }
-    uses
+    let cell = chart.cloth.count.cell().mm() * (1.0 + WASTE) / 1000.0;
+    for line in lines {
+        for thread in &line.threads {
+            let metres = line.thread_length() * cell * f64::from(thread.strands);
+            uses.of(thread, metres).backstitches += line.stitches().count() as u64;
+        }
+    }
+    uses.list
+}
+
+/// Threads by code, in the order in which they came.
+#[derive(Default)]
+struct Uses {
+    list: Vec<ThreadUse>,
+    places: BTreeMap<String, usize>,
+}
+
+impl Uses {
+    /// Adds metres of single strand to a thread and gives its entry.
+    fn of(&mut self, thread: &Thread, metres: f64) -> &mut ThreadUse {
+        let list = &mut self.list;
+        let place = *self.places.entry(thread.code.clone()).or_insert_with(|| {
+            list.push(ThreadUse {
+                code: thread.code.clone(),
+                name: thread.name.clone(),
+                strands: thread.strands,
+                stitches: 0,
+                backstitches: 0,
+                strand_metres: 0.0,
+                skeins_exact: 0.0,
+            });
+            list.len() - 1
+        });
+        let thread_use = &mut list[place];
+        thread_use.strand_metres += metres;
+        thread_use.skeins_exact += metres / strand_metres_in_skein(thread);
+        thread_use
+    }
 }
 
 /// The cloth to cut: the finished size with the allowance on every side.
@@ -195,7 +222,7 @@ mod tests {
         let mut cells = vec![Cell::worked(0); 60];
         cells.extend(vec![Cell::worked(1); 40]);
         let chart = chart(vec![vec![thread("A", 2)], vec![thread("A", 1), thread("B", 1)]], cells);
-        let uses = thread_uses(&chart);
+        let uses = thread_uses(&chart, &[]);
         assert_eq!(uses.len(), 2);
         assert_eq!((uses[0].stitches, uses[1].stitches), (100, 40));
         // By hand: (60 x 2 + 40 x 1) crosses x 8.76015 mm x 1.2 = 1.68195 m.
@@ -204,10 +231,35 @@ mod tests {
     }
 
     #[test]
+    fn lines_take_thread_by_their_stitches() {
+        // Dillmont, Encyclopedia of Needlework, fig. 6: back-stitch of 10 units takes 3 x 10 - 2 of thread.
+        let chart = chart(vec![vec![thread("A", 2)]], vec![Cell::BARE; 40]);
+        let line = WorkedLine {
+            mark: "m".into(),
+            label: "m".into(),
+            threads: vec![thread("B", 1), thread("A", 1)],
+            pattern: crate::chart::LinePattern::Solid,
+            stitch: crate::chart::LineStitch::Backstitch,
+            points: (0..=10).map(|x| [x, 0]).collect(),
+            closed: false,
+            lane: 0.0,
+            layer: crate::chart::LineLayer::Outlines,
+        };
+        let uses = thread_uses(&chart, &[line]);
+        let codes: Vec<&str> = uses.iter().map(|thread| thread.code.as_str()).collect();
+        assert_eq!(codes, ["A", "B"]);
+        for thread in &uses {
+            assert_eq!((thread.stitches, thread.backstitches), (0, 10));
+            let wanted = 28.0 * 25.4 / 14.0 * 1.2 / 1000.0;
+            assert!((thread.strand_metres - wanted).abs() < 1e-9, "{thread:?}");
+        }
+    }
+
+    #[test]
     fn formulas_are_never_written_raw() {
         let mut evil = thread("=1+1", 2);
         evil.name = "@SUM, \"x\"".into();
-        let csv = thread_list_csv(&thread_uses(&chart(vec![vec![evil]], vec![Cell::worked(0); 40])));
+        let csv = thread_list_csv(&thread_uses(&chart(vec![vec![evil]], vec![Cell::worked(0); 40]), &[]));
         assert!(csv.contains("'=1+1") && csv.contains("\"'@SUM, \"\"x\"\"\""), "{csv}");
     }
 

@@ -6,6 +6,7 @@
 mod cover;
 mod grid;
 mod key;
+mod lines;
 mod map;
 mod pagination;
 mod paper;
@@ -13,7 +14,7 @@ mod tint;
 
 use image::RgbImage;
 
-use crate::chart::Chart;
+use crate::chart::{Chart, WorkedLine};
 use crate::colour::Srgb8;
 use crate::kit;
 use crate::symbols::SymbolId;
@@ -420,6 +421,7 @@ impl SheetError {
 /// What each kind of page needs to know.
 struct Layout<'a> {
     chart: &'a Chart,
+    lines: &'a [WorkedLine],
     options: &'a SheetOptions,
     symbols: Vec<SymbolId>,
     uses: Vec<u64>,
@@ -442,24 +444,31 @@ impl Layout<'_> {
     }
 }
 
-/// Lays a chart out. `preview` is the picture for the cover.
+/// Lays a chart out, with lines of backstitch on its holes. `preview` is the picture for the cover.
 ///
 /// # Errors
 /// [`SheetError`] when the paper, the cells and the chart do not fit together.
-pub fn lay_out(chart: &Chart, preview: RgbImage, options: &SheetOptions) -> Result<Sheet, SheetError> {
+pub fn lay_out(
+    chart: &Chart,
+    lines: &[WorkedLine],
+    preview: RgbImage,
+    options: &SheetOptions,
+) -> Result<Sheet, SheetError> {
     let symbols: Vec<SymbolId> = chart.needles().iter().map(|needle| SymbolId::of(&needle.symbol)).collect();
     let (title, mut missing) = typeface::showable(&chart.title);
     for text in chart.needles().iter().flat_map(|needle| [needle.code(), needle.name()]) {
         missing.extend(typeface::showable(&text).1);
     }
+    missing.extend(lines::kinds(lines).iter().flat_map(|kind| typeface::showable(&kind.text()).1));
     missing.sort_unstable();
     missing.dedup();
     let (plan, cell) = grid::plan(chart, options)?;
-    let key_pages = key::page_count(chart, options);
+    let key_pages = key::page_count(chart, lines, options);
     let map_pages = usize::from(plan.pages() > 1);
     let first_chart_page = 1 + key_pages + map_pages;
     let layout = Layout {
         chart,
+        lines,
         options,
         symbols,
         uses: chart.stitches(),
@@ -470,7 +479,7 @@ pub fn lay_out(chart: &Chart, preview: RgbImage, options: &SheetOptions) -> Resu
         cell,
     };
     let mut pages = vec![cover::page(&layout, &preview)];
-    pages.extend(key::pages(&layout, &kit::thread_uses(chart)));
+    pages.extend(key::pages(&layout, &kit::thread_uses(chart, lines)));
     if map_pages > 0 {
         pages.push(map::page(&layout));
     }

@@ -287,7 +287,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
 /// Everything that `make` writes, in memory.
 fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
     let chart = &making.chart;
-    let uses = kit::thread_uses(chart);
+    let uses = kit::thread_uses(chart, &[]);
     let (sheet, pdf) = print::pages(chart, &args.page, bar)?;
     let cells = picture::png(&picture::cells(chart))?;
     let stitched = picture::png(&picture::stitched(chart, bar)?)?;

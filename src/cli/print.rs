@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
 use brede::ink::{self, InkError, PdfOptions};
+use brede::marks;
 use brede::progress::Progress;
 use brede::sheet::{self, Ink, Paper, Print, Sheet, SheetOptions};
 use brede::units::Millimetres;
@@ -114,8 +115,13 @@ pub(super) fn pages(
 ) -> Result<(Sheet, Vec<u8>), Failure> {
     let made_at = made_at();
     let date = made_at.strftime("%-d %B %Y").to_string();
+    let composed = marks::compose(chart).map_err(|error| {
+        let hint = error.hint();
+        Failure::new(error, hint)
+    })?;
+    let chart = &composed.chart;
     let preview = picture::preview(chart, progress)?;
-    let sheet = sheet::lay_out(chart, preview, &args.options(date)).map_err(|error| {
+    let sheet = sheet::lay_out(chart, &composed.lines, preview, &args.options(date)).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)
     })?;

@@ -31,7 +31,7 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
     let (cut_width, cut_height) = kit::cloth_to_cut(chart);
     let worked: u64 = layout.uses.iter().sum();
     let bare = chart.size().cells() as u64 - worked;
-    let skeins: u64 = kit::thread_uses(chart).iter().map(kit::ThreadUse::skeins).sum();
+    let skeins: u64 = kit::thread_uses(chart, layout.lines).iter().map(kit::ThreadUse::skeins).sum();
     let count = match chart.cloth.count.over() {
         1 => format!("{} stitches to the inch", chart.cloth.count),
         over => {

@@ -231,6 +231,7 @@ pub(super) fn page(layout: &Layout, across: usize, down: usize) -> Page {
     part.header(&mut page, across, down);
     part.cells(&mut page);
     part.rules(&mut page);
+    super::lines::draw(&mut page, layout, &part.block, [part.shown[0].start, part.shown[1].start]);
     part.rulers(&mut page);
     part.centre(&mut page);
     part.strip(&mut page, &strip, &needles);

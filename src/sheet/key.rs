@@ -1,8 +1,9 @@
 //! The key: each symbol with its thread, and how much of it.
 
 use super::grid::MARGIN;
+use super::lines::{self, Kind};
 use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
-use crate::chart::Chart;
+use crate::chart::{Chart, Thread, WorkedLine};
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
 use crate::typeface::{self, Weight};
@@ -22,7 +23,7 @@ struct Measures {
 }
 
 impl Measures {
-    fn of(needles: usize, options: &SheetOptions) -> Self {
+    fn of(rows: usize, options: &SheetOptions) -> Self {
         let [width, height] = options.paper.size();
         let (heading, body) = (options.print.text(18.0), options.print.text(10.0));
         let row = body * 1.95;
@@ -31,7 +32,7 @@ impl Measures {
         #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
         let per_column = (((height - MARGIN - note - top) / row).floor() as usize).max(1);
         let wide_enough = width - 2.0 * MARGIN > 55.0 * body;
-        let columns = if needles > ONE_COLUMN.min(per_column) && wide_enough { 2 } else { 1 };
+        let columns = if rows > ONE_COLUMN.min(per_column) && wide_enough { 2 } else { 1 };
         let room = (width - 2.0 * MARGIN - (columns as f64 - 1.0) * 6.0) / columns as f64;
         // Wider, the eye would lose its row between name and figures.
         let width = room.min(45.0 * body);
@@ -56,17 +57,33 @@ impl Measures {
     }
 }
 
+/// What the rows of the key show: needles, then, under a heading of their own, lines.
+enum Row<'a> {
+    Needle(usize),
+    LinesHeading,
+    Line(Kind<'a>),
+}
+
+fn rows<'a>(chart: &Chart, lines: &'a [WorkedLine]) -> Vec<Row<'a>> {
+    let mut rows: Vec<Row> = (0..chart.needles().len()).map(Row::Needle).collect();
+    if !lines.is_empty() {
+        rows.push(Row::LinesHeading);
+        rows.extend(lines::kinds(lines).into_iter().map(Row::Line));
+    }
+    rows
+}
+
 /// How many pages the key takes.
-pub(super) fn page_count(chart: &Chart, options: &SheetOptions) -> usize {
-    let needles = chart.needles().len();
-    needles.div_ceil(Measures::of(needles, options).per_page()).max(1)
+pub(super) fn page_count(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> usize {
+    let rows = rows(chart, lines).len();
+    rows.div_ceil(Measures::of(rows, options).per_page()).max(1)
 }
 
 /// The pages of the key.
 pub(super) fn pages(layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
-    let needles = layout.chart.needles().len();
-    let measures = Measures::of(needles, layout.options);
-    let count = page_count(layout.chart, layout.options);
+    let rows = rows(layout.chart, layout.lines);
+    let measures = Measures::of(rows.len(), layout.options);
+    let count = page_count(layout.chart, layout.lines, layout.options);
     (0..count)
         .map(|index| {
             let mut page = Page::new(layout.options.paper.size());
@@ -74,9 +91,17 @@ pub(super) fn pages(layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
                 if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
             let y = MARGIN + measures.heading;
             page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
-            let first = index * measures.per_page();
-            for needle in first..(first + measures.per_page()).min(needles) {
-                row(&mut page, layout, &measures, uses, needle, needle - first);
+            let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
+            for (place, row) in shown.enumerate() {
+                let spot = Spot::of(layout, &measures, place);
+                if place.is_multiple_of(measures.per_column) {
+                    headings(&mut page, &measures, spot.x, spot.stops);
+                }
+                match row {
+                    Row::Needle(needle) => needle_row(&mut page, layout, &measures, &spot, uses, *needle),
+                    Row::LinesHeading => spot.lines_heading(&mut page, &measures),
+                    Row::Line(kind) => line_row(&mut page, layout, &measures, &spot, uses, kind),
+                }
             }
             notes(&mut page, layout, &measures);
             page
@@ -84,69 +109,138 @@ pub(super) fn pages(layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
         .collect()
 }
 
+/// Where a row stands: its top left, its base line and its stops.
+struct Spot {
+    x: f64,
+    y: f64,
+    base: f64,
+    stops: [f64; 5],
+}
+
+impl Spot {
+    /// The place on the page counts down the first column, then the second.
+    fn of(layout: &Layout, measures: &Measures, place: usize) -> Self {
+        let Measures { body, row, width, top, per_column, .. } = *measures;
+        let x = MARGIN + (place / per_column) as f64 * (width + 6.0);
+        let y = top + (place % per_column) as f64 * row;
+        let stops = measures.stops(code_width(layout, measures)).map(|stop| x + stop);
+        Self { x, y, base: y + row / 2.0 + body * 0.34, stops }
+    }
+
+    fn put(&self, page: &mut Page, measures: &Measures, texts: [&str; 5]) {
+        let body = measures.body;
+        let [code_at, name_at, strands_at, stitches_at, skeins_at] = self.stops;
+        let mut put = |at: f64, text: &str, weight: Weight, align: Align, limit: f64| {
+            let (text, _) = typeface::showable(text);
+            let text = typeface::shortened(&text, weight, body, limit);
+            page.text([at, self.base], &text, body, weight, align);
+        };
+        let [code, name, strands, stitches, skeins] = texts;
+        put(code_at, code, Weight::Bold, Align::Left, name_at - code_at - body * 0.4);
+        put(name_at, name, Weight::Regular, Align::Left, strands_at - body * 1.6 - name_at);
+        put(strands_at, strands, Weight::Regular, Align::Centre, body * 3.0);
+        put(stitches_at, stitches, Weight::Regular, Align::Right, body * 5.0);
+        put(skeins_at, skeins, Weight::Regular, Align::Right, body * 3.0);
+        let rule = vec![[self.x, self.y + measures.row], [self.x + measures.width, self.y + measures.row]];
+        let stroke = Stroke::solid(Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 }, 0.1);
+        page.add(Shape::Line { points: rule, stroke });
+    }
+
+    fn lines_heading(&self, page: &mut Page, measures: &Measures) {
+        let size = measures.body * 0.85;
+        let base = self.y + measures.row - size * 0.6;
+        let [_, _, _, length_at, _] = self.stops;
+        page.text([self.x, base], "Lines of backstitch", measures.body, Weight::Bold, Align::Left);
+        page.text([length_at, base], "Length", size, Weight::Regular, Align::Right);
+        let y = self.y + measures.row;
+        let rule = vec![[self.x, y], [self.x + measures.width, y]];
+        page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+    }
+
+    fn swatch(&self, page: &mut Page, measures: &Measures, colour: Srgb8) {
+        let Measures { row, .. } = *measures;
+        let swatch = Area { x: self.x + row, y: self.y, width: row * 0.8, height: row }.inset(row * 0.07);
+        page.add(Shape::Fill { area: swatch, colour });
+        page.add(Shape::Frame { area: swatch, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+    }
+}
+
+fn skeins<'a>(threads: impl IntoIterator<Item = &'a Thread>, uses: &[ThreadUse]) -> String {
+    let skeins: Vec<String> = threads
+        .into_iter()
+        .filter_map(|thread| uses.iter().find(|thread_use| thread_use.code == thread.code))
+        .map(|thread_use| thread_use.skeins().to_string())
+        .collect();
+    skeins.join(" + ")
+}
+
+/// One line: its pattern as drawn on the pages, its thread and how long it is in front of the cloth.
+fn line_row(
+    page: &mut Page,
+    layout: &Layout,
+    measures: &Measures,
+    spot: &Spot,
+    uses: &[ThreadUse],
+    kind: &Kind,
+) {
+    let Measures { row, .. } = *measures;
+    let cell = layout.cell.min(row * 0.8);
+    let middle = spot.y + row / 2.0;
+    let colour = lines::ink_colour(kind.colour(), layout.options.ink);
+    for (aside, stroke) in lines::strokes(kind.pattern(), colour, cell) {
+        let y = middle + aside * cell;
+        let points = vec![[spot.x + row * 0.05, y], [spot.x + row * 0.95, y]];
+        page.add(Shape::Line { points, stroke });
+    }
+    spot.swatch(page, measures, kind.colour());
+    let metres = kind.length() * layout.chart.cloth.count.cell().mm() / 1000.0;
+    let texts =
+        [kind.code(), kind.text(), kind.strands(), format!("{metres:.2} m"), skeins(kind.threads(), uses)];
+    spot.put(page, measures, texts.each_ref().map(String::as_str));
+}
+
 fn code_width(layout: &Layout, measures: &Measures) -> f64 {
-    let codes = layout.chart.needles().iter();
-    codes
-        .map(|needle| typeface::width(&typeface::showable(&needle.code()).0, Weight::Bold, measures.body))
+    let of_needles = layout.chart.needles().iter().map(crate::chart::Needle::code);
+    let of_lines = lines::kinds(layout.lines).into_iter().map(|kind| kind.code());
+    of_needles
+        .chain(of_lines)
+        .map(|code| typeface::width(&typeface::showable(&code).0, Weight::Bold, measures.body))
         .fold(measures.body * 2.2, f64::max)
         .min(measures.width * 0.25)
 }
 
-/// One needle: its place on the page counts down the first column, then the second.
-fn row(
+/// One needle: its symbol, its thread, its stitches and what to have ready of it.
+fn needle_row(
     page: &mut Page,
     layout: &Layout,
     measures: &Measures,
+    spot: &Spot,
     uses: &[ThreadUse],
-    needle: usize,
-    place: usize,
+    index: usize,
 ) {
-    let Measures { body, row, width, top, per_column, .. } = *measures;
-    let x = MARGIN + (place / per_column) as f64 * (width + 6.0);
-    let y = top + (place % per_column) as f64 * row;
-    let stops = measures.stops(code_width(layout, measures)).map(|stop| x + stop);
-    if place.is_multiple_of(per_column) {
-        headings(page, measures, x, stops);
-    }
-    let index = needle;
-    let needle = &layout.chart.needles()[needle];
-    let symbol = Area { x, y, width: row, height: row }.inset(row * 0.07);
+    let Measures { row, .. } = *measures;
+    let needle = &layout.chart.needles()[index];
+    let symbol = Area { x: spot.x, y: spot.y, width: row, height: row }.inset(row * 0.07);
     if let Some(colour) = layout.tint_of(index) {
         page.add(Shape::Fill { area: symbol, colour });
     }
     page.add(Shape::Symbol { area: symbol, symbol: layout.symbols[index] });
     page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
-    let swatch = Area { x: x + row, y, width: row * 0.8, height: row }.inset(row * 0.07);
-    page.add(Shape::Fill { area: swatch, colour: needle.colour() });
-    page.add(Shape::Frame { area: swatch, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
-
-    let base = y + row / 2.0 + body * 0.34;
-    let [code_at, name_at, strands_at, stitches_at, skeins_at] = stops;
-    let mut put = |at: f64, text: &str, weight: Weight, align: Align, limit: f64| {
-        let (text, _) = typeface::showable(text);
-        let text = typeface::shortened(&text, weight, body, limit);
-        page.text([at, base], &text, body, weight, align);
-    };
-    put(code_at, &needle.code(), Weight::Bold, Align::Left, name_at - code_at - body * 0.4);
+    spot.swatch(page, measures, needle.colour());
     let name = if needle.threads.len() > 1 {
-        let part = |thread: &crate::chart::Thread| format!("{} of {}", thread.strands, thread.name);
+        let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.name);
         needle.threads.iter().map(part).collect::<Vec<_>>().join(" + ")
     } else {
         needle.name()
     };
-    put(name_at, &name, Weight::Regular, Align::Left, strands_at - body * 1.6 - name_at);
-    put(strands_at, &needle.strands_text(), Weight::Regular, Align::Centre, body * 3.0);
-    put(stitches_at, &thousands(layout.uses[index]), Weight::Regular, Align::Right, body * 5.0);
-    let skeins: Vec<String> = needle
-        .threads
-        .iter()
-        .filter_map(|thread| uses.iter().find(|thread_use| thread_use.code == thread.code))
-        .map(|thread_use| thread_use.skeins().to_string())
-        .collect();
-    put(skeins_at, &skeins.join(" + "), Weight::Regular, Align::Right, body * 3.0);
-    let rule = vec![[x, y + row], [x + width, y + row]];
-    let stroke = Stroke::solid(Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 }, 0.1);
-    page.add(Shape::Line { points: rule, stroke });
+    let texts = [
+        needle.code(),
+        name,
+        needle.strands_text(),
+        thousands(layout.uses[index]),
+        skeins(&needle.threads, uses),
+    ];
+    spot.put(page, measures, texts.each_ref().map(String::as_str));
 }
 
 fn headings(page: &mut Page, measures: &Measures, x: f64, stops: [f64; 5]) {

@@ -1,6 +1,6 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
-use crate::chart::{Cell, Needle, Thread};
+use crate::chart::{Cell, LineLayer, LinePattern, Needle, Thread};
 use crate::cloth::{Cloth, StitchKind};
 use crate::units::GridSize;
 use proptest::prelude::*;
@@ -26,7 +26,7 @@ fn chart(columns: u32, rows: u32, needles: usize, title: &str, name: &str) -> Ch
 }
 
 fn laid(chart: &Chart, options: &SheetOptions) -> Sheet {
-    lay_out(chart, RgbImage::new(30, 40), options).unwrap()
+    lay_out(chart, &[], RgbImage::new(30, 40), options).unwrap()
 }
 
 /// Every cell of the chart is shown once as its own, whatever is repeated: counted from the shapes alone.
@@ -47,6 +47,93 @@ fn every_stitch_stands_on_one_page_in_black() {
             .map(|run| run.symbols.len())
             .sum();
         assert_eq!(shown, chart.cells().len());
+    }
+}
+
+/// Two lines over a chart of several pages: a long diagonal of letters and a closed outline.
+fn lines() -> Vec<WorkedLine> {
+    let line = |points: Vec<[i32; 2]>, closed, layer, pattern| WorkedLine {
+        mark: "crab".into(),
+        label: "Found by Ines".into(),
+        threads: vec![Thread {
+            code: "G1".into(),
+            name: "Gold".into(),
+            colour: Srgb8 { r: 230, g: 190, b: 60 },
+            strands: 1,
+            price: None,
+            skein_mm: None,
+            kind: None,
+        }],
+        pattern,
+        stitch: crate::chart::LineStitch::Backstitch,
+        points,
+        closed,
+        lane: 0.5,
+        layer,
+    };
+    let square = vec![[0, 0], [1, 0], [2, 0], [2, 1], [2, 2], [1, 2], [0, 2], [0, 1]];
+    vec![
+        line((0..=100).map(|at| [at, at]).collect(), false, LineLayer::Lettering, LinePattern::Dots),
+        line(square, true, LineLayer::Outlines, LinePattern::Double),
+    ]
+}
+
+#[test]
+fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own() {
+    let chart = chart(140, 200, 30, "Rock pool", "Kelp");
+    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+    let mut drawn = 0.0;
+    for page in &sheet.pages {
+        let block = page.shapes.iter().find_map(|(_, shape)| match shape {
+            Shape::Symbols { block, .. } => Some(*block),
+            _ => None,
+        });
+        let lettering = page.shapes.iter().filter(|(layer, _)| *layer == Some(Layer::Lettering));
+        let dotted = lettering.filter_map(|(_, shape)| match shape {
+            Shape::Line { points, stroke } if !stroke.dash.is_empty() => Some((points, stroke)),
+            _ => None,
+        });
+        for (points, stroke) in dotted {
+            // The gold is printed dark enough to be seen on white: WCAG 2, 1.4.11 asks 3:1.
+            assert!(stroke.colour.contrast(Srgb8::WHITE) >= 3.0);
+            let block = block.unwrap();
+            for [x, y] in points {
+                let slack = block.cell * 0.2;
+                assert!(
+                    *x >= block.x - slack && *x <= block.x + f64::from(block.columns) * block.cell + slack
+                );
+                assert!(*y >= block.y - slack && *y <= block.y + f64::from(block.rows) * block.cell + slack);
+            }
+            let steps =
+                points.windows(2).map(|pair| (pair[1][0] - pair[0][0]).hypot(pair[1][1] - pair[0][1]));
+            drawn += steps.sum::<f64>() / block.cell;
+        }
+    }
+    // The whole diagonal at least, and what is repeated at the joins at most.
+    let whole = 100.0 * std::f64::consts::SQRT_2;
+    assert!(drawn > whole - 1.0 && drawn < whole + 40.0, "{drawn}");
+    let outlines = sheet.pages.iter().flat_map(|page| &page.shapes);
+    let outlines = outlines.filter(|(layer, _)| *layer == Some(Layer::Outlines)).count();
+    assert_eq!(outlines, 3, "a casing and the two strokes of a double line");
+}
+
+#[test]
+fn the_key_lists_lines_apart_with_their_lengths() {
+    let chart = chart(140, 200, 30, "Rock pool", "Kelp");
+    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+    let texts: Vec<&str> = sheet.pages[1]
+        .shapes
+        .iter()
+        .filter_map(|(_, shape)| match shape {
+            Shape::Text { text, .. } => Some(text.as_str()),
+            _ => None,
+        })
+        .collect();
+    let at = texts.iter().position(|text| *text == "Lines of backstitch").unwrap();
+    // 100 diagonals and 8 sides of cells of 25.4 / 14 mm.
+    let metres = |cells: f64| format!("{:.2} m", cells * 25.4 / 14.0 / 1000.0);
+    for wanted in ["G1", "Found by Ines: Gold", &metres(100.0 * 2f64.sqrt()), &metres(8.0)] {
+        assert!(texts[at..].contains(&wanted), "{wanted}: {:?}", &texts[at..]);
     }
 }
 
@@ -144,7 +231,8 @@ proptest! {
         let needles = needles.min((columns * rows) as usize);
         let chart = chart(columns, rows, needles, &title, &name);
         let options = SheetOptions { paper, print, date: "25 November 2026".into(), ..SheetOptions::default() };
-        let sheet = laid(&chart, &options);
+        let lines = if needles % 2 == 0 { lines() } else { Vec::new() };
+        let sheet = lay_out(&chart, &lines, RgbImage::new(30, 40), &options).unwrap();
         for (number, page) in sheet.pages.iter().enumerate() {
             for (_, shape) in &page.shapes {
                 for [x, y] in edges(shape) {
