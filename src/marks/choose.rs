@@ -208,13 +208,13 @@ pub fn mask_rows(region: &Region, rows: usize) -> Vec<String> {
             let mut runs: Vec<i32> = vec![0];
             for column in 0..left + width {
                 let within = region.has(column, row);
-                if within == (runs.len() % 2 == 0) {
+                if within == runs.len().is_multiple_of(2) {
                     *runs.last_mut().expect("there is one from the start") += 1;
                 } else {
                     runs.push(1);
                 }
             }
-            if runs.len() % 2 == 1 {
+            if !runs.len().is_multiple_of(2) {
                 runs.pop();
             }
             runs.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")

@@ -88,15 +88,13 @@ struct Pixels {
     cell: f64,
     /// Cells from the base line to the top of capitals.
     capitals: i32,
-    /// Font units that the grid is moved up against the base line.
-    lift: f64,
 }
 
 static PIXELS: LazyLock<[Pixels; 3]> = LazyLock::new(|| {
     let face = |font, cells: f64, capitals| {
         let face = Face::parse(font, 0).expect("the faces are checked by a test");
         let cell = f64::from(face.units_per_em()) / cells;
-        Pixels { face, cell, capitals, lift: 0.0 }
+        Pixels { face, cell, capitals }
     };
     [
         face(include_bytes!("../../fonts-open/tiny5/Tiny5-Regular.ttf"), 8.0, 5),
@@ -133,7 +131,7 @@ impl Pixels {
             for row in -cells(extent.y_max, f64::ceil) - 1..=-cells(extent.y_min, f64::floor) {
                 for column in cells(extent.x_min, f64::floor) - 1..=cells(extent.x_max, f64::ceil) {
                     let x = (f64::from(column) + 0.5) * self.cell;
-                    let y = -(f64::from(row) + 0.5) * self.cell + self.lift;
+                    let y = -(f64::from(row) + 0.5) * self.cell;
                     if edges.winding([x, y]) != 0 {
                         crosses.push([column, row + self.capitals]);
                     }

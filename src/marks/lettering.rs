@@ -205,7 +205,7 @@ fn gcd(one: i32, two: i32) -> i32 {
 }
 
 /// Whether a character belongs to a script that runs from right to left, or asks for it: the blocks whose
-/// default direction is R or AL (Unicode Standard Annex 9; DerivedBidiClass), and its controls.
+/// default direction is R or AL (Unicode Standard Annex 9), and its controls.
 fn runs_from_right(character: char) -> bool {
     matches!(u32::from(character),
         0x0590..=0x08ff | 0x200f | 0x202b | 0x202e | 0x2067 | 0xfb1d..=0xfdff | 0xfe70..=0xfeff

@@ -33,7 +33,7 @@ impl FromStr for Corners {
         let bad = || "COLUMN,ROW of three corners at least are wanted, with commas between".to_owned();
         let numbers: Vec<i32> =
             text.split(',').map(|part| part.trim().parse()).collect::<Result<_, _>>().map_err(|_| bad())?;
-        if numbers.len() < 6 || numbers.len() % 2 != 0 {
+        if numbers.len() < 6 || !numbers.len().is_multiple_of(2) {
             return Err(bad());
         }
         Ok(Self(numbers.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect()))
