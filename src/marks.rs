@@ -108,6 +108,16 @@ pub enum MarkError {
         /// The first such character.
         character: char,
     },
+    /// A text that no cloth holds.
+    #[error("mark `{mark}`: {found} characters are more than the {limit} that are stitched at once")]
+    TextTooLong {
+        /// The mark.
+        mark: String,
+        /// Its characters.
+        found: usize,
+        /// The limit.
+        limit: usize,
+    },
     /// Strands that no needle takes.
     #[error("mark `{mark}`: {strands} strands; a needle takes 1 to 12")]
     Strands {
@@ -150,6 +160,7 @@ impl MarkError {
             Self::RightToLeft { .. } => {
                 "draw the letters as a picture with one pixel a cell and use it as a mask".into()
             }
+            Self::TextTooLong { .. } => "shorten it, or part it into several marks".into(),
             Self::Strands { .. } => "give 1 or 2 strands for a line".into(),
             Self::Size(error) => error.hint(),
             Self::Chart(_) => "use threads that the chart has already".into(),

@@ -363,7 +363,8 @@ pub struct LetterStyle {
     /// The face.
     #[serde(default, skip_serializing_if = "is_default")]
     pub face: LetterFace,
-    /// The height of capitals in cells, for the backstitched faces, 5 to 40; 7 where nothing is asked.
+    /// The height of capitals in cells, for the backstitched faces, 5 to 40; where nothing is
+    /// asked, 7, and 12 in script.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub capitals: Option<u8>,
     /// The turn of the whole.

@@ -5,6 +5,8 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
+use imageproc::geometry::approximate_polygon_dp;
+use imageproc::point::Point;
 use ttf_parser::{Face, OutlineBuilder};
 use unicode_normalization::UnicodeNormalization as _;
 
@@ -37,14 +39,17 @@ impl LetterFace {
         }
     }
 
-    /// The height of its capitals, where the face settles it; else as asked, 7 where nothing is.
+    /// The height of its capitals, where the face settles it; else as asked; where nothing
+    /// is, 7, and 12 in script.
     #[must_use]
     pub fn capitals(self, asked: Option<u8>) -> i32 {
         match self {
             Self::Five => 5,
             Self::Seven => 7,
             Self::Ten => 10,
-            Self::Line | Self::Script => i32::from(asked.unwrap_or(7).clamp(5, 40)),
+            Self::Line => i32::from(asked.unwrap_or(7).clamp(5, 40)),
+            // Joined letters need room for their loops.
+            Self::Script => i32::from(asked.unwrap_or(12).clamp(5, 40)),
         }
     }
 
@@ -323,8 +328,10 @@ impl Strokes {
         let snap = |value: i32| (f64::from(value) * scale).round() as i32;
         let mut letter = Letter { advance: snap(self.right - self.left).max(1), ..Letter::default() };
         for stroke in &self.strokes {
-            let mut points: Vec<[i32; 2]> =
-                stroke.iter().map(|&[x, y]| [snap(x - self.left), snap(y - TOP)]).collect();
+            let mut points: Vec<[i32; 2]> = plainer(stroke, PLAINER / scale)
+                .into_iter()
+                .map(|[x, y]| [snap(x - self.left), snap(y - TOP)])
+                .collect();
             points.dedup();
             if points.len() > 1 {
                 letter.strokes.push(points);
@@ -335,4 +342,27 @@ impl Strokes {
         }
         letter
     }
+}
+
+/// How far a stroke may be straightened before its bends are moved to holes, in cells: with less, small bends
+/// become jogs of one cell; with more, curves become corners.
+const PLAINER: f64 = 0.36;
+
+/// A stroke without the bends that its size cannot show (Douglas & Peucker 1973). A closed one is taken in two
+/// parts, from its start to the point furthest from it and back.
+fn plainer(stroke: &[[i32; 2]], reach: f64) -> Vec<[i32; 2]> {
+    let (Some(first), Some(last)) = (stroke.first(), stroke.last()) else { return Vec::new() };
+    let away = |point: &[i32; 2]| (point[0] - first[0]).pow(2) + (point[1] - first[1]).pow(2);
+    let parted = match (0..stroke.len()).max_by_key(|&at| away(&stroke[at])) {
+        Some(at) if first == last && at > 0 => vec![&stroke[..=at], &stroke[at..]],
+        _ => vec![stroke],
+    };
+    let mut points: Vec<[i32; 2]> = Vec::new();
+    for part in parted {
+        let part: Vec<Point<i32>> = part.iter().map(|&[x, y]| Point::new(x, y)).collect();
+        let kept = if part.len() > 2 { approximate_polygon_dp(&part, reach, false) } else { part };
+        points.extend(kept.into_iter().map(|point| [point.x, point.y]));
+    }
+    points.dedup();
+    points
 }

@@ -8,7 +8,7 @@ use crate::chart::mark::{Key, LetterAlign, LetterFace, LetterStyle, Place, Sampl
 use crate::chart::{Chart, LineLayer, LinePattern, LineStitch, Mark, Thread, WorkedLine};
 
 /// Cells between a sample and its label, between columns, between rows, and between a frame and what it holds.
-const SAMPLE_GAP: i32 = 2;
+const SAMPLE_GAP: i32 = 3;
 const COLUMN_GAP: i32 = 5;
 const ROW_GAP: i32 = 3;
 const FRAME_GAP: i32 = 2;
@@ -63,8 +63,9 @@ pub(super) fn lay(
     let framed = if key.frame.is_some() { FRAME_GAP } else { 0 };
     let width = match key.place {
         Place::Below | Place::Above => canvas.right - canvas.left - 2 * framed,
-        Place::Beside => i32::MAX / 4,
-        Place::At([column, _]) => (canvas.right - column + 1 - 2 * framed).max(1),
+        // As wide as half the design, and never so narrow that most words break out of it.
+        Place::Beside => ((canvas.right - canvas.left) / 2).max(60),
+        Place::At([column, _]) => (canvas.right - column.clamp(-10_000, 10_000) + 1 - 2 * framed).max(1),
     };
     let height = match key.place {
         Place::Beside => canvas.bottom - canvas.top - 2 * framed,

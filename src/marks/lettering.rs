@@ -9,6 +9,9 @@ use crate::chart::mark::{LetterAlign, LetterFace, LetterStyle, Turn};
 /// The longest stitch of a backstitched letter, in cells; as of an outline.
 const LONGEST: f64 = crate::chart::mark::LONGEST_STITCH;
 
+/// The longest text of a mark, in characters: a page of a book, and a bound on the work of breaking lines.
+const MAX_TEXT: usize = 2000;
+
 /// Text as stitches, from the top left of its box.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Written {
@@ -24,10 +27,15 @@ pub struct Written {
 /// Writes a text.
 ///
 /// # Errors
-/// [`MarkError`] for a character that the face lacks, and for a script that runs from right to left.
+/// [`MarkError`] for a character that the face lacks, a script that runs from right to left and a text of over
+/// 2,000 characters.
 pub fn write(text: &str, style: &LetterStyle, mark: &str) -> Result<Written, MarkError> {
     if let Some(character) = text.chars().find(|&character| runs_from_right(character)) {
         return Err(MarkError::RightToLeft { mark: mark.into(), character });
+    }
+    let found = text.chars().count();
+    if found > MAX_TEXT {
+        return Err(MarkError::TextTooLong { mark: mark.into(), found, limit: MAX_TEXT });
     }
     let mut lines = Vec::new();
     for line in text.lines() {

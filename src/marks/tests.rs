@@ -456,6 +456,45 @@ fn the_key_grows_the_cloth_and_leaves_the_design_as_it_was() {
 }
 
 #[test]
+fn numbers_beyond_all_sense_do_no_harm() {
+    let far = [i32::MIN, i32::MAX];
+    let mut chart = chart(&["0011", "0011", "1100", "1100"]);
+    let mut letters =
+        LetterStyle { letter_gap: i8::MIN, line_gap: i8::MIN, wrap: Some(0), ..LetterStyle::default() };
+    letters.align = crate::chart::mark::LetterAlign::Centre;
+    chart.marks = vec![
+        outline("a", pick(PickedCells::Rectangle([far[0], far[0], far[1], far[1]]))),
+        outline("b", pick(PickedCells::Ellipse([far[1], far[0], far[0], far[1]]))),
+        outline("c", pick(PickedCells::Polygon(vec![far, [far[1], far[0]], [0, 0], [2, 3]]))),
+        outline(
+            "d",
+            Motif { grow: i16::MAX, bridge: u8::MAX, ..pick(PickedCells::Needles(vec!["N1".into()])) },
+        ),
+        outline("e", Motif { grow: i16::MIN, ..pick(PickedCells::Stitched) }),
+        Mark::Halo(Halo {
+            name: "f".into(),
+            label: None,
+            motif: pick(PickedCells::Rectangle([1, 1, 1, 1])),
+            thread: vec![thread("H", 2)],
+            wide: u8::MAX,
+            away: u8::MAX,
+        }),
+        Mark::Lettering(Lettering {
+            name: "g".into(),
+            text: "so far\nout".into(),
+            at: far,
+            thread: vec![thread("T", 2)],
+            style: letters,
+        }),
+        key(Place::At(far), true),
+    ];
+    let composed = compose(&chart).unwrap();
+    assert_eq!(composed.chart.size(), chart.size());
+    let long = "x".repeat(5000);
+    assert!(matches!(write(&long, &LetterStyle::default(), "m"), Err(MarkError::TextTooLong { .. })));
+}
+
+#[test]
 fn what_goes_wrong_is_told_with_its_cells() {
     let mut chart = blank(20, 12);
     let letters = |name: &str, at| {

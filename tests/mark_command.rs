@@ -1,0 +1,190 @@
+//! `brede mark` as a person meets it: what it changes, what it says, and that nothing is lost.
+#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use brede::chart::{Cell, Chart, Needle, Thread};
+use brede::cloth::{Cloth, StitchKind};
+use brede::units::GridSize;
+
+/// A disc of thread B in a square of thread A, with a bare edge of two cells, saved in a folder of its own.
+fn pool() -> (tempfile::TempDir, PathBuf) {
+    let needle = |code: &str, name: &str, colour: &str, symbol: usize| Needle {
+        symbol: brede::symbols::SymbolId::all().nth(symbol).unwrap().id().into(),
+        threads: vec![Thread {
+            code: code.into(),
+            name: name.into(),
+            colour: colour.parse().unwrap(),
+            strands: 2,
+            price: None,
+            skein_mm: None,
+            kind: None,
+        }],
+        stitch: StitchKind::FullCross,
+    };
+    let size = GridSize::new(60, 40).unwrap();
+    let cell = |at: usize| {
+        let (x, y) = ((at % 60) as i32, (at / 60) as i32);
+        if !(2..58).contains(&x) || !(2..38).contains(&y) {
+            Cell::BARE
+        } else if (x - 20).pow(2) + (y - 20).pow(2) <= 64 {
+            Cell::worked(1)
+        } else {
+            Cell::worked(0)
+        }
+    };
+    let needles = vec![needle("A", "Rock", "#8a8378", 0), needle("B", "Urchin", "#5b2a6e", 1)];
+    let cells = (0..size.cells()).map(cell).collect();
+    let chart = Chart::new("Pool".into(), size, Cloth::default(), needles, cells).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pool.chart.json");
+    std::fs::write(&path, chart.to_json()).unwrap();
+    (folder, path)
+}
+
+fn mark(chart: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_brede")).arg("mark").arg(chart).args(arguments).output().unwrap()
+}
+
+fn done(chart: &Path, arguments: &[&str]) -> String {
+    let output = mark(chart, arguments);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{arguments:?}: {said}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn fails(chart: &Path, arguments: &[&str]) -> String {
+    let before = std::fs::read(chart).unwrap();
+    let output = mark(chart, arguments);
+    assert_eq!(output.status.code(), Some(1), "{arguments:?}");
+    assert_eq!(std::fs::read(chart).unwrap(), before, "{arguments:?} changed the chart");
+    String::from_utf8(output.stderr).unwrap()
+}
+
+fn names(chart: &Path) -> Vec<String> {
+    let chart = Chart::from_json(&std::fs::read(chart).unwrap()).unwrap();
+    chart.marks.iter().map(|mark| mark.name().to_owned()).collect()
+}
+
+#[test]
+fn marks_are_added_listed_changed_moved_reordered_and_taken_off_again() {
+    let (_folder, chart) = pool();
+    let before = std::fs::read(&chart).unwrap();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "A", "--label", "Found by Ines"]);
+    done(&chart, &["halo", "ring", "--needle", "B", "--thread", "P01", "--away", "1"]);
+    done(&chart, &["lettering", "year", "--text", "2026", "--at", "34,6", "--thread", "1 of B + 1 of P01"]);
+    done(&chart, &["key", "--thread", "B", "--title", "Pool", "--frame", "A"]);
+    assert_eq!(names(&chart), ["urchin", "ring", "year", "key"]);
+    let list = done(&chart, &["list"]);
+    assert!(list.contains("urchin: outline \"Found by Ines\", 1 of A,"), "{list}");
+    assert!(list.contains("year: lettering, 1 of B + 1 of P01"), "{list}");
+
+    done(
+        &chart,
+        &["change", "urchin", "--pattern", "dots", "--thread", "2 of B", "--rename", "urchin of Ines"],
+    );
+    let list = done(&chart, &["list"]);
+    assert!(
+        list.contains("urchin of Ines: outline \"Found by Ines\", 2 of B,") && list.contains("dots"),
+        "{list}"
+    );
+    done(&chart, &["move", "year", "-3,2"]);
+    assert!(
+        std::fs::read_to_string(&chart).unwrap().replace(char::is_whitespace, "").contains("\"at\":[31,8]")
+    );
+    done(&chart, &["reorder", "year", "--bottom"]);
+    done(&chart, &["reorder", "urchin of Ines", "--over", "key"]);
+    assert_eq!(names(&chart), ["year", "ring", "key", "urchin of Ines"]);
+
+    done(&chart, &["remove", "ring", "key"]);
+    assert_eq!(names(&chart), ["year", "urchin of Ines"]);
+    done(&chart, &["remove", "--all"]);
+    assert_eq!(std::fs::read(&chart).unwrap(), before, "the chart is what it was, byte by byte");
+}
+
+#[test]
+fn a_file_of_marks_can_be_used_again_and_again() {
+    let (folder, chart) = pool();
+    let mask =
+        image::GrayImage::from_fn(60, 40, |x, y| image::Luma([if x > 40 && y > 20 { 255 } else { 0 }]));
+    mask.save(folder.path().join("corner.png")).unwrap();
+    let file = folder.path().join("pool.marks.toml");
+    let text = "[[mark]]\nkind = 'outline'\nname = 'urchin'\nthread = 'Rock'\nmotif = { pick = [{ at = [21, 21] }] }\n\n\
+        [[mark]]\nkind = 'outline'\nname = 'corner'\nthread = 'B'\nmotif = { pick = [{ mask_file = 'corner.png' }] }\n\n\
+        [[mark]]\nkind = 'key'\nname = 'key'\nthread = 'B'\n";
+    std::fs::write(&file, text).unwrap();
+    let from = ["--from", file.to_str().unwrap()];
+    done(&chart, &from);
+    let once = std::fs::read(&chart).unwrap();
+    done(&chart, &from);
+    assert_eq!(std::fs::read(&chart).unwrap(), once);
+    assert_eq!(names(&chart), ["urchin", "corner", "key"]);
+    let sketch = folder.path().join("sketch.png");
+    done(&chart, &["--sketch", sketch.to_str().unwrap()]);
+    let picture = image::open(&sketch).unwrap();
+    assert_eq!(picture.width(), 60 * 14);
+    assert!(picture.height() > 40 * 14, "the key stands below");
+    std::fs::write(&file, text.replace("'Rock'", "'Rocks'")).unwrap();
+    let said = fails(&chart, &from);
+    assert!(said.contains("mark `urchin`") && said.contains("`Rocks`") && said.contains("hint: "), "{said}");
+}
+
+#[test]
+fn a_choice_can_be_looked_at_and_leaves_the_chart_alone() {
+    let (folder, chart) = pool();
+    let before = std::fs::read(&chart).unwrap();
+    let path = folder.path().join("choice.png");
+    let said =
+        done(&chart, &["outline", "x", "--at", "21,21", "--grow", "2", "--show", path.to_str().unwrap()]);
+    // Cells whose middle is at most 8 from one, grown by 2 in the round: about pi 10^2.
+    let cells: f64 = said.split(": ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
+    assert!((cells - 314.0).abs() < 20.0, "{said}");
+    assert_eq!(std::fs::read(&chart).unwrap(), before);
+    assert_eq!(image::open(&path).unwrap().width(), 60 * 14);
+}
+
+#[test]
+fn what_cannot_be_done_is_said_and_nothing_is_lost() {
+    let (_folder, chart) = pool();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "A"]);
+    for (arguments, part) in [
+        (&["outline", "urchin", "--at", "1,1", "--thread", "A"][..], "two marks are called `urchin`"),
+        (&["outline", "x", "--at", "61,1", "--thread", "A"], "column 61, row 1 of 60 x 40"),
+        (&["outline", "x", "--thread", "A"], "no cell is chosen"),
+        (&["outline", "x", "--needle", "Z", "--thread", "A"], "no needle with the thread `Z`"),
+        (&["outline", "x", "--at", "21,21", "--thread", "Z9"], "`Z9`"),
+        (&["outline", "x", "--at", "21,21", "--thread", "A", "--longest", "9"], "1 to 6"),
+        (&["lettering", "x", "--text", "\u{5d0}", "--at", "3,3", "--thread", "A"], "right to left"),
+        (
+            &["lettering", "x", "--text", "Ж", "--at", "3,3", "--thread", "A", "--face", "line"],
+            "five, seven, ten",
+        ),
+        (&["change", "crab", "--label", "x"], "it has: urchin"),
+        (&["change", "urchin", "--text", "x"], "--text does not go with it"),
+        (&["remove", "urchin", "crab"], "no mark called `crab`"),
+    ] {
+        let said = fails(&chart, arguments);
+        assert!(said.contains(part), "{arguments:?}: {said}");
+        assert!(said.contains("\nhint: "), "{arguments:?}: {said}");
+    }
+    let usage = mark(&chart, &["lettering", "x", "--text", "x", "--at", "3", "--thread", "A"]);
+    assert_eq!(usage.status.code(), Some(2));
+}
+
+#[test]
+fn a_marked_chart_prints() {
+    let (folder, chart) = pool();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "P20"]);
+    done(&chart, &["key", "--thread", "B"]);
+    let pdf = folder.path().join("pool.pdf");
+    let printed = Command::new(env!("CARGO_BIN_EXE_brede"))
+        .arg("print")
+        .arg(&chart)
+        .arg("-o")
+        .arg(&pdf)
+        .output()
+        .unwrap();
+    assert!(printed.status.success(), "{}", String::from_utf8_lossy(&printed.stderr));
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"));
+}
