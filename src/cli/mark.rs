@@ -6,7 +6,7 @@ mod new;
 use std::path::{Path, PathBuf};
 
 use brede::chart::{Chart, Mark, WorkedLine};
-use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Resolver};
+use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::shades::ShadeCard;
 use brede::store;
 use clap::{Args, Subcommand};
@@ -120,11 +120,8 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         Some(What::Remove(names)) => change::remove(&mut chart, names)?,
         Some(What::Reorder(order)) => change::reorder(&mut chart, order)?,
     }
-    if let Some((path, cells)) = shown {
-        return Ok(tell::result(&format!(
-            "{}: {cells} cells chosen; the chart is as it was\n",
-            path.display()
-        ))?);
+    if let Some((path, region)) = shown {
+        return Ok(tell::result(&chosen(&path, &region))?);
     }
     let composed = marks::compose(&chart).map_err(mark_failure)?;
     if !args.quiet {
@@ -209,7 +206,15 @@ struct NothingChosen {
     mark: String,
 }
 
-type Shown = Option<(PathBuf, usize)>;
+type Shown = Option<(PathBuf, Region)>;
+
+/// What a choice that was only looked at comes to.
+fn chosen(path: &Path, region: &Region) -> String {
+    let place = region.extent().map_or_else(String::new, |[left, top, right, bottom]| {
+        format!(", columns {} to {}, rows {} to {}", left + 1, right + 1, top + 1, bottom + 1)
+    });
+    format!("{}: {} cells chosen{place}; the chart is as it was\n", path.display(), region.count())
+}
 
 /// Adds a mark round a motif, or only shows what it would be round.
 fn add(
@@ -232,7 +237,7 @@ fn add(
     let region = marks::choose(chart, motif, mark.name()).map_err(mark_failure)?;
     if let Some(path) = &pick.show {
         write_picture(path, &marks::show(chart, &region, 14))?;
-        return Ok(Some((path.clone(), region.count())));
+        return Ok(Some((path.clone(), region)));
     }
     if region.is_empty() {
         let error = NothingChosen { mark: mark.name().to_owned() };

@@ -124,6 +124,9 @@ fn reach(longest: f64) -> i32 {
     (longest * longest - 1.0).max(0.0).sqrt().floor().min(64.0) as i32
 }
 
+/// The longest side of a step that counts as part of a slope, in cells: a longer one is a corner meant as one.
+const LARGE_STEP: i32 = 4;
+
 /// Which cells have lost a corner.
 struct Cut {
     cells: HashSet<[i32; 2]>,
@@ -173,6 +176,11 @@ impl Cut {
             let room = room(next, inner_after, before, outer(earlier, before));
             let along = |along: i32| (0..along).map(|forth| next.cell(forth)).collect();
             return self.take(room, along).map(|along| [1, along]);
+        }
+        // A larger step of a stair: no stitch spans it without cutting a cell off, but its corner is rounded.
+        let is_step = inner_before && inner_after && this.length.max(next.length) <= LARGE_STEP;
+        if is_step {
+            return self.take(1, |_| vec![this.cell(this.length - 1)]).map(|_| [1, 1]);
         }
         None
     }

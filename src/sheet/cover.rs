@@ -56,6 +56,15 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
         ("Colours", format!("{} threads, {} skeins to have ready", chart.needles().len(), thousands(skeins))),
         ("Pages", format!("{}, of which {chart_pages} chart page{plural}", layout.pages)),
     ];
+    if !layout.lines.is_empty() {
+        let cells: f64 = layout.lines.iter().map(crate::chart::WorkedLine::length).sum();
+        let metres = cells * chart.cloth.count.cell().mm() / 1000.0;
+        let plural = if layout.lines.len() == 1 { "" } else { "s" };
+        facts.push((
+            "Backstitch",
+            format!("{metres:.1} m in {} line{plural}", thousands(layout.lines.len() as u64)),
+        ));
+    }
     if !layout.options.date.is_empty() {
         facts.push(("Date", layout.options.date.clone()));
     }
