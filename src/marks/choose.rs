@@ -4,6 +4,7 @@ use super::MarkError;
 use super::region::Region;
 use crate::chart::Chart;
 use crate::chart::mark::{Change, Holes, Motif, Pick, PickedCells, Touching};
+use crate::units::GridSize;
 
 /// The cells of a motif on a chart, which may be none.
 ///
@@ -61,10 +62,7 @@ fn picked(chart: &Chart, pick: &Pick, mark: &str) -> Result<Region, MarkError> {
         PickedCells::Stitched => Ok(of_chart(chart, |needle| needle.is_some())),
         PickedCells::Rectangle(corners) => {
             let ([left, top], [right, bottom]) = sorted(*corners);
-            let all = Region::of([0, 0], [size.columns(), size.rows()], |x, y| {
-                (left..=right).contains(&x) && (top..=bottom).contains(&y)
-            });
-            Ok(all)
+            Ok(shape(size, [left, top, right, bottom], |_, _| true))
         }
         PickedCells::Ellipse(corners) => {
             let ([left, top], [right, bottom]) = sorted(*corners);
@@ -72,7 +70,7 @@ fn picked(chart: &Chart, pick: &Pick, mark: &str) -> Result<Region, MarkError> {
             let radius = |one: i32, two: i32| (f64::from(two) - f64::from(one) + 1.0) / 2.0;
             let (cx, cy) = (middle(left, right), middle(top, bottom));
             let (rx, ry) = (radius(left, right), radius(top, bottom));
-            Ok(Region::of([0, 0], [size.columns(), size.rows()], |x, y| {
+            Ok(shape(size, [left, top, right, bottom], |x, y| {
                 ((f64::from(x) - cx) / rx).powi(2) + ((f64::from(y) - cy) / ry).powi(2) <= 1.0
             }))
         }
@@ -82,9 +80,13 @@ fn picked(chart: &Chart, pick: &Pick, mark: &str) -> Result<Region, MarkError> {
             }
             let points: Vec<[i64; 2]> =
                 points.iter().map(|point| point.map(|at| i64::from(at.clamp(-FAR, FAR)) - 1)).collect();
-            Ok(Region::of([0, 0], [size.columns(), size.rows()], |x, y| {
-                in_polygon([i64::from(x), i64::from(y)], &points)
-            }))
+            let extent =
+                points.iter().fold([i64::MAX, i64::MAX, i64::MIN, i64::MIN], |[l, t, r, b], &[x, y]| {
+                    [l.min(x), t.min(y), r.max(x), b.max(y)]
+                });
+            // FAR keeps them within an i32.
+            let extent = extent.map(|at| at as i32);
+            Ok(shape(size, extent, |x, y| in_polygon([i64::from(x), i64::from(y)], &points)))
         }
         PickedCells::Mask(rows) => mask(chart, rows, mark),
         PickedCells::MaskFile(path) => Err(MarkError::MaskNotRead { mark: mark.into(), path: path.clone() }),
@@ -95,6 +97,16 @@ fn picked(chart: &Chart, pick: &Pick, mark: &str) -> Result<Region, MarkError> {
 fn sorted([x1, y1, x2, y2]: [i32; 4]) -> ([i32; 2], [i32; 2]) {
     let from_0 = |value: i32| value.saturating_sub(1);
     ([from_0(x1.min(x2)), from_0(y1.min(y2))], [from_0(x1.max(x2)), from_0(y1.max(y2))])
+}
+
+/// The cells of a shape within `[left, top, right, bottom]` that lie on the chart.
+fn shape(size: GridSize, [left, top, right, bottom]: [i32; 4], holds: impl Fn(i32, i32) -> bool) -> Region {
+    let (left, top) = (left.max(0), top.max(0));
+    let length = |from: i32, to: i32, total: u32| {
+        u32::try_from(i64::from(to.min(total as i32 - 1)) - i64::from(from) + 1).unwrap_or(0)
+    };
+    let extent = [length(left, right, size.columns()), length(top, bottom, size.rows())];
+    Region::of([left, top], extent, holds)
 }
 
 fn of_chart(chart: &Chart, wanted: impl Fn(Option<usize>) -> bool) -> Region {

@@ -50,7 +50,11 @@ fn chart() -> Chart {
 fn marks() -> Vec<Mark> {
     let motif = |index: usize| {
         let (x, y) = ((index % 6 * 60 + 31) as i32, (index / 6 % 8 * 70 + 36) as i32);
-        let cells = PickedCells::At { cell: [x, y], within: 2.0, touching: Default::default() };
+        let cells = match index % 4 {
+            0 | 1 => PickedCells::At { cell: [x, y], within: 2.0, touching: Default::default() },
+            2 => PickedCells::Ellipse([x - 20, y - 24, x + 20, y + 24]),
+            _ => PickedCells::Needles(vec![format!("T{}", index % 30)]),
+        };
         Motif { pick: vec![Pick { change: Change::Add, cells }], bridge: 2, ..Motif::default() }
     };
     let mut marks: Vec<Mark> = (0..40)
