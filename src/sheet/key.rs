@@ -260,8 +260,9 @@ fn notes(page: &mut Page, layout: &Layout, measures: &Measures) {
     let size = measures.body * 0.9;
     let worked: u64 = layout.uses.iter().sum();
     let notes = format!(
-        "Stitches in all: {}. A skein is what the shade card says, else 8 m of six strands; 20 % is added to \
-         the geometry of the stitches for starts, ends and travels. Cells without a symbol stay bare cloth.",
+        "Stitches in all: {}. A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by \
+         a working order with 4 cm for each start and end, and a tenth is added. Cells without a symbol stay \
+         bare cloth.",
         thousands(worked)
     );
     let lines = typeface::wrapped(&notes, Weight::Regular, size, page.width - 2.0 * MARGIN, 4);
