@@ -3,7 +3,9 @@
 //! Owns lengths and skeins: `route` finds a working order and `lengths` what it takes. Leaves colours to
 //! `reduce` and the page to `sheet`.
 
+pub mod contact;
 pub mod double_running;
+pub mod fit;
 mod lengths;
 pub mod route;
 
