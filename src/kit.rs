@@ -8,6 +8,9 @@ pub mod double_running;
 pub mod fit;
 mod lengths;
 pub mod route;
+pub mod savings;
+pub mod shift;
+pub mod shopping;
 
 use std::collections::BTreeMap;
 

@@ -7,6 +7,7 @@ mod cover;
 mod grid;
 mod key;
 mod lines;
+pub mod lists;
 mod map;
 mod pagination;
 mod paper;
