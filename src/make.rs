@@ -25,6 +25,8 @@ pub struct MakeOptions {
     pub cloth: Cloth,
     /// Strands in the needle.
     pub strands: u8,
+    /// How thread covers the cloth.
+    pub cover: CoverModel,
     /// How threads are chosen.
     pub reduce: reduce::Options,
     /// Codes of threads that must be used.
@@ -124,7 +126,7 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
         |code: &String| card.position(code).ok_or_else(|| MakeError::NoSuchThread { code: code.clone() });
     let fixed: Vec<usize> = options.fixed.iter().map(place).collect::<Result<_, _>>()?;
     let forbidden: Vec<usize> = options.forbidden.iter().map(place).collect::<Result<_, _>>()?;
-    let cover = CoverModel::default();
+    let cover = &options.cover;
     let look = |(index, shade): (usize, &crate::shades::Shade)| {
         let wish = if forbidden.contains(&index) {
             Wish::Forbidden

@@ -16,8 +16,8 @@ use crate::shades::ShadeCard;
 /// by side (common practice, no source).
 pub const POOR: f64 = 5.0;
 
-/// Threads nearer to each other than this, in ΔE00, may share a substitute where that serves both better: 2,
-/// hardly told apart in stitches (common practice, no source).
+/// Threads nearer to each other than this, in ΔE00, may share a substitute where that serves better: 2, hardly
+/// told apart in stitches (common practice, no source).
 pub const ALIKE: f64 = 2.0;
 
 /// One thread and its substitute.
@@ -64,8 +64,8 @@ struct Wanted {
 ///
 /// Compared are looks: what is seen of each thread with its strands on the chart's cloth. Of all assignments of
 /// different shades the one with the least sum of squared ΔE00, weighted by the root of the stitches, is taken
-/// (Kuhn 1955, Munkres 1957); then a thread goes to a shade that serves it better where that is taken only by
-/// threads within [`ALIKE`] of it. A card with fewer shades than the chart has threads is used more than once.
+/// (Kuhn 1955, Munkres 1957). Threads within [`ALIKE`] of each other get one shade together where that gains more
+/// than their difference is worth. A card with fewer shades than the chart has threads is used more than once.
 #[must_use]
 pub fn rethread(chart: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethreaded {
     let wanted = wanted(chart, cover);
@@ -80,8 +80,7 @@ pub fn rethread(chart: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethread
                 .collect()
         })
         .collect();
-    let mut places = assign(&wanted, &looks);
-    share_among_alike(&wanted, &looks, &mut places);
+    let places = assign(&wanted, &looks);
     let by_code: BTreeMap<&str, usize> =
         wanted.iter().zip(&places).map(|(wanted, &place)| (wanted.thread.code.as_str(), place)).collect();
     let replace = |thread: &Thread| match by_code.get(thread.code.as_str()) {
@@ -159,46 +158,91 @@ fn wanted(chart: &Chart, cover: &CoverModel) -> Vec<Wanted> {
     list
 }
 
-/// A shade for each thread, no shade twice as long as there are enough.
+/// Threads that are to get one shade: places in the list of threads.
+type Group = Vec<usize>;
+
+/// A shade for each thread: different ones, but for threads that look alike where one shade serves both so much
+/// better that more is gained than their own difference.
 fn assign(wanted: &[Wanted], looks: &[Vec<f64>]) -> Vec<usize> {
-    let shades = looks.first().map_or(0, Vec::len);
-    if wanted.is_empty() || shades == 0 {
-        return Vec::new();
+    let mut groups: Vec<Group> = (0..wanted.len()).map(|index| vec![index]).collect();
+    let (mut total, mut shades) = assign_groups(wanted, looks, &groups);
+    let between = |one: usize, two: usize| wanted[one].look.ciede2000(&wanted[two].look);
+    let mut pairs: Vec<(f64, usize, usize)> = (0..wanted.len())
+        .flat_map(|one| (one + 1..wanted.len()).map(move |two| (one, two)))
+        .map(|(one, two)| (between(one, two), one, two))
+        .filter(|(apart, ..)| *apart <= ALIKE)
+        .collect();
+    pairs.sort_by(|one, two| one.0.total_cmp(&two.0).then((one.1, one.2).cmp(&(two.1, two.2))));
+    for (_, one, two) in pairs.into_iter().take(MOST_PAIRS) {
+        let place = |index: usize| groups.iter().position(|group| group.contains(&index));
+        let (Some(one), Some(two)) = (place(one), place(two)) else { continue };
+        let all_alike =
+            || groups[one].iter().all(|&one| groups[two].iter().all(|&two| between(one, two) <= ALIKE));
+        if one == two || !all_alike() {
+            continue;
+        }
+        let mut other = groups.clone();
+        let joined = other.swap_remove(one.max(two));
+        other[one.min(two)].extend(joined);
+        let (new_total, new_shades) = assign_groups(wanted, looks, &other);
+        let lighter = |group: &Group| group.iter().map(|&index| weight(&wanted[index])).sum::<f64>();
+        let lost = ALIKE * ALIKE * lighter(&groups[one]).min(lighter(&groups[two]));
+        if (total - new_total) as f64 > lost * UNITS {
+            (groups, total, shades) = (other, new_total, new_shades);
+        }
     }
-    // Some best assignment uses, for each thread, only shades among its nearest so many: of these one is free.
+    let mut places = vec![0; wanted.len()];
+    for (group, shade) in groups.iter().zip(shades) {
+        for &index in group {
+            places[index] = shade;
+        }
+    }
+    places
+}
+
+/// Pairs of like threads that are tried on one shade, the most alike first: each is an assignment of its own.
+const MOST_PAIRS: usize = 200;
+
+/// Costs are whole numbers for the method, in thousandths.
+const UNITS: f64 = 1e3;
+
+/// A thread with four times the stitches counts twice: large areas matter, small ones are not given away.
+fn weight(wanted: &Wanted) -> f64 {
+    (wanted.stitches as f64 + 1.0).sqrt()
+}
+
+/// A shade for each group, no shade twice as long as there are enough, and what it costs in all.
+fn assign_groups(wanted: &[Wanted], looks: &[Vec<f64>], groups: &[Group]) -> (i64, Vec<usize>) {
+    let shades = looks.first().map_or(0, Vec::len);
+    if groups.is_empty() || shades == 0 {
+        return (0, Vec::new());
+    }
+    let rows: Vec<Vec<f64>> = groups
+        .iter()
+        .map(|group| {
+            let cost = |shade: usize| -> f64 {
+                group.iter().map(|&index| looks[index][shade].powi(2) * weight(&wanted[index])).sum()
+            };
+            (0..shades).map(cost).collect()
+        })
+        .collect();
+    // Some best assignment uses, for each group, only shades among its best so many: of these one is free.
     let mut near = vec![false; shades];
-    for row in looks {
+    for row in &rows {
         let mut order: Vec<usize> = (0..shades).collect();
         order.sort_by(|&one, &two| row[one].total_cmp(&row[two]).then(one.cmp(&two)));
-        order.iter().take(wanted.len()).for_each(|&at| near[at] = true);
+        order.iter().take(groups.len()).for_each(|&at| near[at] = true);
     }
     let columns: Vec<usize> = (0..shades).filter(|&at| near[at]).collect();
-    let times = wanted.len().div_ceil(columns.len());
-    let rows = looks.iter().zip(wanted).map(|(row, wanted)| {
-        let weight = (wanted.stitches as f64 + 1.0).sqrt();
-        let one: Vec<i64> =
-            columns.iter().map(|&at| (row[at] * row[at] * weight * 1e3).round() as i64).collect();
+    let times = groups.len().div_ceil(columns.len());
+    let rows = rows.iter().map(|row| {
+        let one: Vec<i64> = columns.iter().map(|&at| (row[at] * UNITS).round() as i64).collect();
         one.repeat(times)
     });
     let weights = Matrix::from_rows(rows).expect("all rows have the columns kept");
     debug_assert!(weights.rows() <= weights.columns());
-    let (_, chosen) = kuhn_munkres_min(&weights);
-    chosen.into_iter().map(|column| columns[column % columns.len()]).collect()
-}
-
-/// Lets a thread share a better shade with threads that look like it anyhow.
-fn share_among_alike(wanted: &[Wanted], looks: &[Vec<f64>], places: &mut [usize]) {
-    for index in 0..places.len() {
-        let row = &looks[index];
-        let better =
-            (0..row.len()).filter(|&shade| row[shade] < row[places[index]] - 1e-9).filter(|&shade| {
-                let takers = (0..wanted.len()).filter(|&other| other != index && places[other] == shade);
-                takers.into_iter().all(|other| wanted[other].look.ciede2000(&wanted[index].look) <= ALIKE)
-            });
-        if let Some(best) = better.min_by(|&one, &two| row[one].total_cmp(&row[two]).then(one.cmp(&two))) {
-            places[index] = best;
-        }
-    }
+    let (total, chosen) = kuhn_munkres_min(&weights);
+    (total, chosen.into_iter().map(|column| columns[column % columns.len()]).collect())
 }
 
 #[cfg(test)]

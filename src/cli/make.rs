@@ -5,9 +5,10 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::cloth::Cloth;
+use brede::cloth::{Cloth, CoverModel};
 use brede::colour::Srgb8;
 use brede::frame::{FrameOptions, Size};
+use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making};
 use brede::photo::{Crop, Limits, Photo};
@@ -99,6 +100,9 @@ struct ColourArgs {
     /// Single stitches alone among others: keep them, leave a few that matter, or none
     #[arg(long, value_enum, default_value_t = ConfettiArg::Few)]
     confetti: ConfettiArg,
+    /// How your thread covers, as measured: a TOML file as for brede cloth
+    #[arg(long, value_name = "FILE.toml")]
+    cover: Option<PathBuf>,
     /// Threads that must be used, by code
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     r#use: Vec<String>,
@@ -147,7 +151,7 @@ impl MakeArgs {
         }
     }
 
-    fn options(&self) -> MakeOptions {
+    fn options(&self, cover: CoverModel) -> MakeOptions {
         let confetti = match self.colour.confetti {
             ConfettiArg::Keep => Confetti::Keep,
             ConfettiArg::Few => Confetti::Few,
@@ -158,6 +162,7 @@ impl MakeArgs {
             frame: FrameOptions { size: self.wanted_size(), crop: self.size.crop.clone() },
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
+            cover,
             reduce: reduce::Options {
                 colours: Colours::Exactly(self.colour.colours),
                 confetti,
@@ -188,6 +193,7 @@ impl MakeArgs {
         let colour = &self.colour;
         set("colours", Some(colour.colours.to_string()));
         set("strands", Some(colour.strands.to_string()));
+        set("cover", colour.cover.as_ref().map(|path| path.display().to_string()));
         let confetti = colour.confetti.to_possible_value();
         set("confetti", confetti.map(|value| value.get_name().to_owned()));
         set("use", (!colour.r#use.is_empty()).then(|| colour.r#use.join(",")));
@@ -256,7 +262,8 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     }
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
-    let making = make::make(&photo, &card, &args.options(), &bar).map_err(|error| match error {
+    let cover = super::cloth::read_cover(args.colour.cover.as_deref())?;
+    let making = make::make(&photo, &card, &args.options(cover), &bar).map_err(|error| match error {
         MakeError::Frame(brede::frame::FrameError::Stopped(_))
         | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {
@@ -265,6 +272,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         }
     })?;
     drop(photo);
+    warnings.extend(shift_warnings(&making.chart, &cover));
     let output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
     let stem = args.stem();
@@ -282,6 +290,19 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         tell::result(&closing_lines(&output, &folder))?;
     }
     Ok(())
+}
+
+/// Needles that are told of one by one; the rest are counted.
+const SHIFTS_TOLD: usize = 6;
+
+/// Where the cloth shows through, needle by needle, the worst first.
+fn shift_warnings(chart: &Chart, cover: &CoverModel) -> Vec<String> {
+    let shifts = shifts(chart, cover, SHIFT_LIMIT);
+    let mut warnings: Vec<String> = shifts.iter().take(SHIFTS_TOLD).map(ToString::to_string).collect();
+    if let Some(more) = shifts.len().checked_sub(SHIFTS_TOLD).filter(|&more| more > 0) {
+        warnings.push(format!("the cloth shifts {more} more threads by over {SHIFT_LIMIT} ΔE"));
+    }
+    warnings
 }
 
 /// Everything that `make` writes, in memory.

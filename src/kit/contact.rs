@@ -29,7 +29,7 @@ const EDGE: Srgb8 = Srgb8 { r: 0x90, g: 0x90, b: 0x90 };
 
 /// What stands under a piece.
 fn caption(fit: &CountFit) -> [String; 2] {
-    let strands = fit.strands.map_or_else(String::new, |strands| format!(", {strands} str."));
+    let strands = fit.strands.map_or_else(String::new, |strands| format!(", {strands} strands"));
     [
         format!("{} count{strands}", fit.count),
         format!("{:.1} x {:.1} cm", fit.finished.width.cm(), fit.finished.height.cm()),

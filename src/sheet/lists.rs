@@ -84,7 +84,7 @@ fn shopping_cells(item: &Item) -> [String; 8] {
         item.owned.normalize().to_string(),
         item.to_buy().to_string(),
         amount(item.price),
-        amount(item.cost()),
+        if item.to_buy() == 0 { "–".to_owned() } else { amount(item.cost()) },
     ]
 }
 
