@@ -40,7 +40,7 @@ pub(super) struct KitArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
     #[arg(required = true)]
     charts: Vec<PathBuf>,
-    /// Your shade card: its price, length_m and owned count before those that a chart remembers
+    /// Your shade card: its prices, lengths and what is owned count before those that a chart remembers
     #[arg(long, value_name = "CARD.csv")]
     shades: Option<PathBuf>,
     /// Skeins that you own: CSV with the columns code,owned

@@ -360,7 +360,7 @@ impl Planner<'_> {
     /// One thread from `root` on, through all patches within reach of each other.
     fn string(&mut self, root: u32) -> Stretch {
         let mut search = Search::default();
-        let runs = self.ways(root)[0];
+        let runs = self.ways(root).into_iter().flatten().next().unwrap_or_default();
         self.work_patch(root, runs, (NONE, NONE), &mut search);
         while let Some((cell, cursor)) = search.pop() {
             let Some((other, key, cursor)) = self.next_near(cell, cursor) else { continue };
@@ -396,15 +396,17 @@ impl Planner<'_> {
     }
 
     /// How the legs of a patch's first cell may run: facing any side on which it has no neighbour.
-    fn ways(&self, root: u32) -> Vec<u8> {
-        match self.kind(root) {
-            StitchKind::FullCross => Facing::ALL
-                .into_iter()
-                .filter(|&side| self.of_patch(root, side).is_none())
-                .map(Facing::bits)
-                .collect(),
-            StitchKind::HalfCross | StitchKind::HalfCrossBack => vec![0b00, 0b11],
-        }
+    fn ways(&self, root: u32) -> [Option<u8>; 4] {
+        let is_half = self.kind(root) != StitchKind::FullCross;
+        Facing::ALL.map(|side| {
+            // A half cross has one leg, to be worked from either end: the other two ways are the same again.
+            let free = if is_half {
+                matches!(side, Facing::Left | Facing::Right)
+            } else {
+                self.of_patch(root, side).is_none()
+            };
+            free.then_some(side.bits())
+        })
     }
 
     /// The length of the stitch behind between two legs: none at an end; `None` where it may not be.
@@ -429,7 +431,7 @@ impl Planner<'_> {
         let was = (self.runs[near as usize], self.runs[root as usize]);
         // A cell worked by itself can be turned to suit; one within a patch cannot.
         let alone = !self.many[self.patch[near as usize] as usize];
-        let turns = if alone { self.ways(near) } else { vec![was.0] };
+        let turns = if alone { self.ways(near) } else { [Some(was.0), None, None, None] };
         let around = |planner: &Self| -> Option<f64> {
             let mut sum = 0.0;
             for gap in &gaps[..if first == last { 2 } else { 4 }] {
@@ -442,10 +444,10 @@ impl Planner<'_> {
         let old = around(self).unwrap_or_default();
         let mut best: Option<Join> = None;
         let ways = self.ways(root);
-        for turn in turns {
+        for turn in turns.into_iter().flatten() {
             self.runs[near as usize] = turn;
             let Some(turned) = around(self) else { continue };
-            for &way in &ways {
+            for way in ways.into_iter().flatten() {
                 self.runs[root as usize] = way;
                 for gap in gaps {
                     let (Some(here), Some(before), Some(after)) =
