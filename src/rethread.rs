@@ -31,6 +31,8 @@ pub struct Substitute {
     pub stitches: u64,
     /// The difference of what is seen on the cloth, in ΔE00.
     pub delta_e: f64,
+    /// The difference of the shade of the card that is nearest, taken or not.
+    pub nearest: f64,
     /// The code of another thread of the chart that got the same substitute, if one did.
     pub shared_with: Option<String>,
 }
@@ -99,6 +101,7 @@ pub fn rethread(chart: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethread
                 to: (shade.code.clone(), shade.name.clone()),
                 stitches: from.stitches,
                 delta_e: looks[index][place],
+                nearest: looks[index].iter().copied().fold(f64::INFINITY, f64::min),
                 shared_with: other.map(|(at, _)| wanted[at].thread.code.clone()),
             }
         })

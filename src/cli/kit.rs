@@ -47,8 +47,8 @@ pub(super) struct KitArgs {
     #[arg(long, value_name = "FILE.csv")]
     owned: Option<PathBuf>,
     /// What amounts are in, to be written beside them
-    #[arg(long, value_name = "TEXT", default_value = "")]
-    currency: String,
+    #[arg(long, value_name = "TEXT")]
+    currency: Option<String>,
     /// Offer the changes that bring the cost down to this at the least loss of colour
     #[arg(long, value_name = "AMOUNT")]
     budget: Option<Decimal>,
@@ -219,7 +219,15 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         })?;
     }
     if let Some(path) = &args.pdf {
-        write_sheet(path, &lists::shopping_pages(&list, &projects, &args.currency, args.paper))?;
+        write_sheet(
+            path,
+            &lists::shopping_pages(
+                &list,
+                &projects,
+                args.currency.as_deref().unwrap_or_default(),
+                args.paper,
+            ),
+        )?;
     }
     if let (Some(path), Some(project)) = (&args.sorter, projects.first()) {
         write_sheet(path, &lists::sorter_pages(project, args.paper))?;
@@ -236,7 +244,10 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
 }
 
 fn money(amount: Decimal, args: &KitArgs) -> String {
-    if args.currency.is_empty() { amount.to_string() } else { format!("{amount} {}", args.currency) }
+    match &args.currency {
+        Some(currency) => format!("{amount} {currency}"),
+        None => amount.to_string(),
+    }
 }
 
 fn list_text(list: &ShoppingList, projects: &[Project], args: &KitArgs) -> String {

@@ -263,8 +263,13 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let moved = rethread(&chart, &card, &read_cover(args.cover.as_deref())?);
     save(&args.output, moved.chart.to_json().as_bytes())?;
     for substitute in moved.substitutes.iter().filter(|substitute| substitute.is_poor()) {
+        let why = if substitute.nearest > POOR {
+            "nothing on the card is near it"
+        } else {
+            "what is nearer went to another thread"
+        };
         tell::warning(&format!(
-            "{} {} becomes {} {}, {:.1} ΔE away: nothing on the card is near it",
+            "{} {} becomes {} {}, {:.1} ΔE away: {why}",
             substitute.from.0, substitute.from.1, substitute.to.0, substitute.to.1, substitute.delta_e
         ));
     }
