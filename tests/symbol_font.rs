@@ -1,0 +1,99 @@
+//! The symbol font: what is committed is what the code draws, and other readers of fonts find it sound.
+#![allow(clippy::unwrap_used)]
+
+use brede::symbols::{FONT, SymbolId};
+use ttf_parser::{Face, GlyphId};
+
+#[path = "../fonts-open/brede-symbols/symbol_set.rs"]
+mod symbol_set;
+
+use symbol_set::{LEAST, SymbolSet};
+
+#[test]
+fn font_and_tables_are_what_the_code_draws() {
+    let set = SymbolSet::draw();
+    let committed = |name: &str| {
+        std::fs::read(format!("{}/fonts-open/brede-symbols/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
+    };
+    let hint = "run `cargo run --release --example draw-symbols` and look at what changed";
+    assert!(set.table().as_bytes() == committed("symbols.csv"), "symbols.csv differs: {hint}");
+    assert!(set.distance_bytes() == committed("distances.bin"), "distances.bin differs: {hint}");
+    assert!(set.font() == committed("BredeSymbols.ttf"), "BredeSymbols.ttf differs: {hint}");
+
+    // What the library reads from the files is what was measured.
+    assert_eq!(set.symbols.len(), SymbolId::count() + 1);
+    let read: Vec<SymbolId> = SymbolId::all().chain([SymbolId::unknown()]).collect();
+    for (a, symbol) in set.symbols.iter().enumerate() {
+        assert_eq!(read[a].id(), symbol.name);
+        for b in 0..a {
+            let distance = f64::from(set.distances[a][b]) / 255.0;
+            assert_eq!(read[a].distance(read[b]), distance, "{} {}", read[a].id(), read[b].id());
+        }
+    }
+}
+
+#[test]
+fn no_two_symbols_stand_nearer_than_the_least_distance() {
+    let all: Vec<SymbolId> = SymbolId::all().chain([SymbolId::unknown()]).collect();
+    for (index, a) in all.iter().enumerate() {
+        for b in &all[..index] {
+            let distance = a.distance(*b) * 255.0;
+            assert!(distance + 0.5 >= f64::from(LEAST), "{} and {}: {distance} of 255", a.id(), b.id());
+        }
+    }
+    assert!(SymbolId::least_distance() >= f64::from(LEAST) / 255.0);
+}
+
+#[test]
+fn every_needle_that_a_chart_may_have_finds_a_symbol() {
+    assert!(SymbolId::count() >= brede::chart::MAX_NEEDLES, "{} symbols", SymbolId::count());
+    let mut names: Vec<&str> = SymbolId::all().map(SymbolId::id).collect();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), SymbolId::count());
+}
+
+/// The font as ttf-parser, a general-purpose reader, finds it.
+#[test]
+fn every_glyph_is_one_cell_wide_and_centred_in_it() {
+    let face = Face::parse(FONT, 0).unwrap();
+    assert_eq!(face.units_per_em(), 1000);
+    assert_eq!((face.ascender(), face.descender(), face.line_gap()), (1000, 0, 0));
+    assert_eq!(usize::from(face.number_of_glyphs()), SymbolId::count() + 2);
+    for glyph in 0..face.number_of_glyphs() {
+        assert_eq!(face.glyph_hor_advance(GlyphId(glyph)), Some(1000), "glyph {glyph}");
+    }
+    for symbol in SymbolId::all().chain([SymbolId::unknown()]) {
+        let character = char::from_u32(0xE000 + u32::from(symbol.glyph()) - 1).unwrap();
+        assert_eq!(face.glyph_index(character), Some(GlyphId(symbol.glyph())), "{}", symbol.id());
+        assert_eq!(face.glyph_name(GlyphId(symbol.glyph())), Some(symbol.id()));
+        let box_ = face.glyph_bounding_box(GlyphId(symbol.glyph())).unwrap();
+        let middle = (box_.x_min + box_.x_max, box_.y_min + box_.y_max);
+        let off = (middle.0 - 1000).abs().max((middle.1 - 1000).abs());
+        assert!(off <= 2, "{} is off the middle: {box_:?}", symbol.id());
+        let room = [box_.x_min, box_.y_min, 1000 - box_.x_max, 1000 - box_.y_max];
+        assert!(room.iter().all(|&room| room >= 99), "{} leaves the cell: {box_:?}", symbol.id());
+    }
+}
+
+/// The ink of forms whose area elementary geometry gives: circle, triangle, rectangle (Euclid, Elements I, XII).
+#[test]
+fn ink_of_plain_forms_is_their_area() {
+    let ink = |name: &str| SymbolId::named(name).unwrap().ink();
+    let disc = std::f64::consts::PI * 0.37 * 0.37;
+    assert!((ink("disc-solid") - disc).abs() < 0.003, "{} and {disc}", ink("disc-solid"));
+    let triangle = 0.76 * 0.64 / 2.0;
+    assert!((ink("left-solid") - triangle).abs() < 0.003, "{} and {triangle}", ink("left-solid"));
+    let bar = 0.74 * 0.11;
+    assert!((ink("bar-across") - bar).abs() < 0.003, "{} and {bar}", ink("bar-across"));
+}
+
+#[test]
+fn a_name_leads_to_its_symbol_and_an_unknown_one_to_the_question_mark() {
+    for symbol in SymbolId::all() {
+        assert_eq!(SymbolId::of(symbol.id()), symbol);
+    }
+    assert_eq!(SymbolId::of("no such symbol"), SymbolId::unknown());
+    assert_eq!(SymbolId::named("no such symbol"), None);
+    assert!(SymbolId::all().all(|symbol| symbol != SymbolId::unknown()));
+}
