@@ -319,11 +319,6 @@ fn letters() -> Vec<Figure> {
                 .lines(&points(&[(460.0, 470.0), (790.0, 140.0)])),
         ),
         figure(
-            "letter-b",
-            3,
-            Drawing::new().lines(&stem(240.0)).stroke(&bowl(820.0, 520.0)).stroke(&bowl(520.0, 180.0)),
-        ),
-        figure(
             "letter-w",
             3,
             lines(&[(110.0, 850.0), (290.0, 190.0), (500.0, 650.0), (710.0, 190.0), (890.0, 850.0)]),

@@ -5,7 +5,7 @@
 //! the symbol of the pool that costs least, and symbols are swapped and moved while that lowers the cost:
 //!
 //! ```text
-//! sum over pairs of needles   (EVERY + touch + NEAR * nearness) * (least distance / distance)^3
+//! sum over pairs of needles   (EVERY + TOUCH * touch + NEAR * nearness) * (least distance / distance)^3
 //! sum over needles            DARK * (rank by darkness - rank by ink)^2
 //!                           + PLAIN * use * (parts - 1) / 3
 //! ```
@@ -19,6 +19,9 @@ use crate::chart::Chart;
 
 /// What is asked of every pair of needles, touching or not: the eye searches the whole key.
 const EVERY: f64 = 0.05;
+
+/// What touching adds, for a needle that touches one other alone.
+const TOUCH: f64 = 2.0;
 
 /// What nearness in luminance adds: such needles cannot be told apart by their tint in grey. Greater than
 /// touching would put look-alikes side by side.
@@ -115,7 +118,9 @@ pub fn assign(needles: &[NeedleUse], touches: &Adjacency) -> Vec<SymbolId> {
     let held: Vec<SymbolId> = fixed.iter().copied().flatten().collect();
     let pool = pool(needles.len(), &held);
     let mut problem = Problem::new(needles, touches, &pool);
-    problem.start(needles, &fixed, &pool);
+    let place = |symbol: SymbolId| pool.iter().position(|&one| one == symbol);
+    let fixed: Vec<Option<usize>> = fixed.into_iter().map(|symbol| symbol.and_then(place)).collect();
+    problem.start(needles, &fixed);
     problem.improve(&fixed);
     problem.given.iter().map(|place| place.map_or_else(SymbolId::unknown, |place| pool[place])).collect()
 }
@@ -162,11 +167,12 @@ struct Problem {
     weight: Vec<f64>,
     /// By pair of places: how alike the symbols are, 1 at the set's least distance.
     alike: Vec<f64>,
-    /// By needle and place: what the symbol costs this needle by itself.
-    own: Vec<f64>,
+    /// By needle and place: what the symbol costs the needle beside the symbols given to the others.
+    cost: Vec<f64>,
     needles: usize,
     places: usize,
     given: Vec<Option<usize>>,
+    free: Vec<bool>,
 }
 
 impl Problem {
@@ -178,7 +184,7 @@ impl Problem {
             let least = borders[a].min(borders[b]).max(1);
             let touch = touches.between(a, b) as f64 / least as f64;
             let apart = (light(&needles[a]) - light(&needles[b])) / NEAR_BY;
-            if a == b { 0.0 } else { EVERY + touch + NEAR / (1.0 + apart * apart) }
+            if a == b { 0.0 } else { EVERY + TOUCH * touch + NEAR / (1.0 + apart * apart) }
         });
         let least = SymbolId::least_distance();
         let alike = (0..places * places).map(|at| {
@@ -197,46 +203,65 @@ impl Problem {
         Self {
             weight: weight.collect(),
             alike: alike.collect(),
-            own: own.collect(),
+            cost: own.collect(),
             needles: count,
             places,
             given: vec![None; count],
+            free: vec![true; places],
         }
     }
 
     /// Fixed symbols first; then, most used first, each needle takes what costs least beside those before it.
-    fn start(&mut self, needles: &[NeedleUse], fixed: &[Option<SymbolId>], pool: &[SymbolId]) {
-        for (needle, symbol) in fixed.iter().enumerate() {
-            self.given[needle] = symbol.and_then(|symbol| pool.iter().position(|&one| one == symbol));
+    fn start(&mut self, needles: &[NeedleUse], fixed: &[Option<usize>]) {
+        for (needle, place) in fixed.iter().enumerate() {
+            if let Some(place) = *place {
+                self.give(needle, place);
+            }
         }
-        let mut free: Vec<bool> = (0..self.places).map(|place| !self.given.contains(&Some(place))).collect();
-        let mut order: Vec<usize> =
-            (0..self.needles).filter(|&needle| self.given[needle].is_none()).collect();
+        let mut order: Vec<usize> = (0..self.needles).filter(|&needle| fixed[needle].is_none()).collect();
         order.sort_by_key(|&needle| std::cmp::Reverse(needles[needle].stitches));
         for needle in order {
-            let places = (0..self.places).filter(|&place| free[place]);
-            let best = places.min_by(|&a, &b| self.cost(needle, a).total_cmp(&self.cost(needle, b)));
-            if let Some(place) = best {
-                free[place] = false;
-                self.given[needle] = Some(place);
+            if let Some(place) = self.best_free(needle) {
+                self.give(needle, place);
             }
         }
     }
 
-    /// What a place costs a needle beside all others as they stand.
-    fn cost(&self, needle: usize, place: usize) -> f64 {
-        let weights = &self.weight[needle * self.needles..(needle + 1) * self.needles];
-        let alike = &self.alike[place * self.places..(place + 1) * self.places];
-        let pairs = weights.iter().zip(&self.given).enumerate();
-        let pairs = pairs.map(|(other, (weight, given))| match given {
-            Some(given) if other != needle => weight * alike[*given],
-            _ => 0.0,
-        });
-        self.own[needle * self.places + place] + pairs.sum::<f64>()
+    fn best_free(&self, needle: usize) -> Option<usize> {
+        let places = (0..self.places).filter(|&place| self.free[place]);
+        places.min_by(|&a, &b| self.costs(needle, a).total_cmp(&self.costs(needle, b)))
+    }
+
+    fn costs(&self, needle: usize, place: usize) -> f64 {
+        self.cost[needle * self.places + place]
+    }
+
+    fn alike(&self, a: usize, b: usize) -> f64 {
+        self.alike[a * self.places + b]
+    }
+
+    /// Gives a needle a place, instead of the one it had.
+    fn give(&mut self, needle: usize, place: usize) {
+        let row = |place: usize| place * self.places..(place + 1) * self.places;
+        let mut change = self.alike[row(place)].to_vec();
+        if let Some(old) = self.given[needle].replace(place) {
+            self.free[old] = true;
+            for (change, old) in change.iter_mut().zip(&self.alike[row(old)]) {
+                *change -= old;
+            }
+        }
+        self.free[place] = false;
+        // A needle weighs nothing beside itself: its own costs stay as they are.
+        for (other, costs) in self.cost.chunks_exact_mut(self.places).enumerate() {
+            let weight = self.weight[needle * self.needles + other];
+            for (cost, change) in costs.iter_mut().zip(&change) {
+                *cost += weight * change;
+            }
+        }
     }
 
     /// Moves and swaps for as long as that lowers the cost.
-    fn improve(&mut self, fixed: &[Option<SymbolId>]) {
+    fn improve(&mut self, fixed: &[Option<usize>]) {
         let loose: Vec<usize> = (0..self.needles)
             .filter(|&needle| fixed[needle].is_none() && self.given[needle].is_some())
             .collect();
@@ -256,13 +281,10 @@ impl Problem {
 
     /// Moves a needle to the free place that costs it least, where that is better than its own.
     fn moved(&mut self, needle: usize) -> bool {
-        let Some(now) = self.given[needle] else { return false };
-        let free = (0..self.places).filter(|&place| !self.given.contains(&Some(place)));
-        let costs = free.map(|place| (place, self.cost(needle, place)));
-        let Some((place, cost)) = costs.min_by(|a, b| a.1.total_cmp(&b.1)) else { return false };
-        let better = cost < self.cost(needle, now) - GAIN;
+        let (Some(now), Some(place)) = (self.given[needle], self.best_free(needle)) else { return false };
+        let better = self.costs(needle, place) < self.costs(needle, now) - GAIN;
         if better {
-            self.given[needle] = Some(place);
+            self.give(needle, place);
         }
         better
     }
@@ -270,21 +292,16 @@ impl Problem {
     /// Swaps the places of two needles where that is better.
     fn swapped(&mut self, a: usize, b: usize) -> bool {
         let (Some(at_a), Some(at_b)) = (self.given[a], self.given[b]) else { return false };
-        let row = |needle: usize| &self.weight[needle * self.needles..(needle + 1) * self.needles];
-        let like = |place: usize| &self.alike[place * self.places..(place + 1) * self.places];
-        let (like_a, like_b) = (like(at_a), like(at_b));
-        let mut change = self.own[a * self.places + at_b] - self.own[a * self.places + at_a]
-            + self.own[b * self.places + at_a]
-            - self.own[b * self.places + at_b];
-        // The pair itself stays as alike as it was; every other needle now faces the other's symbol.
-        for (other, (to_a, to_b)) in row(a).iter().zip(row(b)).enumerate() {
-            if let Some(place) = self.given[other].filter(|_| other != a && other != b) {
-                change += (to_a - to_b) * (like_b[place] - like_a[place]);
-            }
-        }
-        let better = change < -GAIN;
+        let change = self.costs(a, at_b) - self.costs(a, at_a) + self.costs(b, at_a) - self.costs(b, at_b);
+        // That counts each of the two beside the old place of the other; the pair stays as alike as it was.
+        let pair = self.weight[a * self.needles + b];
+        let unchanged = self.alike(at_a, at_a) + self.alike(at_b, at_b) - 2.0 * self.alike(at_a, at_b);
+        let better = change - pair * unchanged < -GAIN;
         if better {
-            self.given.swap(a, b);
+            self.give(a, at_b);
+            self.give(b, at_a);
+            self.free[at_a] = false;
+            self.free[at_b] = false;
         }
         better
     }
