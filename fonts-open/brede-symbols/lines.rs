@@ -68,7 +68,7 @@ fn crosses() -> Vec<Figure> {
         })
     };
     let long = turned(&cross(MIDDLE, 450.0, 110.0), 45.0);
-    let hash = [("0", 0.0), ("1", 90.0)].iter().fold(Drawing::new(), |drawing, &(_, degrees)| {
+    let hash = [0.0, 90.0].into_iter().fold(Drawing::new(), |drawing, degrees| {
         drawing
             .fill(&turned(&rectangle(130.0, 320.0, 870.0, 410.0), degrees))
             .fill(&turned(&rectangle(130.0, 590.0, 870.0, 680.0), degrees))
@@ -141,7 +141,7 @@ fn turned_figures() -> Vec<Figure> {
         (
             "corner-thick",
             2,
-            lines(&[])
+            Drawing::new()
                 .stroke_wide(&through(&points(&[(265.0, 150.0), (265.0, 735.0), (850.0, 735.0)])), 230.0),
         ),
         (
