@@ -2,7 +2,8 @@
 #![allow(clippy::unwrap_used)]
 
 use brede::symbols::{FONT, SymbolId};
-use ttf_parser::{Face, GlyphId};
+use kurbo::{BezPath, Shape as _};
+use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
 #[path = "../fonts-open/brede-symbols/symbol_set.rs"]
 mod symbol_set;
@@ -53,6 +54,32 @@ fn every_needle_that_a_chart_may_have_finds_a_symbol() {
     assert_eq!(names.len(), SymbolId::count());
 }
 
+/// An outline as the reader hands it over.
+#[derive(Default)]
+struct Outline(BezPath);
+
+impl OutlineBuilder for Outline {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.0.move_to((f64::from(x), f64::from(y)));
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.0.line_to((f64::from(x), f64::from(y)));
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.0.quad_to((f64::from(x1), f64::from(y1)), (f64::from(x), f64::from(y)));
+    }
+
+    fn curve_to(&mut self, _: f32, _: f32, _: f32, _: f32, _: f32, _: f32) {
+        unreachable!("TrueType has no cubic curves");
+    }
+
+    fn close(&mut self) {
+        self.0.close_path();
+    }
+}
+
 /// The font as ttf-parser, a general-purpose reader, finds it.
 #[test]
 fn every_glyph_is_one_cell_wide_and_centred_in_it() {
@@ -67,12 +94,13 @@ fn every_glyph_is_one_cell_wide_and_centred_in_it() {
         let character = char::from_u32(0xE000 + u32::from(symbol.glyph()) - 1).unwrap();
         assert_eq!(face.glyph_index(character), Some(GlyphId(symbol.glyph())), "{}", symbol.id());
         assert_eq!(face.glyph_name(GlyphId(symbol.glyph())), Some(symbol.id()));
-        let box_ = face.glyph_bounding_box(GlyphId(symbol.glyph())).unwrap();
-        let middle = (box_.x_min + box_.x_max, box_.y_min + box_.y_max);
-        let off = (middle.0 - 1000).abs().max((middle.1 - 1000).abs());
-        assert!(off <= 2, "{} is off the middle: {box_:?}", symbol.id());
-        let room = [box_.x_min, box_.y_min, 1000 - box_.x_max, 1000 - box_.y_max];
-        assert!(room.iter().all(|&room| room >= 99), "{} leaves the cell: {box_:?}", symbol.id());
+        let mut outline = Outline::default();
+        face.outline_glyph(GlyphId(symbol.glyph()), &mut outline).unwrap();
+        let extent = outline.0.bounding_box();
+        let off = (extent.center().to_vec2() - kurbo::Vec2::new(500.0, 500.0)).hypot();
+        assert!(off <= 1.5, "{} is off the middle: {extent:?}", symbol.id());
+        let room = extent.x0.min(extent.y0).min(1000.0 - extent.x1).min(1000.0 - extent.y1);
+        assert!(room >= 99.0, "{} is too large: {extent:?}", symbol.id());
     }
 }
 

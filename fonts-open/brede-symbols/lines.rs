@@ -91,8 +91,25 @@ fn crosses() -> Vec<Figure> {
     ]
 }
 
-/// What points somewhere and comes in four turns.
+/// What comes in four turns, and the arrows with two heads.
 fn turned_figures() -> Vec<Figure> {
+    let mut all = Vec::new();
+    for (name, parts, drawing) in pointed().into_iter().chain(angular()) {
+        for (way, degrees) in QUARTERS {
+            all.push(figure(format!("{name}-{way}"), parts, drawing.clone().turn(degrees)));
+        }
+    }
+    for (way, degrees) in [("rising", 45.0), ("falling", 135.0)] {
+        let bolt = lines(&[(500.0, 100.0), (500.0, 900.0)])
+            .lines(&points(&[(300.0, 650.0), (500.0, 850.0), (700.0, 650.0)]))
+            .lines(&points(&[(300.0, 350.0), (500.0, 150.0), (700.0, 350.0)]));
+        all.push(figure(format!("arrow-double-{way}"), 3, bolt.turn(degrees - 90.0)));
+    }
+    all
+}
+
+/// Arrows, chevrons and arches, upwards: name, parts and drawing.
+fn pointed() -> Vec<(&'static str, u8, Drawing)> {
     let head = polygon(&points(&[(150.0, 480.0), (850.0, 480.0), (500.0, 860.0)]));
     let arrow = Drawing::new().fill(&head).fill(&rectangle(400.0, 140.0, 600.0, 500.0));
     let thin_arrow = lines(&[(180.0, 500.0), (500.0, 820.0), (820.0, 500.0)])
@@ -108,7 +125,7 @@ fn turned_figures() -> Vec<Figure> {
     ]));
     let bow = arc(at(500.0, 480.0), 330.0, 0.0, 180.0);
     let arch = |drawing: Drawing| drawing.stroke(&arch_path());
-    let kinds: Vec<(&str, u8, Drawing)> = vec![
+    vec![
         ("arrow", 1, arrow),
         ("arrow-thin", 2, thin_arrow),
         ("chevron", 1, Drawing::new().lines(&tent(330.0))),
@@ -125,6 +142,12 @@ fn turned_figures() -> Vec<Figure> {
         ("arch-bar", 2, arch(Drawing::new()).lines(&points(&[(140.0, 200.0), (860.0, 200.0)]))),
         ("bow", 1, Drawing::new().stroke_wide(&bow, PEN)),
         ("bow-thick", 1, Drawing::new().stroke_wide(&arc(at(500.0, 350.0), 300.0, 0.0, 180.0), 200.0)),
+    ]
+}
+
+/// Tees, corners, brackets and the like: name, parts and drawing.
+fn angular() -> Vec<(&'static str, u8, Drawing)> {
+    vec![
         (
             "tee",
             2,
@@ -184,20 +207,7 @@ fn turned_figures() -> Vec<Figure> {
             ]))),
         ),
         ("hook", 3, hook()),
-    ];
-    let mut all = Vec::new();
-    for (name, parts, drawing) in kinds {
-        for (way, degrees) in QUARTERS {
-            all.push(figure(format!("{name}-{way}"), parts, drawing.clone().turn(degrees)));
-        }
-    }
-    for (way, degrees) in [("rising", 45.0), ("falling", 135.0)] {
-        let bolt = lines(&[(500.0, 100.0), (500.0, 900.0)])
-            .lines(&points(&[(300.0, 650.0), (500.0, 850.0), (700.0, 650.0)]))
-            .lines(&points(&[(300.0, 350.0), (500.0, 150.0), (700.0, 350.0)]));
-        all.push(figure(format!("arrow-double-{way}"), 3, bolt.turn(degrees - 90.0)));
-    }
-    all
+    ]
 }
 
 /// A gate: straight sides, round top.
