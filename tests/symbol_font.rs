@@ -125,3 +125,29 @@ fn a_name_leads_to_its_symbol_and_an_unknown_one_to_the_question_mark() {
     assert_eq!(SymbolId::named("no such symbol"), None);
     assert!(SymbolId::all().all(|symbol| symbol != SymbolId::unknown()));
 }
+
+/// The table's ink against FreeType, by way of Pillow: winding, holes, overlaps, characters and advances.
+#[test]
+#[ignore = "needs Python with Pillow (BREDE_PYTHON)"]
+fn freetype_fills_each_symbol_with_the_ink_of_the_table() {
+    let python = std::env::var("BREDE_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let root = env!("CARGO_MANIFEST_DIR");
+    let output = std::process::Command::new(python)
+        .arg(format!("{root}/tests/outside/symbol_ink.py"))
+        .arg(format!("{root}/fonts-open/brede-symbols/BredeSymbols.ttf"))
+        .arg((SymbolId::count() + 1).to_string())
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let answers: Vec<[f64; 3]> = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(answers.len(), SymbolId::count() + 1);
+    for (symbol, [ink, advance, outside]) in SymbolId::all().chain([SymbolId::unknown()]).zip(answers) {
+        assert!(
+            (ink - symbol.ink()).abs() < 0.0025,
+            "{}: FreeType {ink}, table {}",
+            symbol.id(),
+            symbol.ink()
+        );
+        assert!((advance - 1.0).abs() < 1e-6 && outside == 0.0, "{}: {advance}, {outside}", symbol.id());
+    }
+}

@@ -92,7 +92,7 @@ pub(super) fn distances(outlines: &[BezPath]) -> Vec<Vec<u8>> {
 
 /// The share of the cell that is inked, 0 to 1.
 pub(super) fn ink_share(outline: &BezPath) -> f64 {
-    let raster = sampled(outline, 250, 250, 4.0, (0.0, 0.0));
+    let raster = sampled(outline, 1000, 1000, 1.0, (0.0, 0.0));
     raster.iter().filter(|&&inked| inked).count() as f64 / raster.len() as f64
 }
 
@@ -143,7 +143,7 @@ pub(crate) fn sampled(
 ) -> Vec<bool> {
     let mut edges = Vec::new();
     for segment in outline.segments() {
-        let pieces: u32 = if matches!(segment, kurbo::PathSeg::Line(_)) { 1 } else { 8 };
+        let pieces: u32 = if matches!(segment, kurbo::PathSeg::Line(_)) { 1 } else { 16 };
         for piece in 0..pieces {
             let part = |index: u32| segment.eval(f64::from(index) / f64::from(pieces));
             edges.push((part(piece), part(piece + 1)));
