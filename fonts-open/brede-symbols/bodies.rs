@@ -135,7 +135,6 @@ fn pierced(body: &Body) -> Vec<Figure> {
         named(body, "slot-upright", 2, body.solid().hole(&turned(&slot, 90.0))),
         named(body, "slot-rising", 2, body.solid().hole(&turned(&slot, 45.0))),
         named(body, "slot-falling", 2, body.solid().hole(&turned(&slot, 135.0))),
-        named(body, "plus-hole", 3, body.solid().hole(&plus)),
         named(body, "cross-hole", 3, body.solid().hole(&turned(&plus, 45.0))),
     ]
 }

@@ -3,16 +3,18 @@
 //! The distance of two figures is, for one size of cell, the geometric mean of two shares,
 //!
 //! ```text
-//! d(a, b) = least over shifts s of  sqrt( D / (sum a + sum b)  *  D / cell ),   D = sum |a - b(s)|
+//! d(a, b) = least over s of  sqrt( D / (sum a + sum b(s))  *  D / cell ),   D = sum |a - b(s)|
 //! ```
 //!
-//! where `a` and `b` are the ink of every pixel, `cell` is the ink of a full cell and the shifts are up to one
-//! pixel each way by half pixels: 0 for equal figures, 1 for two that fill the cell without sharing ink. The
-//! least over the three sizes counts. The share of their own ink (the first) alone would find any two heavy
+//! where `a` and `b` are the ink of every pixel, `cell` is the ink of a full cell and `s` runs over shifts of up to
+//! one pixel each way by half pixels and, with shifts of up to half a pixel, over `b` a little smaller and larger:
+//! 0 for equal figures, 1 for two that fill the cell without sharing ink. The least over the three sizes counts. The share of their own ink (the first) alone would find any two heavy
 //! figures alike, the share of the cell (the second) any two light ones. The measure is our own.
 
 use kurbo::{BezPath, ParamCurve, Shape};
 use rayon::prelude::*;
+
+use super::pen::{MIDDLE, scaled};
 
 /// Sides of the cell in pixels: 2.0, 2.5 and 3.0 mm at 150 dots an inch, a middling scan or a tablet's screen.
 const SIDES: [f64; 3] = [2.0 / 25.4 * 150.0, 2.5 / 25.4 * 150.0, 3.0 / 25.4 * 150.0];
@@ -26,49 +28,62 @@ const FADE: f64 = 0.1;
 /// Samples along a pixel's side.
 const FINE: usize = 8;
 
-/// Pixels of paper round the cell: a shift and the blur must stay inside.
-const MARGIN: usize = 3;
+/// Pixels of paper round the cell. Ink keeps a tenth of the cell away from its sides; a shift and the blur take
+/// up what these add.
+const MARGIN: usize = 2;
+
+/// How much smaller and larger a figure is tried: size alone must not tell two figures apart.
+const GROWN: [f64; 2] = [0.92, 1.0 / 0.92];
 
 /// A figure as print: one byte of ink a pixel.
 struct Print {
-    cell: f64,
     ink: Vec<u8>,
-    sum: u64,
+    sum: u32,
 }
 
-/// A figure in every size and shift.
-pub(super) struct Looks {
-    /// By size: as it stands.
-    still: Vec<Print>,
-    /// By size: at every shift.
-    moved: Vec<Vec<Print>>,
+/// A figure at one size of cell.
+struct Look {
+    /// The ink of a full cell.
+    cell: f64,
+    still: Print,
+    /// Shifted, smaller and larger.
+    moved: Vec<Print>,
 }
+
+/// A figure in every size.
+struct Looks(Vec<Look>);
 
 impl Looks {
-    pub(super) fn of(outline: &BezPath) -> Self {
-        let mut still = Vec::new();
-        let mut moved = Vec::new();
-        for side in SIDES {
-            let shifts =
-                (-2..=2).flat_map(|x| (-2..=2).map(move |y| (f64::from(x) / 2.0, f64::from(y) / 2.0)));
-            moved.push(shifts.map(|shift| print(outline, side, shift)).collect());
-            still.push(print(outline, side, (0.0, 0.0)));
-        }
-        Self { still, moved }
+    fn of(outline: &BezPath) -> Self {
+        let look = |side: f64| {
+            let mut moved = prints(outline, side, 2);
+            for factor in GROWN {
+                moved.extend(prints(&scaled(outline, MIDDLE, factor), side, 1));
+            }
+            let still = prints(outline, side, 0).remove(0);
+            Look { cell: side * side * 255.0, still, moved }
+        };
+        Self(SIDES.into_iter().map(look).collect())
     }
 
     /// The distance of two figures, 0 to 1.
-    pub(super) fn distance(&self, other: &Self) -> f64 {
-        let sizes = self.still.iter().zip(&other.moved);
-        sizes
-            .map(|(a, shifts)| shifts.iter().map(|b| apart(a, b)).fold(f64::INFINITY, f64::min))
-            .fold(1.0, f64::min)
+    fn distance(&self, other: &Self) -> f64 {
+        let mut least: f64 = 1.0;
+        for (a, b) in self.0.iter().zip(&other.0) {
+            for moved in &b.moved {
+                let scale = (f64::from((a.still.sum + moved.sum).max(1)) * a.cell).sqrt();
+                // The difference is no less than that of the sums: most need no closer look.
+                if f64::from(a.still.sum.abs_diff(moved.sum)) < least * scale {
+                    least = least.min(f64::from(unlike(&a.still.ink, &moved.ink)) / scale);
+                }
+            }
+        }
+        least
     }
 }
 
-fn apart(a: &Print, b: &Print) -> f64 {
-    let unlike: u32 = a.ink.iter().zip(&b.ink).map(|(&a, &b)| u32::from(a.abs_diff(b))).sum();
-    f64::from(unlike) / ((a.sum + b.sum).max(1) as f64 * a.cell).sqrt()
+fn unlike(a: &[u8], b: &[u8]) -> u32 {
+    a.iter().zip(b).map(|(&a, &b)| u32::from(a.abs_diff(b))).sum()
 }
 
 /// The distances of all figures from all, row by row, in 255ths; a figure is 0 from itself.
@@ -96,23 +111,36 @@ pub(super) fn ink_share(outline: &BezPath) -> f64 {
     raster.iter().filter(|&&inked| inked).count() as f64 / raster.len() as f64
 }
 
-/// The figure at so many pixels a cell, moved by so many pixels, blurred and faded.
-fn print(outline: &BezPath, side: f64, shift: (f64, f64)) -> Print {
+/// The figure at so many pixels a cell, blurred and faded, at all shifts of up to so many half pixels each way.
+fn prints(outline: &BezPath, side: f64, reach: usize) -> Vec<Print> {
     let pixels = side.ceil() as usize + 2 * MARGIN;
+    // Half pixels on every side for the shifts.
+    let halves = pixels * 2 + 2 * reach;
+    let half = FINE / 2;
+    let fine = halves * half;
     let unit = 1000.0 / (side * FINE as f64);
-    let aside = (pixels as f64 - side) / 2.0;
-    let origin = (-(aside + shift.0) * unit * FINE as f64, -(aside + shift.1) * unit * FINE as f64);
-    let fine = pixels * FINE;
-    let raster = sampled(outline, fine, fine, unit, origin);
-    let mut cover = vec![0.0; pixels * pixels];
+    let aside = (1000.0 - fine as f64 * unit) / 2.0;
+    let raster = sampled(outline, fine, fine, unit, (aside, aside));
+    let mut cover = vec![0u32; halves * halves];
     for (at, _) in raster.iter().enumerate().filter(|&(_, &inked)| inked) {
-        cover[at / fine / FINE * pixels + at % fine / FINE] += 1.0 / (FINE * FINE) as f64;
+        cover[at / fine / half * halves + at % fine / half] += 1;
     }
-    let soft = blurred(&blurred(&cover, pixels, 1), pixels, pixels);
+    let shifts = (0..=2 * reach).flat_map(|down| (0..=2 * reach).map(move |right| (down, right)));
+    shifts.map(|(down, right)| print(&cover, halves, pixels, (down, right))).collect()
+}
+
+/// Whole pixels from half ones, from so many half pixels down and right.
+fn print(cover: &[u32], halves: usize, pixels: usize, (down, right): (usize, usize)) -> Print {
+    let samples = (0..pixels * pixels).map(|at| {
+        let from = (at / pixels * 2 + down) * halves + at % pixels * 2 + right;
+        cover[from] + cover[from + 1] + cover[from + halves] + cover[from + halves + 1]
+    });
+    let sharp: Vec<f64> = samples.map(|samples| f64::from(samples) / (FINE * FINE) as f64).collect();
+    let soft = blurred(&blurred(&sharp, pixels, 1), pixels, pixels);
     let faded = |ink: f64| (((ink - FADE).max(0.0) / (1.0 - FADE)) * 255.0).round().min(255.0) as u8;
     let ink: Vec<u8> = soft.into_iter().map(faded).collect();
-    let sum = ink.iter().map(|&ink| u64::from(ink)).sum();
-    Print { cell: side * side * 255.0, ink, sum }
+    let sum = ink.iter().map(|&ink| u32::from(ink)).sum();
+    Print { ink, sum }
 }
 
 /// One pass of the blur, along rows (`step` 1) or columns (`step` the width).

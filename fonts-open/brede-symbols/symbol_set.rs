@@ -10,10 +10,10 @@ mod things;
 use kurbo::BezPath;
 use pen::{Drawing, arc, at, rectangle};
 
-/// The least distance of two symbols of the set, in 255ths (26 is 0.102): figures that stand nearer to the ones
+/// The least distance of two symbols of the set, in 255ths (24 is 0.094): figures that stand nearer to the ones
 /// before them are dropped. Lower would let look-alikes in, higher would leave fewer symbols than the 255
 /// needles that a chart may have.
-pub(crate) const LEAST: u8 = 26;
+pub(crate) const LEAST: u8 = 24;
 
 /// How much a plain figure is preferred when the next one is chosen, by its parts, from one to four. Even
 /// weights would put busy figures first, which happen to lie far from everything.

@@ -181,7 +181,7 @@ fn frames() -> Vec<Figure> {
     let broken = Drawing::new()
         .stroke_wide(&arc(MIDDLE, 330.0, 25.0, 155.0), 110.0)
         .stroke_wide(&arc(MIDDLE, 330.0, 205.0, 335.0), 110.0);
-    let corner = points(&[(190.0, 430.0), (190.0, 810.0), (430.0, 810.0)]);
+    let corner = points(&[(190.0, 600.0), (190.0, 810.0), (400.0, 810.0)]);
     let corners = (0..4).fold(Drawing::new(), |drawing, _| drawing.turn(90.0).lines(&corner));
     let mut all = vec![
         figure("ring-diamond", 2, ring.clone().fill(&diamond)),
@@ -354,7 +354,6 @@ fn house() -> Vec<Figure> {
         figure("ladder", 4, ladder),
         figure("slab-rising", 2, Drawing::new().fill(&slab)),
         figure("slab-falling", 2, Drawing::new().fill(&turned(&slab, 90.0))),
-        figure("slab-open", 2, Drawing::new().fill(&slab).hole(&scaled(&slab, MIDDLE, 0.55))),
         figure("tub-solid", 1, Drawing::new().fill(&tub)),
         figure("tub-turned", 1, Drawing::new().fill(&tub).turn(180.0)),
         figure("tub-open", 1, Drawing::new().fill(&tub).hole(&scaled(&tub, MIDDLE, 0.55))),
