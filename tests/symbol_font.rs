@@ -126,7 +126,7 @@ fn a_name_leads_to_its_symbol_and_an_unknown_one_to_the_question_mark() {
     assert!(SymbolId::all().all(|symbol| symbol != SymbolId::unknown()));
 }
 
-/// The table's ink against FreeType, by way of Pillow: winding, holes, overlaps, characters and advances.
+/// The table's ink against `FreeType`, by way of Pillow: winding, holes, overlaps, characters and advances.
 #[test]
 #[ignore = "needs Python with Pillow (BREDE_PYTHON)"]
 fn freetype_fills_each_symbol_with_the_ink_of_the_table() {

@@ -37,8 +37,9 @@ const PLAIN: f64 = 0.15;
 /// Luminance (L*) between two needles at which nearness is half.
 const NEAR_BY: f64 = 10.0;
 
-/// Symbols in the pool for each needle. More give the optimisation a choice, fewer keep the pool far apart.
-const POOL: f64 = 1.3;
+/// Symbols in the pool beyond the needles: a third of them, but no fewer and no more than this. More give the
+/// optimisation a choice, fewer keep the pool far apart.
+const SPARE: (usize, usize) = (4, 16);
 
 /// Rounds of swaps at most; on charts tried it ends by itself within 10.
 const ROUNDS: usize = 30;
@@ -145,7 +146,7 @@ pub fn complete(chart: &Chart) -> Vec<SymbolId> {
 /// Symbols to choose from: those held, then, in the order of the set, whatever keeps the greatest distance from
 /// all before it that still gives enough of them.
 fn pool(needles: usize, held: &[SymbolId]) -> Vec<SymbolId> {
-    let wanted = ((needles as f64 * POOL).ceil() as usize).max(needles + 4).min(SymbolId::count());
+    let wanted = (needles + (needles / 3).clamp(SPARE.0, SPARE.1)).min(SymbolId::count());
     let at = |least: u8| {
         let mut chosen = held.to_vec();
         for symbol in SymbolId::all() {
