@@ -21,7 +21,15 @@ struct Entry {
     name: &'static str,
     ink: f64,
     parts: u8,
+    /// The name without the way it points.
+    figure: String,
 }
+
+/// The words that say which way a figure points: what differs in the names of turned and mirrored figures.
+const WAYS: [&str; 12] = [
+    "up", "down", "left", "right", "top", "bottom", "rising", "falling", "across", "upright", "level",
+    "turned",
+];
 
 /// The symbols in the order of their glyphs, plain and far apart first; last the one for unknown names.
 static TABLE: LazyLock<Vec<Entry>> = LazyLock::new(|| {
@@ -31,7 +39,9 @@ static TABLE: LazyLock<Vec<Entry>> = LazyLock::new(|| {
         let mut field = || fields.next().expect("every line of the table has four fields");
         let (name, _glyph, ink, parts) = (field(), field(), field(), field());
         let ink: f64 = ink.parse().expect("ink is a number of thousandths");
-        Entry { name, ink: ink / 1000.0, parts: parts.parse().expect("parts are a whole number") }
+        let figure: Vec<&str> = name.split('-').filter(|word| !WAYS.contains(word)).collect();
+        let parts = parts.parse().expect("parts are a whole number");
+        Entry { name, ink: ink / 1000.0, parts, figure: figure.join("-") }
     });
     entries.collect()
 });
@@ -102,6 +112,12 @@ impl SymbolId {
     pub fn distance(self, other: Self) -> f64 {
         let (low, high) = (usize::from(self.0.min(other.0)), usize::from(self.0.max(other.0)));
         if low == high { 0.0 } else { f64::from(DISTANCES[high * (high - 1) / 2 + low]) / 255.0 }
+    }
+
+    /// Whether the other symbol is this one turned or mirrored, by their names: `moon-left` and `moon-top`.
+    #[must_use]
+    pub fn is_turned(self, other: Self) -> bool {
+        self != other && self.entry().figure == other.entry().figure
     }
 
     /// The least distance of any two symbols of the set.

@@ -10,6 +10,8 @@
 //!                           + PLAIN * use * (parts - 1) / 3
 //! ```
 //!
+//! A figure and its turned or mirrored twin count as less far apart than they look.
+//!
 //! `touch` is the share of its neighbours that the smaller of two needles has in the other, `nearness` is
 //! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any.
 //! Cost and weights are our own; the weights were tried on charts, see the tests.
@@ -36,6 +38,10 @@ const PLAIN: f64 = 0.15;
 
 /// Luminance (L*) between two needles at which nearness is half.
 const NEAR_BY: f64 = 10.0;
+
+/// The most that a figure and its turned or mirrored twin count as apart: print shows the difference, but left
+/// and right are soon confused, above all on a page laid askew. Lower would leave large charts without twins.
+const TWINS: f64 = 0.12;
 
 /// Symbols in the pool beyond the needles: a third of them, but no fewer and no more than this. More give the
 /// optimisation a choice, fewer keep the pool far apart.
@@ -150,7 +156,7 @@ fn pool(needles: usize, held: &[SymbolId]) -> Vec<SymbolId> {
     let at = |least: u8| {
         let mut chosen = held.to_vec();
         for symbol in SymbolId::all() {
-            let far = |other: &SymbolId| symbol.distance(*other) * 255.0 >= f64::from(least) - 0.5;
+            let far = |other: &SymbolId| told_apart(symbol, *other) * 255.0 >= f64::from(least) - 0.5;
             if chosen.len() < wanted && !chosen.contains(&symbol) && chosen.iter().all(far) {
                 chosen.push(symbol);
             }
@@ -189,7 +195,7 @@ impl Problem {
         });
         let least = SymbolId::least_distance();
         let alike = (0..places * places).map(|at| {
-            let distance = pool[at / places].distance(pool[at % places]);
+            let distance = told_apart(pool[at / places], pool[at % places]);
             if distance > 0.0 { (least / distance).powi(3) } else { 1.0 }
         });
         let dark = ranks(needles.iter().map(|needle| -light(needle)));
@@ -306,6 +312,13 @@ impl Problem {
         }
         better
     }
+}
+
+/// How well two symbols are told apart: their distance, for a symbol and its turned or mirrored twin no more
+/// than [`TWINS`].
+fn told_apart(a: SymbolId, b: SymbolId) -> f64 {
+    let distance = a.distance(b);
+    if a.is_turned(b) { distance.min(TWINS) } else { distance }
 }
 
 /// L* within its bounds; a luminance that is no number counts as middle grey.

@@ -120,6 +120,20 @@ fn few_needles_get_symbols_much_farther_apart_than_many() {
 }
 
 #[test]
+fn few_needles_get_no_figure_in_two_turns() {
+    let twins = |symbols: &[SymbolId]| {
+        let pairs = (0..symbols.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
+        pairs.filter(|&(a, b)| symbols[a].is_turned(symbols[b])).count()
+    };
+    let all: Vec<SymbolId> = SymbolId::all().collect();
+    assert!(twins(&all) > 50, "the set has its figures turned: {}", twins(&all));
+    for needles in [10, 30, 50] {
+        let chart = pool_chart(needles, 100);
+        assert_eq!(twins(&assign(&uses(&chart), &Adjacency::of(&chart))), 0, "{needles} needles");
+    }
+}
+
+#[test]
 fn dark_threads_get_heavy_symbols() {
     for needles in [12, 30, 100] {
         let chart = pool_chart(needles, 100);
