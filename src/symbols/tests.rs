@@ -201,12 +201,18 @@ fn a_chart_completed_keeps_the_symbols_it_has() {
 
 #[test]
 fn touches_count_sides_twice_and_corners_once() {
-    let size = GridSize::new(3, 2).unwrap();
+    let size = GridSize::new(10, 10).unwrap();
     let needles = (0..3).map(|index| needle(index, 3)).collect();
-    let cell = |at: usize| if at == 2 { Cell::BARE } else { Cell::worked(at % 3) };
     // 0 1 .
-    // 0 1 2
-    let chart = Chart::new("x".into(), size, Cloth::default(), needles, (0..6).map(cell).collect()).unwrap();
+    // 0 1 2, all else bare.
+    let cell = |at: usize| match at {
+        0 | 10 => Cell::worked(0),
+        1 | 11 => Cell::worked(1),
+        12 => Cell::worked(2),
+        _ => Cell::BARE,
+    };
+    let cells = (0..100).map(cell).collect();
+    let chart = Chart::new("x".into(), size, Cloth::default(), needles, cells).unwrap();
     let touches = Adjacency::of(&chart);
     assert_eq!([touches.between(0, 1), touches.between(1, 0)], [2 + 2 + 1 + 1; 2]);
     assert_eq!(touches.between(1, 2), 2 + 1);
