@@ -41,6 +41,8 @@ struct Mask(Vec<Part>);
 /// The pixels of every stitch of a chart, and of its bare cloth.
 pub(super) struct Tiles {
     side: usize,
+    /// 2 where the weave of neighbouring cells differs, as over three threads; else 1.
+    parities: usize,
     /// For each needle, and last for bare cloth: the rows of its versions, three bytes a pixel.
     pixels: Vec<Vec<u8>>,
 }
@@ -62,7 +64,7 @@ fn hand(version: usize) -> Hand {
     }
 }
 
-/// The weave of a chart's cloth in one version. Versions alternate in parity, as cells do.
+/// The weave of a chart's cloth in one version. Over an odd number of threads, versions alternate as cells do.
 fn weave(chart: &Chart, side: u32, version: usize) -> Weave {
     let over = u32::from(chart.cloth.count.over());
     if over > 1 {
@@ -185,23 +187,25 @@ impl Tiles {
             .map(|needle| masks[&sort(needle)].coloured(needle.colour().linear(), cloth))
             .collect();
         pixels.push(Mask::bare(chart, side).coloured(cloth, cloth));
-        Self { side: side as usize, pixels }
+        let over = usize::from(chart.cloth.count.over());
+        let parities = if over > 1 && over % 2 == 1 { 2 } else { 1 };
+        Self { side: side as usize, parities, pixels }
     }
 
     /// One row of pixels of the stitch at a place of the chart.
     pub(super) fn row(&self, needle: Option<usize>, column: usize, row: usize, line: usize) -> &[u8] {
         let tile = &self.pixels[needle.unwrap_or(self.pixels.len() - 1)];
-        let version = version(column, row);
+        let version = version(column, row, self.parities);
         let start = (version * self.side + line) * self.side * 3;
         &tile[start..start + self.side * 3]
     }
 }
 
-/// Which version a cell shows: at random, but even where column and row are both even or both odd.
-fn version(column: usize, row: usize) -> usize {
+/// Which version a cell shows: at random, but of those that suit its parity where `parities` is 2.
+fn version(column: usize, row: usize, parities: usize) -> usize {
     let h = (column as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15)
         ^ (row as u64).wrapping_mul(0xC2B2_AE3D_27D4_EB4F);
     let h = (h ^ (h >> 31)).wrapping_mul(0x94D0_49BB_1331_11EB);
-    let pick = ((h >> 40) as usize) % (VERSIONS / 2);
-    pick * 2 + (column + row) % 2
+    let pick = ((h >> 40) as usize) % (VERSIONS / parities);
+    pick * parities + (column + row) % parities
 }
