@@ -328,9 +328,10 @@ fn match_json(found: &brede::exact::Match) -> serde_json::Value {
 fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
     let chart = &making.chart;
     let uses = kit::thread_uses(chart, &[]);
-    let (sheet, pdf) = print::pages(chart, &args.page, bar)?;
-    let cells = picture::png(&picture::cells(chart))?;
-    let stitched = picture::png(&picture::stitched(chart, bar)?)?;
+    let composed = print::compose(chart)?;
+    let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
+    let cells = picture::png(&picture::cells(&composed.chart))?;
+    let stitched = picture::png(&picture::stitched(&composed.chart, &composed.lines, bar)?)?;
     let files = vec![
         ("chart.json", chart.to_json().into_bytes()),
         ("pdf", pdf),
