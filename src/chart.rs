@@ -293,6 +293,28 @@ impl Chart {
         counts
     }
 
+    /// How many stitches are single: no side neighbour has the same needle.
+    #[must_use]
+    pub fn singles(&self) -> u64 {
+        let (width, cells) = (self.size.width(), &self.cells);
+        let single = |at: &usize| {
+            let cell = cells[*at];
+            let x = at % width;
+            let sides = [
+                (x > 0).then(|| at - 1),
+                (x + 1 < width).then_some(at + 1),
+                at.checked_sub(width),
+                Some(at + width),
+            ];
+            cell.needle().is_some()
+                && !sides
+                    .into_iter()
+                    .flatten()
+                    .any(|side| cells.get(side).is_some_and(|other| *other == cell))
+        };
+        (0..cells.len()).filter(single).count() as u64
+    }
+
     /// Gives each needle its symbol, in order.
     pub fn set_symbols(&mut self, symbols: impl IntoIterator<Item = String>) {
         for (needle, symbol) in self.needles.iter_mut().zip(symbols) {

@@ -1,6 +1,25 @@
 //! A photo becomes a field of stitches: one colour, or bare cloth, for each cell.
+//!
+//! Owns the part of the picture that is used, the size in cells, and the resampling in linear light. Leaves
+//! files to `photo` and threads to `reduce`.
 
-use crate::units::GridSize;
+use rayon::prelude::*;
+
+use crate::colour::{LinearRgb, Srgb8};
+use crate::photo::Photo;
+use crate::progress::{Progress, Stopped, tell};
+use crate::units::{GridSize, UnitError};
+
+mod crop;
+mod resample;
+
+pub use crop::{Crop, CropError};
+
+/// The longest side of a chart whose size was not asked for: an evening piece of some 25 cm on 14 count.
+pub const USUAL_SIDE: u32 = 140;
+
+/// A cell is worked where at least half of it is opaque.
+const OPAQUE: u8 = 128;
 
 /// The picture at one value a stitch, row by row from the top left.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,25 +52,21 @@ impl StitchField {
     }
 }
 
-use crate::photo::{Crop, Photo};
-use crate::progress::{Progress, Stopped};
-use crate::units::UnitError;
-
-/// How large.
+/// How large the chart is, in cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Size {
-    /// As is usual.
+    /// [`USUAL_SIDE`] on the longer side; the picture's own pixels where it has fewer.
     #[default]
     Usual,
-    /// So many columns.
+    /// So many columns; rows follow from the picture's shape.
     Columns(u32),
-    /// So many rows.
+    /// So many rows; columns follow from the picture's shape.
     Rows(u32),
-    /// Both.
+    /// Both: what does not fit the shape is cut off evenly on both sides.
     Both {
-        /// Columns.
+        /// Stitches across.
         columns: u32,
-        /// Rows.
+        /// Stitches down.
         rows: u32,
     },
 }
@@ -61,27 +76,35 @@ pub enum Size {
 pub struct FrameOptions {
     /// How large.
     pub size: Size,
-    /// Which part.
+    /// Which part of the picture; else all of it.
     pub crop: Option<Crop>,
 }
 
-/// Why not.
+/// A photo that cannot be framed as asked.
 #[derive(Debug, thiserror::Error)]
 pub enum FrameError {
-    /// Bad size.
+    /// A side of the chart is out of bounds.
     #[error(transparent)]
     Size(#[from] UnitError),
-    /// Stopped.
+    /// The part asked for is not in the picture.
+    #[error(transparent)]
+    Crop(#[from] CropError),
+    /// Every cell is bare.
+    #[error("the picture is transparent all over: there is nothing to stitch")]
+    Transparent,
+    /// The job was told to stop.
     #[error(transparent)]
     Stopped(#[from] Stopped),
 }
 
 impl FrameError {
-    /// What to do.
+    /// What to do about it.
     #[must_use]
     pub fn hint(&self) -> String {
         match self {
             Self::Size(error) => error.hint(),
+            Self::Crop(error) => error.hint(),
+            Self::Transparent => "give a picture with something opaque in it, or another --crop".into(),
             Self::Stopped(_) => String::new(),
         }
     }
@@ -90,36 +113,120 @@ impl FrameError {
 /// A framed photo.
 #[derive(Debug)]
 pub struct Framed {
-    /// The field.
+    /// The picture at one value a stitch.
     pub field: StitchField,
 }
 
-/// Frames.
+/// A part of the picture in pixels, with fractions of pixels at its edges.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Part {
+    pub(crate) left: f64,
+    pub(crate) top: f64,
+    pub(crate) width: f64,
+    pub(crate) height: f64,
+}
+
+impl Part {
+    /// Whether the part is a block of whole pixels, `size` of them.
+    fn is_exactly(&self, size: GridSize) -> bool {
+        self.left.fract() == 0.0
+            && self.top.fract() == 0.0
+            && self.width == f64::from(size.columns())
+            && self.height == f64::from(size.rows())
+    }
+
+    /// The largest part of this shape about the same centre.
+    fn cut_to_shape(self, columns: u32, rows: u32) -> Self {
+        let (columns, rows) = (f64::from(columns), f64::from(rows));
+        // Compared by cross products: a shape that fits exactly is left alone to the last bit.
+        if self.width * rows == self.height * columns {
+            return self;
+        }
+        let (mut width, mut height) = (self.width, self.height);
+        if self.width * rows > self.height * columns {
+            width = self.height * columns / rows;
+        } else {
+            height = self.width * rows / columns;
+        }
+        Self {
+            left: self.left + (self.width - width) / 2.0,
+            top: self.top + (self.height - height) / 2.0,
+            width,
+            height,
+        }
+    }
+}
+
+/// Cuts a photo and brings it to one value a stitch.
+///
+/// The aspect of the picture is kept; with both sides given, the picture is cut to fit about its centre.
+/// Where the part's pixels are as many as the cells, each cell is its pixel, untouched. Otherwise the picture
+/// is resampled in linear light, colours weighted by their opacity. A cell less than half opaque is bare.
 ///
 /// # Errors
 /// [`FrameError`].
-pub fn frame(photo: &Photo, options: &FrameOptions, _: &dyn Progress) -> Result<Framed, FrameError> {
+pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> Result<Framed, FrameError> {
+    tell(progress, "framing the picture", 0, 1)?;
     let (width, height) = photo.pixels().dimensions();
-    let columns = match options.size {
-        Size::Columns(columns) | Size::Both { columns, .. } => columns,
-        Size::Rows(rows) => rows * width / height,
-        Size::Usual => 140.min(width),
+    let whole = Part { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) };
+    let part = options.crop.as_ref().map_or(Ok(whole), |crop| crop.part_of(width, height))?;
+    let (size, part) = size_and_part(options.size, part)?;
+    let cells: Vec<_> = if part.is_exactly(size) {
+        exact(photo, part, size)
+    } else {
+        resample::resample(photo.pixels(), part, size, progress)?.into_par_iter().map(lab_of).collect()
     };
-    let size = GridSize::new(columns, (columns * height + width / 2) / width)?;
-    let small = image::imageops::resize(
-        photo.pixels(),
-        size.columns(),
-        size.rows(),
-        image::imageops::FilterType::Triangle,
-    );
-    let cells = small
-        .pixels()
-        .map(|p| {
-            (p.0[3] >= 128).then(|| {
-                let lab = crate::colour::Srgb8 { r: p.0[0], g: p.0[1], b: p.0[2] }.lab();
-                [lab.l as f32, lab.a as f32, lab.b as f32]
-            })
-        })
-        .collect();
+    if cells.iter().all(Option::is_none) {
+        return Err(FrameError::Transparent);
+    }
     Ok(Framed { field: StitchField::new(size, cells) })
 }
+
+/// The size in cells, and the part of the picture that has its shape.
+fn size_and_part(size: Size, part: Part) -> Result<(GridSize, Part), UnitError> {
+    #[allow(clippy::cast_sign_loss, reason = "both sides are positive; too large a side is refused below")]
+    let side = |given: u32, of: f64, against: f64| (f64::from(given) * of / against).round() as u32;
+    let longest = part.width.max(part.height);
+    let (columns, rows) = match size {
+        Size::Columns(columns) => (columns, side(columns, part.height, part.width)),
+        Size::Rows(rows) => (side(rows, part.width, part.height), rows),
+        Size::Both { columns, rows } => {
+            let size = GridSize::new(columns, rows)?;
+            return Ok((size, part.cut_to_shape(columns, rows)));
+        }
+        Size::Usual => {
+            let longest_side = side(1, longest, 1.0).min(USUAL_SIDE);
+            (side(longest_side, part.width, longest), side(longest_side, part.height, longest))
+        }
+    };
+    Ok((GridSize::new(columns, rows)?, part))
+}
+
+/// Each cell its own pixel.
+fn exact(photo: &Photo, part: Part, size: GridSize) -> Vec<Option<[f32; 3]>> {
+    #[allow(clippy::cast_sign_loss, reason = "whole pixels within the picture")]
+    let (left, top) = (part.left as usize, part.top as usize);
+    let (pixels, across) = (photo.pixels().as_raw(), photo.pixels().width() as usize);
+    (0..size.cells())
+        .into_par_iter()
+        .map(|cell| {
+            let place = (top + cell / size.width()) * across + left + cell % size.width();
+            let [r, g, b, alpha] = pixels[place * 4..place * 4 + 4] else { unreachable!("four channels") };
+            (alpha >= OPAQUE).then(|| as_f32(Srgb8 { r, g, b }.linear()))
+        })
+        .collect()
+}
+
+/// The colour of a cell of linear light with opacity, both 0 to 1; bare where it is less than half opaque.
+fn lab_of([r, g, b, alpha]: [f32; 4]) -> Option<[f32; 3]> {
+    (alpha >= f32::from(OPAQUE) / 255.0)
+        .then(|| as_f32(LinearRgb { channels: [f64::from(r), f64::from(g), f64::from(b)] }))
+}
+
+fn as_f32(colour: LinearRgb) -> [f32; 3] {
+    let lab = colour.lab();
+    [lab.l as f32, lab.a as f32, lab.b as f32]
+}
+
+#[cfg(test)]
+mod tests;

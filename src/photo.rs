@@ -1,12 +1,15 @@
 //! A picture file becomes a photo: decoded, upright, in sRGB, alpha kept.
+//!
+//! Owns decoding, limits and colour management; only this module knows decoders. Leaves cropping and size
+//! to `frame`.
 
-use std::fmt;
-use std::io::Cursor;
+use std::io::{Cursor, Read as _};
 use std::path::{Path, PathBuf};
-use std::str::FromStr;
 
 use image::{DynamicImage, ImageDecoder as _, ImageReader, RgbaImage};
 use sha2::{Digest as _, Sha256};
+
+mod profile;
 
 /// How much a photo may take.
 #[derive(Debug, Clone, Copy)]
@@ -18,6 +21,7 @@ pub struct Limits {
 }
 
 impl Default for Limits {
+    /// 200 million pixels and 2 GiB: above any camera in common use, below what a small machine has.
     fn default() -> Self {
         Self { max_pixels: 200_000_000, max_memory: 2 << 30 }
     }
@@ -38,6 +42,9 @@ pub enum PhotoWarning {
     /// A colour profile that cannot be used.
     #[error("the picture's colour profile cannot be used; its colours are taken as sRGB")]
     Profile,
+    /// A profile for inks, where the decoder has already made red, green and blue of them.
+    #[error("the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller")]
+    Inks,
 }
 
 /// A photo that cannot be read.
@@ -51,6 +58,12 @@ pub enum PhotoError {
         /// Why.
         source: std::io::Error,
     },
+    /// It holds nothing.
+    #[error("`{name}` is empty")]
+    Empty {
+        /// Its name.
+        name: String,
+    },
     /// It cannot be decoded.
     #[error("`{name}` cannot be read as a picture")]
     Decode {
@@ -60,11 +73,23 @@ pub enum PhotoError {
         source: image::ImageError,
     },
     /// Too many pixels.
-    #[error("the picture has {pixels} pixels; at most {limit} are taken")]
+    #[error("the picture has {width} x {height} = {pixels} pixels; at most {limit} are taken")]
     Pixels {
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
         /// How many.
         pixels: u64,
         /// The limit.
+        limit: u64,
+    },
+    /// Too large for the memory it may take.
+    #[error("reading the picture takes {} MiB of memory; at most {} MiB may be used", needed >> 20, limit >> 20)]
+    Memory {
+        /// Bytes needed.
+        needed: u64,
+        /// Bytes allowed.
         limit: u64,
     },
 }
@@ -75,10 +100,11 @@ impl PhotoError {
     pub fn hint(&self) -> String {
         match self {
             Self::Read { .. } => "give the path of a picture file".into(),
-            Self::Decode { .. } => {
+            Self::Empty { .. } | Self::Decode { .. } => {
                 "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere".into()
             }
             Self::Pixels { .. } => "make the picture smaller, or lift the limit with --max-pixels".into(),
+            Self::Memory { .. } => "make the picture smaller, or lift the limit with --max-memory".into(),
         }
     }
 }
@@ -89,32 +115,84 @@ impl Photo {
     /// # Errors
     /// [`PhotoError`].
     pub fn open(path: &Path, limits: &Limits) -> Result<Self, PhotoError> {
-        let bytes =
-            std::fs::read(path).map_err(|source| PhotoError::Read { path: path.to_owned(), source })?;
+        let fail = |source| PhotoError::Read { path: path.to_owned(), source };
+        let file = std::fs::File::open(path).map_err(fail)?;
+        if file.metadata().map_err(fail)?.is_dir() {
+            return Err(fail(std::io::ErrorKind::IsADirectory.into()));
+        }
         let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-        Self::read(&name, &bytes, limits)
+        Self::from_reader(&name, file, limits, fail)
     }
 
-    /// Reads a photo from bytes.
+    /// Reads a photo from a stream, such as standard input.
+    ///
+    /// # Errors
+    /// [`PhotoError`].
+    pub fn from_stream(name: &str, stream: impl std::io::Read, limits: &Limits) -> Result<Self, PhotoError> {
+        Self::from_reader(name, stream, limits, |source| PhotoError::Read { path: name.into(), source })
+    }
+
+    fn from_reader(
+        name: &str,
+        reader: impl std::io::Read,
+        limits: &Limits,
+        fail: impl Fn(std::io::Error) -> PhotoError,
+    ) -> Result<Self, PhotoError> {
+        let mut bytes = Vec::new();
+        reader.take(limits.max_memory.saturating_add(1)).read_to_end(&mut bytes).map_err(fail)?;
+        if bytes.len() as u64 > limits.max_memory {
+            return Err(PhotoError::Memory { needed: bytes.len() as u64, limit: limits.max_memory });
+        }
+        Self::read(name, &bytes, limits)
+    }
+
+    /// Reads a photo from bytes. The kind of picture is told from the bytes, never from the name; of a moving
+    /// picture the first frame is taken, of a file of many pages the first page.
     ///
     /// # Errors
     /// [`PhotoError`].
     pub fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Self, PhotoError> {
+        if bytes.is_empty() {
+            return Err(PhotoError::Empty { name: name.to_owned() });
+        }
         let fail = |source| PhotoError::Decode { name: name.to_owned(), source };
-        let reader = ImageReader::new(Cursor::new(bytes))
+        let mut reader = ImageReader::new(Cursor::new(bytes))
             .with_guessed_format()
             .map_err(|source| fail(source.into()))?;
+        let mut allowed = image::Limits::no_limits();
+        allowed.max_alloc = Some(limits.max_memory);
+        reader.limits(allowed);
         let mut decoder = reader.into_decoder().map_err(fail)?;
         let (width, height) = decoder.dimensions();
         let pixels = u64::from(width) * u64::from(height);
         if pixels > limits.max_pixels {
-            return Err(PhotoError::Pixels { pixels, limit: limits.max_pixels });
+            return Err(PhotoError::Pixels { width, height, pixels, limit: limits.max_pixels });
         }
-        let orientation = decoder.orientation().map_err(fail)?;
-        let mut picture = DynamicImage::from_decoder(decoder).map_err(fail)?;
+        // What the decoder writes, and beside it the four bytes a pixel that are kept.
+        let needed = decoder.total_bytes().saturating_add(pixels.saturating_mul(4));
+        if needed > limits.max_memory {
+            return Err(PhotoError::Memory { needed, limit: limits.max_memory });
+        }
+        // A broken note on how the camera was held, or a broken profile, must not cost the picture.
+        let orientation = decoder.orientation().unwrap_or(image::metadata::Orientation::NoTransforms);
+        let icc = decoder.icc_profile().ok().flatten();
+        let mut warnings = Vec::new();
+        let inks = profile::speaks_of_inks(icc.as_deref());
+        let picture = DynamicImage::from_decoder(decoder).map_err(fail)?;
+        let mut picture = match icc {
+            Some(_) if inks => {
+                warnings.push(PhotoWarning::Inks);
+                picture
+            }
+            Some(icc) => profile::to_srgb(picture, &icc).unwrap_or_else(|picture| {
+                warnings.push(PhotoWarning::Profile);
+                picture
+            }),
+            None => picture,
+        };
         picture.apply_orientation(orientation);
         let sha256 = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-        Ok(Self { name: name.to_owned(), sha256, pixels: picture.into_rgba8(), warnings: Vec::new() })
+        Ok(Self { name: name.to_owned(), sha256, pixels: picture.into_rgba8(), warnings })
     }
 
     /// The file's name.
@@ -135,6 +213,12 @@ impl Photo {
         &self.pixels
     }
 
+    /// The pixels, for keeps.
+    #[must_use]
+    pub fn into_pixels(self) -> RgbaImage {
+        self.pixels
+    }
+
     /// What the person should know.
     #[must_use]
     pub fn warnings(&self) -> &[PhotoWarning] {
@@ -142,19 +226,5 @@ impl Photo {
     }
 }
 
-/// A part of a photo.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Crop(String);
-
-impl FromStr for Crop {
-    type Err = std::convert::Infallible;
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        Ok(Self(text.to_owned()))
-    }
-}
-
-impl fmt::Display for Crop {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
+#[cfg(test)]
+mod tests;

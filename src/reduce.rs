@@ -16,7 +16,6 @@ use crate::frame::StitchField;
 use crate::progress::{Progress, Stopped, tell};
 
 mod chart;
-mod confetti;
 mod costs;
 mod histogram;
 mod joint;

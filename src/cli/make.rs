@@ -1,17 +1,16 @@
 //! `brede make`: from a picture to a chart, its pages and its pictures.
 
 use std::collections::BTreeMap;
-use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
 use brede::colour::Srgb8;
-use brede::frame::{FrameOptions, Size};
+use brede::frame::{Crop, FrameOptions, Size};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making};
-use brede::photo::{Crop, Limits, Photo};
+use brede::photo::{Limits, Photo};
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
 use brede::sheet::Sheet;
@@ -24,6 +23,8 @@ use super::bar::{Bar, Chatter};
 use super::print::{self, PageArgs, ReadError};
 use super::{Failure, tell};
 
+mod exact;
+
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -31,6 +32,7 @@ Examples:
   brede make rock-pool.jpg --shades tin.csv --columns 140 --colours 30
   brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41'
   brede make rock-pool.jpg --crop 10%,10%,50%,50% --rows 120 --confetti none
+  brede make old-chart.png --exact --shades tin.csv
 
 Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and
 NAME.threads.csv.")]
@@ -40,6 +42,10 @@ pub(super) struct MakeArgs {
     /// Your shade card: CSV with the columns code,name,colour; else a demonstration card
     #[arg(long, value_name = "CARD.csv")]
     shades: Option<PathBuf>,
+    /// Take the picture as a chart that is one already: one pixel a cell, up to 255 colours, each matched to a
+    /// thread of its own; or a CSV table of shade codes, one cell a field
+    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid"])]
+    exact: bool,
     /// What the piece is called; else the picture's name
     #[arg(long)]
     title: Option<String>,
@@ -151,7 +157,7 @@ impl MakeArgs {
         }
     }
 
-    fn options(&self, cover: CoverModel) -> MakeOptions {
+    fn options(&self) -> MakeOptions {
         let confetti = match self.colour.confetti {
             ConfettiArg::Keep => Confetti::Keep,
             ConfettiArg::Few => Confetti::Few,
@@ -159,10 +165,10 @@ impl MakeArgs {
         };
         MakeOptions {
             title: self.title.clone().unwrap_or_else(|| self.stem()),
-            frame: FrameOptions { size: self.wanted_size(), crop: self.size.crop.clone() },
+            frame: FrameOptions { size: self.wanted_size(), crop: self.size.crop },
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
-            cover,
+            cover: CoverModel::default(),
             reduce: reduce::Options {
                 colours: Colours::Exactly(self.colour.colours),
                 confetti,
@@ -198,15 +204,18 @@ impl MakeArgs {
         set("confetti", confetti.map(|value| value.get_name().to_owned()));
         set("use", (!colour.r#use.is_empty()).then(|| colour.r#use.join(",")));
         set("avoid", (!colour.avoid.is_empty()).then(|| colour.avoid.join(",")));
+        if self.exact {
+            // Nothing is chosen or smoothed.
+            settings.retain(|name, _| name != "colours" && name != "confetti");
+            settings.insert("exact".to_owned(), "yes".to_owned());
+        }
         settings
     }
 
     fn photo(&self) -> Result<Photo, Failure> {
         let limits = Limits { max_pixels: self.limits.max_pixels, max_memory: self.limits.max_memory << 20 };
         let photo = if self.photo == Path::new("-") {
-            let mut bytes = Vec::new();
-            std::io::stdin().lock().read_to_end(&mut bytes)?;
-            Photo::read("standard input", &bytes, &limits)
+            Photo::from_stream("standard input", std::io::stdin().lock(), &limits)
         } else {
             Photo::open(&self.photo, &limits)
         };
@@ -260,18 +269,12 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
                 .to_owned(),
         );
     }
-    let photo = args.photo()?;
-    warnings.extend(photo.warnings().iter().map(ToString::to_string));
     let cover = super::cloth::read_cover(args.colour.cover.as_deref())?;
-    let making = make::make(&photo, &card, &args.options(cover), &bar).map_err(|error| match error {
-        MakeError::Frame(brede::frame::FrameError::Stopped(_))
-        | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
-        error => {
-            let hint = error.hint();
-            Failure::Error(Box::new(error), hint)
-        }
-    })?;
-    drop(photo);
+    let (making, matches) = if args.exact {
+        exact::making(args, &card, &mut warnings)?
+    } else {
+        (from_photo(args, cover, &card, &bar, &mut warnings)?, Vec::new())
+    };
     warnings.extend(shift_warnings(&making.chart, &cover));
     let output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
@@ -285,8 +288,15 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         }
     }
     if args.json {
-        tell::result(&format!("{}\n", summary(&output, &paths, &warnings)))?;
+        let mut summary = summary(&output, &paths, &warnings);
+        if args.exact {
+            summary["matches"] = matches.iter().map(match_json).collect();
+        }
+        tell::result(&format!("{summary}\n"))?;
     } else if !args.quiet {
+        if args.exact {
+            tell::result(&exact::told(&matches))?;
+        }
         tell::result(&closing_lines(&output, &folder))?;
     }
     Ok(())
@@ -305,13 +315,45 @@ fn shift_warnings(chart: &Chart, cover: &CoverModel) -> Vec<String> {
     warnings
 }
 
+/// The chart of a photo in the threads that suit it.
+fn from_photo(
+    args: &MakeArgs,
+    cover: CoverModel,
+    card: &ShadeCard,
+    bar: &Bar,
+    warnings: &mut Vec<String>,
+) -> Result<Making, Failure> {
+    let photo = args.photo()?;
+    warnings.extend(photo.warnings().iter().map(ToString::to_string));
+    make::make(&photo, card, &MakeOptions { cover, ..args.options() }, bar).map_err(|error| match error {
+        MakeError::Frame(brede::frame::FrameError::Stopped(_))
+        | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
+        error => {
+            let hint = error.hint();
+            Failure::Error(Box::new(error), hint)
+        }
+    })
+}
+
+fn match_json(found: &brede::exact::Match) -> serde_json::Value {
+    json!({
+        "colour": found.colour.to_string(),
+        "cells": found.cells,
+        "code": found.code,
+        "name": found.name,
+        "thread": found.thread.to_string(),
+        "delta_e": (found.delta_e * 1000.0).round() / 1000.0,
+    })
+}
+
 /// Everything that `make` writes, in memory.
 fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
     let chart = &making.chart;
     let uses = kit::thread_uses(chart, &[]);
-    let (sheet, pdf) = print::pages(chart, &args.page, bar)?;
-    let cells = picture::png(&picture::cells(chart))?;
-    let stitched = picture::png(&picture::stitched(chart, bar)?)?;
+    let composed = print::compose(chart)?;
+    let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
+    let cells = picture::png(&picture::cells(&composed.chart))?;
+    let stitched = picture::png(&picture::stitched(&composed.chart, &composed.lines, bar)?)?;
     let files = vec![
         ("chart.json", chart.to_json().into_bytes()),
         ("pdf", pdf),

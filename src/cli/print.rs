@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
 use brede::ink::{self, InkError, PdfOptions};
-use brede::marks;
+use brede::marks::{self, Composed};
 use brede::progress::Progress;
 use brede::sheet::{self, Ink, Paper, Print, Sheet, SheetOptions};
 use brede::units::Millimetres;
@@ -107,20 +107,24 @@ struct ChartFileError {
     source: brede::chart::DocumentError,
 }
 
+/// Lays the marks of a chart over it.
+pub(super) fn compose(chart: &Chart) -> Result<Composed, Failure> {
+    marks::compose(chart).map_err(|error| {
+        let hint = error.hint();
+        Failure::new(error, hint)
+    })
+}
+
 /// Lays a chart out and inks it.
 pub(super) fn pages(
-    chart: &Chart,
+    composed: &Composed,
     args: &PageArgs,
     progress: &dyn Progress,
 ) -> Result<(Sheet, Vec<u8>), Failure> {
     let made_at = made_at();
     let date = made_at.strftime("%-d %B %Y").to_string();
-    let composed = marks::compose(chart).map_err(|error| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    })?;
     let chart = &composed.chart;
-    let preview = picture::preview(chart, progress)?;
+    let preview = picture::preview(chart, &composed.lines, progress)?;
     let sheet = sheet::lay_out(chart, &composed.lines, preview, &args.options(date)).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)
@@ -136,7 +140,7 @@ pub(super) fn pages(
 pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
-    let (sheet, bytes) = pages(&chart, &args.page, &bar)?;
+    let (sheet, bytes) = pages(&compose(&chart)?, &args.page, &bar)?;
     store::write(&args.output, &bytes).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)

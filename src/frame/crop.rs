@@ -1,0 +1,125 @@
+//! The part of a picture to use, as a person writes it.
+
+use std::fmt;
+use std::str::FromStr;
+
+use super::Part;
+
+/// One measure of a crop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Measure {
+    Pixels(f64),
+    PerCent(f64),
+}
+
+impl Measure {
+    /// In pixels, along a side of so many.
+    fn along(self, side: u32) -> f64 {
+        match self {
+            Self::Pixels(pixels) => pixels,
+            Self::PerCent(share) => (share / 100.0 * f64::from(side)).round(),
+        }
+    }
+}
+
+/// A part of a picture: left, top, width and height, each in pixels or in per cent of its side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Crop {
+    left: Measure,
+    top: Measure,
+    width: Measure,
+    height: Measure,
+}
+
+/// A part that is none.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CropError {
+    /// The text cannot be read.
+    #[error("`{text}` is no part of a picture")]
+    Text {
+        /// What was given.
+        text: String,
+    },
+    /// The part leaves the picture.
+    #[error("the part {crop} is not within the picture of {width} x {height} pixels")]
+    Outside {
+        /// What was asked.
+        crop: Crop,
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+    },
+}
+
+impl CropError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::Text { .. } => {
+                "give left, top, width and height, such as 100,50,800,600 or 10%,0%,80%,100%".into()
+            }
+            Self::Outside { .. } => {
+                "give a part of at least one pixel that lies inside, such as --crop 10%,10%,80%,80%".into()
+            }
+        }
+    }
+}
+
+impl Crop {
+    /// The part in pixels of a picture of this size.
+    pub(super) fn part_of(&self, width: u32, height: u32) -> Result<Part, CropError> {
+        let part = Part {
+            left: self.left.along(width),
+            top: self.top.along(height),
+            width: self.width.along(width),
+            height: self.height.along(height),
+        };
+        let inside = part.width >= 1.0
+            && part.height >= 1.0
+            && part.left + part.width <= f64::from(width)
+            && part.top + part.height <= f64::from(height);
+        if inside { Ok(part) } else { Err(CropError::Outside { crop: *self, width, height }) }
+    }
+}
+
+impl FromStr for Crop {
+    type Err = CropError;
+    fn from_str(text: &str) -> Result<Self, CropError> {
+        let bad = || CropError::Text { text: text.to_owned() };
+        let measure = |text: &str| {
+            let text = text.trim();
+            let (number, share) = text.strip_suffix('%').map_or((text, false), |number| (number, true));
+            let number = number.trim();
+            if share {
+                let value: f64 = number.parse().map_err(|_| bad())?;
+                if (0.0..=100.0).contains(&value) { Ok(Measure::PerCent(value)) } else { Err(bad()) }
+            } else {
+                number.parse::<u32>().map(|value| Measure::Pixels(f64::from(value))).map_err(|_| bad())
+            }
+        };
+        let [left, top, width, height] = text.split(',').collect::<Vec<_>>()[..] else { return Err(bad()) };
+        Ok(Self {
+            left: measure(left)?,
+            top: measure(top)?,
+            width: measure(width)?,
+            height: measure(height)?,
+        })
+    }
+}
+
+impl fmt::Display for Measure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Pixels(value) => write!(f, "{value}"),
+            Self::PerCent(value) => write!(f, "{value}%"),
+        }
+    }
+}
+
+impl fmt::Display for Crop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{},{},{},{}", self.left, self.top, self.width, self.height)
+    }
+}
