@@ -2,6 +2,8 @@
 //!
 //! Owns nothing but the order: each stage stands in its own module.
 
+mod blend;
+
 use std::collections::BTreeMap;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
@@ -27,6 +29,9 @@ pub struct MakeOptions {
     pub strands: u8,
     /// How thread covers the cloth.
     pub cover: CoverModel,
+    /// By how much, in ΔE00, two threads in one needle must beat any single thread to be laid together; `None`
+    /// for no blends.
+    pub blends: Option<f64>,
     /// How threads are chosen.
     pub reduce: reduce::Options,
     /// Codes of threads that must be used.
@@ -90,16 +95,35 @@ pub fn make(
     progress: &dyn Progress,
 ) -> Result<Making, MakeError> {
     let field = frame::frame(photo, &options.frame, progress)?.field;
-    let looks = looks(card, options)?;
-    let reduction = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+    let mut looks = looks(card, options)?;
+    let mut reduction = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+    let mut pairs = Vec::new();
+    if let Some(gain) = options.blends {
+        let worked = (&options.cover, &options.cloth, options.strands);
+        let found = blend::blends(&field, &reduction, card, &looks, worked, gain);
+        looks.extend(found.iter().map(|(_, look)| *look));
+        pairs.extend(found.into_iter().map(|(blend, _)| blend));
+        if !pairs.is_empty() {
+            let blended = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+            // More to choose from is not always chosen better: the first is kept where it serves as well.
+            if blended.figures.mean_delta_e < reduction.figures.mean_delta_e {
+                reduction = blended;
+            }
+        }
+    }
+    let threads = |look: usize| match look.checked_sub(card.shades().len()).and_then(|at| pairs.get(at)) {
+        Some(blend) => blend
+            .shades
+            .iter()
+            .zip(blend.strands)
+            .map(|(&shade, strands)| Thread::of(&card.shades()[shade], strands))
+            .collect(),
+        None => vec![Thread::of(&card.shades()[look], options.strands)],
+    };
     let needles: Vec<Needle> = reduction
         .chosen
         .iter()
-        .map(|&shade| Needle {
-            symbol: String::new(),
-            threads: vec![Thread::of(&card.shades()[shade], options.strands)],
-            stitch: StitchKind::FullCross,
-        })
+        .map(|&look| Needle { symbol: String::new(), threads: threads(look), stitch: StitchKind::FullCross })
         .collect();
     let cells = reduction
         .labels

@@ -284,3 +284,28 @@ fn make_warns_of_needles_that_the_cloth_shows_through() {
     assert!(said.contains("the cloth shows through") && said.contains("2 strands"), "{said}");
     assert!(!make("2").contains("shows through"));
 }
+
+#[test]
+fn blends_bring_the_chart_nearer_to_the_picture_and_stand_in_the_list() {
+    let folder = tempfile::tempdir().unwrap();
+    let (photo, card, out) =
+        (folder.path().join("water.png"), folder.path().join("card.csv"), folder.path().join("out"));
+    // Two colours: one a thread of the card, the other midway in light between two of them.
+    image::RgbImage::from_fn(24, 24, |x, _| image::Rgb(if x < 12 { [192, 48, 32] } else { [81, 126, 149] }))
+        .save(&photo)
+        .unwrap();
+    std::fs::write(&card, "code,name,colour\nA,Deep,#406a90\nB,Shoal,#5f8f9a\nC,Beadlet,#c03020\n").unwrap();
+    let mut make = vec!["make", text(&photo), "--shades", text(&card), "--columns", "24", "--colours", "2"];
+    make.extend(["--out", text(&out), "--json"]);
+    let mean = |arguments: &[&str]| json(&[&make, arguments].concat())["mean_delta_e"].as_f64().unwrap();
+    let (plain, blended) = (mean(&[]), mean(&["--blends", "1"]));
+    assert!(blended < plain / 2.0, "{blended} {plain}");
+    let chart = Chart::from_json(&std::fs::read(out.join("water.chart.json")).unwrap()).unwrap();
+    assert!(
+        chart.needles().iter().any(|needle| needle.code() == "A + B" && needle.strands_text() == "1 + 1")
+    );
+    let list = std::fs::read_to_string(out.join("water.threads.csv")).unwrap();
+    assert_eq!(list.lines().count(), 4, "{list}");
+    let error = fails(&[&make, &["--blends", "--strands", "1"][..]].concat());
+    assert!(error.contains("one strand"), "{error}");
+}

@@ -210,6 +210,13 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         tell::warning(&warning.to_string());
     }
     let cover = read_cover(args.cover.as_deref())?;
+    if args.budget.is_some() && !list.unpriced().is_empty() {
+        tell::warning(&format!(
+            "the budget leaves out {} threads whose price is not known: give it in the column price of a card with \
+             --shades",
+            list.unpriced().len()
+        ));
+    }
     let saved = args.budget.map(|budget| savings(&projects, &drawer, budget, &cover, &handling));
     let time = forecast(&projects, f64::from(args.stitches_an_hour), args.hours_a_week);
     if let Some(path) = &args.csv {

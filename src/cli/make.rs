@@ -44,7 +44,7 @@ pub(super) struct MakeArgs {
     shades: Option<PathBuf>,
     /// Take the picture as a chart that is one already: one pixel a cell, up to 255 colours, each matched to a
     /// thread of its own; or a CSV table of shade codes, one cell a field
-    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid"])]
+    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "blends"])]
     exact: bool,
     /// What the piece is called; else the picture's name
     #[arg(long)]
@@ -106,6 +106,9 @@ struct ColourArgs {
     /// Single stitches alone among others: keep them, leave a few that matter, or none
     #[arg(long, value_enum, default_value_t = ConfettiArg::Few)]
     confetti: ConfettiArg,
+    /// Lay two threads in one needle where their mix beats any single thread by so much ΔE; wants two strands
+    #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = gain)]
+    blends: Option<f64>,
     /// How your thread covers, as measured: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
@@ -129,6 +132,11 @@ struct LimitArgs {
     /// The most memory that reading a picture may take, in MiB
     #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory / (1 << 20))]
     max_memory: u64,
+}
+
+fn gain(text: &str) -> Result<f64, String> {
+    let gain: f64 = text.trim().replace(',', ".").parse().map_err(|_| "not a number".to_owned())?;
+    if (0.0..=50.0).contains(&gain) { Ok(gain) } else { Err("outside 0 to 50".to_owned()) }
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -169,6 +177,7 @@ impl MakeArgs {
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
             cover: CoverModel::default(),
+            blends: self.colour.blends,
             reduce: reduce::Options {
                 colours: Colours::Exactly(self.colour.colours),
                 confetti,
@@ -199,6 +208,7 @@ impl MakeArgs {
         let colour = &self.colour;
         set("colours", Some(colour.colours.to_string()));
         set("strands", Some(colour.strands.to_string()));
+        set("blends", colour.blends.map(|gain| gain.to_string()));
         set("cover", colour.cover.as_ref().map(|path| path.display().to_string()));
         let confetti = colour.confetti.to_possible_value();
         set("confetti", confetti.map(|value| value.get_name().to_owned()));
@@ -302,6 +312,10 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     Ok(())
 }
 
+#[derive(Debug, thiserror::Error)]
+#[error("one strand cannot be two threads")]
+struct OneStrand;
+
 /// Needles that are told of one by one; the rest are counted.
 const SHIFTS_TOLD: usize = 6;
 
@@ -323,6 +337,9 @@ fn from_photo(
     bar: &Bar,
     warnings: &mut Vec<String>,
 ) -> Result<Making, Failure> {
+    if args.colour.blends.is_some() && args.colour.strands < 2 {
+        return Err(Failure::new(OneStrand, "ask for --strands 2, or leave --blends out"));
+    }
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
     make::make(&photo, card, &MakeOptions { cover, ..args.options() }, bar).map_err(|error| match error {
