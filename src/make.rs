@@ -8,7 +8,6 @@ use std::collections::BTreeMap;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
 use crate::cloth::{Cloth, CoverModel, StitchKind};
-use crate::colour::Lab;
 use crate::frame::{self, FrameError, FrameOptions};
 use crate::photo::Photo;
 use crate::progress::Progress;
@@ -29,6 +28,8 @@ pub struct MakeOptions {
     pub strands: u8,
     /// How thread covers the cloth.
     pub cover: CoverModel,
+    /// Codes of threads that are worked in half crosses: they are chosen for how they look so.
+    pub half_cross: Vec<String>,
     /// By how much, in ΔE00, two threads in one needle must beat any single thread to be laid together; `None`
     /// for no blends.
     pub blends: Option<f64>,
@@ -123,7 +124,12 @@ pub fn make(
     let needles: Vec<Needle> = reduction
         .chosen
         .iter()
-        .map(|&look| Needle { symbol: String::new(), threads: threads(look), stitch: StitchKind::FullCross })
+        .map(|&look| {
+            let threads: Vec<Thread> = threads(look);
+            let is_half = threads.len() == 1 && options.half_cross.contains(&threads[0].code);
+            let stitch = if is_half { StitchKind::HalfCross } else { StitchKind::FullCross };
+            Needle { symbol: String::new(), threads, stitch }
+        })
         .collect();
     let cells = reduction
         .labels
@@ -150,6 +156,7 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
         |code: &String| card.position(code).ok_or_else(|| MakeError::NoSuchThread { code: code.clone() });
     let fixed: Vec<usize> = options.fixed.iter().map(place).collect::<Result<_, _>>()?;
     let forbidden: Vec<usize> = options.forbidden.iter().map(place).collect::<Result<_, _>>()?;
+    let half: Vec<usize> = options.half_cross.iter().map(place).collect::<Result<_, _>>()?;
     let cover = &options.cover;
     let look = |(index, shade): (usize, &crate::shades::Shade)| {
         let wish = if forbidden.contains(&index) {
@@ -159,8 +166,8 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
         } else {
             Wish::Allowed
         };
-        let lab: Lab = cover.look(&options.cloth, shade.lab.linear(), options.strands, StitchKind::FullCross);
-        Look { lab, wish }
+        let stitch = if half.contains(&index) { StitchKind::HalfCross } else { StitchKind::FullCross };
+        Look { lab: cover.look(&options.cloth, shade.lab.linear(), options.strands, stitch), wish }
     };
     Ok(card.shades().iter().enumerate().map(look).collect())
 }

@@ -309,3 +309,40 @@ fn blends_bring_the_chart_nearer_to_the_picture_and_stand_in_the_list() {
     let error = fails(&[&make, &["--blends", "--strands", "1"][..]].concat());
     assert!(error.contains("one strand"), "{error}");
 }
+
+#[test]
+fn half_crosses_take_half_the_thread_and_the_key_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let (photo, card, out) =
+        (folder.path().join("sand.png"), folder.path().join("card.csv"), folder.path().join("out"));
+    image::RgbImage::from_fn(40, 40, |x, _| image::Rgb(if x < 20 { [224, 208, 168] } else { [48, 80, 96] }))
+        .save(&photo)
+        .unwrap();
+    std::fs::write(&card, "code,name,colour\nS,Sand,#e0d0a8\nW,Water,#305060\n").unwrap();
+    let mut make = vec!["make", text(&photo), "--shades", text(&card), "--columns", "40", "--colours", "2"];
+    make.extend(["--out", text(&out), "-q"]);
+    let metres = |arguments: &[&str]| {
+        done(&[&make, arguments].concat());
+        let chart = out.join("sand.chart.json");
+        let list = json(&["kit", text(&chart), "--json", "--waste", "0", "--start", "0mm", "--end", "0mm"]);
+        let of = |code: &str| {
+            let threads = list["threads"].as_array().unwrap().clone();
+            threads.iter().find(|thread| thread["code"] == code).unwrap()["strand_metres"].as_f64().unwrap()
+        };
+        [of("S"), of("W"), list["crosses"].as_f64().unwrap()]
+    };
+    let full = metres(&[]);
+    let half = metres(&["--half-cross", "S"]);
+    // A half cross takes one leg and one side behind, a full one two of each.
+    assert!((half[0] / full[0] - 0.5).abs() < 0.005, "{half:?} {full:?}");
+    assert!((half[1] - full[1]).abs() < 1e-9);
+    assert_eq!([full[2], half[2]], [1600.0, 1200.0]);
+    let chart = Chart::from_json(&std::fs::read(out.join("sand.chart.json")).unwrap()).unwrap();
+    let sand = chart.needles().iter().find(|needle| needle.code() == "S").unwrap();
+    assert_eq!(sand.stitch, StitchKind::HalfCross);
+    let options = brede::sheet::SheetOptions::default();
+    let sheet = brede::sheet::lay_out(&chart, &[], image::RgbImage::new(40, 40), &options).unwrap();
+    let key = format!("{:?}", sheet.pages[1].shapes);
+    assert!(key.contains("Sand, half cross /") && !key.contains("Water, half"), "{key}");
+    assert!(fails(&[&make, &["--half-cross", "X"][..]].concat()).contains("no thread `X`"));
+}

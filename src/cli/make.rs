@@ -44,7 +44,7 @@ pub(super) struct MakeArgs {
     shades: Option<PathBuf>,
     /// Take the picture as a chart that is one already: one pixel a cell, up to 255 colours, each matched to a
     /// thread of its own; or a CSV table of shade codes, one cell a field
-    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "blends"])]
+    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends"])]
     exact: bool,
     /// What the piece is called; else the picture's name
     #[arg(long)]
@@ -106,6 +106,9 @@ struct ColourArgs {
     /// Single stitches alone among others: keep them, leave a few that matter, or none
     #[arg(long, value_enum, default_value_t = ConfettiArg::Few)]
     confetti: ConfettiArg,
+    /// Threads to work in half crosses, by code, such as a background that should recede
+    #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
+    half_cross: Vec<String>,
     /// Lay two threads in one needle where their mix beats any single thread by so much ΔE; wants two strands
     #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = gain)]
     blends: Option<f64>,
@@ -177,6 +180,7 @@ impl MakeArgs {
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
             cover: CoverModel::default(),
+            half_cross: self.colour.half_cross.clone(),
             blends: self.colour.blends,
             reduce: reduce::Options {
                 colours: Colours::Exactly(self.colour.colours),
@@ -208,6 +212,7 @@ impl MakeArgs {
         let colour = &self.colour;
         set("colours", Some(colour.colours.to_string()));
         set("strands", Some(colour.strands.to_string()));
+        set("half-cross", (!colour.half_cross.is_empty()).then(|| colour.half_cross.join(",")));
         set("blends", colour.blends.map(|gain| gain.to_string()));
         set("cover", colour.cover.as_ref().map(|path| path.display().to_string()));
         let confetti = colour.confetti.to_possible_value();

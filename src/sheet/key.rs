@@ -4,6 +4,7 @@ use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
 use crate::chart::{Chart, Thread, WorkedLine};
+use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
 use crate::typeface::{self, Weight};
@@ -232,6 +233,11 @@ fn needle_row(
         needle.threads.iter().map(part).collect::<Vec<_>>().join(" + ")
     } else {
         needle.name()
+    };
+    let name = match needle.stitch {
+        StitchKind::FullCross => name,
+        StitchKind::HalfCross => format!("{name}, half cross /"),
+        StitchKind::HalfCrossBack => format!("{name}, half cross \\"),
     };
     let texts = [
         needle.code(),
