@@ -2,8 +2,9 @@
 
 use std::sync::LazyLock;
 
-use fast_image_resize::images::Image;
-use fast_image_resize::{FilterType, PixelType, ResizeAlg, ResizeOptions, Resizer};
+use fast_image_resize::images::TypedImage;
+use fast_image_resize::pixels::U16x4;
+use fast_image_resize::{FilterType, ResizeAlg, ResizeOptions, Resizer};
 use image::RgbaImage;
 use rayon::prelude::*;
 
@@ -53,44 +54,41 @@ pub(super) fn resample(
             (top + f64::from(rows) * scale + reach).ceil().min(f64::from(picture.height())) as u32,
         );
         let band = linear_band(picture, from, to);
-        let mut small = Image::new(size.columns(), rows, PixelType::U16x4);
-        let options = ResizeOptions::new()
-            .resize_alg(ResizeAlg::Convolution(filter))
-            .crop(
-                part.left,
-                top - f64::from(from),
-                part.width,
-                (f64::from(rows) * scale).min(f64::from(to) - top),
-            )
-            .use_alpha(true);
-        resizer
-            .resize(&band, &mut small, &options)
-            .expect("the part lies within the band and both have the same kind of pixels");
-        cells.extend(small.buffer().chunks_exact(8).map(|bytes| {
-            std::array::from_fn(|channel| {
-                f32::from(u16::from_ne_bytes([bytes[channel * 2], bytes[channel * 2 + 1]])) / 65_535.0
-            })
+        let mut small = TypedImage::<U16x4>::new(size.columns(), rows);
+        let options = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(
+            part.left,
+            top - f64::from(from),
+            part.width,
+            (f64::from(rows) * scale).min(f64::from(to) - top),
+        );
+        // With the kind of pixel named, not found out at run time: else the crate is compiled for them all.
+        resizer.resize_typed(&band, &mut small, &options).expect("the part lies within the band");
+        cells.extend(small.pixels().iter().map(|pixel| {
+            let [r, g, b, alpha] = pixel.0.map(|value| f32::from(value) / 65_535.0);
+            let whole = if alpha > 0.0 { 1.0 / alpha } else { 0.0 };
+            [r * whole, g * whole, b * whole, alpha]
         }));
         first += rows;
     }
     Ok(cells)
 }
 
-/// Rows `from` to `to` of the picture in linear light; opacity is linear already.
-fn linear_band(picture: &RgbaImage, from: u32, to: u32) -> Image<'static> {
+/// Rows `from` to `to` of the picture in linear light, times their opacity, which is linear already: so that
+/// what is clear lends no colour.
+fn linear_band(picture: &RgbaImage, from: u32, to: u32) -> TypedImage<'static, U16x4> {
     let width = picture.width() as usize;
-    let mut bytes = vec![0u8; width * (to - from) as usize * 8];
     let source = &picture.as_raw()[from as usize * width * 4..to as usize * width * 4];
     let table = &*LINEAR;
-    bytes.par_chunks_mut(width * 8).zip(source.par_chunks(width * 4)).for_each(|(row, source)| {
-        for (pixel, source) in row.chunks_exact_mut(8).zip(source.chunks_exact(4)) {
+    let mut pixels = vec![U16x4::default(); source.len() / 4];
+    pixels.par_chunks_mut(width).zip(source.par_chunks(width * 4)).for_each(|(row, source)| {
+        for (pixel, source) in row.iter_mut().zip(source.chunks_exact(4)) {
+            let opacity = u32::from(source[3]);
             for channel in 0..3 {
-                let light = table[usize::from(source[channel])];
-                pixel[channel * 2..channel * 2 + 2].copy_from_slice(&light.to_ne_bytes());
+                let light = u32::from(table[usize::from(source[channel])]);
+                pixel.0[channel] = ((light * opacity + 127) / 255) as u16;
             }
-            pixel[6..8].copy_from_slice(&(u16::from(source[3]) * 257).to_ne_bytes());
+            pixel.0[3] = (opacity * 257) as u16;
         }
     });
-    Image::from_vec_u8(picture.width(), to - from, bytes, PixelType::U16x4)
-        .expect("eight bytes for each pixel of the band")
+    TypedImage::from_pixels(picture.width(), to - from, pixels).expect("a pixel for each of the band")
 }
