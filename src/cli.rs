@@ -1,9 +1,13 @@
 //! Arguments, progress and messages; nothing else.
 
 mod bar;
+mod cloth;
+mod kit;
 mod make;
 mod mark;
 mod print;
+mod shades;
+mod table;
 mod tell;
 
 use std::process::ExitCode;
@@ -35,6 +39,12 @@ enum Command {
     Mark(Box<mark::MarkArgs>),
     /// Print a chart again: other paper, other ink, larger cells
     Print(print::PrintArgs),
+    /// Hold a chart against other counts of cloth: size, cloth to cut, strands, needle, thread
+    Cloth(cloth::ClothArgs),
+    /// List the threads for one chart or several: skeins, cost, time
+    Kit(Box<kit::KitArgs>),
+    /// Look into a shade card, compare two, move a chart to another card
+    Shades(Box<shades::ShadesArgs>),
     /// Write the shell's completions for brede to standard output
     Completions {
         /// The shell to complete for
@@ -82,6 +92,9 @@ pub(crate) fn run() -> ExitCode {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),
         Command::Print(args) => print::run(&args),
+        Command::Cloth(args) => cloth::run(&args),
+        Command::Kit(args) => kit::run(&args),
+        Command::Shades(args) => shades::run(&args),
         Command::Completions { shell } => completions(shell),
     };
     match done {

@@ -17,6 +17,7 @@ pub mod photo;
 pub mod picture;
 pub mod progress;
 pub mod reduce;
+pub mod rethread;
 pub mod shades;
 pub mod sheet;
 pub mod store;

@@ -2,11 +2,12 @@
 //!
 //! Owns nothing but the order: each stage stands in its own module.
 
+mod blend;
+
 use std::collections::BTreeMap;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
 use crate::cloth::{Cloth, CoverModel, StitchKind};
-use crate::colour::Lab;
 use crate::frame::{self, FrameError, FrameOptions};
 use crate::photo::Photo;
 use crate::progress::Progress;
@@ -25,6 +26,13 @@ pub struct MakeOptions {
     pub cloth: Cloth,
     /// Strands in the needle.
     pub strands: u8,
+    /// How thread covers the cloth.
+    pub cover: CoverModel,
+    /// Codes of threads that are worked in half crosses: they are chosen for how they look so.
+    pub half_cross: Vec<String>,
+    /// By how much, in ΔE00, two threads in one needle must beat any single thread to be laid together; `None`
+    /// for no blends.
+    pub blends: Option<f64>,
     /// How threads are chosen.
     pub reduce: reduce::Options,
     /// Codes of threads that must be used.
@@ -88,15 +96,39 @@ pub fn make(
     progress: &dyn Progress,
 ) -> Result<Making, MakeError> {
     let field = frame::frame(photo, &options.frame, progress)?.field;
-    let looks = looks(card, options)?;
-    let reduction = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+    let mut looks = looks(card, options)?;
+    let mut reduction = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+    let mut pairs = Vec::new();
+    if let Some(gain) = options.blends {
+        let worked = (&options.cover, &options.cloth, options.strands);
+        let found = blend::blends(&field, &reduction, card, &looks, worked, gain);
+        looks.extend(found.iter().map(|(_, look)| *look));
+        pairs.extend(found.into_iter().map(|(blend, _)| blend));
+        if !pairs.is_empty() {
+            let blended = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+            // More to choose from is not always chosen better: the first is kept where it serves as well.
+            if blended.figures.mean_delta_e < reduction.figures.mean_delta_e {
+                reduction = blended;
+            }
+        }
+    }
+    let threads = |look: usize| match look.checked_sub(card.shades().len()).and_then(|at| pairs.get(at)) {
+        Some(blend) => blend
+            .shades
+            .iter()
+            .zip(blend.strands)
+            .map(|(&shade, strands)| Thread::of(&card.shades()[shade], strands))
+            .collect(),
+        None => vec![Thread::of(&card.shades()[look], options.strands)],
+    };
     let needles: Vec<Needle> = reduction
         .chosen
         .iter()
-        .map(|&shade| Needle {
-            symbol: String::new(),
-            threads: vec![Thread::of(&card.shades()[shade], options.strands)],
-            stitch: StitchKind::FullCross,
+        .map(|&look| {
+            let threads: Vec<Thread> = threads(look);
+            let is_half = threads.len() == 1 && options.half_cross.contains(&threads[0].code);
+            let stitch = if is_half { StitchKind::HalfCross } else { StitchKind::FullCross };
+            Needle { symbol: String::new(), threads, stitch }
         })
         .collect();
     let cells = reduction
@@ -124,7 +156,8 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
         |code: &String| card.position(code).ok_or_else(|| MakeError::NoSuchThread { code: code.clone() });
     let fixed: Vec<usize> = options.fixed.iter().map(place).collect::<Result<_, _>>()?;
     let forbidden: Vec<usize> = options.forbidden.iter().map(place).collect::<Result<_, _>>()?;
-    let cover = CoverModel::default();
+    let half: Vec<usize> = options.half_cross.iter().map(place).collect::<Result<_, _>>()?;
+    let cover = &options.cover;
     let look = |(index, shade): (usize, &crate::shades::Shade)| {
         let wish = if forbidden.contains(&index) {
             Wish::Forbidden
@@ -133,8 +166,8 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
         } else {
             Wish::Allowed
         };
-        let lab: Lab = cover.look(&options.cloth, shade.lab.linear(), options.strands, StitchKind::FullCross);
-        Look { lab, wish }
+        let stitch = if half.contains(&index) { StitchKind::HalfCross } else { StitchKind::FullCross };
+        Look { lab: cover.look(&options.cloth, shade.lab.linear(), options.strands, stitch), wish }
     };
     Ok(card.shades().iter().enumerate().map(look).collect())
 }

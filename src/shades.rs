@@ -3,13 +3,16 @@
 //! Owns reading a card from CSV and the built-in demonstration card. Leaves how a thread looks on cloth to
 //! `cloth` and what to buy to `kit`.
 
+mod compare;
 mod read;
+pub mod swatches;
 
 use rust_decimal::Decimal;
 
 use crate::colour::{Lab, Srgb8};
 use crate::units::Millimetres;
 
+pub use compare::Nearest;
 pub use read::ShadesError;
 
 /// The most shades a card may have: more than every range sold at once (common practice, no source), and

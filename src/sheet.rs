@@ -7,6 +7,7 @@ mod cover;
 mod grid;
 mod key;
 mod lines;
+pub mod lists;
 mod map;
 mod pagination;
 mod paper;
@@ -425,6 +426,8 @@ struct Layout<'a> {
     options: &'a SheetOptions,
     symbols: Vec<SymbolId>,
     uses: Vec<u64>,
+    /// Whole skeins of all threads together.
+    skeins: u64,
     title: String,
     plan: pagination::Plan,
     cell: f64,
@@ -466,12 +469,14 @@ pub fn lay_out(
     let key_pages = key::page_count(chart, lines, options);
     let map_pages = usize::from(plan.pages() > 1);
     let first_chart_page = 1 + key_pages + map_pages;
+    let thread_uses = kit::thread_uses(chart, lines);
     let layout = Layout {
         chart,
         lines,
         options,
         symbols,
         uses: chart.stitches(),
+        skeins: thread_uses.iter().map(kit::ThreadUse::skeins).sum(),
         title,
         pages: first_chart_page + plan.pages(),
         first_chart_page,
@@ -479,7 +484,7 @@ pub fn lay_out(
         cell,
     };
     let mut pages = vec![cover::page(&layout, &preview)];
-    pages.extend(key::pages(&layout, &kit::thread_uses(chart, lines)));
+    pages.extend(key::pages(&layout, &thread_uses));
     if map_pages > 0 {
         pages.push(map::page(&layout));
     }

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::cloth::Cloth;
+use brede::cloth::{Cloth, CoverModel};
 use brede::colour::Srgb8;
 use brede::frame::{Crop, FrameOptions, Size};
+use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making};
 use brede::photo::{Limits, Photo};
@@ -43,7 +44,7 @@ pub(super) struct MakeArgs {
     shades: Option<PathBuf>,
     /// Take the picture as a chart that is one already: one pixel a cell, up to 255 colours, each matched to a
     /// thread of its own; or a CSV table of shade codes, one cell a field
-    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid"])]
+    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends"])]
     exact: bool,
     /// What the piece is called; else the picture's name
     #[arg(long)]
@@ -105,6 +106,15 @@ struct ColourArgs {
     /// Single stitches alone among others: keep them, leave a few that matter, or none
     #[arg(long, value_enum, default_value_t = ConfettiArg::Few)]
     confetti: ConfettiArg,
+    /// Threads to work in half crosses, by code, such as a background that should recede
+    #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
+    half_cross: Vec<String>,
+    /// Lay two threads in one needle where their mix beats any single thread by so much ΔE; wants two strands
+    #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = gain)]
+    blends: Option<f64>,
+    /// How your thread covers, as measured: a TOML file as for brede cloth
+    #[arg(long, value_name = "FILE.toml")]
+    cover: Option<PathBuf>,
     /// Threads that must be used, by code
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     r#use: Vec<String>,
@@ -125,6 +135,11 @@ struct LimitArgs {
     /// The most memory that reading a picture may take, in MiB
     #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory / (1 << 20))]
     max_memory: u64,
+}
+
+fn gain(text: &str) -> Result<f64, String> {
+    let gain: f64 = text.trim().replace(',', ".").parse().map_err(|_| "not a number".to_owned())?;
+    if (0.0..=50.0).contains(&gain) { Ok(gain) } else { Err("outside 0 to 50".to_owned()) }
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -164,6 +179,9 @@ impl MakeArgs {
             frame: FrameOptions { size: self.wanted_size(), crop: self.size.crop },
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
+            cover: CoverModel::default(),
+            half_cross: self.colour.half_cross.clone(),
+            blends: self.colour.blends,
             reduce: reduce::Options {
                 colours: Colours::Exactly(self.colour.colours),
                 confetti,
@@ -194,6 +212,9 @@ impl MakeArgs {
         let colour = &self.colour;
         set("colours", Some(colour.colours.to_string()));
         set("strands", Some(colour.strands.to_string()));
+        set("half-cross", (!colour.half_cross.is_empty()).then(|| colour.half_cross.join(",")));
+        set("blends", colour.blends.map(|gain| gain.to_string()));
+        set("cover", colour.cover.as_ref().map(|path| path.display().to_string()));
         let confetti = colour.confetti.to_possible_value();
         set("confetti", confetti.map(|value| value.get_name().to_owned()));
         set("use", (!colour.r#use.is_empty()).then(|| colour.r#use.join(",")));
@@ -263,11 +284,13 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
                 .to_owned(),
         );
     }
+    let cover = super::cloth::read_cover(args.colour.cover.as_deref())?;
     let (making, matches) = if args.exact {
         exact::making(args, &card, &mut warnings)?
     } else {
-        (from_photo(args, &card, &bar, &mut warnings)?, Vec::new())
+        (from_photo(args, cover, &card, &bar, &mut warnings)?, Vec::new())
     };
+    warnings.extend(shift_warnings(&making.chart, &cover));
     let output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
     let stem = args.stem();
@@ -294,16 +317,37 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     Ok(())
 }
 
+#[derive(Debug, thiserror::Error)]
+#[error("one strand cannot be two threads")]
+struct OneStrand;
+
+/// Needles that are told of one by one; the rest are counted.
+const SHIFTS_TOLD: usize = 6;
+
+/// Where the cloth shows through, needle by needle, the worst first.
+fn shift_warnings(chart: &Chart, cover: &CoverModel) -> Vec<String> {
+    let shifts = shifts(chart, cover, SHIFT_LIMIT);
+    let mut warnings: Vec<String> = shifts.iter().take(SHIFTS_TOLD).map(ToString::to_string).collect();
+    if let Some(more) = shifts.len().checked_sub(SHIFTS_TOLD).filter(|&more| more > 0) {
+        warnings.push(format!("the cloth shifts {more} more threads by over {SHIFT_LIMIT} ΔE"));
+    }
+    warnings
+}
+
 /// The chart of a photo in the threads that suit it.
 fn from_photo(
     args: &MakeArgs,
+    cover: CoverModel,
     card: &ShadeCard,
     bar: &Bar,
     warnings: &mut Vec<String>,
 ) -> Result<Making, Failure> {
+    if args.colour.blends.is_some() && args.colour.strands < 2 {
+        return Err(Failure::new(OneStrand, "ask for --strands 2, or leave --blends out"));
+    }
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
-    make::make(&photo, card, &args.options(), bar).map_err(|error| match error {
+    make::make(&photo, card, &MakeOptions { cover, ..args.options() }, bar).map_err(|error| match error {
         MakeError::Frame(brede::frame::FrameError::Stopped(_))
         | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {

@@ -31,7 +31,6 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
     let (cut_width, cut_height) = kit::cloth_to_cut(chart);
     let worked: u64 = layout.uses.iter().sum();
     let bare = chart.size().cells() as u64 - worked;
-    let skeins: u64 = kit::thread_uses(chart, layout.lines).iter().map(kit::ThreadUse::skeins).sum();
     let count = match chart.cloth.count.over() {
         1 => format!("{} stitches to the inch", chart.cloth.count),
         over => {
@@ -53,7 +52,10 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
                 bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
             },
         ),
-        ("Colours", format!("{} threads, {} skeins to have ready", chart.needles().len(), thousands(skeins))),
+        (
+            "Colours",
+            format!("{} threads, {} skeins to have ready", chart.needles().len(), thousands(layout.skeins)),
+        ),
         ("Pages", format!("{}, of which {chart_pages} chart page{plural}", layout.pages)),
     ];
     if !layout.lines.is_empty() {

@@ -4,6 +4,7 @@ use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
 use crate::chart::{Chart, Thread, WorkedLine};
+use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
 use crate::typeface::{self, Weight};
@@ -233,6 +234,11 @@ fn needle_row(
     } else {
         needle.name()
     };
+    let name = match needle.stitch {
+        StitchKind::FullCross => name,
+        StitchKind::HalfCross => format!("{name}, half cross /"),
+        StitchKind::HalfCrossBack => format!("{name}, half cross \\"),
+    };
     let texts = [
         needle.code(),
         name,
@@ -260,8 +266,9 @@ fn notes(page: &mut Page, layout: &Layout, measures: &Measures) {
     let size = measures.body * 0.9;
     let worked: u64 = layout.uses.iter().sum();
     let notes = format!(
-        "Stitches in all: {}. A skein is what the shade card says, else 8 m of six strands; 20 % is added to \
-         the geometry of the stitches for starts, ends and travels. Cells without a symbol stay bare cloth.",
+        "Stitches in all: {}. A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by \
+         a working order with 4 cm for each start and end, and a tenth is added. Cells without a symbol stay \
+         bare cloth.",
         thousands(worked)
     );
     let lines = typeface::wrapped(&notes, Weight::Regular, size, page.width - 2.0 * MARGIN, 4);

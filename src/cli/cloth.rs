@@ -1,0 +1,229 @@
+//! `brede cloth`: the same chart on other counts and colours of cloth.
+
+use std::path::{Path, PathBuf};
+
+use brede::cloth::CoverModel;
+use brede::colour::Srgb8;
+use brede::kit::contact::contact_sheet;
+use brede::kit::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, USUAL_COUNTS, fit};
+use brede::marks;
+use brede::units::{FabricCount, Millimetres};
+use brede::{picture, store};
+use clap::Args;
+use serde_json::json;
+
+use super::print::{ReadError, read_chart};
+use super::table::{Flush, table};
+use super::{Failure, tell};
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  brede cloth pool.chart.json
+  brede cloth pool.chart.json --have 40x30cm --frame 25cm
+  brede cloth pool.chart.json --count 16,18,32/2 --allowance 8cm --png pool-on-cloth.png
+  brede cloth pool.chart.json --count 14 --cloth '#7a1f1f' --png on-red.png
+
+A file of your own measures for --cover, all optional:
+  strand_tex = 33.0    # g of one strand to the kilometre
+  flattening = 3.0     # how many times wider than round a strand lies")]
+pub(super) struct ClothArgs {
+    /// Charts: NAME.chart.json files that `brede make` wrote
+    #[arg(required = true)]
+    charts: Vec<PathBuf>,
+    /// The counts to compare; evenweave worked over two threads as 28/2
+    #[arg(long, value_name = "N,...", value_delimiter = ',', default_values = USUAL_COUNTS)]
+    count: Vec<FabricCount>,
+    /// Cloth to leave on each side of the design
+    #[arg(long, value_name = "LENGTH", default_value = "5cm")]
+    allowance: Millimetres,
+    /// A piece of cloth at hand, such as 40x30cm: is it large enough, perhaps turned?
+    #[arg(long, value_name = "SIZE")]
+    have: Option<Piece>,
+    /// A frame or hoop, measured inside, such as 20cm or 30x20cm: does the design lie within it?
+    #[arg(long, value_name = "SIZE")]
+    frame: Option<Piece>,
+    /// From the eye to the work, for how large a stitch looks
+    #[arg(long, value_name = "LENGTH", default_value = "40cm")]
+    distance: Millimetres,
+    /// The colour of the cloth in the picture; else the chart's
+    #[arg(long, value_name = "#rrggbb")]
+    cloth: Option<Srgb8>,
+    /// How your thread covers, as measured: a TOML file
+    #[arg(long, value_name = "FILE.toml")]
+    cover: Option<PathBuf>,
+    /// Write a picture of the piece on each count, all to one scale; for one chart
+    #[arg(long, value_name = "PNG")]
+    png: Option<PathBuf>,
+    /// Write the figures as JSON to standard output
+    #[arg(long)]
+    json: bool,
+}
+
+/// Reads how thread covers.
+pub(super) fn read_cover(path: Option<&Path>) -> Result<CoverModel, Failure> {
+    let Some(path) = path else { return Ok(CoverModel::default()) };
+    let text = std::fs::read_to_string(path).map_err(|source| {
+        let error = ReadError { path: path.to_owned(), source };
+        Failure::new(error, "give a TOML file with strand_tex and flattening")
+    })?;
+    CoverModel::from_toml(&text).map_err(|source| {
+        let hint = source.hint();
+        Failure::new(CoverFileError { path: path.to_owned(), source }, hint)
+    })
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("could not use {}", path.display())]
+struct CoverFileError {
+    path: PathBuf,
+    source: brede::cloth::CoverError,
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("--png shows one chart, and {charts} were given")]
+struct OnePicture {
+    charts: usize,
+}
+
+pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
+    if args.png.is_some() && args.charts.len() > 1 {
+        let error = OnePicture { charts: args.charts.len() };
+        return Err(Failure::new(error, "ask for one chart at a time"));
+    }
+    let options = FitOptions {
+        allowance: args.allowance,
+        have: args.have,
+        frame: args.frame,
+        distance: args.distance,
+        cover: read_cover(args.cover.as_deref())?,
+        ..FitOptions::default()
+    };
+    let mut texts = Vec::new();
+    let mut values = Vec::new();
+    for path in &args.charts {
+        let chart = read_chart(path)?;
+        let composed = marks::compose(&chart).map_err(|error| {
+            let hint = error.hint();
+            Failure::new(error, hint)
+        })?;
+        let fits = fit(&composed.chart, &composed.lines, &args.count, &options);
+        if let Some(png) = &args.png {
+            let colour = args.cloth.unwrap_or(chart.cloth.colour);
+            let sheet = contact_sheet(&composed.chart, &fits, colour, &options.cover);
+            store::write(png, &picture::png(&sheet)?).map_err(|error| {
+                let hint = error.hint();
+                Failure::new(error, hint)
+            })?;
+        }
+        let worked: u64 = composed.chart.stitches().iter().sum();
+        let size = composed.chart.size();
+        texts.push(format!("{}: {size} cells, {worked} stitches\n\n{}", chart.title, rows(&fits, args)));
+        values.push(json!({
+            "title": chart.title,
+            "chart": path,
+            "columns": size.columns(),
+            "rows": size.rows(),
+            "stitches": worked,
+            "counts": fits.iter().map(value).collect::<Vec<_>>(),
+        }));
+    }
+    if args.json {
+        return Ok(tell::result(&format!("{}\n", json!({ "charts": values })))?);
+    }
+    Ok(tell::result(&format!("{}\n{}", texts.join("\n"), notes(args)))?)
+}
+
+/// The table of a chart.
+fn rows(fits: &[CountFit], args: &ClothArgs) -> String {
+    let mut headings = vec![
+        ("count", Flush::Left),
+        ("finished cm", Flush::Right),
+        ("cut cm", Flush::Right),
+        ("stitch mm", Flush::Right),
+        ("arc min", Flush::Right),
+        ("strands", Flush::Right),
+        ("needle", Flush::Right),
+        ("strand m", Flush::Right),
+        ("skeins", Flush::Right),
+    ];
+    if args.have.is_some() {
+        headings.push(("your cloth", Flush::Left));
+    }
+    if args.frame.is_some() {
+        headings.push(("your frame", Flush::Left));
+    }
+    let sides = |piece: &Piece| format!("{:.1} x {:.1}", piece.width.cm(), piece.height.cm());
+    let row = |fit: &CountFit| {
+        let mut row = vec![
+            fit.count.to_string(),
+            sides(&fit.finished),
+            sides(&fit.cut),
+            format!("{:.2}", fit.cell.mm()),
+            format!("{:.1}", fit.minutes),
+            fit.strands.map_or_else(|| "none".to_owned(), |strands| strands.to_string()),
+            fit.needle.to_string(),
+            format!("{:.0}", fit.strand_metres()),
+            fit.skeins().to_string(),
+        ];
+        row.extend(fit.have.map(|on| {
+            match on {
+                OnPiece::Upright => "fits",
+                OnPiece::Turned => "fits turned",
+                OnPiece::No => "too small",
+            }
+            .to_owned()
+        }));
+        row.extend(fit.frame.map(|frame| {
+            match frame {
+                InFrame::HoopToo => "fits, round too",
+                InFrame::FrameOnly => "fits if square",
+                InFrame::No => "no",
+            }
+            .to_owned()
+        }));
+        row
+    };
+    table(&headings, &fits.iter().map(row).collect::<Vec<_>>())
+}
+
+fn notes(args: &ClothArgs) -> String {
+    let covers = brede::cloth::COVERS * 100.0;
+    format!(
+        "Cut: {:.1} cm more on each side. Arc: how large a stitch looks from {:.0} cm, in minutes of arc. Strands: \
+         the\nfewest whose full crosses hide {covers:.0} % of the cloth; strand m and skeins are for these. Needle: \
+         the customary\ntapestry needle. Thread follows a working order, with starts, ends and a tenth for waste.\n",
+        args.allowance.cm(),
+        args.distance.cm(),
+    )
+}
+
+/// A count for other programs.
+fn value(fit: &CountFit) -> serde_json::Value {
+    let round = |value: f64| (value * 1000.0).round() / 1000.0;
+    let sides = |piece: &Piece| [round(piece.width.mm()), round(piece.height.mm())];
+    let on = |on: OnPiece| match on {
+        OnPiece::Upright => "upright",
+        OnPiece::Turned => "turned",
+        OnPiece::No => "no",
+    };
+    let within = |frame: InFrame| match frame {
+        InFrame::HoopToo => "hoop",
+        InFrame::FrameOnly => "frame",
+        InFrame::No => "no",
+    };
+    json!({
+        "count": fit.count.to_string(),
+        "finished_mm": sides(&fit.finished),
+        "cloth_to_cut_mm": sides(&fit.cut),
+        "fits_cloth": fit.have.map(on),
+        "fits_frame": fit.frame.map(within),
+        "stitch_mm": round(fit.cell.mm()),
+        "stitch_arc_minutes": round(fit.minutes),
+        "strands_that_cover": fit.strands,
+        "covered": round(fit.covered),
+        "tapestry_needle": fit.needle,
+        "strand_metres": round(fit.strand_metres()),
+        "skeins": fit.skeins(),
+    })
+}

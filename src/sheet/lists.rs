@@ -1,0 +1,363 @@
+//! Lists on paper: the shopping list, cards that sort threads, and a shade card.
+//!
+//! Owns their design. Leaves what is bought to `kit` and what is on a card to `shades`.
+
+use super::grid::MARGIN;
+use super::{Align, Area, Bookmark, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
+use crate::colour::Srgb8;
+use crate::kit::shopping::{Item, Project, ShoppingList};
+use crate::shades::ShadeCard;
+use crate::symbols::SymbolId;
+use crate::typeface::{self, Weight};
+
+const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
+
+/// Text sizes: 18, 10 and 8.5 points, as on the pages of a chart.
+const HEADING: f64 = 18.0 * MM_PER_POINT;
+const BODY: f64 = 10.0 * MM_PER_POINT;
+const SMALL: f64 = 8.5 * MM_PER_POINT;
+
+/// A column of a table: its heading, the share of the width it takes and which end its text stands at.
+type Column = (&'static str, f64, Align);
+
+/// A sheet of pages that show no chart.
+fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
+    let bookmarks = vec![Bookmark { title: title.to_owned(), page: 0, children: Vec::new() }];
+    Sheet {
+        title: title.to_owned(),
+        pages,
+        pictures: Vec::new(),
+        bookmarks,
+        warnings: Vec::new(),
+        cell: 0.0,
+        chart_pages: 0,
+    }
+}
+
+fn put(page: &mut Page, at: [f64; 2], text: &str, size: f64, weight: Weight, align: Align, limit: f64) {
+    let (text, _) = typeface::showable(text);
+    page.text(at, &typeface::shortened(&text, weight, size, limit), size, weight, align);
+}
+
+fn heading(page: &mut Page, title: &str, index: usize, count: usize) -> f64 {
+    let part = if count == 1 { String::new() } else { format!(", part {} of {count}", index + 1) };
+    let y = MARGIN + HEADING;
+    let limit = page.width - 2.0 * MARGIN;
+    put(page, [MARGIN, y], &format!("{title}{part}"), HEADING, Weight::Bold, Align::Left, limit);
+    y + HEADING * 0.5
+}
+
+fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
+    page.add(Shape::Fill { area, colour });
+    page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+}
+
+fn notes(page: &mut Page, text: &str, lines: usize) {
+    let limit = page.width - 2.0 * MARGIN;
+    let lines = typeface::wrapped(text, Weight::Regular, SMALL, limit, lines);
+    let mut y = page.height - MARGIN - (lines.len() as f64 - 1.0) * SMALL * 1.35;
+    for line in lines {
+        page.text([MARGIN, y], &line, SMALL, Weight::Regular, Align::Left);
+        y += SMALL * 1.35;
+    }
+}
+
+const SHOPPING: [Column; 8] = [
+    ("Code", 0.13, Align::Left),
+    ("Name", 0.31, Align::Left),
+    ("Used", 0.09, Align::Right),
+    ("Skeins", 0.09, Align::Right),
+    ("Owned", 0.09, Align::Right),
+    ("Buy", 0.08, Align::Right),
+    ("Price", 0.10, Align::Right),
+    ("Cost", 0.11, Align::Right),
+];
+
+fn shopping_cells(item: &Item) -> [String; 8] {
+    let amount = |amount: Option<rust_decimal::Decimal>| amount.map_or_else(|| "?".into(), |a| a.to_string());
+    let star = if item.nearly_used_up() { "*" } else { "" };
+    [
+        item.code.clone(),
+        item.name.clone(),
+        format!("{:.2}{star}", item.skeins_exact),
+        item.skeins().to_string(),
+        item.owned.normalize().to_string(),
+        item.to_buy().to_string(),
+        amount(item.price),
+        if item.to_buy() == 0 { "–".to_owned() } else { amount(item.cost()) },
+    ]
+}
+
+/// The shopping list on paper: a box to tick, a swatch and the figures of each thread, `currency` after sums.
+#[must_use]
+pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str, paper: Paper) -> Sheet {
+    let [width, height] = paper.size();
+    let row = BODY * 1.95;
+    let top = MARGIN + HEADING * 3.2;
+    let foot = SMALL * 1.35 * 6.5;
+    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
+    let per_page = (((height - top - foot - MARGIN) / row).floor() as usize).max(1);
+    let chunks: Vec<&[Item]> = list.items.chunks(per_page).collect();
+    let titles: Vec<&str> = projects.iter().map(|project| project.chart.title.as_str()).collect();
+    let title = format!("Threads for {}", titles.join(", "));
+    let inner = width - 2.0 * MARGIN;
+    let from = MARGIN + row * 2.1;
+    let stops: Vec<f64> = SHOPPING
+        .iter()
+        .scan(from, |left, (_, share, align)| {
+            let start = *left;
+            *left += share * (inner - row * 2.1);
+            Some(if *align == Align::Right { *left } else { start })
+        })
+        .collect();
+    let pages = chunks
+        .iter()
+        .enumerate()
+        .map(|(index, items)| {
+            let mut page = Page::new([width, height]);
+            heading(&mut page, &title, index, chunks.len());
+            for ((name, _, align), &stop) in SHOPPING.iter().zip(&stops) {
+                page.text([stop, top - SMALL * 0.6], name, SMALL, Weight::Regular, *align);
+            }
+            let rule = vec![[MARGIN, top], [MARGIN + inner, top]];
+            page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+            for (place, item) in items.iter().enumerate() {
+                let y = top + place as f64 * row;
+                let tick = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.22);
+                page.add(Shape::Frame { area: tick, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+                let square = Area { x: MARGIN + row, y, width: row, height: row }.inset(row * 0.1);
+                swatch(&mut page, square, item.colour);
+                let cells = shopping_cells(item);
+                for (at, ((cell, stop), (_, share, align))) in
+                    cells.iter().zip(&stops).zip(&SHOPPING).enumerate()
+                {
+                    let weight = if matches!(at, 0 | 5) { Weight::Bold } else { Weight::Regular };
+                    let limit = share * (inner - row * 2.1) - BODY * 0.5;
+                    put(&mut page, [*stop, y + row / 2.0 + BODY * 0.34], cell, BODY, weight, *align, limit);
+                }
+                let rule = vec![[MARGIN, y + row], [MARGIN + inner, y + row]];
+                page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, 0.1) });
+            }
+            notes(&mut page, &shopping_note(list, currency), 5);
+            page
+        })
+        .collect();
+    sheet(&title, pages)
+}
+
+fn shopping_note(list: &ShoppingList, currency: &str) -> String {
+    let beyond = list.beyond_one_each();
+    let set = if beyond.is_empty() {
+        "One skein of each is enough, as in a boxed set.".to_owned()
+    } else {
+        format!("One skein of each is not enough for {}.", beyond.join(", "))
+    };
+    let unknown = if list.unpriced().is_empty() { "" } else { " without the threads marked ?" };
+    format!(
+        "{} skeins to buy, {} {currency} in all{unknown}. {set} Used: skeins by a working order, with starts, ends and \
+         a tenth for waste. * Nearly used up: have one more of the same dye lot at hand. Buy all of a shade in one dye \
+         lot. Keep needles, scissors and bobbins away from small children.",
+        list.items.iter().map(Item::to_buy).sum::<u64>(),
+        list.total(),
+    )
+}
+
+/// The diameter of a punched hole: 6 mm, as of an office punch (ISO 838).
+const HOLE: f64 = 6.0;
+
+/// A row of a sorter card: room for the hole, and for a lark's head of thread beside the next.
+const SORTER_ROW: f64 = 14.0;
+
+/// Cards that sort threads: for each needle of a project a hole to punch and tie its thread into, with symbol,
+/// colour, code, name and strands. Cut along the dashed lines; heavy paper is best.
+#[must_use]
+pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
+    let [width, height] = paper.size();
+    let columns = 3;
+    let strip = (width - 2.0 * MARGIN) / columns as f64;
+    let top = MARGIN + HEADING * 2.0;
+    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
+    let rows = (((height - top - MARGIN - SMALL * 3.0) / SORTER_ROW).floor() as usize).max(1);
+    let needles = project.chart.needles();
+    let places: Vec<usize> = (0..needles.len()).collect();
+    let chunks: Vec<&[usize]> = places.chunks(columns * rows).collect();
+    let title = format!("Thread sorter for {}", project.chart.title);
+    let pages = chunks
+        .iter()
+        .enumerate()
+        .map(|(index, places)| {
+            let mut page = Page::new([width, height]);
+            heading(&mut page, &title, index, chunks.len());
+            let used = places.len().min(rows) as f64 * SORTER_ROW;
+            for cut in 0..=places.len().div_ceil(rows) {
+                let x = MARGIN + cut as f64 * strip;
+                dashed(&mut page, [[x, top], [x, top + used]]);
+            }
+            let right = MARGIN + places.len().div_ceil(rows) as f64 * strip;
+            dashed(&mut page, [[MARGIN, top], [right, top]]);
+            dashed(&mut page, [[MARGIN, top + used], [right, top + used]]);
+            for (place, &needle) in places.iter().enumerate() {
+                let corner =
+                    [MARGIN + (place / rows) as f64 * strip, top + (place % rows) as f64 * SORTER_ROW];
+                sorter_row(&mut page, corner, strip, &needles[needle]);
+            }
+            notes(
+                &mut page,
+                "Cut along the dashed lines, punch the circles, tie each thread into its hole.",
+                1,
+            );
+            page
+        })
+        .collect();
+    sheet(&title, pages)
+}
+
+fn dashed(page: &mut Page, points: [[f64; 2]; 2]) {
+    let stroke = Stroke { colour: Srgb8::BLACK, width: 0.15, dash: vec![2.0, 1.5] };
+    page.add(Shape::Line { points: points.to_vec(), stroke });
+}
+
+fn sorter_row(page: &mut Page, [x, y]: [f64; 2], strip: f64, needle: &crate::chart::Needle) {
+    let middle = y + SORTER_ROW / 2.0;
+    let centre = [x + 3.0 + HOLE / 2.0, middle];
+    let circle = (0..=36)
+        .map(|step| {
+            let angle = f64::from(step) * 10f64.to_radians();
+            [centre[0] + HOLE / 2.0 * angle.cos(), centre[1] + HOLE / 2.0 * angle.sin()]
+        })
+        .collect();
+    page.add(Shape::Line { points: circle, stroke: Stroke::solid(Srgb8::BLACK, 0.2) });
+    let side = 7.0;
+    let square = |left: f64| Area { x: left, y: middle - side / 2.0, width: side, height: side };
+    let symbol = square(x + HOLE + 6.0);
+    page.add(Shape::Symbol { area: symbol, symbol: SymbolId::of(&needle.symbol) });
+    page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+    swatch(page, square(symbol.right()), needle.colour());
+    let left = symbol.right() + side + 2.0;
+    let limit = x + strip - left - 1.5;
+    let code = format!("{}  ({})", needle.code(), needle.strands_text());
+    put(page, [left, middle - 0.6], &code, BODY, Weight::Bold, Align::Left, limit);
+    put(page, [left, middle + SMALL * 1.1], &needle.name(), SMALL, Weight::Regular, Align::Left, limit);
+    let rule = vec![[x + 1.0, y + SORTER_ROW], [x + strip - 1.0, y + SORTER_ROW]];
+    page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, 0.1) });
+}
+
+/// A shade card on paper: a swatch, the code and the name of each thread.
+#[must_use]
+pub fn card_pages(card: &ShadeCard, paper: Paper) -> Sheet {
+    let [width, height] = paper.size();
+    let columns = if width > 180.0 { 4 } else { 3 };
+    let gap = 3.0;
+    let cell = (width - 2.0 * MARGIN - gap * (columns as f64 - 1.0)) / columns as f64;
+    let row = 9.5;
+    let top = MARGIN + HEADING * 2.0;
+    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
+    let rows = (((height - top - MARGIN - SMALL * 4.5) / row).floor() as usize).max(1);
+    let chunks: Vec<_> = card.shades().chunks(columns * rows).collect();
+    let pages = chunks
+        .iter()
+        .enumerate()
+        .map(|(index, shades)| {
+            let mut page = Page::new([width, height]);
+            heading(&mut page, card.name(), index, chunks.len());
+            for (place, shade) in shades.iter().enumerate() {
+                let x = MARGIN + (place / rows) as f64 * (cell + gap);
+                let y = top + (place % rows) as f64 * row;
+                swatch(&mut page, Area { x, y: y + 0.6, width: 10.0, height: row - 1.2 }, shade.colour);
+                let (left, limit) = (x + 11.5, cell - 11.5);
+                put(&mut page, [left, y + 4.2], &shade.code, BODY, Weight::Bold, Align::Left, limit);
+                put(&mut page, [left, y + 8.0], &shade.name, SMALL, Weight::Regular, Align::Left, limit);
+            }
+            notes(
+                &mut page,
+                "Printed colours are not the threads: paper, ink and lamp all change them. Tie a snippet of each thread \
+                 beside its swatch and trust that, in daylight.",
+                2,
+            );
+            page
+        })
+        .collect();
+    sheet(card.name(), pages)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::chart::{Cell, Chart, Needle, Thread};
+    use crate::cloth::{Cloth, StitchKind};
+    use crate::kit::Handling;
+    use crate::kit::shopping::{Drawer, pool};
+    use crate::units::GridSize;
+
+    fn project(needles: usize) -> Project {
+        let needle = |index: usize| Needle {
+            symbol: SymbolId::all().nth(index % 20).unwrap().id().into(),
+            threads: vec![Thread {
+                code: format!("N{index}"),
+                name: format!("A shade with the long name of number {index}"),
+                colour: "#306090".parse().unwrap(),
+                strands: 2,
+                price: Some("1.15".parse().unwrap()),
+                skein_mm: None,
+                kind: None,
+            }],
+            stitch: StitchKind::FullCross,
+        };
+        let size = GridSize::new(20, 20).unwrap();
+        let cells = (0..400).map(|at| Cell::worked(at % needles)).collect();
+        let needles = (0..needles).map(needle).collect();
+        let chart = Chart::new("Pool".into(), size, Cloth::default(), needles, cells).unwrap();
+        Project::new(chart, Vec::new(), &Handling::default())
+    }
+
+    fn texts(sheet: &Sheet) -> Vec<&str> {
+        let shapes = sheet.pages.iter().flat_map(|page| &page.shapes);
+        shapes
+            .filter_map(|(_, shape)| match shape {
+                Shape::Text { text, .. } => Some(text.as_str()),
+                _ => None,
+            })
+            .collect()
+    }
+
+    /// No text begins or ends outside the page, and none stands below the last line of the notes.
+    fn within_the_page(sheet: &Sheet) {
+        for page in &sheet.pages {
+            for (_, shape) in &page.shapes {
+                if let Shape::Text { x, y, text, size, weight, align, .. } = shape {
+                    let long = typeface::width(text, *weight, *size);
+                    let left = match align {
+                        Align::Left => *x,
+                        Align::Centre => x - long / 2.0,
+                        Align::Right => x - long,
+                    };
+                    assert!(left >= MARGIN - 1e-6 && left + long <= page.width - MARGIN + 1e-6, "{text}");
+                    assert!(*y <= page.height - MARGIN + 1e-6, "{text}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn every_thread_stands_on_the_shopping_list_the_sorter_and_the_card() {
+        for paper in [Paper::A4, Paper::Letter] {
+            let project = project(100);
+            let list = pool(std::slice::from_ref(&project), &Drawer::new());
+            let shopping = shopping_pages(&list, std::slice::from_ref(&project), "EUR", paper);
+            let sorter = sorter_pages(&project, paper);
+            let card = card_pages(&ShadeCard::demonstration(), paper);
+            assert!(shopping.pages.len() > 1 && sorter.pages.len() > 1 && card.pages.len() > 1);
+            for index in 0..100 {
+                assert!(texts(&shopping).contains(&format!("N{index}").as_str()), "N{index}");
+                assert!(texts(&sorter).contains(&format!("N{index}  (2)").as_str()), "N{index}");
+            }
+            for shade in ShadeCard::demonstration().shades() {
+                assert!(texts(&card).contains(&shade.code.as_str()), "{}", shade.code);
+            }
+            for sheet in [shopping, sorter, card] {
+                within_the_page(&sheet);
+            }
+        }
+    }
+}

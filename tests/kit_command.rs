@@ -1,0 +1,348 @@
+//! `brede cloth`, `brede kit` and `brede shades` as a person meets them. All threads are invented.
+#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use brede::chart::{Cell, Chart, Needle, Thread};
+use brede::cloth::{Cloth, StitchKind};
+use brede::units::GridSize;
+use serde_json::Value;
+
+/// A pool of three threads, 40 x 30, saved in a folder of its own with a card that knows prices.
+fn pool() -> (tempfile::TempDir, PathBuf) {
+    let needle = |(index, (code, colour)): (usize, (&str, &str))| Needle {
+        symbol: brede::symbols::SymbolId::all().nth(index).unwrap().id().into(),
+        threads: vec![Thread {
+            code: code.into(),
+            name: format!("{code} of the pool"),
+            colour: colour.parse().unwrap(),
+            strands: 2,
+            price: None,
+            skein_mm: None,
+            kind: None,
+        }],
+        stitch: StitchKind::FullCross,
+    };
+    let needles = [("ROCK", "#8a8378"), ("KELP", "#3b5a2e"), ("WRACK", "#405f31")];
+    let size = GridSize::new(40, 30).unwrap();
+    let cells = (0..1200).map(|at| Cell::worked([0, 0, 1, 2][at / 10 % 4])).collect();
+    let needles = needles.into_iter().enumerate().map(needle).collect();
+    let chart = Chart::new("Pool".into(), size, Cloth::default(), needles, cells).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pool.chart.json");
+    std::fs::write(&path, chart.to_json()).unwrap();
+    let card = "code,name,colour,price,owned\nROCK,Rock,#8a8378,1.15,0.5\nKELP,Kelp,#3b5a2e,1.15,\n\
+                WRACK,Wrack,#405f31,1.15,\nGULL,Gull,#f0f0ee,1.15,3\n";
+    std::fs::write(folder.path().join("card.csv"), card).unwrap();
+    (folder, path)
+}
+
+fn brede(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_brede")).args(arguments).output().unwrap()
+}
+
+fn done(arguments: &[&str]) -> String {
+    let output = brede(arguments);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{arguments:?}: {said}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn json(arguments: &[&str]) -> Value {
+    serde_json::from_str(&done(arguments)).unwrap()
+}
+
+fn fails(arguments: &[&str]) -> String {
+    let output = brede(arguments);
+    assert_eq!(output.status.code(), Some(1), "{arguments:?}");
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.starts_with("error: ") && said.contains("\nhint: "), "{said}");
+    said
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+#[test]
+fn a_chart_is_held_against_eight_counts_and_what_is_at_hand() {
+    let (folder, chart) = pool();
+    let table = done(&["cloth", text(&chart), "--have", "13x20cm", "--frame", "9cm"]);
+    for count in ["11", "14", "16", "18", "20", "22", "28/2", "32/2"] {
+        assert!(table.lines().any(|line| line.split_whitespace().next() == Some(count)), "{count}\n{table}");
+    }
+    let value = json(&["cloth", text(&chart), "--json", "--have", "16x18cm", "--frame", "9.1cm"]);
+    let counts = value["charts"][0]["counts"].as_array().unwrap();
+    assert_eq!(counts.len(), 8);
+    // By hand: 40 x 30 stitches of 25.4/14 mm are 72.571 x 54.429 mm, a diagonal of 90.71 mm; 10 cm more to cut.
+    let fourteen = &counts[1];
+    assert_eq!(fourteen["finished_mm"], serde_json::json!([72.571, 54.429]));
+    assert_eq!(fourteen["cloth_to_cut_mm"], serde_json::json!([172.571, 154.429]));
+    assert_eq!((&fourteen["fits_cloth"], &fourteen["fits_frame"]), (&"turned".into(), &"hoop".into()));
+    let png = folder.path().join("sheet.png");
+    done(&["cloth", text(&chart), "--count", "14,18", "--cloth", "#aa1515", "--png", text(&png)]);
+    let picture = image::open(&png).unwrap().into_rgb8();
+    assert!(picture.pixels().any(|pixel| pixel.0 == [0xaa, 0x15, 0x15]), "the red cloth is seen");
+}
+
+#[test]
+fn the_kit_pools_two_charts_takes_off_what_is_owned_and_adds_up() {
+    let (folder, chart) = pool();
+    let card = folder.path().join("card.csv");
+    let one = json(&["kit", text(&chart), "--shades", text(&card), "--json"]);
+    let two = json(&["kit", text(&chart), text(&chart), "--shades", text(&card), "--json"]);
+    let of = |value: &Value, place: usize, field: &str| value["threads"][place][field].as_f64().unwrap();
+    for place in 0..3 {
+        let (single, double) = (of(&one, place, "skeins_used"), of(&two, place, "skeins_used"));
+        assert!((double - 2.0 * single).abs() < 0.002, "{single} {double}");
+        assert_eq!(two["threads"][place]["charts"], serde_json::json!([0, 1]));
+    }
+    // Half a skein of rock is owned and two thirds of one are not needed by one chart alone.
+    assert!(of(&one, 0, "skeins_used") < 0.5);
+    assert_eq!(one["threads"][0]["buy"], 0);
+    assert_eq!((&one["total"], &one["buy"]), (&"2.30".into(), &2.into()));
+    let csv = folder.path().join("list.csv");
+    let pdf = folder.path().join("list.pdf");
+    let sorter = folder.path().join("sorter.pdf");
+    let said = done(&[
+        "kit",
+        text(&chart),
+        "--shades",
+        text(&card),
+        "--currency",
+        "EUR",
+        "--csv",
+        text(&csv),
+        "--pdf",
+        text(&pdf),
+        "--sorter",
+        text(&sorter),
+        "--hours-a-week",
+        "4",
+    ]);
+    assert!(
+        said.contains("2.30 EUR in all") && said.contains("weeks") && said.contains("boxed set"),
+        "{said}"
+    );
+    assert_eq!(std::fs::read_to_string(&csv).unwrap().lines().count(), 4);
+    for path in [pdf, sorter] {
+        assert!(std::fs::read(path).unwrap().starts_with(b"%PDF-"));
+    }
+}
+
+#[test]
+fn a_file_of_what_is_owned_goes_before_the_card() {
+    let (folder, chart) = pool();
+    let (card, owned) = (folder.path().join("card.csv"), folder.path().join("owned.csv"));
+    std::fs::write(&owned, "\u{feff}Code;Owned\nKELP;1,5\nROCK;0\n").unwrap();
+    let list = json(&["kit", text(&chart), "--shades", text(&card), "--owned", text(&owned), "--json"]);
+    let buy: Vec<u64> = (0..3).map(|place| list["threads"][place]["buy"].as_u64().unwrap()).collect();
+    assert_eq!(buy, [1, 0, 1]);
+    for (bad, said) in [("code,owned\nKELP,some\n", "row 2"), ("thread,number\nKELP,1\n", "no columns")] {
+        std::fs::write(&owned, bad).unwrap();
+        let error = fails(&["kit", text(&chart), "--owned", text(&owned)]);
+        assert!(error.contains(said), "{error}");
+    }
+}
+
+#[test]
+fn a_budget_is_met_by_the_change_that_is_seen_least() {
+    let (folder, chart) = pool();
+    let card = folder.path().join("card.csv");
+    let list = json(&["kit", text(&chart), "--shades", text(&card), "--budget", "1.15", "--json"]);
+    let offers = list["savings"]["offers"].as_array().unwrap();
+    assert_eq!(offers.len(), 1, "{offers:?}");
+    let change = offers[0]["change"].as_str().unwrap();
+    assert!(change == "work KELP in WRACK" || change == "work WRACK in KELP", "{change}");
+    assert!(offers[0]["delta_e"].as_f64().unwrap() < 3.0);
+    assert_eq!(list["savings"]["after"], "1.15");
+}
+
+#[test]
+fn a_chart_moves_to_another_card_and_poor_changes_are_told() {
+    let (folder, chart) = pool();
+    let other = folder.path().join("other.csv");
+    std::fs::write(&other, "code,name,colour\nX1,Stone,#8b8479\nX2,Weed,#3c5b2f\nX3,Sun,#ffd000\n").unwrap();
+    let moved = folder.path().join("moved.chart.json");
+    let output = brede(&["shades", "move", text(&chart), text(&other), "-o", text(&moved)]);
+    assert!(output.status.success());
+    let chart = Chart::from_json(&std::fs::read(&moved).unwrap()).unwrap();
+    let codes: Vec<String> = chart.needles().iter().map(Needle::code).collect();
+    assert_eq!(codes[..2], ["X1", "X2"]);
+    // The two weeds are alike to within 2 ΔE, so they share one rather than one turning yellow.
+    assert_eq!(codes[2], "X2");
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(said.contains("same as for KELP"), "{said}");
+    std::fs::write(&other, "code,name,colour\nX3,Sun,#ffd000\n").unwrap();
+    let output = brede(&["shades", "move", text(&moved), text(&other), "-o", text(&moved)]);
+    assert!(String::from_utf8(output.stderr).unwrap().contains("warning: X1 Stone becomes X3 Sun"));
+}
+
+#[test]
+fn cards_are_shown_and_compared() {
+    let (folder, _) = pool();
+    let (card, pdf) = (folder.path().join("card.csv"), folder.path().join("card.pdf"));
+    let said = done(&["shades", "show", text(&card), "-o", text(&pdf)]);
+    assert!(said.contains("4 threads") && said.contains("GULL"), "{said}");
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+    let other = folder.path().join("other.csv");
+    std::fs::write(&other, "code,name,colour\nX1,Stone,#8a8378\nX2,Weed,#3c5b2f\n").unwrap();
+    let pairs = json(&["shades", "compare", text(&card), text(&other), "--json"]);
+    assert_eq!(pairs["poor"], 1, "white has no near one: {pairs}");
+    let rock = &pairs["pairs"][0];
+    assert_eq!((&rock["nearest"], rock["delta_e"].as_f64()), (&"X1".into(), Some(0.0)));
+}
+
+#[test]
+fn a_card_is_read_off_a_photo() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = folder.path().join("photo.png");
+    let colours = [[40u8, 90, 130], [170, 60, 50], [90, 130, 60], [200, 180, 150]];
+    // Paper of 85 % above, two by two threads below; nothing is tinted, so the colours come back as they are.
+    let paper = 237;
+    image::RgbImage::from_fn(200, 250, |x, y| {
+        let place = (x / 100 + (y.max(50) - 50) / 100 * 2) as usize;
+        image::Rgb(if y < 50 { [paper; 3] } else { colours[place] })
+    })
+    .save(&photo)
+    .unwrap();
+    let (codes, card, check) =
+        (folder.path().join("codes.txt"), folder.path().join("card.csv"), folder.path().join("check.png"));
+    std::fs::write(&codes, "S1,Deep water\nS2,Beadlet\nS3,Weed\nS4,Sand\n").unwrap();
+    let arguments = [
+        "shades",
+        "from-photo",
+        text(&photo),
+        "--columns",
+        "2",
+        "--rows",
+        "2",
+        "--paper",
+        "10,10,180,30",
+        "--grid",
+        "0,50,200,200",
+        "--codes",
+        text(&codes),
+        "-o",
+        text(&card),
+        "--check",
+        text(&check),
+    ];
+    done(&arguments);
+    let card = brede::shades::ShadeCard::read("x", &std::fs::read(&card).unwrap()).unwrap();
+    for (shade, [r, g, b]) in card.shades().iter().zip(colours) {
+        let wanted = brede::colour::Srgb8 { r, g, b };
+        assert!(shade.lab.ciede2000(wanted.lab()) < 1.0, "{} {wanted}", shade.colour);
+    }
+    assert_eq!(card.shades()[1].name, "Beadlet");
+    assert_eq!(image::open(&check).unwrap().width(), 200);
+    let error = fails(&[
+        "shades",
+        "from-photo",
+        text(&photo),
+        "--columns",
+        "2",
+        "--rows",
+        "2",
+        "--paper",
+        "150,10,180,30",
+    ]);
+    assert!(error.contains("paper"), "{error}");
+}
+
+#[test]
+fn measures_of_thread_change_what_covers_and_bad_ones_are_refused() {
+    let (folder, chart) = pool();
+    let cover = folder.path().join("cover.toml");
+    std::fs::write(&cover, "strand_tex = 12.0\n").unwrap();
+    let strands = |arguments: &[&str]| {
+        let value = json(&[&["cloth", text(&chart), "--count", "14", "--json"], arguments].concat());
+        value["charts"][0]["counts"][0]["strands_that_cover"].as_u64().unwrap()
+    };
+    assert_eq!(strands(&[]), 2);
+    assert!(strands(&["--cover", text(&cover)]) > 2, "thinner thread wants more strands");
+    std::fs::write(&cover, "strand_tex = -1.0\n").unwrap();
+    assert!(fails(&["cloth", text(&chart), "--cover", text(&cover)]).contains("strand_tex"));
+}
+
+#[test]
+fn make_warns_of_needles_that_the_cloth_shows_through() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = folder.path().join("weed.png");
+    image::RgbImage::from_fn(20, 20, |x, _| image::Rgb([60, 90 + (x / 10 * 90) as u8, 50]))
+        .save(&photo)
+        .unwrap();
+    let out = folder.path().join("out");
+    let make = |strands: &str| {
+        let arguments = ["make", text(&photo), "--columns", "20", "--colours", "2", "--cloth", "#aa1515"];
+        let output = brede(&[&arguments[..], &["--strands", strands, "--out", text(&out)]].concat());
+        assert!(output.status.success());
+        String::from_utf8(output.stderr).unwrap()
+    };
+    let said = make("1");
+    assert!(said.contains("the cloth shows through") && said.contains("2 strands"), "{said}");
+    assert!(!make("2").contains("shows through"));
+}
+
+#[test]
+fn blends_bring_the_chart_nearer_to_the_picture_and_stand_in_the_list() {
+    let folder = tempfile::tempdir().unwrap();
+    let (photo, card, out) =
+        (folder.path().join("water.png"), folder.path().join("card.csv"), folder.path().join("out"));
+    // Two colours: one a thread of the card, the other midway in light between two of them.
+    image::RgbImage::from_fn(24, 24, |x, _| image::Rgb(if x < 12 { [192, 48, 32] } else { [81, 126, 149] }))
+        .save(&photo)
+        .unwrap();
+    std::fs::write(&card, "code,name,colour\nA,Deep,#406a90\nB,Shoal,#5f8f9a\nC,Beadlet,#c03020\n").unwrap();
+    let mut make = vec!["make", text(&photo), "--shades", text(&card), "--columns", "24", "--colours", "2"];
+    make.extend(["--out", text(&out), "--json"]);
+    let mean = |arguments: &[&str]| json(&[&make, arguments].concat())["mean_delta_e"].as_f64().unwrap();
+    let (plain, blended) = (mean(&[]), mean(&["--blends", "1"]));
+    assert!(blended < plain / 2.0, "{blended} {plain}");
+    let chart = Chart::from_json(&std::fs::read(out.join("water.chart.json")).unwrap()).unwrap();
+    assert!(
+        chart.needles().iter().any(|needle| needle.code() == "A + B" && needle.strands_text() == "1 + 1")
+    );
+    let list = std::fs::read_to_string(out.join("water.threads.csv")).unwrap();
+    assert_eq!(list.lines().count(), 4, "{list}");
+    let error = fails(&[&make, &["--blends", "--strands", "1"][..]].concat());
+    assert!(error.contains("one strand"), "{error}");
+}
+
+#[test]
+fn half_crosses_take_half_the_thread_and_the_key_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let (photo, card, out) =
+        (folder.path().join("sand.png"), folder.path().join("card.csv"), folder.path().join("out"));
+    image::RgbImage::from_fn(40, 40, |x, _| image::Rgb(if x < 20 { [224, 208, 168] } else { [48, 80, 96] }))
+        .save(&photo)
+        .unwrap();
+    std::fs::write(&card, "code,name,colour\nS,Sand,#e0d0a8\nW,Water,#305060\n").unwrap();
+    let mut make = vec!["make", text(&photo), "--shades", text(&card), "--columns", "40", "--colours", "2"];
+    make.extend(["--out", text(&out), "-q"]);
+    let metres = |arguments: &[&str]| {
+        done(&[&make, arguments].concat());
+        let chart = out.join("sand.chart.json");
+        let list = json(&["kit", text(&chart), "--json", "--waste", "0", "--start", "0mm", "--end", "0mm"]);
+        let of = |code: &str| {
+            let threads = list["threads"].as_array().unwrap().clone();
+            threads.iter().find(|thread| thread["code"] == code).unwrap()["strand_metres"].as_f64().unwrap()
+        };
+        [of("S"), of("W"), list["crosses"].as_f64().unwrap()]
+    };
+    let full = metres(&[]);
+    let half = metres(&["--half-cross", "S"]);
+    // A half cross takes one leg and one side behind, a full one two of each.
+    assert!((half[0] / full[0] - 0.5).abs() < 0.005, "{half:?} {full:?}");
+    assert!((half[1] - full[1]).abs() < 1e-9);
+    assert_eq!([full[2], half[2]], [1600.0, 1200.0]);
+    let chart = Chart::from_json(&std::fs::read(out.join("sand.chart.json")).unwrap()).unwrap();
+    let sand = chart.needles().iter().find(|needle| needle.code() == "S").unwrap();
+    assert_eq!(sand.stitch, StitchKind::HalfCross);
+    let options = brede::sheet::SheetOptions::default();
+    let sheet = brede::sheet::lay_out(&chart, &[], image::RgbImage::new(40, 40), &options).unwrap();
+    let key = format!("{:?}", sheet.pages[1].shapes);
+    assert!(key.contains("Sand, half cross /") && !key.contains("Water, half"), "{key}");
+    assert!(fails(&[&make, &["--half-cross", "X"][..]].concat()).contains("no thread `X`"));
+}
