@@ -12,8 +12,10 @@ use crate::units::{GridSize, UnitError};
 
 mod crop;
 mod resample;
+mod tone;
 
 pub use crop::{Crop, CropError};
+pub use tone::{Tone, ToneError};
 
 /// The longest side of a chart whose size was not asked for: an evening piece of some 25 cm on 14 count.
 pub const USUAL_SIDE: u32 = 140;
@@ -78,6 +80,10 @@ pub struct FrameOptions {
     pub size: Size,
     /// Which part of the picture; else all of it.
     pub crop: Option<Crop>,
+    /// Parts of the picture whose detail is protected, measured on the whole picture as `crop` is.
+    pub detail: Vec<Crop>,
+    /// Lighter, stronger, more colourful, or less so.
+    pub tone: Tone,
 }
 
 /// A photo that cannot be framed as asked.
@@ -115,6 +121,8 @@ impl FrameError {
 pub struct Framed {
     /// The picture at one value a stitch.
     pub field: StitchField,
+    /// A mark for each cell of the protected parts; `None` when there are none.
+    pub detail: Option<Vec<bool>>,
 }
 
 /// A part of the picture in pixels, with fractions of pixels at its edges.
@@ -179,7 +187,9 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
     if cells.iter().all(Option::is_none) {
         return Err(FrameError::Transparent);
     }
-    Ok(Framed { field: StitchField::new(size, cells) })
+    let cells = cells.into_iter().map(|cell| cell.map(|lab| options.tone.apply(lab))).collect();
+    let detail = detail(&options.detail, (width, height), part, size)?;
+    Ok(Framed { field: StitchField::new(size, cells), detail })
 }
 
 /// The size in cells, and the part of the picture that has its shape.
@@ -200,6 +210,32 @@ fn size_and_part(size: Size, part: Part) -> Result<(GridSize, Part), UnitError> 
         }
     };
     Ok((GridSize::new(columns, rows)?, part))
+}
+
+/// The cells whose centre lies in one of the protected parts.
+fn detail(
+    protected: &[Crop],
+    (width, height): (u32, u32),
+    part: Part,
+    size: GridSize,
+) -> Result<Option<Vec<bool>>, CropError> {
+    if protected.is_empty() {
+        return Ok(None);
+    }
+    let protected: Vec<Part> =
+        protected.iter().map(|crop| crop.part_of(width, height)).collect::<Result<_, _>>()?;
+    let along = |start: f64, length: f64, cell: usize, cells: usize| {
+        start + (cell as f64 + 0.5) * length / cells as f64
+    };
+    let inside = |cell: usize| {
+        let x = along(part.left, part.width, cell % size.width(), size.width());
+        let y = along(part.top, part.height, cell / size.width(), size.height());
+        protected.iter().any(|part| {
+            (part.left..part.left + part.width).contains(&x)
+                && (part.top..part.top + part.height).contains(&y)
+        })
+    };
+    Ok(Some((0..size.cells()).map(inside).collect()))
 }
 
 /// Each cell its own pixel.

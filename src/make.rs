@@ -35,12 +35,24 @@ pub struct MakeOptions {
     pub blends: Option<f64>,
     /// How threads are chosen.
     pub reduce: reduce::Options,
+    /// Whether threads that are owned go before others that are hardly better.
+    pub owned: Owned,
     /// Codes of threads that must be used.
     pub fixed: Vec<String>,
     /// Codes of threads that must not be used.
     pub forbidden: Vec<String>,
     /// Every setting by the name of its option, for the chart to remember.
     pub settings: BTreeMap<String, String>,
+}
+
+/// What it counts for that a thread is owned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Owned {
+    /// Nothing.
+    #[default]
+    AsOthers,
+    /// It is used rather than another that is hardly better.
+    Preferred,
 }
 
 /// A chart that could not be made.
@@ -95,9 +107,11 @@ pub fn make(
     options: &MakeOptions,
     progress: &dyn Progress,
 ) -> Result<Making, MakeError> {
-    let field = frame::frame(photo, &options.frame, progress)?.field;
+    let framed = frame::frame(photo, &options.frame, progress)?;
+    let field = framed.field;
     let mut looks = looks(card, options)?;
-    let mut reduction = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+    let choosing = reduce::Options { detail: framed.detail, ..options.reduce.clone() };
+    let mut reduction = reduce::reduce(&field, &looks, &choosing, progress)?;
     let mut pairs = Vec::new();
     if let Some(gain) = options.blends {
         let worked = (&options.cover, &options.cloth, options.strands);
@@ -105,7 +119,7 @@ pub fn make(
         looks.extend(found.iter().map(|(_, look)| *look));
         pairs.extend(found.into_iter().map(|(blend, _)| blend));
         if !pairs.is_empty() {
-            let blended = reduce::reduce(&field, &looks, &options.reduce, progress)?;
+            let blended = reduce::reduce(&field, &looks, &choosing, progress)?;
             // More to choose from is not always chosen better: the first is kept where it serves as well.
             if blended.figures.mean_delta_e < reduction.figures.mean_delta_e {
                 reduction = blended;
@@ -163,6 +177,8 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
             Wish::Forbidden
         } else if fixed.contains(&index) {
             Wish::Fixed
+        } else if options.owned == Owned::Preferred && shade.owned.is_some_and(|owned| owned > 0.into()) {
+            Wish::Preferred
         } else {
             Wish::Allowed
         };

@@ -1,11 +1,11 @@
 //! The command as a person meets it: what it says, how it ends, what it leaves behind.
 #![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-mod common;
+mod running;
 
 use std::process::Output;
 
-use common::{brede, make};
+use running::{brede, make};
 
 const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 const BOAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/little-boat.png");

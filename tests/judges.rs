@@ -1,12 +1,12 @@
 //! What `brede make` writes, judged by programs that are not brede: qpdf, poppler, and Python with Pillow.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-mod common;
+mod running;
 
 use std::collections::BTreeMap;
 use std::process::Command;
 
-use common::{Made, make, output};
+use running::{Made, make, output};
 
 const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 
@@ -106,7 +106,7 @@ fn the_keys_counts_are_those_of_the_thread_list_and_add_up_to_the_stitches() {
 fn pillow_counts_the_same_stitches_in_the_cells() {
     let made = rock_pool();
     let text = output(
-        Command::new(common::python())
+        Command::new(running::python())
             .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/outside/count_cells.py"))
             .arg(made.file("cells.png")),
     );

@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
 use brede::colour::Srgb8;
-use brede::frame::{Crop, FrameOptions, Size};
+use brede::frame::{Crop, FrameOptions, Size, Tone};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
-use brede::make::{self, MakeError, MakeOptions, Making};
+use brede::make::{self, MakeError, MakeOptions, Making, Owned};
 use brede::photo::{Limits, Photo};
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
@@ -44,7 +44,7 @@ pub(super) struct MakeArgs {
     shades: Option<PathBuf>,
     /// Take the picture as a chart that is one already: one pixel a cell, up to 255 colours, each matched to a
     /// thread of its own; or a CSV table of shade codes, one cell a field
-    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends"])]
+    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
     /// What the piece is called; else the picture's name
     #[arg(long)]
@@ -97,9 +97,9 @@ struct SizeArgs {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Threads")]
 struct ColourArgs {
-    /// How many threads, 2 to 200
-    #[arg(long, value_name = "N", default_value_t = 30, value_parser = clap::value_parser!(u16).range(2..=200))]
-    colours: u16,
+    /// How many threads, 2 to 200; or auto: as many as still make a visible difference
+    #[arg(long, value_name = "N|auto", default_value = "30", value_parser = colours)]
+    colours: Colours,
     /// Strands in the needle
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
     strands: u8,
@@ -115,6 +115,19 @@ struct ColourArgs {
     /// How your thread covers, as measured: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
+    /// Use threads that the card's column `owned` says you have, unless another is clearly better
+    #[arg(long)]
+    prefer_owned: bool,
+    /// Leave cells bare where the cloth comes this near to the picture (CIEDE2000), such as 8
+    #[arg(long, value_name = "DELTA_E", value_parser = gain)]
+    bare: Option<f64>,
+    /// A part of the picture, such as a face, where nothing is smoothed and colour counts more; may be given again
+    #[arg(long, value_name = "X,Y,W,H")]
+    detail: Vec<Crop>,
+    /// Change the picture first: lightness=10 makes all of it lighter, contrast=20 makes light parts lighter and
+    /// dark ones darker, saturation=-30 makes colours duller; -100 to 100, may be given again
+    #[arg(long, value_name = "PART=N")]
+    tone: Vec<Tone>,
     /// Threads that must be used, by code
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     r#use: Vec<String>,
@@ -135,6 +148,16 @@ struct LimitArgs {
     /// The most memory that reading a picture may take, in MiB
     #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory / (1 << 20))]
     max_memory: u64,
+}
+
+fn colours(text: &str) -> Result<Colours, String> {
+    if text.trim() == "auto" {
+        return Ok(Colours::Auto);
+    }
+    match text.trim().parse() {
+        Ok(count @ 2..=200) => Ok(Colours::Exactly(count)),
+        _ => Err("give a number from 2 to 200, or auto".to_owned()),
+    }
 }
 
 fn gain(text: &str) -> Result<f64, String> {
@@ -176,22 +199,36 @@ impl MakeArgs {
         };
         MakeOptions {
             title: self.title.clone().unwrap_or_else(|| self.stem()),
-            frame: FrameOptions { size: self.wanted_size(), crop: self.size.crop },
+            frame: FrameOptions {
+                size: self.wanted_size(),
+                crop: self.size.crop,
+                detail: self.colour.detail.clone(),
+                tone: self.tone(),
+            },
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
             cover: CoverModel::default(),
             half_cross: self.colour.half_cross.clone(),
             blends: self.colour.blends,
             reduce: reduce::Options {
-                colours: Colours::Exactly(self.colour.colours),
+                colours: self.colour.colours,
+                bare: self
+                    .colour
+                    .bare
+                    .map(|within| reduce::BareCloth { look: self.size.cloth.lab(), within }),
                 confetti,
                 seed: self.colour.seed,
                 ..reduce::Options::default()
             },
+            owned: if self.colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },
             fixed: self.colour.r#use.clone(),
             forbidden: self.colour.avoid.clone(),
             settings: self.settings(),
         }
+    }
+
+    fn tone(&self) -> Tone {
+        self.colour.tone.iter().fold(Tone::default(), |all, &tone| all.and(tone))
     }
 
     fn settings(&self) -> BTreeMap<String, String> {
@@ -210,7 +247,18 @@ impl MakeArgs {
         set("cloth", Some(cloth.to_string()));
         set("crop", crop.as_ref().map(ToString::to_string));
         let colour = &self.colour;
-        set("colours", Some(colour.colours.to_string()));
+        set(
+            "colours",
+            Some(match colour.colours {
+                Colours::Exactly(count) => count.to_string(),
+                Colours::Auto => "auto".to_owned(),
+            }),
+        );
+        set("prefer-owned", colour.prefer_owned.then(|| "yes".to_owned()));
+        set("bare", colour.bare.map(|within| within.to_string()));
+        let parts: Vec<String> = colour.detail.iter().map(ToString::to_string).collect();
+        set("detail", (!parts.is_empty()).then(|| parts.join(" ")));
+        set("tone", (!colour.tone.is_empty()).then(|| self.tone().to_string()));
         set("strands", Some(colour.strands.to_string()));
         set("half-cross", (!colour.half_cross.is_empty()).then(|| colour.half_cross.join(",")));
         set("blends", colour.blends.map(|gain| gain.to_string()));
@@ -275,7 +323,7 @@ struct Output {
 
 pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
-    let mut warnings = Vec::new();
+    let (mut warnings, mut notes) = (Vec::new(), Vec::new());
     let card = args.card()?;
     if args.shades.is_none() {
         warnings.push(
@@ -288,7 +336,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     let (making, matches) = if args.exact {
         exact::making(args, &card, &mut warnings)?
     } else {
-        (from_photo(args, cover, &card, &bar, &mut warnings)?, Vec::new())
+        (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
     warnings.extend(shift_warnings(&making.chart, &cover));
     let output = outputs(making, args, &bar)?;
@@ -304,6 +352,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     }
     if args.json {
         let mut summary = summary(&output, &paths, &warnings);
+        summary["notes"] = json!(notes);
         if args.exact {
             summary["matches"] = matches.iter().map(match_json).collect();
         }
@@ -312,7 +361,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         if args.exact {
             tell::result(&exact::told(&matches))?;
         }
-        tell::result(&closing_lines(&output, &folder))?;
+        tell::result(&closing_lines(&output, &folder, &notes))?;
     }
     Ok(())
 }
@@ -341,20 +390,51 @@ fn from_photo(
     card: &ShadeCard,
     bar: &Bar,
     warnings: &mut Vec<String>,
+    notes: &mut Vec<String>,
 ) -> Result<Making, Failure> {
     if args.colour.blends.is_some() && args.colour.strands < 2 {
         return Err(Failure::new(OneStrand, "ask for --strands 2, or leave --blends out"));
     }
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
-    make::make(&photo, card, &MakeOptions { cover, ..args.options() }, bar).map_err(|error| match error {
+    let fail = |error| match error {
         MakeError::Frame(brede::frame::FrameError::Stopped(_))
         | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {
             let hint = error.hint();
             Failure::Error(Box::new(error), hint)
         }
-    })
+    };
+    let mut options = MakeOptions { cover, ..args.options() };
+    let making = make::make(&photo, card, &options, bar).map_err(fail)?;
+    if options.reduce.bare.take().is_some() {
+        let whole = make::make(&photo, card, &options, bar).map_err(fail)?;
+        notes.push(bare_saves(&making, &whole));
+    }
+    if let Some(enough) = making.figures.enough {
+        notes.push(format!(
+            "{} threads: one more would bring the chart nearer to the picture by less than {enough} ΔE",
+            making.chart.needles().len()
+        ));
+    }
+    Ok(making)
+}
+
+/// What it saves to leave cloth bare, against the same chart stitched all over.
+fn bare_saves(bare: &Making, whole: &Making) -> String {
+    let total = |making: &Making| {
+        let uses = kit::thread_uses(&making.chart, &[]);
+        let metres: f64 = uses.iter().map(|thread| thread.strand_metres).sum();
+        (metres, uses.iter().map(ThreadUse::skeins).sum::<u64>())
+    };
+    let (metres, skeins) = total(bare);
+    let (all_metres, all_skeins) = total(whole);
+    format!(
+        "bare cloth saves {} stitches, {:.0} m of single strand and {} skeins",
+        bare.figures.bare_by_choice,
+        (all_metres - metres).max(0.0),
+        all_skeins.saturating_sub(skeins)
+    )
 }
 
 fn match_json(found: &brede::exact::Match) -> serde_json::Value {
@@ -434,7 +514,7 @@ fn worked_and_bare(chart: &Chart) -> (u64, u64) {
 }
 
 /// What a person reads when the chart is made.
-fn closing_lines(output: &Output, folder: &Path) -> String {
+fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
     let chart = &output.making.chart;
     let (width, height) = chart.finished();
     let (cut_width, cut_height) = kit::cloth_to_cut(chart);
@@ -445,10 +525,11 @@ fn closing_lines(output: &Output, folder: &Path) -> String {
         "{title}: {size} cells, {worked} stitches{bare}, {colours} threads, {skeins} skeins to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
          mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
-         {pages} pages, {chart_pages} of them chart; all in {folder}\n\
+         {notes}{pages} pages, {chart_pages} of them chart; all in {folder}\n\
          \n\
          Before you start: a picture may be someone's copyright. Buy each shade in one dye lot, and test for\n\
          running dye before washing. Good light, short breaks, and needles and scissors away from children.\n",
+        notes = notes.iter().map(|note| format!("{note}\n")).collect::<String>(),
         title = chart.title,
         size = chart.size(),
         colours = chart.needles().len(),

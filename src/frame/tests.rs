@@ -14,7 +14,8 @@ fn photo(picture: &RgbaImage) -> Photo {
 }
 
 fn framed(picture: &RgbaImage, size: Size, crop: Option<&str>) -> Result<StitchField, FrameError> {
-    let options = FrameOptions { size, crop: crop.map(|crop| crop.parse().unwrap()) };
+    let crop = crop.map(|crop| crop.parse().unwrap());
+    let options = FrameOptions { size, crop, ..FrameOptions::default() };
     frame(&photo(picture), &options, &Silent).map(|framed| framed.field)
 }
 
@@ -144,6 +145,47 @@ fn bad_parts_and_sizes_are_named() {
     assert!(matches!(framed(&grey(1, 2000), Size::Columns(4), None), Err(FrameError::Size(_))));
     let clear = RgbaImage::from_pixel(9, 9, Rgba([1, 2, 3, 0]));
     assert!(matches!(framed(&clear, Size::Usual, None), Err(FrameError::Transparent)));
+}
+
+#[test]
+fn protected_parts_are_where_they_were_marked_whatever_is_cut_off() {
+    let picture = grey(400, 300);
+    let marked = |size, crop: Option<&str>, parts: &[&str]| {
+        let options = FrameOptions {
+            size,
+            crop: crop.map(|crop| crop.parse().unwrap()),
+            detail: parts.iter().map(|part| part.parse().unwrap()).collect(),
+            tone: Tone::default(),
+        };
+        let framed = frame(&photo(&picture), &options, &Silent).unwrap();
+        let width = framed.field.size().width();
+        framed.detail.map(|detail| {
+            (0..detail.len())
+                .filter(|&cell| detail[cell])
+                .map(|cell| (cell % width, cell / width))
+                .collect::<Vec<_>>()
+        })
+    };
+    assert_eq!(marked(Size::Columns(40), None, &[]), None);
+    assert_eq!(
+        marked(Size::Columns(40), None, &["100,50,20,10", "0,0,10,10"]),
+        Some(vec![(0, 0), (10, 5), (11, 5)])
+    );
+    assert_eq!(marked(Size::Columns(20), Some("50%,0,50%,100%"), &["200,0,10,10"]), Some(vec![(0, 0)]));
+}
+
+#[test]
+fn tone_moves_what_it_names_and_nothing_else() {
+    let tone = |text: &str| text.parse::<Tone>().unwrap();
+    assert_eq!(tone("lightness=10").apply([40.0, 8.0, -6.0]), [50.0, 8.0, -6.0]);
+    assert_eq!(tone("contrast=50").apply([40.0, 8.0, -6.0]), [35.0, 8.0, -6.0]);
+    assert_eq!(tone("saturation=-50").apply([40.0, 8.0, -6.0]), [40.0, 4.0, -3.0]);
+    assert_eq!(tone("lightness=100").apply([40.0, 0.0, 0.0])[0], 100.0);
+    let both = tone("lightness=10").and(tone("contrast=-20"));
+    assert_eq!((both.lightness, both.contrast), (10.0, -20.0));
+    for text in ["", "lightness", "lightness=", "glow=3", "contrast=101", "contrast=NaN"] {
+        assert!(text.parse::<Tone>().is_err(), "{text}");
+    }
 }
 
 proptest! {

@@ -9,7 +9,7 @@ use super::labels::{Alone, Labels, VOID};
 use super::means::nearest_to_means;
 use super::select::{Choice, Demand};
 use super::survey::Survey;
-use super::{Confetti, Options, ReduceError, Reduction, STAGE, STEPS, figures};
+use super::{Confetti, ENOUGH, Options, ReduceError, Reduction, STAGE, STEPS, figures};
 use crate::progress::{Progress, tell};
 
 /// Passes over the card after which exchanges stop; seldom are more than six needed.
@@ -43,6 +43,34 @@ pub(super) fn choose(survey: &Survey<'_>, demand: &Demand, count: usize, seed: u
     }
     choice
 }
+
+/// How many looks are enough: looks are taken greedily until the next [`LOOKAHEAD`] together gain less than
+/// [`ENOUGH`] each. Looking ahead passes over one look that gains little before one that gains much.
+pub(super) fn enough(survey: &Survey<'_>) -> usize {
+    let demand = survey.demand();
+    let weight: f64 = survey.coarse.weights.iter().sum();
+    let mut choice = Choice::new(&demand, survey.fixed.clone(), survey.fixed.len());
+    let mut errors = Vec::new();
+    let fewest = survey.fixed.len().max(2);
+    while choice.looks.len() < MOST && choice.add_best(&demand, &survey.usable) {
+        errors.push((choice.looks.len(), choice.total(&demand) / weight.max(1.0)));
+        let Some(&(looks, error)) = errors.len().checked_sub(LOOKAHEAD + 1).and_then(|at| errors.get(at))
+        else {
+            continue;
+        };
+        let now = errors[errors.len() - 1].1;
+        if looks >= fewest && (error - now) / (LOOKAHEAD as f64) < ENOUGH {
+            return looks;
+        }
+    }
+    choice.looks.len().max(1)
+}
+
+/// Looks beyond which [`enough`] does not go: what a key and a person can bear.
+const MOST: usize = 120;
+
+/// How many looks ahead [`enough`] looks.
+const LOOKAHEAD: usize = 3;
 
 /// Chooses `asked` looks, or as many as there are, and labels the cells.
 pub(super) fn chart(
