@@ -236,7 +236,9 @@ mod tests {
             } else if x % 100 < 15 || dust {
                 [0.2; 3]
             } else {
-                colours[(y.saturating_sub(60) / 100).min(1) as usize * 3 + (x / 100) as usize].linear().channels
+                colours[(y.saturating_sub(60) / 100).min(1) as usize * 3 + (x / 100) as usize]
+                    .linear()
+                    .channels
             };
             let channels = [light[0] * lamp[0], light[1] * lamp[1], light[2] * lamp[2]];
             let colour = LinearRgb { channels }.srgb8();
