@@ -23,6 +23,7 @@ use super::bar::{Bar, Chatter};
 use super::print::{self, PageArgs, ReadError};
 use super::{Failure, tell};
 
+mod compare;
 mod exact;
 
 #[derive(Debug, Args)]
@@ -32,6 +33,7 @@ Examples:
   brede make rock-pool.jpg --shades tin.csv --columns 140 --colours 30
   brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41'
   brede make rock-pool.jpg --crop 10%,10%,50%,50% --rows 120 --confetti none
+  brede make rock-pool.jpg --shades tin.csv --compare 15,25,40
   brede make old-chart.png --exact --shades tin.csv
 
 Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and
@@ -46,6 +48,10 @@ pub(super) struct MakeArgs {
     /// thread of its own; or a CSV table of shade codes, one cell a field
     #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
+    /// Make no chart, but show the picture in so many threads each, side by side, with what each comes to
+    #[arg(long, value_name = "N,...", value_delimiter = ',', conflicts_with_all = ["exact", "colours"],
+          value_parser = clap::value_parser!(u16).range(2..=200))]
+    compare: Vec<u16>,
     /// What the piece is called; else the picture's name
     #[arg(long)]
     title: Option<String>,
@@ -333,6 +339,9 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         );
     }
     let cover = super::cloth::read_cover(args.colour.cover.as_deref())?;
+    if !args.compare.is_empty() {
+        return compare::run(args, &args.compare, &card, cover, &bar);
+    }
     let (making, matches) = if args.exact {
         exact::making(args, &card, &mut warnings)?
     } else {
@@ -397,18 +406,10 @@ fn from_photo(
     }
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
-    let fail = |error| match error {
-        MakeError::Frame(brede::frame::FrameError::Stopped(_))
-        | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
-        error => {
-            let hint = error.hint();
-            Failure::Error(Box::new(error), hint)
-        }
-    };
     let mut options = MakeOptions { cover, ..args.options() };
-    let making = make::make(&photo, card, &options, bar).map_err(fail)?;
+    let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
     if options.reduce.bare.take().is_some() {
-        let whole = make::make(&photo, card, &options, bar).map_err(fail)?;
+        let whole = make::make(&photo, card, &options, bar).map_err(make_failure)?;
         notes.push(bare_saves(&making, &whole));
     }
     if let Some(enough) = making.figures.enough {
@@ -418,6 +419,17 @@ fn from_photo(
         ));
     }
     Ok(making)
+}
+
+fn make_failure(error: MakeError) -> Failure {
+    match error {
+        MakeError::Frame(brede::frame::FrameError::Stopped(_))
+        | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
+        error => {
+            let hint = error.hint();
+            Failure::Error(Box::new(error), hint)
+        }
+    }
 }
 
 /// What it saves to leave cloth bare, against the same chart stitched all over.

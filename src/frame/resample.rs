@@ -38,7 +38,9 @@ pub(super) fn resample(
     let (filter, reach) = (FilterType::CatmullRom, 2.0);
     let scale = part.height / f64::from(size.rows());
     let reach = (reach * scale.max(1.0)).ceil() + 1.0;
-    let rows_at_once = (BAND_PIXELS / f64::from(picture.width()) - 2.0 * reach) / scale;
+    // Whole pixels that hold the part: what lies outside must not run into it.
+    let bounds = Bounds::of(part, picture);
+    let rows_at_once = (BAND_PIXELS / f64::from(bounds.right - bounds.left) - 2.0 * reach) / scale;
     #[allow(clippy::cast_sign_loss, reason = "at least one row, at most all of them")]
     let rows_at_once = rows_at_once.clamp(1.0, f64::from(size.rows())) as u32;
     let mut cells = Vec::with_capacity(size.cells());
@@ -48,19 +50,20 @@ pub(super) fn resample(
         tell(progress, "framing the picture", u64::from(first), u64::from(size.rows()))?;
         let rows = rows_at_once.min(size.rows() - first);
         let top = part.top + f64::from(first) * scale;
-        #[allow(clippy::cast_sign_loss, reason = "within the picture")]
+        #[allow(clippy::cast_sign_loss, reason = "kept within the bounds")]
         let (from, to) = (
-            (top - reach).floor().max(0.0) as u32,
-            (top + f64::from(rows) * scale + reach).ceil().min(f64::from(picture.height())) as u32,
+            ((top - reach).floor().max(0.0) as u32).max(bounds.top),
+            ((top + f64::from(rows) * scale + reach).ceil() as u32).min(bounds.bottom),
         );
-        let band = linear_band(picture, from, to);
+        let band = linear_band(picture, &Bounds { top: from, bottom: to, ..bounds });
         let mut small = TypedImage::<U16x4>::new(size.columns(), rows);
-        let options = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(
-            part.left,
-            top - f64::from(from),
-            part.width,
-            (f64::from(rows) * scale).min(f64::from(to) - top),
-        );
+        // Sums of fractions can pass the edge by a rounding error, which the resampler would refuse.
+        let left = (part.left - f64::from(bounds.left)).max(0.0);
+        let top = (top - f64::from(from)).max(0.0);
+        let width = part.width.min(f64::from(bounds.right - bounds.left) - left);
+        let height = (f64::from(rows) * scale).min(f64::from(to - from) - top);
+        let options =
+            ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(left, top, width, height);
         // With the kind of pixel named, not found out at run time: else the crate is compiled for them all.
         resizer.resize_typed(&band, &mut small, &options).expect("the part lies within the band");
         cells.extend(small.pixels().iter().map(|pixel| {
@@ -73,14 +76,41 @@ pub(super) fn resample(
     Ok(cells)
 }
 
-/// Rows `from` to `to` of the picture in linear light, times their opacity, which is linear already: so that
-/// what is clear lends no colour.
-fn linear_band(picture: &RgbaImage, from: u32, to: u32) -> TypedImage<'static, U16x4> {
-    let width = picture.width() as usize;
-    let source = &picture.as_raw()[from as usize * width * 4..to as usize * width * 4];
+/// A block of whole pixels.
+#[derive(Debug, Clone, Copy)]
+struct Bounds {
+    left: u32,
+    right: u32,
+    top: u32,
+    bottom: u32,
+}
+
+impl Bounds {
+    /// The whole pixels that a part touches.
+    #[allow(clippy::cast_sign_loss, reason = "a part lies within its picture")]
+    fn of(part: Part, picture: &RgbaImage) -> Self {
+        // A part that ends within a thousandth of a pixel's edge ends there: the rest is rounding.
+        let first = |start: f64| (start + 1e-3).floor() as u32;
+        let last = |end: f64, most: u32| ((end - 1e-3).ceil() as u32).min(most);
+        Self {
+            left: first(part.left),
+            right: last(part.left + part.width, picture.width()),
+            top: first(part.top),
+            bottom: last(part.top + part.height, picture.height()),
+        }
+    }
+}
+
+/// A block of the picture in linear light, times its opacity, which is linear already: so that what is clear
+/// lends no colour.
+fn linear_band(picture: &RgbaImage, block: &Bounds) -> TypedImage<'static, U16x4> {
+    let across = picture.width() as usize * 4;
+    let (width, height) = (block.right - block.left, block.bottom - block.top);
+    let source = &picture.as_raw()[block.top as usize * across..block.bottom as usize * across];
     let table = &*LINEAR;
-    let mut pixels = vec![U16x4::default(); source.len() / 4];
-    pixels.par_chunks_mut(width).zip(source.par_chunks(width * 4)).for_each(|(row, source)| {
+    let mut pixels = vec![U16x4::default(); width as usize * height as usize];
+    pixels.par_chunks_mut(width as usize).zip(source.par_chunks(across)).for_each(|(row, source)| {
+        let source = &source[block.left as usize * 4..block.right as usize * 4];
         for (pixel, source) in row.iter_mut().zip(source.chunks_exact(4)) {
             let opacity = u32::from(source[3]);
             for channel in 0..3 {
@@ -90,5 +120,5 @@ fn linear_band(picture: &RgbaImage, from: u32, to: u32) -> TypedImage<'static, U
             pixel.0[3] = (opacity * 257) as u16;
         }
     });
-    TypedImage::from_pixels(picture.width(), to - from, pixels).expect("a pixel for each of the band")
+    TypedImage::from_pixels(width, height, pixels).expect("a pixel for each of the block")
 }

@@ -42,8 +42,15 @@ pub fn contact_sheet(chart: &Chart, fits: &[CountFit], colour: Srgb8, cover: &Co
     let longest = fits.iter().map(|fit| fit.cut.width.mm().max(fit.cut.height.mm())).fold(1.0, f64::max);
     let scale = LARGEST / longest;
     let pieces: Vec<RgbImage> = fits.iter().map(|fit| piece(chart, fit, colour, cover, scale)).collect();
+    let captions: Vec<[String; 2]> = fits.iter().map(caption).collect();
+    side_by_side(&pieces, &captions)
+}
+
+/// Pictures in rows of four on one sheet, each over its two lines of caption.
+#[must_use]
+pub fn side_by_side(pieces: &[RgbImage], captions: &[[String; 2]]) -> RgbImage {
     let captions: Vec<[RgbImage; 2]> =
-        fits.iter().map(|fit| caption(fit).map(|text| letters(&text))).collect();
+        captions.iter().map(|lines| lines.each_ref().map(|text| letters(text))).collect();
     let columns = pieces.len().clamp(1, ACROSS);
     let wide = pieces.iter().map(RgbImage::width).max().unwrap_or(1);
     let words = captions.iter().flatten().map(RgbImage::width).max().unwrap_or(1);

@@ -7,7 +7,7 @@ use crate::chart::{Cell, LineLayer, LinePattern, LineStitch, Thread};
 use crate::cloth::{Cloth, CoverModel, StitchKind};
 use crate::colour::{LinearRgb, Srgb8};
 use crate::progress::Silent;
-use crate::units::{FabricCount, GridSize};
+use crate::units::GridSize;
 
 /// Threads from white to black and round the hues. Invented.
 const THREADS: [&str; 9] =

@@ -1,0 +1,133 @@
+//! `brede make --compare`: the same picture in more and fewer threads, side by side.
+
+use std::path::PathBuf;
+
+use brede::cloth::CoverModel;
+use brede::kit::contact::side_by_side;
+use brede::kit::{self, ThreadUse};
+use brede::make::{self, MakeOptions, Making};
+use brede::reduce::{self, Colours};
+use brede::shades::ShadeCard;
+use brede::{picture, store};
+use rust_decimal::Decimal;
+use serde_json::{Value, json};
+
+use super::super::bar::Bar;
+use super::super::table::{Flush, table};
+use super::super::{Failure, tell};
+use super::{MakeArgs, make_failure};
+
+/// The longer side of each picture on the sheet, in pixels.
+const SIDE: u32 = 560;
+
+/// What a number of threads comes to.
+struct Tried {
+    making: Making,
+    skeins: u64,
+    cost: Option<Decimal>,
+}
+
+/// Tries each number of threads; writes `NAME.compare.png` and says what each comes to.
+pub(super) fn run(
+    args: &MakeArgs,
+    counts: &[u16],
+    card: &ShadeCard,
+    cover: CoverModel,
+    bar: &Bar,
+) -> Result<(), Failure> {
+    let photo = args.photo()?;
+    let mut tried = Vec::new();
+    let mut pictures = Vec::new();
+    for &count in counts {
+        let options = args.options();
+        let choosing = reduce::Options { colours: Colours::Exactly(count), ..options.reduce };
+        let options = MakeOptions { cover, reduce: choosing, ..options };
+        let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
+        let picture = picture::preview(&making.chart, &[], bar)?;
+        let longest = picture.width().max(picture.height());
+        let side = |length: u32| (length * SIDE / longest).max(1);
+        pictures.push(image::imageops::thumbnail(&picture, side(picture.width()), side(picture.height())));
+        let uses = kit::thread_uses(&making.chart, &[]);
+        let skeins = uses.iter().map(ThreadUse::skeins).sum();
+        tried.push(Tried { making, skeins, cost: cost(&uses, card) });
+    }
+    let captions: Vec<[String; 2]> = tried
+        .iter()
+        .map(|tried| {
+            let figures = &tried.making.figures;
+            [
+                format!("{} threads, {} skeins", tried.making.chart.needles().len(), tried.skeins),
+                format!(
+                    "difference {:.2}, singles {:.1} %",
+                    figures.mean_delta_e,
+                    figures.singles_share * 100.0
+                ),
+            ]
+        })
+        .collect();
+    let stem = args.stem();
+    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
+    let path = folder.join(format!("{stem}.compare.png"));
+    let failed = |error: store::StoreError| {
+        let hint = error.hint();
+        Failure::new(error, hint)
+    };
+    store::make_folder(&folder).map_err(failed)?;
+    store::write(&path, &picture::png(&side_by_side(&pictures, &captions))?).map_err(failed)?;
+    bar.finish();
+    if args.json {
+        let tried: Vec<Value> = tried.iter().map(as_json).collect();
+        tell::result(&format!("{}\n", json!({ "compared": tried, "files": [path] })))?;
+    } else if !args.quiet {
+        let rows: Vec<Vec<String>> = tried.iter().map(row).collect();
+        let headings = [
+            ("threads", Flush::Right),
+            ("difference", Flush::Right),
+            ("95 % under", Flush::Right),
+            ("singles %", Flush::Right),
+            ("skeins", Flush::Right),
+            ("cost", Flush::Right),
+        ];
+        tell::result(&table(&headings, &rows))?;
+        tell::result(&format!(
+            "Differences are CIEDE2000 from the picture; the pictures are in {}\n",
+            path.display()
+        ))?;
+    }
+    Ok(())
+}
+
+/// What the skeins cost, where the card has a price for each.
+fn cost(uses: &[ThreadUse], card: &ShadeCard) -> Option<Decimal> {
+    uses.iter()
+        .map(|thread| {
+            let shade = &card.shades()[card.position(&thread.code)?];
+            shade.price.map(|price| price * Decimal::from(thread.skeins()))
+        })
+        .sum()
+}
+
+fn row(tried: &Tried) -> Vec<String> {
+    let figures = &tried.making.figures;
+    vec![
+        tried.making.chart.needles().len().to_string(),
+        format!("{:.2}", figures.mean_delta_e),
+        format!("{:.1}", figures.p95_delta_e),
+        format!("{:.1}", figures.singles_share * 100.0),
+        tried.skeins.to_string(),
+        tried.cost.map_or_else(|| "-".to_owned(), |cost| cost.to_string()),
+    ]
+}
+
+fn as_json(tried: &Tried) -> Value {
+    let figures = &tried.making.figures;
+    let round = |value: f64| (value * 1000.0).round() / 1000.0;
+    json!({
+        "colours": tried.making.chart.needles().len(),
+        "mean_delta_e": round(figures.mean_delta_e),
+        "p95_delta_e": round(figures.p95_delta_e),
+        "single_percent": round(figures.singles_share * 100.0),
+        "skeins": tried.skeins,
+        "cost": tried.cost.map(|cost| cost.to_string()),
+    })
+}
