@@ -117,11 +117,15 @@ fn a_printed_chart_can_be_printed_again_on_other_paper() {
         .arg(made.file("chart.json"))
         .arg("-o")
         .arg(&pdf)
-        .args(["--paper", "letter", "--ink", "grey"])
+        .args(["--paper", "letter", "--ink", "grey", "--pictures"])
         .output()
         .unwrap();
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
-    assert!(std::fs::read(pdf).unwrap().starts_with(b"%PDF-1.7"));
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-1.7"));
+    for ending in ["cells.png", "stitched.png"] {
+        let again = std::fs::read(pdf.with_extension(ending)).unwrap();
+        assert!(again == std::fs::read(made.file(ending)).unwrap(), "{ending} is the one that make wrote");
+    }
 }
 
 #[test]
