@@ -57,6 +57,7 @@ fn transparent_ground_stays_bare_cloth() {
     let made = make(BOAT, &["--colours", "8"]);
     let bare = made.summary["bare"].as_u64().unwrap();
     assert!(bare > 1000, "{bare}");
+    assert!(made.summary["notes"][0].as_str().unwrap().contains("flat drawing"), "{}", made.summary);
     let cells = image::open(made.file("cells.png")).unwrap().to_rgba8();
     let clear = cells.pixels().filter(|pixel| pixel.0[3] == 0).count() as u64;
     assert_eq!(clear, bare);
