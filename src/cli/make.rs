@@ -11,15 +11,16 @@ use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making, Owned};
 use brede::photo::{Limits, Photo};
+use brede::picture;
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
 use brede::sheet::Sheet;
 use brede::units::{FabricCount, Millimetres};
-use brede::{picture, store};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
+use super::files::{make_folder, rounded, save};
 use super::print::{self, PageArgs, ReadError};
 use super::{Failure, tell};
 
@@ -477,7 +478,7 @@ fn match_json(found: &brede::exact::Match) -> serde_json::Value {
         "code": found.code,
         "name": found.name,
         "thread": found.thread.to_string(),
-        "delta_e": (found.delta_e * 1000.0).round() / 1000.0,
+        "delta_e": rounded(found.delta_e),
     })
 }
 
@@ -501,15 +502,11 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
 
 /// Writes the files; the chart first, as all else can be made from it again.
 fn write(folder: &Path, stem: &str, files: &[(&'static str, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
-    let fail = |error: store::StoreError| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    };
-    store::make_folder(folder).map_err(fail)?;
+    make_folder(folder)?;
     let mut paths = Vec::new();
     for (ending, bytes) in files {
         let path = folder.join(format!("{stem}.{ending}"));
-        store::write(&path, bytes).map_err(fail)?;
+        save(&path, bytes)?;
         paths.push(path);
     }
     Ok(paths)
@@ -521,7 +518,6 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
     let (width, height) = chart.finished();
     let (cut_width, cut_height) = kit::cloth_to_cut(chart);
     let (worked, bare) = worked_and_bare(chart);
-    let round = |value: f64| (value * 1000.0).round() / 1000.0;
     json!({
         "title": chart.title,
         "columns": chart.size().columns(),
@@ -529,10 +525,10 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
         "stitches": worked,
         "bare": bare,
         "colours": chart.needles().len(),
-        "mean_delta_e": round(output.making.figures.mean_delta_e),
-        "single_percent": round(output.making.figures.singles_share * 100.0),
-        "finished_mm": [round(width.mm()), round(height.mm())],
-        "cloth_to_cut_mm": [round(cut_width.mm()), round(cut_height.mm())],
+        "mean_delta_e": rounded(output.making.figures.mean_delta_e),
+        "single_percent": rounded(output.making.figures.singles_share * 100.0),
+        "finished_mm": [rounded(width.mm()), rounded(height.mm())],
+        "cloth_to_cut_mm": [rounded(cut_width.mm()), rounded(cut_height.mm())],
         "skeins": output.uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         "pages": output.sheet.pages.len(),
         "chart_pages": output.sheet.chart_pages,
