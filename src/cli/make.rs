@@ -341,7 +341,6 @@ struct CardError {
 struct Output {
     making: Making,
     sheet: Sheet,
-    uses: Vec<ThreadUse>,
     files: Vec<(&'static str, Vec<u8>)>,
 }
 
@@ -485,7 +484,6 @@ fn match_json(found: &brede::exact::Match) -> serde_json::Value {
 /// Everything that `make` writes, in memory.
 fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
     let chart = &making.chart;
-    let uses = kit::thread_uses(chart, &[]);
     let composed = print::compose(chart)?;
     let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
     let cells = picture::png(&picture::cells(&composed.chart))?;
@@ -495,9 +493,9 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
         ("pdf", pdf),
         ("cells.png", cells),
         ("stitched.png", stitched),
-        ("threads.csv", kit::thread_list_csv(&uses).into_bytes()),
+        ("threads.csv", kit::thread_list_csv(&sheet.thread_uses).into_bytes()),
     ];
-    Ok(Output { making, sheet, uses, files })
+    Ok(Output { making, sheet, files })
 }
 
 /// Writes the files; the chart first, as all else can be made from it again.
@@ -529,7 +527,7 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
         "single_percent": rounded(output.making.figures.singles_share * 100.0),
         "finished_mm": [rounded(width.mm()), rounded(height.mm())],
         "cloth_to_cut_mm": [rounded(cut_width.mm()), rounded(cut_height.mm())],
-        "skeins": output.uses.iter().map(ThreadUse::skeins).sum::<u64>(),
+        "skeins": output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         "pages": output.sheet.pages.len(),
         "chart_pages": output.sheet.chart_pages,
         "files": paths,
@@ -562,7 +560,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
         title = chart.title,
         size = chart.size(),
         colours = chart.needles().len(),
-        skeins = output.uses.iter().map(ThreadUse::skeins).sum::<u64>(),
+        skeins = output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         width = width.cm(),
         height = height.cm(),
         count = chart.cloth.count,
