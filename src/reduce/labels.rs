@@ -26,12 +26,16 @@ pub(super) struct Labels {
     costs: Costs,
     /// The cheapest label of each row of costs.
     best: Vec<u16>,
+    /// How much dearer the second cheapest label of each row is.
+    gap: Vec<f32>,
     row_of: Vec<u32>,
     label: Vec<u16>,
     /// How many side neighbours share the label.
     same: Vec<u8>,
-    /// What it costs that this cell is a single stitch.
-    single_price: Vec<f32>,
+    /// Cells that may be single stitches: every one that is, some that no longer are, some twice.
+    lone: Vec<u32>,
+    /// What it costs that a cell is a single stitch.
+    single_price: f32,
     /// Cells that are left as they are.
     held: Vec<bool>,
     boundary_price: f32,
@@ -47,6 +51,8 @@ impl Labels {
     /// the looks first, then perhaps bare cloth.
     pub(super) fn cheapest(size: GridSize, fine: &Histogram, looks: usize, costs: Costs) -> Self {
         let best: Vec<u16> = (0..fine.len()).map(|row| cheapest(costs.row(row)) as u16).collect();
+        let gap =
+            best.iter().enumerate().map(|(row, &best)| gap(costs.row(row), usize::from(best))).collect();
         let stride = size.width() + 2;
         let padded = stride * (size.height() + 2);
         let mut labels = Self {
@@ -56,10 +62,12 @@ impl Labels {
             used: vec![0; costs.columns()],
             costs,
             best,
+            gap,
             row_of: vec![NO_BIN; padded],
             label: vec![VOID; padded],
             same: vec![0; padded],
-            single_price: vec![0.0; padded],
+            lone: Vec::new(),
+            single_price: 0.0,
             held: vec![false; padded],
             boundary_price: 0.0,
         };
@@ -89,17 +97,15 @@ impl Labels {
         (0..self.size.cells()).map(|cell| self.label[self.padded(cell)]).collect()
     }
 
-    /// The prices: on a side between different looks, and for each cell on being single; and what to hold.
-    pub(super) fn set_prices(
-        &mut self,
-        boundary: f32,
-        single: impl Fn(usize) -> f32,
-        held: impl Fn(usize) -> bool,
-    ) {
-        self.boundary_price = boundary;
+    /// The prices: on a side between different looks, and on being a single stitch.
+    pub(super) fn set_prices(&mut self, boundary: f32, single: f32) {
+        (self.boundary_price, self.single_price) = (boundary, single);
+    }
+
+    /// Holds the cells, counted row by row, that are to stay as they are, and frees the others.
+    pub(super) fn hold(&mut self, held: impl Fn(usize) -> bool) {
         for cell in 0..self.size.cells() {
             let at = self.padded(cell);
-            self.single_price[at] = single(cell);
             self.held[at] = held(cell);
         }
     }
@@ -109,9 +115,19 @@ impl Labels {
         &self.used
     }
 
-    /// The single stitches.
-    pub(super) fn singles(&self) -> usize {
-        self.stitches().filter(|&at| self.same[at] == 0).count()
+    /// How many single stitches there are.
+    pub(super) fn singles(&mut self) -> usize {
+        self.singled().len()
+    }
+
+    /// The single stitches, row by row.
+    fn singled(&mut self) -> Vec<u32> {
+        let mut lone = std::mem::take(&mut self.lone);
+        lone.retain(|&at| self.same[at as usize] == 0);
+        lone.sort_unstable();
+        lone.dedup();
+        self.lone.clone_from(&lone);
+        lone
     }
 
     /// Calls `found` with each stitch of a look that is single, by its place row by row.
@@ -129,7 +145,7 @@ impl Labels {
         self.stitches()
             .map(|at| {
                 let sides = self.neighbours(at).iter().filter(|&&n| self.differs(at, n)).count();
-                let single = if self.same[at] == 0 { self.single_price[at] } else { 0.0 };
+                let single = if self.same[at] == 0 { self.single_price } else { 0.0 };
                 // Each side is met from both its cells.
                 f64::from(self.cost(at, self.label[at]) + single)
                     + f64::from(self.boundary_price) * sides as f64 / 2.0
@@ -160,12 +176,16 @@ impl Labels {
 
     fn recount(&mut self) {
         self.used.fill(0);
+        self.lone.clear();
         for at in self.stride..self.label.len() - self.stride {
             let label = self.label[at];
             if label == VOID {
                 continue;
             }
             self.same[at] = self.count(at, label);
+            if self.same[at] == 0 {
+                self.lone.push(at as u32);
+            }
             self.used[usize::from(label)] += 1;
         }
     }
@@ -176,33 +196,30 @@ impl Labels {
 
     /// How the sum changes when the cell `at` takes the label `to`.
     fn change(&self, at: usize, to: u16) -> f32 {
+        if self.label[at] == to { 0.0 } else { self.entry(at, to) - self.stay(at) }
+    }
+
+    /// What the cell's label costs where it is: its likeness, its sides, and singles that it makes or keeps
+    /// from being.
+    fn stay(&self, at: usize) -> f32 {
         let from = self.label[at];
-        if from == to {
-            return 0.0;
-        }
-        let row = self.costs.row(self.row_of[at] as usize);
-        let mut change = row[usize::from(to)] - row[usize::from(from)];
-        let mut joins = 0_u8;
-        for n in self.neighbours(at) {
-            let label = self.label[n];
-            if label == from && self.same[n] == 1 {
-                change += self.single_price[n];
-            } else if label == to {
-                joins += 1;
-                if self.same[n] == 0 {
-                    change -= self.single_price[n];
-                }
-            }
-        }
         let leaves = self.same[at];
-        change += self.boundary_price * (f32::from(leaves) - f32::from(joins));
-        if leaves == 0 {
-            change -= self.single_price[at];
+        let kept =
+            self.neighbours(at).into_iter().filter(|&n| self.label[n] == from && self.same[n] == 1).count();
+        let single = f32::from(u8::from(leaves == 0)) - kept as f32;
+        self.cost(at, from) - self.boundary_price * f32::from(leaves) + self.single_price * single
+    }
+
+    /// The same for another label that the cell might take.
+    fn entry(&self, at: usize, to: u16) -> f32 {
+        let (mut joins, mut mended) = (0_u8, 0_u8);
+        for n in self.neighbours(at) {
+            let alike = self.label[n] == to;
+            joins += u8::from(alike);
+            mended += u8::from(alike && self.same[n] == 0);
         }
-        if joins == 0 {
-            change += self.single_price[at];
-        }
-        change
+        let single = f32::from(u8::from(joins == 0)) - f32::from(mended);
+        self.cost(at, to) - self.boundary_price * f32::from(joins) + self.single_price * single
     }
 
     fn put(&mut self, at: usize, to: u16) {
@@ -214,6 +231,9 @@ impl Labels {
         for n in self.neighbours(at) {
             if self.label[n] == from {
                 self.same[n] -= 1;
+                if self.same[n] == 0 {
+                    self.lone.push(n as u32);
+                }
             } else if self.label[n] == to {
                 self.same[n] += 1;
                 joins += 1;
@@ -221,6 +241,9 @@ impl Labels {
         }
         self.label[at] = to;
         self.same[at] = joins;
+        if joins == 0 {
+            self.lone.push(at as u32);
+        }
         self.used[usize::from(from)] -= 1;
         self.used[usize::from(to)] += 1;
     }
@@ -240,9 +263,8 @@ impl Labels {
     pub(super) fn settle_singles(&mut self) {
         let mut queue = VecDeque::new();
         let mut queued = vec![false; self.label.len()];
-        let singles: Vec<usize> = self.stitches().filter(|&at| self.same[at] == 0).collect();
-        for at in singles {
-            self.wake(at, &mut queue, &mut queued);
+        for at in self.singled() {
+            self.wake(at as usize, &mut queue, &mut queued);
         }
         self.settle_from(queue, queued);
     }
@@ -250,8 +272,8 @@ impl Labels {
     fn settle_from(&mut self, mut queue: VecDeque<usize>, mut queued: Vec<bool>) {
         loop {
             self.settle_cells(&mut queue, &mut queued);
-            let singles: Vec<usize> = self.stitches().filter(|&at| self.same[at] == 0).collect();
-            for at in singles {
+            for at in self.singled() {
+                let at = at as usize;
                 if self.same[at] == 0 && !self.held[at] {
                     self.settle_pair(at, &mut queue, &mut queued);
                 }
@@ -269,16 +291,17 @@ impl Labels {
                 continue;
             }
             let own = self.best[self.row_of[at] as usize];
-            if self.same[at] == 4 && self.label[at] == own {
+            if self.label[at] == own && self.stays(at) {
                 continue;
             }
             let [up, left, right, down] = self.neighbours(at).map(|n| self.label[n]);
+            let stay = self.stay(at);
             let mut best = (-WORTH, VOID);
             for (place, to) in [own, up, left, right, down].into_iter().enumerate() {
                 if to == VOID || to == self.label[at] || [own, up, left, right][..place].contains(&to) {
                     continue;
                 }
-                let change = self.change(at, to);
+                let change = self.entry(at, to) - stay;
                 if change < best.0 || (change == best.0 && to < best.1) {
                     best = (change, to);
                 }
@@ -288,6 +311,18 @@ impl Labels {
                 self.wake(at, queue, queued);
             }
         }
+    }
+
+    /// Whether no price could make it worth while to move the cell `at` from its cheapest label.
+    fn stays(&self, at: usize) -> bool {
+        let same = self.same[at];
+        if same == 4 {
+            return true;
+        }
+        let lone = self.neighbours(at).into_iter().filter(|&n| self.same[n] == 0).count() as f32;
+        let sides = self.boundary_price * (4.0 - 2.0 * f32::from(same));
+        self.gap[self.row_of[at] as usize]
+            >= sides + self.single_price * (lone + f32::from(u8::from(same == 0)))
     }
 
     /// A single stitch and one of its neighbours both take the label that lowers the sum most.
@@ -403,6 +438,12 @@ pub(super) enum Alone {
     Yes,
     /// Two side by side.
     No,
+}
+
+/// How much the least value but that at `best` is above it; infinite where there is no other.
+fn gap(row: &[f32], best: usize) -> f32 {
+    let others = row[..best].iter().chain(&row[best + 1..]);
+    others.copied().fold(f32::INFINITY, f32::min) - row[best]
 }
 
 /// The place of the least value, the first of equals.
