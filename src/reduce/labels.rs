@@ -6,7 +6,7 @@
 //! (iterated conditional modes: Besag 1986, "On the statistical analysis of dirty pictures", J. R. Stat. Soc.
 //! B 48: 259-302), then singles take a neighbour with them to a third look where that is cheaper.
 
-use std::collections::VecDeque;
+mod settle;
 
 use super::costs::Costs;
 use super::histogram::{Histogram, NO_BIN};
@@ -38,13 +38,38 @@ pub(super) struct Labels {
     single_price: f32,
     /// Cells that are left as they are.
     held: Vec<bool>,
+    /// The price on a single stitch under which the cell has no reason to move, as long as nothing about it does.
+    rest: Vec<f32>,
+    /// The same of a single stitch that would take a neighbour with it.
+    pair_rest: Vec<f32>,
     boundary_price: f32,
     /// How many cells have each label.
     used: Vec<u32>,
 }
 
-/// Less than this many ΔE00 is no reason to move a cell; it guards against rounding going in circles.
-const WORTH: f32 = 1e-3;
+/// A part of the sum that the labels lower, or a change of it.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sum {
+    /// Likeness and sides, in ΔE00.
+    plain: f32,
+    /// Single stitches.
+    singles: f32,
+}
+
+impl Sum {
+    fn less(self, other: Self) -> Self {
+        Self { plain: self.plain - other.plain, singles: self.singles - other.singles }
+    }
+
+    fn and(self, other: Self) -> Self {
+        Self { plain: self.plain + other.plain, singles: self.singles + other.singles }
+    }
+
+    /// The whole, with a price on a single stitch.
+    fn at(self, price: f32) -> f32 {
+        self.plain + price * self.singles
+    }
+}
 
 impl Labels {
     /// Each cell with a colour gets its cheapest label; `costs` has a row a colour of `fine`, a column a label,
@@ -69,6 +94,8 @@ impl Labels {
             lone: Vec::new(),
             single_price: 0.0,
             held: vec![false; padded],
+            rest: vec![0.0; padded],
+            pair_rest: vec![0.0; padded],
             boundary_price: 0.0,
         };
         for (cell, &bin) in fine.bin_of.iter().enumerate() {
@@ -195,31 +222,35 @@ impl Labels {
     }
 
     /// How the sum changes when the cell `at` takes the label `to`.
-    fn change(&self, at: usize, to: u16) -> f32 {
-        if self.label[at] == to { 0.0 } else { self.entry(at, to) - self.stay(at) }
+    fn change(&self, at: usize, to: u16) -> Sum {
+        if self.label[at] == to { Sum::default() } else { self.entry(at, to).less(self.stay(at)) }
     }
 
     /// What the cell's label costs where it is: its likeness, its sides, and singles that it makes or keeps
     /// from being.
-    fn stay(&self, at: usize) -> f32 {
+    fn stay(&self, at: usize) -> Sum {
         let from = self.label[at];
         let leaves = self.same[at];
         let kept =
             self.neighbours(at).into_iter().filter(|&n| self.label[n] == from && self.same[n] == 1).count();
-        let single = f32::from(u8::from(leaves == 0)) - kept as f32;
-        self.cost(at, from) - self.boundary_price * f32::from(leaves) + self.single_price * single
+        Sum {
+            plain: self.cost(at, from) - self.boundary_price * f32::from(leaves),
+            singles: f32::from(u8::from(leaves == 0)) - kept as f32,
+        }
     }
 
     /// The same for another label that the cell might take.
-    fn entry(&self, at: usize, to: u16) -> f32 {
+    fn entry(&self, at: usize, to: u16) -> Sum {
         let (mut joins, mut mended) = (0_u8, 0_u8);
         for n in self.neighbours(at) {
             let alike = self.label[n] == to;
             joins += u8::from(alike);
             mended += u8::from(alike && self.same[n] == 0);
         }
-        let single = f32::from(u8::from(joins == 0)) - f32::from(mended);
-        self.cost(at, to) - self.boundary_price * f32::from(joins) + self.single_price * single
+        Sum {
+            plain: self.cost(at, to) - self.boundary_price * f32::from(joins),
+            singles: f32::from(u8::from(joins == 0)) - f32::from(mended),
+        }
     }
 
     fn put(&mut self, at: usize, to: u16) {
@@ -248,147 +279,6 @@ impl Labels {
         self.used[usize::from(to)] += 1;
     }
 
-    /// Moves cells and singles with a neighbour until nothing lowers the sum.
-    pub(super) fn settle(&mut self) {
-        let queue: VecDeque<usize> = self.stitches().collect();
-        let mut queued = vec![false; self.label.len()];
-        for &at in &queue {
-            queued[at] = true;
-        }
-        self.settle_from(queue, queued);
-    }
-
-    /// The same after nothing but the price on single stitches has risen: that gives only single stitches and
-    /// what lies about them a reason to move.
-    pub(super) fn settle_singles(&mut self) {
-        let mut queue = VecDeque::new();
-        let mut queued = vec![false; self.label.len()];
-        for at in self.singled() {
-            self.wake(at as usize, &mut queue, &mut queued);
-        }
-        self.settle_from(queue, queued);
-    }
-
-    fn settle_from(&mut self, mut queue: VecDeque<usize>, mut queued: Vec<bool>) {
-        loop {
-            self.settle_cells(&mut queue, &mut queued);
-            for at in self.singled() {
-                let at = at as usize;
-                if self.same[at] == 0 && !self.held[at] {
-                    self.settle_pair(at, &mut queue, &mut queued);
-                }
-            }
-            if queue.is_empty() {
-                break;
-            }
-        }
-    }
-
-    fn settle_cells(&mut self, queue: &mut VecDeque<usize>, queued: &mut [bool]) {
-        while let Some(at) = queue.pop_front() {
-            queued[at] = false;
-            if self.held[at] {
-                continue;
-            }
-            let own = self.best[self.row_of[at] as usize];
-            if self.label[at] == own && self.stays(at) {
-                continue;
-            }
-            let [up, left, right, down] = self.neighbours(at).map(|n| self.label[n]);
-            let stay = self.stay(at);
-            let mut best = (-WORTH, VOID);
-            for (place, to) in [own, up, left, right, down].into_iter().enumerate() {
-                if to == VOID || to == self.label[at] || [own, up, left, right][..place].contains(&to) {
-                    continue;
-                }
-                let change = self.entry(at, to) - stay;
-                if change < best.0 || (change == best.0 && to < best.1) {
-                    best = (change, to);
-                }
-            }
-            if best.1 != VOID {
-                self.put(at, best.1);
-                self.wake(at, queue, queued);
-            }
-        }
-    }
-
-    /// Whether no price could make it worth while to move the cell `at` from its cheapest label.
-    fn stays(&self, at: usize) -> bool {
-        let same = self.same[at];
-        if same == 4 {
-            return true;
-        }
-        let lone = self.neighbours(at).into_iter().filter(|&n| self.same[n] == 0).count() as f32;
-        let sides = self.boundary_price * (4.0 - 2.0 * f32::from(same));
-        self.gap[self.row_of[at] as usize]
-            >= sides + self.single_price * (lone + f32::from(u8::from(same == 0)))
-    }
-
-    /// A single stitch and one of its neighbours both take the label that lowers the sum most.
-    fn settle_pair(&mut self, at: usize, queue: &mut VecDeque<usize>, queued: &mut [bool]) {
-        let before = self.label[at];
-        let mut best = (-WORTH, VOID, at);
-        for n in self.neighbours(at) {
-            if self.label[n] == VOID || self.held[n] {
-                continue;
-            }
-            for to in self.about(at, n) {
-                if to == VOID || to == self.label[n] {
-                    continue;
-                }
-                let first = self.change(at, to);
-                self.put(at, to);
-                let change = first + self.change(n, to);
-                self.put(at, before);
-                if change < best.0 {
-                    best = (change, to, n);
-                }
-            }
-        }
-        let (_, to, n) = best;
-        if to != VOID {
-            self.put(at, to);
-            self.put(n, to);
-            self.wake(at, queue, queued);
-            self.wake(n, queue, queued);
-        }
-    }
-
-    /// The labels that two neighbours may take together: those about them, and each one's own best.
-    fn about(&self, at: usize, mate: usize) -> [u16; 10] {
-        let mut labels = [VOID; 10];
-        let own = [at, mate].map(|cell| self.best[self.row_of[cell] as usize]);
-        let about = [at, mate].into_iter().flat_map(|cell| self.neighbours(cell)).map(|n| self.label[n]);
-        for (label, to) in labels.iter_mut().zip(about.chain(own)) {
-            *label = to;
-        }
-        labels.sort_unstable();
-        for place in (1..labels.len()).rev() {
-            if labels[place] == labels[place - 1] {
-                labels[place] = VOID;
-            }
-        }
-        labels
-    }
-
-    /// Looks again at a cell and all whose sum its move may change: two steps along the sides.
-    fn wake(&self, at: usize, queue: &mut VecDeque<usize>, queued: &mut [bool]) {
-        let mut push = |at: usize| {
-            if self.label[at] != VOID && !queued[at] {
-                queued[at] = true;
-                queue.push_back(at);
-            }
-        };
-        push(at);
-        for n in self.neighbours(at) {
-            if self.label[n] != VOID {
-                push(n);
-                self.neighbours(n).into_iter().for_each(&mut push);
-            }
-        }
-    }
-
     /// Gives the label `to`, which no cell has, to the two side neighbours that lose least by it, or with
     /// `alone` to one cell. Labels that would vanish by it are left alone. False when there is no such place.
     pub(super) fn introduce(&mut self, to: u16, alone: Alone, limit: f32) -> bool {
@@ -410,8 +300,9 @@ impl Labels {
                 let before = (self.label[at], self.label[mate]);
                 let mut change = self.change(at, to);
                 self.put(at, to);
-                change += self.change(mate, to);
+                change = change.and(self.change(mate, to));
                 self.put(at, before.0);
+                let change = change.at(self.single_price);
                 if change < limit && best.is_none_or(|(least, ..)| change < least) {
                     best = Some((change, at, mate));
                 }
