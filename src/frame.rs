@@ -3,6 +3,7 @@
 //! Owns the part of the picture that is used, the size in cells, and the resampling in linear light. Leaves
 //! files to `photo` and threads to `reduce`.
 
+use image::RgbaImage;
 use rayon::prelude::*;
 
 use crate::colour::{LinearRgb, Srgb8};
@@ -10,6 +11,7 @@ use crate::photo::Photo;
 use crate::progress::{Progress, Stopped, tell};
 use crate::units::{GridSize, UnitError};
 
+mod crisp;
 mod crop;
 mod flat;
 mod resample;
@@ -81,12 +83,33 @@ pub struct FrameOptions {
     pub size: Size,
     /// Which part of the picture; else all of it.
     pub crop: Option<Crop>,
-    /// Parts of the picture whose detail is protected, measured on the whole picture as `crop` is.
-    pub detail: Vec<Crop>,
+    /// Parts of the picture whose detail is protected.
+    pub detail: Vec<Protected>,
     /// Lighter, stronger, more colourful, or less so.
     pub tone: Tone,
     /// What the picture is; [`Kind::Auto`] finds out.
     pub kind: Kind,
+    /// How a photo is made smaller.
+    pub sampling: Sampling,
+}
+
+/// A part of the picture whose detail is protected.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Protected {
+    /// A rectangle, measured on the whole picture as a crop is.
+    Part(Crop),
+    /// A picture of the whole, of any size: what is light (half of white or more) and opaque there is protected.
+    Mask(RgbaImage),
+}
+
+/// How a photo is made smaller.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sampling {
+    /// A cell is the plain mean of what it covers.
+    #[default]
+    Even,
+    /// What stands out within a cell counts more, so that small things of strong contrast stay.
+    Crisp,
 }
 
 /// What a picture is, which settles how it is made smaller.
@@ -207,7 +230,12 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
         let colours = flat::by_majority(photo.pixels(), part, size, progress)?;
         colours.into_par_iter().map(|colour| colour.map(|colour| as_f32(colour.linear()))).collect()
     } else {
-        resample::resample(photo.pixels(), part, size, progress)?.into_par_iter().map(lab_of).collect()
+        let mut means = resample::resample(photo.pixels(), part, size, progress)?;
+        let smaller = part.width > f64::from(size.columns()) && part.height > f64::from(size.rows());
+        if smaller && options.sampling == Sampling::Crisp {
+            means = crisp::resample(photo.pixels(), part, size, &means, progress)?;
+        }
+        means.into_par_iter().map(lab_of).collect()
     };
     if cells.iter().all(Option::is_none) {
         return Err(FrameError::Transparent);
@@ -239,7 +267,7 @@ fn size_and_part(size: Size, part: Part) -> Result<(GridSize, Part), UnitError> 
 
 /// The cells whose centre lies in one of the protected parts.
 fn detail(
-    protected: &[Crop],
+    protected: &[Protected],
     (width, height): (u32, u32),
     part: Part,
     size: GridSize,
@@ -247,20 +275,35 @@ fn detail(
     if protected.is_empty() {
         return Ok(None);
     }
-    let protected: Vec<Part> =
-        protected.iter().map(|crop| crop.part_of(width, height)).collect::<Result<_, _>>()?;
+    let mut parts = Vec::new();
+    let mut masks = Vec::new();
+    for area in protected {
+        match area {
+            Protected::Part(crop) => parts.push(crop.part_of(width, height)?),
+            Protected::Mask(mask) => masks.push(mask),
+        }
+    }
     let along = |start: f64, length: f64, cell: usize, cells: usize| {
         start + (cell as f64 + 0.5) * length / cells as f64
     };
     let inside = |cell: usize| {
         let x = along(part.left, part.width, cell % size.width(), size.width());
         let y = along(part.top, part.height, cell / size.width(), size.height());
-        protected.iter().any(|part| {
+        parts.iter().any(|part| {
             (part.left..part.left + part.width).contains(&x)
                 && (part.top..part.top + part.height).contains(&y)
-        })
+        }) || masks.iter().any(|mask| is_light(mask, x / f64::from(width), y / f64::from(height)))
     };
     Ok(Some((0..size.cells()).map(inside).collect()))
+}
+
+/// Whether a mask is light and opaque at a place, as shares of its sides from the top left.
+fn is_light(mask: &RgbaImage, x: f64, y: f64) -> bool {
+    #[allow(clippy::cast_sign_loss, reason = "a place within the picture")]
+    let along = |share: f64, side: u32| ((share * f64::from(side)) as u32).min(side - 1);
+    let [r, g, b, alpha] = mask.get_pixel(along(x, mask.width()), along(y, mask.height())).0;
+    let grey = Srgb8 { r, g, b }.grey();
+    alpha >= OPAQUE && grey.g >= OPAQUE
 }
 
 /// Each cell its own pixel.

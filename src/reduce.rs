@@ -17,6 +17,7 @@ use crate::progress::{Progress, Stopped, tell};
 
 mod chart;
 mod costs;
+mod dither;
 mod histogram;
 mod joint;
 mod labels;
@@ -96,6 +97,9 @@ pub struct Options {
     /// By how much, in mean ΔE00 over the picture, a look that is merely allowed must be better than one
     /// that is preferred.
     pub reluctance: f64,
+    /// Mixes looks cell by cell where none is near enough, as long as the share of single stitches, 0 to 1, stays
+    /// under this. [`Confetti::None`] still leaves none.
+    pub dither: Option<f64>,
 }
 
 impl Default for Options {
@@ -107,6 +111,7 @@ impl Default for Options {
             bare: None,
             detail: None,
             reluctance: 0.02,
+            dither: None,
         }
     }
 }

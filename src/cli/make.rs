@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
 use brede::colour::Srgb8;
-use brede::frame::{Crop, FrameOptions, Kind, Size, Tone};
+use brede::frame::{Crop, FrameOptions, Kind, Sampling, Size, Tone};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making, Owned};
@@ -25,7 +25,10 @@ use super::print::{self, PageArgs, ReadError};
 use super::{Failure, tell};
 
 mod compare;
+mod detail;
 mod exact;
+
+use detail::Detail;
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -100,6 +103,10 @@ struct SizeArgs {
     /// most of it has
     #[arg(long, value_enum, default_value_t = KindArg::Auto)]
     picture: KindArg,
+    /// How a photo is made smaller: even takes the mean of what a stitch covers, crisp lets small things of strong
+    /// contrast, such as eyes, count for more
+    #[arg(long, value_enum, default_value_t = SamplingArg::Even)]
+    sampling: SamplingArg,
     /// Use only this part of the picture: left, top, width, height in pixels or per cent
     #[arg(long, value_name = "X,Y,W,H")]
     crop: Option<Crop>,
@@ -132,9 +139,15 @@ struct ColourArgs {
     /// Leave cells bare where the cloth comes this near to the picture (CIEDE2000), such as 8
     #[arg(long, value_name = "DELTA_E", value_parser = gain)]
     bare: Option<f64>,
-    /// A part of the picture, such as a face, where nothing is smoothed and colour counts more; may be given again
-    #[arg(long, value_name = "X,Y,W,H")]
-    detail: Vec<Crop>,
+    /// A part of the picture, such as a face, where nothing is smoothed and colour counts more: left, top, width,
+    /// height in pixels or per cent, or a copy of the picture painted white there and black elsewhere; may be given
+    /// again
+    #[arg(long, value_name = "X,Y,W,H|MASK.png")]
+    detail: Vec<Detail>,
+    /// Mix threads stitch by stitch where none is near enough, as long as at most so many per cent of the stitches
+    /// stand alone
+    #[arg(long, value_name = "PER_CENT", num_args = 0..=1, default_missing_value = "5", value_parser = gain)]
+    dither: Option<f64>,
     /// Change the picture first: lightness=10 makes all of it lighter, contrast=20 makes light parts lighter and
     /// dark ones darker, saturation=-30 makes colours duller; -100 to 100, may be given again
     #[arg(long, value_name = "PART=N")]
@@ -161,6 +174,12 @@ struct LimitArgs {
     max_memory: u64,
 }
 
+impl LimitArgs {
+    fn limits(&self) -> Limits {
+        Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
+    }
+}
+
 fn colours(text: &str) -> Result<Colours, String> {
     if text.trim() == "auto" {
         return Ok(Colours::Auto);
@@ -181,6 +200,12 @@ enum KindArg {
     Auto,
     Photo,
     Drawing,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum SamplingArg {
+    Even,
+    Crisp,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -209,23 +234,31 @@ impl MakeArgs {
         }
     }
 
-    fn options(&self) -> MakeOptions {
+    /// The options; masks are read.
+    fn options(&self) -> Result<MakeOptions, Failure> {
+        let limits = self.limits.limits();
+        let detail = self.colour.detail.iter().map(|detail| detail.protected(&limits));
+        let detail = detail.collect::<Result<Vec<_>, _>>()?;
         let confetti = match self.colour.confetti {
             ConfettiArg::Keep => Confetti::Keep,
             ConfettiArg::Few => Confetti::Few,
             ConfettiArg::None => Confetti::None,
         };
-        MakeOptions {
+        Ok(MakeOptions {
             title: self.title.clone().unwrap_or_else(|| self.stem()),
             frame: FrameOptions {
                 size: self.wanted_size(),
                 crop: self.size.crop,
-                detail: self.colour.detail.clone(),
+                detail,
                 tone: self.tone(),
                 kind: match self.size.picture {
                     KindArg::Auto => Kind::Auto,
                     KindArg::Photo => Kind::Photo,
                     KindArg::Drawing => Kind::Drawing,
+                },
+                sampling: match self.size.sampling {
+                    SamplingArg::Even => Sampling::Even,
+                    SamplingArg::Crisp => Sampling::Crisp,
                 },
             },
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
@@ -241,13 +274,14 @@ impl MakeArgs {
                     .map(|within| reduce::BareCloth { look: self.size.cloth.lab(), within }),
                 confetti,
                 seed: self.colour.seed,
+                dither: self.colour.dither.map(|per_cent| per_cent / 100.0),
                 ..reduce::Options::default()
             },
             owned: if self.colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },
             fixed: self.colour.r#use.clone(),
             forbidden: self.colour.avoid.clone(),
             settings: self.settings(),
-        }
+        })
     }
 
     fn tone(&self) -> Tone {
@@ -261,7 +295,8 @@ impl MakeArgs {
                 settings.insert(name.to_owned(), value);
             }
         };
-        let SizeArgs { columns, rows, width, height, count, cloth, picture, crop } = &self.size;
+        let SizeArgs { columns, rows, width, height, count, cloth, picture, sampling, crop } = &self.size;
+        set("sampling", sampling.to_possible_value().map(|value| value.get_name().to_owned()));
         set("picture", picture.to_possible_value().map(|value| value.get_name().to_owned()));
         set("columns", columns.map(|n| n.to_string()));
         set("rows", rows.map(|n| n.to_string()));
@@ -279,6 +314,7 @@ impl MakeArgs {
             }),
         );
         set("prefer-owned", colour.prefer_owned.then(|| "yes".to_owned()));
+        set("dither", colour.dither.map(|per_cent| per_cent.to_string()));
         set("bare", colour.bare.map(|within| within.to_string()));
         let parts: Vec<String> = colour.detail.iter().map(ToString::to_string).collect();
         set("detail", (!parts.is_empty()).then(|| parts.join(" ")));
@@ -300,7 +336,7 @@ impl MakeArgs {
     }
 
     fn photo(&self) -> Result<Photo, Failure> {
-        let limits = Limits { max_pixels: self.limits.max_pixels, max_memory: self.limits.max_memory << 20 };
+        let limits = self.limits.limits();
         let photo = if self.photo == Path::new("-") {
             Photo::from_stream("standard input", std::io::stdin().lock(), &limits)
         } else {
@@ -423,7 +459,7 @@ fn from_photo(
     }
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
-    let mut options = MakeOptions { cover, ..args.options() };
+    let mut options = MakeOptions { cover, ..args.options()? };
     let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
     if options.reduce.bare.take().is_some() {
         let whole = make::make(&photo, card, &options, bar).map_err(make_failure)?;

@@ -154,7 +154,7 @@ fn protected_parts_are_where_they_were_marked_whatever_is_cut_off() {
         let options = FrameOptions {
             size,
             crop: crop.map(|crop| crop.parse().unwrap()),
-            detail: parts.iter().map(|part| part.parse().unwrap()).collect(),
+            detail: parts.iter().map(|part| Protected::Part(part.parse().unwrap())).collect(),
             ..FrameOptions::default()
         };
         let framed = frame(&photo(&picture), &options, &Silent).unwrap();
@@ -267,6 +267,49 @@ proptest! {
             let [l, a, b] = value.unwrap().map(f64::from);
             let near = Lab { l, a, b }.cie76(plain) < 0.1;
             prop_assert!(near);
+        }
+    }
+}
+
+#[test]
+fn a_mask_of_any_size_protects_what_is_light_and_opaque() {
+    let picture = grey(400, 300);
+    // Right half white, but clear in its lower half; the left half of a grey just too dark.
+    let mask = RgbaImage::from_fn(8, 6, |x, y| match (x >= 4, y >= 3) {
+        (true, false) => Rgba([255, 255, 255, 255]),
+        (true, true) => Rgba([255, 255, 255, 0]),
+        _ => Rgba([120, 120, 120, 255]),
+    });
+    let options = FrameOptions {
+        size: Size::Columns(40),
+        detail: vec![Protected::Mask(mask)],
+        ..FrameOptions::default()
+    };
+    let detail = frame(&photo(&picture), &options, &Silent).unwrap().detail.unwrap();
+    for (cell, &marked) in detail.iter().enumerate() {
+        assert_eq!(marked, cell % 40 >= 20 && cell / 40 < 15, "cell {cell}");
+    }
+}
+
+#[test]
+fn crisp_keeps_the_means_of_plain_areas_and_lets_small_things_count_for_more() {
+    // Light paper with a black dot of 2 x 2 pixels in the middle of a cell of 8 x 8.
+    let dotted = RgbaImage::from_fn(64, 64, |x, y| {
+        let dot = (35..37).contains(&x) && (35..37).contains(&y);
+        if dot { Rgba([0, 0, 0, 255]) } else { Rgba([200, 180, 160, 255]) }
+    });
+    let cells = |sampling| {
+        let options =
+            FrameOptions { size: Size::Columns(8), kind: Kind::Photo, sampling, ..FrameOptions::default() };
+        frame(&photo(&dotted), &options, &Silent).unwrap().field.cells().to_vec()
+    };
+    let (even, crisp) = (cells(Sampling::Even), cells(Sampling::Crisp));
+    for (cell, (even, crisp)) in even.iter().zip(&crisp).enumerate() {
+        let ([even, ..], [crisp, ..]) = (even.unwrap(), crisp.unwrap());
+        if cell == 4 * 8 + 4 {
+            assert!(crisp < even - 3.0, "{crisp} is hardly darker than {even}");
+        } else {
+            assert!((even - crisp).abs() < 0.1, "cell {cell}: {even} {crisp}");
         }
     }
 }

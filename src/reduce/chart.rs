@@ -5,11 +5,13 @@ use rand_chacha::rand_core::SeedableRng;
 use rayon::prelude::*;
 
 use super::costs::Costs;
+use super::dither::meant;
+use super::histogram::Histogram;
 use super::joint::groups;
 use super::labels::{Alone, Labels, VOID};
 use super::means::nearest_to_means;
 use super::select::{Choice, Demand};
-use super::survey::Survey;
+use super::survey::{FINE, Survey};
 use super::{Confetti, ENOUGH, Options, ReduceError, Reduction, STAGE, STEPS, figures};
 use crate::progress::{Progress, tell};
 
@@ -98,10 +100,13 @@ pub(super) fn chart(
     let demand = survey.demand();
     let mut choice = choose(survey, &demand, count, options.seed);
     tell(progress, STAGE, 2, STEPS)?;
-    let mut labels = cheapest(survey, &choice.looks);
+    let mut labels = match options.dither {
+        Some(_) => dithered(survey, &choice.looks),
+        None => cheapest(survey, &choice.looks, &survey.fine),
+    };
     smooth(&mut labels, survey, options);
     tell(progress, STAGE, 3, STEPS)?;
-    if options.confetti != Confetti::Keep {
+    if options.confetti != Confetti::Keep && options.dither.is_none() {
         for _ in 0..ROUNDS {
             let groups = groups(survey, &labels);
             let demand = Demand { costs: groups, price: survey.price.clone() };
@@ -110,7 +115,7 @@ pub(super) fn chart(
             if other.looks == choice.looks {
                 break;
             }
-            let mut again = cheapest(survey, &other.looks);
+            let mut again = cheapest(survey, &other.looks, &survey.fine);
             smooth(&mut again, survey, options);
             if again.energy() >= labels.energy() {
                 break;
@@ -124,19 +129,27 @@ pub(super) fn chart(
 }
 
 /// The labels that cost least, nothing smoothed. Label `looks.len()` is cloth left bare by choice.
-fn cheapest(survey: &Survey<'_>, looks: &[usize]) -> Labels {
+fn cheapest(survey: &Survey<'_>, looks: &[usize], fine: &Histogram) -> Labels {
     let looks: Vec<_> = looks.iter().map(|&look| survey.looks[look]).collect();
-    let mut costs = Costs::new(&survey.fine.colours, &looks);
+    let mut costs = Costs::new(&fine.colours, &looks);
     if survey.bareable.contains(&true) {
-        let mut apart = vec![false; survey.fine.len()];
-        for (&bin, &bare) in survey.fine.bin_of.iter().zip(&survey.bareable) {
+        let mut apart = vec![false; fine.len()];
+        for (&bin, &bare) in fine.bin_of.iter().zip(&survey.bareable) {
             if bare {
                 apart[bin as usize] = true;
             }
         }
         costs = costs.with_column(|row| if apart[row] { 0.0 } else { f32::INFINITY });
     }
-    Labels::cheapest(survey.size, &survey.fine, looks.len(), costs)
+    Labels::cheapest(survey.size, fine, looks.len(), costs)
+}
+
+/// The same for the picture that dithering means the cells to have.
+fn dithered(survey: &Survey<'_>, looks: &[usize]) -> Labels {
+    let compared: Vec<_> = looks.iter().map(|&look| survey.looks[look]).collect();
+    let meant = meant(survey, &compared);
+    let fine = Histogram::new(&meant, FINE, |_| 1.0, |cell| survey.bareable[cell]);
+    cheapest(survey, looks, &fine)
 }
 
 /// Lowers the number of single stitches as far as asked, at the least loss.
@@ -144,19 +157,21 @@ fn cheapest(survey: &Survey<'_>, looks: &[usize]) -> Labels {
 /// A price on being single is raised step by step, so that the singles that matter least go first and those
 /// of the strongest contrast, such as stars in a night sky, are the ones that stay.
 fn smooth(labels: &mut Labels, survey: &Survey<'_>, options: &Options) {
-    if options.confetti == Confetti::Keep {
+    if options.confetti == Confetti::Keep && options.dither.is_none() {
         return;
     }
     labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
-    if options.confetti == Confetti::Few {
-        let most = FEW * survey.cells.iter().flatten().count() as f32;
-        let mut price = SINGLE;
-        labels.set_prices(BOUNDARY, price);
+    if options.confetti != Confetti::None {
+        let share = options.dither.map_or(FEW, |share| share as f32);
+        let most = share * survey.cells.iter().flatten().count() as f32;
+        // Dithering lives on single stitches: they are dear only as far as there are too many.
+        let (boundary, mut price) = if options.dither.is_some() { (0.0, LEAST) } else { (BOUNDARY, SINGLE) };
+        labels.set_prices(boundary, price);
         labels.settle();
         // In a protected area singles stay at any price: then it is no use to raise it further.
         while labels.singles() as f32 > most && price <= FORCE {
             price *= STEP;
-            labels.set_prices(BOUNDARY, price);
+            labels.set_prices(boundary, price);
             labels.settle_singles();
         }
         return;
@@ -179,6 +194,9 @@ const BOUNDARY: f32 = 0.04;
 /// The least price in ΔE00 on a single stitch for [`Confetti::Few`]: what costs less than this to remove is
 /// never worth a change of thread.
 const SINGLE: f32 = 1.0;
+
+/// The same where cells are dithered.
+const LEAST: f32 = 0.05;
 
 /// The share of single stitches that [`Confetti::Few`] may leave.
 const FEW: f32 = 0.0075;

@@ -13,7 +13,7 @@ use crate::units::GridSize;
 const COARSE: f32 = 4.0;
 
 /// Side of the cubes that cells are labelled by, in Lab units.
-const FINE: f32 = 2.0;
+pub(super) const FINE: f32 = 2.0;
 
 /// How much more the error of a cell in a protected area weighs when looks are chosen.
 const DETAIL_WEIGHT: f64 = 4.0;

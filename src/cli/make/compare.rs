@@ -40,7 +40,7 @@ pub(super) fn run(
     let mut tried = Vec::new();
     let mut pictures = Vec::new();
     for &count in counts {
-        let options = args.options();
+        let options = args.options()?;
         let choosing = reduce::Options { colours: Colours::Exactly(count), ..options.reduce };
         let options = MakeOptions { cover, reduce: choosing, ..options };
         let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;

@@ -18,7 +18,7 @@ pub(super) fn making(
     card: &ShadeCard,
     warnings: &mut Vec<String>,
 ) -> Result<(Making, Vec<Match>), Failure> {
-    let make = args.options();
+    let make = args.options()?;
     let options = ExactOptions { title: make.title.clone(), cloth: make.cloth, strands: make.strands };
     let failed = |error: ExactError| {
         let hint = error.hint();
