@@ -11,8 +11,8 @@ use brede::units::{FabricCount, Millimetres};
 use clap::Args;
 use serde_json::json;
 
-use super::files::{rounded, save};
-use super::print::{ReadError, compose, read_chart};
+use super::files::{read_text, rounded, save};
+use super::print::{compose, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -63,10 +63,7 @@ pub(super) struct ClothArgs {
 /// Reads how thread covers.
 pub(super) fn read_cover(path: Option<&Path>) -> Result<CoverModel, Failure> {
     let Some(path) = path else { return Ok(CoverModel::default()) };
-    let text = std::fs::read_to_string(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a TOML file with strand_tex and flattening")
-    })?;
+    let text = read_text(path, "give a TOML file with strand_tex and flattening")?;
     CoverModel::from_toml(&text).map_err(|source| {
         let hint = source.hint();
         Failure::new(CoverFileError { path: path.to_owned(), source }, hint)

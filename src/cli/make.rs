@@ -20,8 +20,8 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{make_folder, rounded, save};
-use super::print::{self, PageArgs, ReadError};
+use super::files::{make_folder, read, rounded, save};
+use super::print::{self, PageArgs};
 use super::{Failure, tell};
 
 mod compare;
@@ -319,10 +319,7 @@ impl MakeArgs {
 
 /// Reads a shade card.
 pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
-    let bytes = std::fs::read(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a CSV file with the columns code,name,colour")
-    })?;
+    let bytes = read(path, "give a CSV file with the columns code,name,colour")?;
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
     ShadeCard::read(&name, &bytes).map_err(|source| {
         let hint = source.hint();

@@ -10,8 +10,8 @@ use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resol
 use brede::shades::ShadeCard;
 use clap::{Args, Subcommand};
 
-use super::files::save;
-use super::print::{ReadError, read_chart};
+use super::files::{bytes, read_text, save};
+use super::print::read_chart;
 use super::{Failure, tell};
 
 #[derive(Debug, Args)]
@@ -149,14 +149,11 @@ fn write_picture(path: &Path, picture: &image::RgbImage) -> Result<(), Failure> 
 }
 
 fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, Failure> {
-    let text = std::fs::read_to_string(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a TOML file of marks; brede mark --help shows one")
-    })?;
+    let text = read_text(path, "give a TOML file of marks; brede mark --help shows one")?;
     let folder = path.parent().unwrap_or(Path::new("."));
     MarkFile::parse(&text)
         .and_then(|file| {
-            file.resolve(&Resolver::new(chart, card), chart.size(), |mask| std::fs::read(folder.join(mask)))
+            file.resolve(&Resolver::new(chart, card), chart.size(), |mask| bytes(&folder.join(mask)))
         })
         .map_err(file_failure)
 }
@@ -173,7 +170,7 @@ fn put(chart: &mut Chart, mark: Mark) {
 fn resolved(chart: &Chart, mark: Mark<String>, card: &ShadeCard) -> Result<Mark, Failure> {
     let file = MarkFile { marks: vec![mark] };
     let mut marks = file
-        .resolve(&Resolver::new(chart, card), chart.size(), |path| std::fs::read(path))
+        .resolve(&Resolver::new(chart, card), chart.size(), |path| bytes(Path::new(path)))
         .map_err(file_failure)?;
     Ok(marks.pop().expect("one mark was resolved"))
 }

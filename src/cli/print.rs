@@ -12,7 +12,7 @@ use brede::units::Millimetres;
 use clap::{Args, ValueEnum};
 
 use super::bar::{Bar, Chatter};
-use super::files::save;
+use super::files::{read, save};
 use super::{Failure, tell};
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -88,21 +88,11 @@ pub(super) fn made_at() -> jiff::Timestamp {
 
 /// Reads a chart document.
 pub(super) fn read_chart(path: &Path) -> Result<Chart, Failure> {
-    let bytes = std::fs::read(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a NAME.chart.json that brede wrote")
-    })?;
+    let bytes = read(path, "give a NAME.chart.json that brede wrote")?;
     Chart::from_json(&bytes).map_err(|source| {
         let hint = source.hint();
         Failure::new(ChartFileError { path: path.to_owned(), source }, hint)
     })
-}
-
-#[derive(Debug, thiserror::Error)]
-#[error("could not read {}", path.display())]
-pub(super) struct ReadError {
-    pub(super) path: PathBuf,
-    pub(super) source: std::io::Error,
 }
 
 #[derive(Debug, thiserror::Error)]

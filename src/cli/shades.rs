@@ -14,9 +14,9 @@ use clap::{Args, Subcommand};
 use serde_json::json;
 
 use super::cloth::read_cover;
-use super::files::save;
+use super::files::{read_text, save};
 use super::make::read_card;
-use super::print::{ReadError, made_at, read_chart};
+use super::print::{made_at, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -387,8 +387,7 @@ fn names(args: &FromPhotoArgs, places: usize) -> Result<Vec<(String, String)>, F
         return Ok((1..=places).map(|place| (format!("P{place}"), format!("place {place}"))).collect());
     };
     let hint = "write a line a thread, row by row: the code, a comma and the name";
-    let text = std::fs::read_to_string(path)
-        .map_err(|source| Failure::new(ReadError { path: path.clone(), source }, hint))?;
+    let text = read_text(path, hint)?;
     let names: Vec<(String, String)> = text
         .trim_end()
         .lines()
