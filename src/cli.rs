@@ -111,5 +111,5 @@ pub(crate) fn run() -> ExitCode {
 fn completions(shell: clap_complete::Shell) -> Result<(), Failure> {
     let mut text = Vec::new();
     clap_complete::generate(shell, &mut Cli::command(), "brede", &mut text);
-    Ok(tell::result(&String::from_utf8_lossy(&text))?)
+    Ok(tell::data(&String::from_utf8_lossy(&text))?)
 }

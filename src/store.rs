@@ -28,6 +28,7 @@ impl StoreError {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
                 "make room on the disk; what was there before is kept"
             }
+            io::ErrorKind::InvalidFilename => "give it a shorter name",
             _ => "choose another place with --out",
         }
     }

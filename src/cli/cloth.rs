@@ -11,7 +11,7 @@ use brede::units::{FabricCount, Millimetres};
 use clap::Args;
 use serde_json::json;
 
-use super::files::{read_text, rounded, save};
+use super::files::{name_of, read_text, rounded, save};
 use super::print::{compose, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
@@ -112,7 +112,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         texts.push(format!("{}: {size} cells, {worked} stitches\n\n{}", chart.title, rows(&fits, args)));
         values.push(json!({
             "title": chart.title,
-            "chart": path,
+            "chart": name_of(path),
             "columns": size.columns(),
             "rows": size.rows(),
             "stitches": worked,
@@ -120,7 +120,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         }));
     }
     if args.json {
-        return Ok(tell::result(&format!("{}\n", json!({ "charts": values })))?);
+        return Ok(tell::data(&format!("{}\n", json!({ "charts": values })))?);
     }
     Ok(tell::result(&format!("{}\n{}", texts.join("\n"), notes(args)))?)
 }

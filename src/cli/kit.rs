@@ -233,7 +233,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         write_sheet(path, &lists::sorter_pages(project, args.paper))?;
     }
     if args.json {
-        return Ok(tell::result(&format!("{}\n", value(&list, &projects, saved.as_ref(), &time)))?);
+        return Ok(tell::data(&format!("{}\n", value(&list, &projects, saved.as_ref(), &time)))?);
     }
     let mut text = list_text(&list, &projects, args);
     if let (Some(saved), Some(budget)) = (&saved, args.budget) {

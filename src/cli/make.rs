@@ -20,7 +20,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{make_folder, read, rounded, save};
+use super::files::{make_folder, name_of, read, rounded, save};
 use super::print::{self, PageArgs};
 use super::{Failure, tell};
 
@@ -379,7 +379,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         if args.exact {
             summary["matches"] = matches.iter().map(match_json).collect();
         }
-        tell::result(&format!("{summary}\n"))?;
+        tell::data(&format!("{summary}\n"))?;
     } else if !args.quiet {
         if args.exact {
             tell::result(&exact::told(&matches))?;
@@ -527,7 +527,7 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
         "skeins": output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         "pages": output.sheet.pages.len(),
         "chart_pages": output.sheet.chart_pages,
-        "files": paths,
+        "files": paths.iter().map(|path| name_of(path)).collect::<Vec<_>>(),
         "warnings": warnings,
     })
 }

@@ -14,7 +14,7 @@ use clap::{Args, Subcommand};
 use serde_json::json;
 
 use super::cloth::read_cover;
-use super::files::{read_text, save};
+use super::files::{name_of, read_text, save};
 use super::make::read_card;
 use super::print::{made_at, read_chart};
 use super::table::{Flush, table};
@@ -173,7 +173,7 @@ fn show(args: &ShowArgs) -> Result<(), Failure> {
             })
         };
         let shades: Vec<_> = card.shades().iter().map(shade).collect();
-        return Ok(tell::result(&format!("{}\n", json!({ "card": card.name(), "shades": shades })))?);
+        return Ok(tell::data(&format!("{}\n", json!({ "card": card.name(), "shades": shades })))?);
     }
     let headings = [
         ("code", Flush::Left),
@@ -226,7 +226,7 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
             json!({ "code": code, "nearest": nearest, "delta_e": round(pair.delta_e) })
         };
         let value = json!({ "pairs": pairs.iter().map(pair).collect::<Vec<_>>(), "poor": poor });
-        return Ok(tell::result(&format!("{value}\n"))?);
+        return Ok(tell::data(&format!("{value}\n"))?);
     }
     let headings = [
         ("code", Flush::Left),
@@ -280,9 +280,9 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
         };
         let value = json!({
             "changes": moved.substitutes.iter().map(change).collect::<Vec<_>>(),
-            "file": args.output,
+            "file": name_of(&args.output),
         });
-        return Ok(tell::result(&format!("{value}\n"))?);
+        return Ok(tell::data(&format!("{value}\n"))?);
     }
     let headings = [
         ("from", Flush::Left),
@@ -373,7 +373,7 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
             save(path, csv.as_bytes())?;
             Ok(tell::result(&format!("{}: {} threads\n", path.display(), names.len()))?)
         }
-        None => Ok(tell::result(&csv)?),
+        None => Ok(tell::data(&csv)?),
     }
 }
 

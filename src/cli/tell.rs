@@ -3,11 +3,28 @@
 use std::error::Error as StdError;
 use std::io::{self, Write as _};
 
-/// Writes a result. A reader that has gone away (a closed pipe) has had enough: that is no failure.
-pub(super) fn result(text: &str) -> io::Result<()> {
+/// A result that could not be given.
+#[derive(Debug, thiserror::Error)]
+#[error("could not write to standard output")]
+pub(super) struct Unheard(#[from] io::Error);
+
+impl From<Unheard> for super::Failure {
+    fn from(error: Unheard) -> Self {
+        Self::new(error, "files are written; only what was to be said of them is lost")
+    }
+}
+
+/// Writes a result for a person.
+pub(super) fn result(text: &str) -> Result<(), Unheard> {
+    data(&harmless(text, |character| matches!(character, '\n' | '\t')))
+}
+
+/// Writes a result for another program, byte for byte. A reader that has gone away (a closed pipe) has had
+/// enough: that is no failure.
+pub(super) fn data(text: &str) -> Result<(), Unheard> {
     match io::stdout().lock().write_all(text.as_bytes()).and_then(|()| io::stdout().flush()) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-        other => other,
+        other => Ok(other?),
     }
 }
 
@@ -59,16 +76,25 @@ pub(super) fn one_line(text: &str) -> String {
     } else {
         line.push_str(text.trim_end());
     }
-    let mut shown = String::new();
-    for character in line.chars().take(LONGEST) {
-        if character.is_control() || turns_writing(character) {
+    let line = harmless(&line, |_| false);
+    let length = line.chars().count();
+    if length <= LONGEST {
+        return line;
+    }
+    // What is wrong stands at the end as often as at the beginning.
+    let (head, tail) = (LONGEST / 2, length - LONGEST / 2);
+    line.chars().take(head).chain(" ... ".chars()).chain(line.chars().skip(tail)).collect()
+}
+
+/// A text with what would move the cursor or turn the writing round written out.
+fn harmless(text: &str, kept: impl Fn(char) -> bool) -> String {
+    let mut shown = String::with_capacity(text.len());
+    for character in text.chars() {
+        if (character.is_control() || turns_writing(character)) && !kept(character) {
             shown.extend(character.escape_default());
         } else {
             shown.push(character);
         }
-    }
-    if line.chars().nth(LONGEST).is_some() {
-        shown.push_str(" ...");
     }
     shown
 }
@@ -86,7 +112,7 @@ mod tests {
     fn a_name_cannot_pass_for_a_message() {
         assert_eq!(one_line("a\nerror: b\u{1b}[2J\u{202e}"), "a\\nerror: b\\u{1b}[2J\\u{202e}");
         assert_eq!(one_line("naïve \u{1f419} name"), "naïve \u{1f419} name");
-        assert_eq!(one_line(&"x".repeat(600)).len(), 504);
+        assert_eq!(one_line(&"x".repeat(600)).len(), 505);
     }
 
     #[test]
