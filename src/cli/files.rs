@@ -3,7 +3,8 @@
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use brede::store::{self, StoreError};
+use brede::chart::Chart;
+use brede::store::{self, Before, StoreError, Target};
 
 use super::Failure;
 
@@ -49,6 +50,64 @@ pub(super) fn read_text(path: &Path, hint: &str) -> Result<String, Failure> {
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     store::write(path, bytes).map_err(failed)
+}
+
+/// Writes files that belong together, all of them or none. Of those that are charts, what was there is kept.
+/// Gives the paths at which it is.
+pub(super) fn save_all(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
+    let target = |(path, bytes)| {
+        let is_chart = Path::as_os_str(path).as_encoded_bytes().ends_with(b".chart.json");
+        Target { path, bytes, before: if is_chart { Before::Kept } else { Before::Dropped } }
+    };
+    let targets: Vec<Target> =
+        files.iter().map(|(path, bytes)| target((path.as_path(), bytes.as_slice()))).collect();
+    store::write_all(&targets).map_err(failed)
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("the chart would take {} MiB; at most {} MiB can be read again", found >> 20, MOST_BYTES >> 20)]
+struct TooLarge {
+    found: u64,
+}
+
+/// Writes a chart; `before` says what becomes of the one that is there.
+pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(), Failure> {
+    let text = chart.to_json();
+    if text.len() as u64 > MOST_BYTES {
+        let error = TooLarge { found: text.len() as u64 };
+        return Err(Failure::new(
+            error,
+            "take masks off that follow every cell, or part the chart into several",
+        ));
+    }
+    let bytes = text.as_bytes();
+    store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("nothing is kept of {} from before a change", path.display())]
+struct NothingEarlier {
+    path: PathBuf,
+}
+
+/// Brings back what a chart was before its last change; the change itself is then what is kept.
+pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
+    let present = read(path, "give a NAME.chart.json that brede wrote")?;
+    // Beside the file itself, where the path is a link to it.
+    let earlier = store::earlier(&std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()));
+    if !earlier.exists() {
+        let error = NothingEarlier { path: path.to_owned() };
+        return Err(Failure::new(
+            error,
+            "a chart is kept when brede mark changes it, or brede make writes over it",
+        ));
+    }
+    let bytes = read(&earlier, "it is what brede kept of the chart")?;
+    // What cannot be read as a chart must not take the place of one that can.
+    super::print::chart_of(&earlier, &bytes)?;
+    store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
+        .map_err(failed)
+        .map(drop)
 }
 
 /// Makes a folder where there is none.

@@ -20,7 +20,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{make_folder, name_of, read, rounded, save};
+use super::files::{make_folder, name_of, read, rounded, save_all};
 use super::print::{self, PageArgs};
 use super::{Failure, tell};
 
@@ -152,13 +152,19 @@ struct ColourArgs {
 
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Limits")]
-struct LimitArgs {
+pub(super) struct LimitArgs {
     /// The most pixels a picture may have
     #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels)]
     max_pixels: u64,
     /// The most memory that reading a picture may take, in MiB
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory / (1 << 20))]
+    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
     max_memory: u64,
+}
+
+impl LimitArgs {
+    pub(super) fn limits(&self) -> Limits {
+        Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
+    }
 }
 
 fn colours(text: &str) -> Result<Colours, String> {
@@ -300,7 +306,7 @@ impl MakeArgs {
     }
 
     fn photo(&self) -> Result<Photo, Failure> {
-        let limits = Limits { max_pixels: self.limits.max_pixels, max_memory: self.limits.max_memory << 20 };
+        let limits = self.limits.limits();
         let photo = if self.photo == Path::new("-") {
             Photo::from_stream("standard input", std::io::stdin().lock(), &limits)
         } else {
@@ -362,11 +368,11 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
     warnings.extend(shift_warnings(&making.chart, &cover));
-    let output = outputs(making, args, &bar)?;
+    let mut output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
     let stem = args.stem();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
-    let paths = write(&folder, &stem, &output.files)?;
+    let paths = write(&folder, &stem, std::mem::take(&mut output.files), &mut warnings)?;
     bar.finish();
     if !args.quiet {
         for warning in &warnings {
@@ -495,16 +501,23 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
     Ok(Output { making, sheet, files })
 }
 
-/// Writes the files; the chart first, as all else can be made from it again.
-fn write(folder: &Path, stem: &str, files: &[(&'static str, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
+/// Writes the files, all or none, and says where an earlier chart in their place is kept.
+fn write(
+    folder: &Path,
+    stem: &str,
+    files: Vec<(&'static str, Vec<u8>)>,
+    warnings: &mut Vec<String>,
+) -> Result<Vec<PathBuf>, Failure> {
     make_folder(folder)?;
-    let mut paths = Vec::new();
-    for (ending, bytes) in files {
-        let path = folder.join(format!("{stem}.{ending}"));
-        save(&path, bytes)?;
-        paths.push(path);
+    let named = |(ending, bytes)| (folder.join(format!("{stem}.{ending}")), bytes);
+    let files: Vec<(PathBuf, Vec<u8>)> = files.into_iter().map(named).collect();
+    for kept in save_all(&files)? {
+        warnings.push(format!(
+            "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
+            kept.display()
+        ));
     }
-    Ok(paths)
+    Ok(files.into_iter().map(|(path, _)| path).collect())
 }
 
 /// The summary for other programs.

@@ -3,19 +3,20 @@
 use std::path::{Path, PathBuf};
 
 use brede::ink::{self, InkError, PdfOptions};
-use brede::photo::{Limits, Photo};
+use brede::photo::Photo;
 use brede::progress::Silent;
 use brede::rethread::{POOR, Substitute, rethread};
 use brede::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
 use brede::shades::{Nearest, ShadeCard};
 use brede::sheet::{Paper, Sheet, lists};
+use brede::store::Before;
 use brede::{kit, picture};
 use clap::{Args, Subcommand};
 use serde_json::json;
 
 use super::cloth::read_cover;
-use super::files::{name_of, read_text, save};
-use super::make::read_card;
+use super::files::{name_of, read_text, save, save_chart};
+use super::make::{LimitArgs, read_card};
 use super::print::{made_at, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
@@ -119,6 +120,8 @@ struct FromPhotoArgs {
     /// Write the balanced photo with the places that were looked at
     #[arg(long, value_name = "PNG")]
     check: Option<PathBuf>,
+    #[command(flatten)]
+    limits: LimitArgs,
 }
 
 fn part(text: &str) -> Result<Part, String> {
@@ -255,7 +258,7 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
     let moved = rethread(&chart, &card, &read_cover(args.cover.as_deref())?);
-    save(&args.output, moved.chart.to_json().as_bytes())?;
+    save_chart(&args.output, &moved.chart, Before::Kept)?;
     for substitute in moved.substitutes.iter().filter(|substitute| substitute.is_poor()) {
         let why = if substitute.nearest > POOR {
             "nothing on the card is near it"
@@ -336,7 +339,7 @@ struct CodesError {
 }
 
 fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
-    let photo = Photo::open(&args.photo, &Limits::default()).map_err(|error| {
+    let photo = Photo::open(&args.photo, &args.limits.limits()).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)
     })?;

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::bounded::{Ended, command, run};
 use super::making::good;
 
-const MARKS: &str = "\
+pub(crate) const MARKS: &str = "\
 [[mark]]
 kind = 'outline'
 name = 'crab'

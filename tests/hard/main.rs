@@ -3,25 +3,27 @@
 #![cfg(unix)]
 #![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
+#[allow(dead_code)]
+#[path = "../asking/mod.rs"]
+mod asking;
 #[path = "../running/mod.rs"]
 mod running;
 
 mod bounded;
 mod cards;
 mod charts;
+mod everywhere;
+mod files;
+mod fuzz;
 mod making;
 mod names;
 mod pictures;
+mod stopping;
 
-/// Bytes that look random and are the same every time (Marsaglia 2003, xorshift).
+/// Bytes that look random and are the same every time.
 fn noise(seed: u64, count: usize) -> Vec<u8> {
-    let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
-    std::iter::repeat_with(|| {
-        state ^= state << 13;
-        state ^= state >> 7;
-        state ^= state << 17;
-        (state >> 24) as u8
-    })
-    .take(count)
-    .collect()
+    let mut dice = asking::Dice(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1);
+    // The first rolls of like seeds are alike.
+    (0..8).for_each(|_| _ = dice.roll(256));
+    (0..count).map(|_| dice.roll(256) as u8).collect()
 }
