@@ -32,7 +32,7 @@ fn everything(
             "--within",
             "12",
             "--thread",
-            "S01",
+            "T001",
             "--sketch",
             &at("sketch.png"),
             "--shades",
