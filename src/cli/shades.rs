@@ -368,8 +368,8 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
     for ((code, _), uneven) in names.iter().zip(&found.unevenness).filter(|(_, uneven)| **uneven > UNEVEN) {
         tell::warning(&format!("{code}: its place is uneven (median {uneven:.1} ΔE): is all of it thread?"));
     }
-    tell::aside(
-        "A photo is no spectrophotometer: look at the check picture and trust the thread in daylight.",
+    tell::warning(
+        "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight",
     );
     match &args.output {
         Some(path) => {

@@ -9,6 +9,7 @@ mod asking;
 #[path = "../running/mod.rs"]
 mod running;
 
+mod arguments;
 mod bounded;
 mod cards;
 mod charts;
