@@ -92,6 +92,16 @@ pub enum PhotoError {
         /// Its name.
         name: String,
     },
+    /// It says of itself that it has no width or no height.
+    #[error("`{name}` has {width} x {height} pixels")]
+    NoPixels {
+        /// Its name.
+        name: String,
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+    },
     /// It cannot be decoded.
     #[error("`{name}` cannot be read as a picture")]
     Decode {
@@ -128,7 +138,7 @@ impl PhotoError {
     pub fn hint(&self) -> String {
         match self {
             Self::Read { .. } => "give the path of a picture file".into(),
-            Self::Empty { .. } | Self::Decode { .. } => {
+            Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => {
                 "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere".into()
             }
             Self::Pixels { .. } => "make the picture smaller, or lift the limit with --max-pixels".into(),
@@ -197,6 +207,9 @@ impl Photo {
         let mut decoder = reader.into_decoder().map_err(fail)?;
         let (width, height) = decoder.dimensions();
         let pixels = u64::from(width) * u64::from(height);
+        if pixels == 0 {
+            return Err(PhotoError::NoPixels { name: name.to_owned(), width, height });
+        }
         if pixels > limits.max_pixels {
             return Err(PhotoError::Pixels { width, height, pixels, limit: limits.max_pixels });
         }

@@ -32,7 +32,7 @@ fn try_all(before: &[&str], file: &Path, after: &[&str], options: &[&str], value
 const NUMBERS: [&str; 10] =
     ["", "0", "-1", "NaN", "inf", "1e308", "4294967296", "18446744073709551616", "0x10", "1\u{1b}[2J"];
 const LENGTHS: [&str; 10] = ["", "0mm", "-1cm", "NaNcm", "infcm", "1e308m", "1e-320mm", "100m", "5", "5ells"];
-const PARTS: [&str; 9] = [
+const PARTS: [&str; 11] = [
     "",
     "0,0,0,0",
     "-1,-1,5,5",
@@ -42,6 +42,8 @@ const PARTS: [&str; 9] = [
     "100%,100%,1%,1%",
     "1,2,3",
     "0,0,4294967296,1",
+    "5.5,5.5,0.0005,0.0005",
+    "39.9999,29.9999,0.0001,0.0001",
 ];
 
 #[test]

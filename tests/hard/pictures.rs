@@ -84,6 +84,8 @@ fn bombs_are_refused_before_they_go_off() {
     // A screen of ten pixels and a frame that claims four thousand million.
     make_of("frame.gif", &gif([10; 2], [65_535; 2]), &[]);
     make_of("screen.gif", &gif([20_000, 10_000], [9, 9]), &["--max-memory", "250"]);
+    refused(&make_of("no width.gif", &gif([0, 30], [40, 30]), &[]), "0 x 30");
+    refused(&make_of("no height.gif", &gif([30, 0], [40, 30]), &[]), "30 x 0");
     let entries = |side: u32| {
         [
             (256, 4, 1, side),
@@ -133,6 +135,11 @@ fn odd_sizes_are_refused_or_taken_with_a_reason() {
     refused(&sized(&[]), "--columns");
     taken(&sized(&["--columns", "8", "--rows", "8"]));
     taken(&sized(&["--crop", "0,0,1,1", "--columns", "8"]));
+    // Shapes far from the picture's own: the part that has them is a sliver of a pixel.
+    for (columns, rows) in [("2000", "4"), ("1999", "5"), ("333", "4"), ("4", "2000")] {
+        taken(&sized(&["--columns", columns, "--rows", rows]));
+        taken(&sized(&["--columns", columns, "--rows", rows, "--crop", "0,1,1,3"]));
+    }
 }
 
 #[test]
