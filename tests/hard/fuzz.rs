@@ -257,7 +257,7 @@ fn small() -> Chart {
         stitch: StitchKind::FullCross,
     };
     let size = GridSize::new(14, 10).unwrap();
-    let cell = |at: usize| if at % 11 == 0 { Cell::BARE } else { Cell::worked(at / 5 % 3) };
+    let cell = |at: usize| if at.is_multiple_of(11) { Cell::BARE } else { Cell::worked(at / 5 % 3) };
     let cells = (0..size.cells()).map(cell).collect();
     Chart::new("Pool".into(), size, Cloth::default(), (0..3).map(needle).collect(), cells).unwrap()
 }

@@ -73,7 +73,7 @@ pub(crate) fn grey_png([width, height]: [u32; 2], bits: u8, before: &[Vec<u8>], 
     bytes
 }
 
-/// A GIF (GIF89a) with a screen and one frame of these sizes, and hardly any data.
+/// A GIF (`GIF89a`) with a screen and one frame of these sizes, and hardly any data.
 pub(crate) fn gif(screen: [u16; 2], frame: [u16; 2]) -> Vec<u8> {
     let pair = |[width, height]: [u16; 2]| [width.to_le_bytes(), height.to_le_bytes()].concat();
     let mut bytes = b"GIF89a".to_vec();
