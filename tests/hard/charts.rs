@@ -300,7 +300,7 @@ fn marks_that_point_nowhere_are_told_of() {
         json!({ "polygon": [] }),
         json!({ "polygon": [[1, 1], [1, 1], [1, 1]] }),
         json!({ "polygon": [[near, near], [far, near], [far, far], [near, far]] }),
-        json!({ "polygon": [[1, 1], [9, 2], [3, 9]].repeat(20_000) }),
+        json!({ "polygon": ([[1, 1], [9, 2], [3, 9]].repeat(20_000)) }),
         json!({ "mask": [] }),
         json!({ "mask": ["1 2 3"] }),
         json!({ "mask": vec!["0 4294967295"; 12] }),
