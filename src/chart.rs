@@ -4,6 +4,7 @@
 //! that makes or prints it.
 
 mod document;
+pub(crate) mod limits;
 mod line;
 pub mod mark;
 
@@ -16,6 +17,7 @@ use crate::shades::Shade;
 use crate::units::{GridSize, Millimetres};
 
 pub use document::{DocumentError, VERSION};
+pub use limits::{LimitError, MAX_MARKS, MAX_TITLE};
 pub use line::{LANE, LineLayer, LinePattern, LineStitch, WorkedLine};
 pub use mark::Mark;
 
@@ -186,7 +188,7 @@ pub struct Chart {
 }
 
 /// Parts that do not make a chart.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ChartError {
     /// More needles than a chart can name.
     #[error("{count} needles are more than the {MAX_NEEDLES} a chart can have")]
@@ -222,13 +224,31 @@ pub enum ChartError {
         /// How many there are.
         count: usize,
     },
+    /// Something beyond its limit.
+    #[error(transparent)]
+    Limit(#[from] LimitError),
+}
+
+impl ChartError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::TooManyNeedles { .. } => "use fewer threads, such as those that the chart has already",
+            Self::Strands { .. } => "give 1 to 12 strands",
+            Self::Limit(error) => error.hint(),
+            Self::Cells { .. } | Self::NoSuchNeedle { .. } => {
+                "use a copy kept from before, or make the chart again from its photo"
+            }
+        }
+    }
 }
 
 impl Chart {
     /// A checked chart.
     ///
     /// # Errors
-    /// When cells and size, or cells and needles, do not fit together.
+    /// When cells and size, or cells and needles, do not fit together, or something is beyond its limit.
     pub fn new(
         title: String,
         size: GridSize,
@@ -239,7 +259,10 @@ impl Chart {
         if needles.len() > MAX_NEEDLES {
             return Err(ChartError::TooManyNeedles { count: needles.len() });
         }
+        limits::title(&title)?;
         for (index, needle) in needles.iter().enumerate() {
+            limits::symbol(&needle.symbol)?;
+            limits::threads(&needle.threads)?;
             let strands = needle.strands();
             if !(1..=12).contains(&strands) || needle.threads.iter().any(|thread| thread.strands == 0) {
                 return Err(ChartError::Strands { index, strands });

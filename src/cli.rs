@@ -8,6 +8,7 @@ mod make;
 mod mark;
 mod print;
 mod shades;
+mod stopping;
 mod table;
 mod tell;
 
@@ -81,6 +82,7 @@ impl From<Stopped> for Failure {
 
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run() -> ExitCode {
+    stopping::listen();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => {
@@ -111,5 +113,5 @@ pub(crate) fn run() -> ExitCode {
 fn completions(shell: clap_complete::Shell) -> Result<(), Failure> {
     let mut text = Vec::new();
     clap_complete::generate(shell, &mut Cli::command(), "brede", &mut text);
-    Ok(tell::result(&String::from_utf8_lossy(&text))?)
+    Ok(tell::data(&String::from_utf8_lossy(&text))?)
 }

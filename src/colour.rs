@@ -154,7 +154,7 @@ impl Lab {
     /// C*ab, the distance from grey.
     #[must_use]
     pub fn chroma(self) -> f64 {
-        self.a.hypot(self.b)
+        libm::hypot(self.a, self.b)
     }
 }
 

@@ -118,7 +118,7 @@ impl ExactError {
                 "give one line a row and one code a cell, all lines as long"
             }
             Self::NoSuchCode { .. } => "give the codes of the card in --shades; an empty field is bare cloth",
-            Self::Chart(_) => "use fewer threads",
+            Self::Chart(error) => error.hint(),
         }
     }
 }

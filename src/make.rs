@@ -99,7 +99,7 @@ impl MakeError {
             Self::Frame(error) => Some(error.hint()),
             Self::Reduce(error) => Some(error.hint().to_owned()),
             Self::NoSuchThread { .. } => Some("give the code as the card's column `code` has it".into()),
-            Self::Chart(_) => None,
+            Self::Chart(error) => Some(error.hint().into()),
         }
     }
 }

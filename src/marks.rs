@@ -15,8 +15,8 @@ mod region;
 mod sketch;
 mod trace;
 
-use crate::chart::ChartError;
 use crate::chart::mark::LetterFace;
+use crate::chart::{ChartError, LimitError};
 use crate::units::{GridSize, UnitError};
 
 pub use choose::{choose, mask_rows};
@@ -132,6 +132,9 @@ pub enum MarkError {
     /// Too many needles.
     #[error(transparent)]
     Chart(#[from] ChartError),
+    /// Something beyond its limit.
+    #[error(transparent)]
+    Limit(#[from] LimitError),
 }
 
 impl MarkError {
@@ -163,7 +166,8 @@ impl MarkError {
             Self::TextTooLong { .. } => "shorten it, or part it into several marks".into(),
             Self::Strands { .. } => "give 1 or 2 strands for a line".into(),
             Self::Size(error) => error.hint(),
-            Self::Chart(_) => "use threads that the chart has already".into(),
+            Self::Chart(error) => error.hint().into(),
+            Self::Limit(error) => error.hint().into(),
         }
     }
 }

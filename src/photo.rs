@@ -6,7 +6,8 @@
 use std::io::{Cursor, Read as _};
 use std::path::{Path, PathBuf};
 
-use image::{DynamicImage, ImageDecoder as _, ImageReader, RgbaImage};
+use image::metadata::Orientation;
+use image::{DynamicImage, ImageDecoder as _, ImageFormat, ImageReader, RgbaImage};
 use sha2::{Digest as _, Sha256};
 
 mod profile;
@@ -24,6 +25,33 @@ impl Default for Limits {
     /// 200 million pixels and 2 GiB: above any camera in common use, below what a small machine has.
     fn default() -> Self {
         Self { max_pixels: 200_000_000, max_memory: 2 << 30 }
+    }
+}
+
+/// The most bytes of a PNG that a row and unpacked notes may take together, 64 MiB: no colour profile in use is
+/// a tenth of that, and a note of a few KiB can claim to unpack to any size.
+const PNG_NOTES: u64 = 64 << 20;
+
+/// The steps from a file to a photo, for reckoning beforehand what they take.
+struct Steps {
+    /// Bytes of a pixel as it is decoded.
+    pixel: u64,
+    has_profile: bool,
+    is_turned: bool,
+}
+
+impl Steps {
+    /// The most bytes a pixel that lie in memory at once: each step holds what it reads and what it writes.
+    fn bytes_a_pixel(&self) -> u64 {
+        // Deep pictures are brought to sRGB at 16 bits a channel.
+        let managed = match (self.has_profile, self.pixel > 4) {
+            (false, _) => self.pixel,
+            (true, false) => 4,
+            (true, true) => 8,
+        };
+        let managing = if self.has_profile { self.pixel + managed } else { self.pixel };
+        let turning = if self.is_turned { 2 * managed } else { managed };
+        managing.max(turning).max(managed + 4)
     }
 }
 
@@ -64,6 +92,16 @@ pub enum PhotoError {
         /// Its name.
         name: String,
     },
+    /// It says of itself that it has no width or no height.
+    #[error("`{name}` has {width} x {height} pixels")]
+    NoPixels {
+        /// Its name.
+        name: String,
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+    },
     /// It cannot be decoded.
     #[error("`{name}` cannot be read as a picture")]
     Decode {
@@ -100,7 +138,7 @@ impl PhotoError {
     pub fn hint(&self) -> String {
         match self {
             Self::Read { .. } => "give the path of a picture file".into(),
-            Self::Empty { .. } | Self::Decode { .. } => {
+            Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => {
                 "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere".into()
             }
             Self::Pixels { .. } => "make the picture smaller, or lift the limit with --max-pixels".into(),
@@ -160,22 +198,31 @@ impl Photo {
             .with_guessed_format()
             .map_err(|source| fail(source.into()))?;
         let mut allowed = image::Limits::no_limits();
-        allowed.max_alloc = Some(limits.max_memory);
+        allowed.max_alloc = Some(match reader.format() {
+            // Counts for rows and packed notes alone here, not for the pixels.
+            Some(ImageFormat::Png) => limits.max_memory.min(PNG_NOTES),
+            _ => limits.max_memory,
+        });
         reader.limits(allowed);
         let mut decoder = reader.into_decoder().map_err(fail)?;
         let (width, height) = decoder.dimensions();
         let pixels = u64::from(width) * u64::from(height);
+        if pixels == 0 {
+            return Err(PhotoError::NoPixels { name: name.to_owned(), width, height });
+        }
         if pixels > limits.max_pixels {
             return Err(PhotoError::Pixels { width, height, pixels, limit: limits.max_pixels });
         }
-        // What the decoder writes, and beside it the four bytes a pixel that are kept.
-        let needed = decoder.total_bytes().saturating_add(pixels.saturating_mul(4));
+        // A broken note on how the camera was held, or a broken profile, must not cost the picture.
+        let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+        let icc = decoder.icc_profile().ok().flatten();
+        let pixel = decoder.color_type().bytes_per_pixel().into();
+        let steps =
+            Steps { pixel, has_profile: icc.is_some(), is_turned: orientation != Orientation::NoTransforms };
+        let needed = (bytes.len() as u64).saturating_add(pixels.saturating_mul(steps.bytes_a_pixel()));
         if needed > limits.max_memory {
             return Err(PhotoError::Memory { needed, limit: limits.max_memory });
         }
-        // A broken note on how the camera was held, or a broken profile, must not cost the picture.
-        let orientation = decoder.orientation().unwrap_or(image::metadata::Orientation::NoTransforms);
-        let icc = decoder.icc_profile().ok().flatten();
         let mut warnings = Vec::new();
         let picture = DynamicImage::from_decoder(decoder).map_err(fail)?;
         let mut picture = match icc {

@@ -19,6 +19,16 @@ pub use read::ShadesError;
 /// few enough that each can be tried.
 pub const MAX_SHADES: usize = 10_000;
 
+/// The longest code, name and kind of a thread, and the longest name, label or line of a mark, in characters:
+/// longer than any label on a skein, short enough to print.
+pub const MAX_TEXT: usize = 200;
+
+/// The most that a skein may cost, in any currency: with it no sum of whole skeins is too large a number.
+pub const MAX_PRICE: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
+
+/// The shortest skein, in millimetres: less is no length to stitch with, and divides into too many.
+pub const MIN_SKEIN_MM: f64 = 100.0;
+
 /// One thread of the card.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shade {

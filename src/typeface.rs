@@ -134,10 +134,12 @@ pub fn runs(text: &str, weight: Weight) -> Vec<Run> {
 /// The width of a text, in the unit of `size` (the height of the em).
 #[must_use]
 pub fn width(text: &str, weight: Weight, size: f64) -> f64 {
-    let advance = |character: char| {
-        face_of(character, weight).map_or(0.0, |face| face.advance(face.glyph(character).unwrap_or_default()))
-    };
-    text.chars().map(advance).sum::<f64>() * size / 1000.0
+    text.chars().map(|character| advance(character, weight)).sum::<f64>() * size / 1000.0
+}
+
+/// The width of a character in thousandths of the em.
+fn advance(character: char, weight: Weight) -> f64 {
+    face_of(character, weight).map_or(0.0, |face| face.advance(face.glyph(character).unwrap_or_default()))
 }
 
 /// The text, cut with an ellipsis where it is wider than `limit` (in the unit of `size`).
@@ -146,14 +148,25 @@ pub fn shortened(text: &str, weight: Weight, size: f64, limit: f64) -> String {
     if width(text, weight, size) <= limit {
         return text.to_owned();
     }
-    let mut kept: Vec<char> = text.chars().collect();
-    while kept.pop().is_some() {
-        let shorter = format!("{}…", kept.iter().collect::<String>().trim_end());
-        if width(&shorter, weight, size) <= limit {
-            return shorter;
+    // From the left and once, so that a text of any length costs no more than it is long. Spaces before the
+    // ellipsis are dropped, and take no room.
+    let ellipsis = advance('…', weight);
+    let (mut kept, mut run) = (None, 0.0);
+    for (at, character) in text.char_indices() {
+        run += advance(character, weight);
+        if character.is_whitespace() {
+            continue;
         }
+        if (run + ellipsis) * size / 1000.0 > limit {
+            break;
+        }
+        kept = Some(at + character.len_utf8());
     }
-    String::new()
+    match kept {
+        Some(end) => format!("{}…", &text[..end]),
+        None if ellipsis * size / 1000.0 <= limit => "…".to_owned(),
+        None => String::new(),
+    }
 }
 
 /// The text in at most `lines` lines no wider than `limit`, broken at spaces; what does not fit is cut with

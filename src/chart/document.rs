@@ -15,9 +15,6 @@ use crate::units::GridSize;
 /// The version of the saved form that this brede writes, and the newest it reads.
 pub const VERSION: u32 = 1;
 
-/// The longest title taken, in characters.
-pub(super) const MAX_TITLE: usize = 500;
-
 /// What is wrong with a saved chart.
 #[derive(Debug, thiserror::Error)]
 pub enum DocumentError {
@@ -59,12 +56,6 @@ pub enum DocumentError {
         /// The rows it says it has.
         wanted: usize,
     },
-    /// A title that is too long.
-    #[error("the title has {found} characters; at most {MAX_TITLE} are taken")]
-    Title {
-        /// Its length.
-        found: usize,
-    },
     /// Parts that do not fit together.
     #[error(transparent)]
     Chart(#[from] ChartError),
@@ -76,7 +67,7 @@ impl DocumentError {
     pub fn hint(&self) -> &'static str {
         match self {
             Self::Newer { .. } => "update brede, or make the chart again with this one",
-            Self::Title { .. } => "shorten the title",
+            Self::Chart(error) => error.hint(),
             _ => "use a copy kept from before, or make the chart again from its photo",
         }
     }
@@ -176,10 +167,6 @@ impl Chart {
             return Err(DocumentError::Newer { found: version.brede_chart });
         }
         let document: Document = serde_json::from_slice(bytes).map_err(form)?;
-        let length = document.title.chars().count();
-        if length > MAX_TITLE {
-            return Err(DocumentError::Title { found: length });
-        }
         let size = document.size;
         if document.rows.len() != size.height() {
             return Err(DocumentError::Rows { found: document.rows.len(), wanted: size.height() });

@@ -161,7 +161,7 @@ impl WorkedLine {
         let count = points.len();
         let normal = |from: [f64; 2], to: [f64; 2]| {
             let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-            let length = dx.hypot(dy).max(1e-9);
+            let length = libm::hypot(dx, dy).max(1e-9);
             // To the right as one walks, y pointing down.
             [-dy / length, dx / length]
         };
@@ -187,7 +187,7 @@ impl WorkedLine {
 }
 
 fn length([from, to]: [[i32; 2]; 2]) -> f64 {
-    f64::from(to[0] - from[0]).hypot(f64::from(to[1] - from[1]))
+    libm::hypot(f64::from(to[0] - from[0]), f64::from(to[1] - from[1]))
 }
 
 #[cfg(test)]

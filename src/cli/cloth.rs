@@ -11,8 +11,8 @@ use brede::units::{FabricCount, Millimetres};
 use clap::Args;
 use serde_json::json;
 
-use super::files::{rounded, save};
-use super::print::{ReadError, compose, read_chart};
+use super::files::{name_of, read_text, rounded, save};
+use super::print::{compose, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -63,10 +63,7 @@ pub(super) struct ClothArgs {
 /// Reads how thread covers.
 pub(super) fn read_cover(path: Option<&Path>) -> Result<CoverModel, Failure> {
     let Some(path) = path else { return Ok(CoverModel::default()) };
-    let text = std::fs::read_to_string(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a TOML file with strand_tex and flattening")
-    })?;
+    let text = read_text(path, "give a TOML file with strand_tex and flattening")?;
     CoverModel::from_toml(&text).map_err(|source| {
         let hint = source.hint();
         Failure::new(CoverFileError { path: path.to_owned(), source }, hint)
@@ -115,7 +112,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         texts.push(format!("{}: {size} cells, {worked} stitches\n\n{}", chart.title, rows(&fits, args)));
         values.push(json!({
             "title": chart.title,
-            "chart": path,
+            "chart": name_of(path),
             "columns": size.columns(),
             "rows": size.rows(),
             "stitches": worked,
@@ -123,7 +120,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         }));
     }
     if args.json {
-        return Ok(tell::result(&format!("{}\n", json!({ "charts": values })))?);
+        return Ok(tell::data(&format!("{}\n", json!({ "charts": values })))?);
     }
     Ok(tell::result(&format!("{}\n{}", texts.join("\n"), notes(args)))?)
 }

@@ -1,14 +1,113 @@
-//! Writing results to where the person asked for them.
+//! Reading what the person gives, and writing results to where they asked for them.
 
-use std::path::Path;
+use std::io::{self, Read as _};
+use std::path::{Path, PathBuf};
 
-use brede::store::{self, StoreError};
+use brede::chart::Chart;
+use brede::store::{self, Before, StoreError, Target};
 
 use super::Failure;
+
+/// The most bytes of a chart, a card or another text, 64 MiB: the largest chart there can be takes a quarter of
+/// it, and a device that never ends must not eat the machine.
+pub(super) const MOST_BYTES: u64 = 64 << 20;
+
+#[derive(Debug, thiserror::Error)]
+#[error("could not read {}", path.display())]
+pub(super) struct ReadError {
+    path: PathBuf,
+    source: io::Error,
+}
+
+/// The bytes of a file that is not a picture.
+pub(super) fn bytes(path: &Path) -> io::Result<Vec<u8>> {
+    let file = std::fs::File::open(path)?;
+    if file.metadata()?.is_dir() {
+        return Err(io::ErrorKind::IsADirectory.into());
+    }
+    let mut bytes = Vec::new();
+    file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > MOST_BYTES {
+        let text = format!("it is larger than {} MiB", MOST_BYTES >> 20);
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, text));
+    }
+    Ok(bytes)
+}
+
+/// The bytes of a file that is not a picture; `hint` says what to give instead.
+pub(super) fn read(path: &Path, hint: &str) -> Result<Vec<u8>, Failure> {
+    bytes(path).map_err(|source| Failure::new(ReadError { path: path.to_owned(), source }, hint))
+}
+
+/// The text of a file; `hint` says what to give instead.
+pub(super) fn read_text(path: &Path, hint: &str) -> Result<String, Failure> {
+    String::from_utf8(read(path, hint)?).map_err(|_| {
+        let source = io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8 text");
+        Failure::new(ReadError { path: path.to_owned(), source }, hint)
+    })
+}
 
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     store::write(path, bytes).map_err(failed)
+}
+
+/// Writes files that belong together, all of them or none. Of those that are charts, what was there is kept.
+/// Gives the paths at which it is.
+pub(super) fn save_all(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
+    let target = |(path, bytes)| {
+        let is_chart = Path::as_os_str(path).as_encoded_bytes().ends_with(b".chart.json");
+        Target { path, bytes, before: if is_chart { Before::Kept } else { Before::Dropped } }
+    };
+    let targets: Vec<Target> =
+        files.iter().map(|(path, bytes)| target((path.as_path(), bytes.as_slice()))).collect();
+    store::write_all(&targets).map_err(failed)
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("the chart would take {} MiB; at most {} MiB can be read again", found >> 20, MOST_BYTES >> 20)]
+struct TooLarge {
+    found: u64,
+}
+
+/// Writes a chart; `before` says what becomes of the one that is there.
+pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(), Failure> {
+    let text = chart.to_json();
+    if text.len() as u64 > MOST_BYTES {
+        let error = TooLarge { found: text.len() as u64 };
+        return Err(Failure::new(
+            error,
+            "take masks off that follow every cell, or part the chart into several",
+        ));
+    }
+    let bytes = text.as_bytes();
+    store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("nothing is kept of {} from before a change", path.display())]
+struct NothingEarlier {
+    path: PathBuf,
+}
+
+/// Brings back what a chart was before its last change; the change itself is then what is kept.
+pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
+    let present = read(path, "give a NAME.chart.json that brede wrote")?;
+    // Beside the file itself, where the path is a link to it.
+    let earlier = store::earlier(&std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()));
+    if !earlier.exists() {
+        let error = NothingEarlier { path: path.to_owned() };
+        return Err(Failure::new(
+            error,
+            "a chart is kept when brede mark changes it, or brede make writes over it",
+        ));
+    }
+    let bytes = read(&earlier, "it is what brede kept of the chart")?;
+    // What cannot be read as a chart must not take the place of one that can.
+    super::print::chart_of(&earlier, &bytes)?;
+    store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
+        .map_err(failed)
+        .map(drop)
 }
 
 /// Makes a folder where there is none.
@@ -19,6 +118,11 @@ pub(super) fn make_folder(path: &Path) -> Result<(), Failure> {
 fn failed(error: StoreError) -> Failure {
     let hint = error.hint();
     Failure::new(error, hint)
+}
+
+/// A name for other programs: JSON is UTF-8 and names need not be, so that what does not fit is marked.
+pub(super) fn name_of(path: &Path) -> String {
+    path.to_string_lossy().into_owned()
 }
 
 /// A figure for other programs, to three places.

@@ -14,9 +14,9 @@ use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::cloth::read_cover;
-use super::files::{rounded, save};
+use super::files::{read, rounded, save};
 use super::make::read_card;
-use super::print::{ReadError, compose, read_chart};
+use super::print::{compose, read_chart};
 use super::shades::write_sheet;
 use super::table::{Flush, table};
 use super::{Failure, tell};
@@ -140,8 +140,7 @@ enum OwnedError {
 /// Lays what a CSV says is owned over what the card says.
 fn read_owned(path: &Path, drawer: &mut Drawer) -> Result<(), Failure> {
     let hint = "give a CSV file with the columns code,owned, such as S01,2";
-    let bytes = std::fs::read(path)
-        .map_err(|source| Failure::new(ReadError { path: path.to_owned(), source }, hint))?;
+    let bytes = read(path, hint)?;
     let fail = |error: OwnedError| Failure::new(error, hint);
     let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&bytes);
     let first = text.split(|&byte| byte == b'\n').next().unwrap_or_default();
@@ -234,7 +233,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         write_sheet(path, &lists::sorter_pages(project, args.paper))?;
     }
     if args.json {
-        return Ok(tell::result(&format!("{}\n", value(&list, &projects, saved.as_ref(), &time)))?);
+        return Ok(tell::data(&format!("{}\n", value(&list, &projects, saved.as_ref(), &time)))?);
     }
     let mut text = list_text(&list, &projects, args);
     if let (Some(saved), Some(budget)) = (&saved, args.budget) {

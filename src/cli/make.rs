@@ -20,8 +20,8 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{make_folder, rounded, save};
-use super::print::{self, PageArgs, ReadError};
+use super::files::{make_folder, name_of, read, rounded, save_all};
+use super::print::{self, PageArgs};
 use super::{Failure, tell};
 
 mod compare;
@@ -165,17 +165,17 @@ struct ColourArgs {
 
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Limits")]
-struct LimitArgs {
+pub(super) struct LimitArgs {
     /// The most pixels a picture may have
     #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels)]
     max_pixels: u64,
     /// The most memory that reading a picture may take, in MiB
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory / (1 << 20))]
+    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
     max_memory: u64,
 }
 
 impl LimitArgs {
-    fn limits(&self) -> Limits {
+    pub(super) fn limits(&self) -> Limits {
         Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
     }
 }
@@ -355,10 +355,7 @@ impl MakeArgs {
 
 /// Reads a shade card.
 pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
-    let bytes = std::fs::read(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a CSV file with the columns code,name,colour")
-    })?;
+    let bytes = read(path, "give a CSV file with the columns code,name,colour")?;
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
     ShadeCard::read(&name, &bytes).map_err(|source| {
         let hint = source.hint();
@@ -401,11 +398,11 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
     warnings.extend(shift_warnings(&making.chart, &cover));
-    let output = outputs(making, args, &bar)?;
+    let mut output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
     let stem = args.stem();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
-    let paths = write(&folder, &stem, &output.files)?;
+    let paths = write(&folder, &stem, std::mem::take(&mut output.files), &mut warnings)?;
     bar.finish();
     if !args.quiet {
         for warning in &warnings {
@@ -418,7 +415,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         if args.exact {
             summary["matches"] = matches.iter().map(match_json).collect();
         }
-        tell::result(&format!("{summary}\n"))?;
+        tell::data(&format!("{summary}\n"))?;
     } else if !args.quiet {
         if args.exact {
             tell::result(&exact::told(&matches))?;
@@ -534,16 +531,23 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
     Ok(Output { making, sheet, files })
 }
 
-/// Writes the files; the chart first, as all else can be made from it again.
-fn write(folder: &Path, stem: &str, files: &[(&'static str, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
+/// Writes the files, all or none, and says where an earlier chart in their place is kept.
+fn write(
+    folder: &Path,
+    stem: &str,
+    files: Vec<(&'static str, Vec<u8>)>,
+    warnings: &mut Vec<String>,
+) -> Result<Vec<PathBuf>, Failure> {
     make_folder(folder)?;
-    let mut paths = Vec::new();
-    for (ending, bytes) in files {
-        let path = folder.join(format!("{stem}.{ending}"));
-        save(&path, bytes)?;
-        paths.push(path);
+    let named = |(ending, bytes)| (folder.join(format!("{stem}.{ending}")), bytes);
+    let files: Vec<(PathBuf, Vec<u8>)> = files.into_iter().map(named).collect();
+    for kept in save_all(&files)? {
+        warnings.push(format!(
+            "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
+            kept.display()
+        ));
     }
-    Ok(paths)
+    Ok(files.into_iter().map(|(path, _)| path).collect())
 }
 
 /// The summary for other programs.
@@ -566,7 +570,7 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
         "skeins": output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         "pages": output.sheet.pages.len(),
         "chart_pages": output.sheet.chart_pages,
-        "files": paths,
+        "files": paths.iter().map(|path| name_of(path)).collect::<Vec<_>>(),
         "warnings": warnings,
     })
 }

@@ -8,10 +8,11 @@ use std::path::{Path, PathBuf};
 use brede::chart::{Chart, Mark, WorkedLine};
 use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::shades::ShadeCard;
+use brede::store::Before;
 use clap::{Args, Subcommand};
 
-use super::files::save;
-use super::print::{ReadError, read_chart};
+use super::files::{bytes, read, read_text, save, save_chart, swap_with_earlier};
+use super::print::chart_of;
 use super::{Failure, tell};
 
 #[derive(Debug, Args)]
@@ -23,6 +24,7 @@ Examples:
   brede mark pool.chart.json key --title 'Our rock pool' --date 2026 --thread P40
   brede mark pool.chart.json --from marks.toml --sketch pool.png
   brede mark pool.chart.json list
+  brede mark pool.chart.json undo
 
 A file of marks:
   [[mark]]
@@ -82,6 +84,8 @@ enum What {
     Remove(change::RemoveArgs),
     /// Lay a mark over or under others; the key lists them in this order
     Reorder(change::ReorderArgs),
+    /// Bring back what the chart was before its last change; given again, the change itself
+    Undo,
 }
 
 /// The card to find threads on.
@@ -100,7 +104,11 @@ fn file_failure(error: FileError) -> Failure {
 }
 
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
-    let mut chart = read_chart(&args.chart)?;
+    if matches!(args.what, Some(What::Undo)) {
+        swap_with_earlier(&args.chart)?;
+    }
+    let read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
+    let mut chart = chart_of(&args.chart, &read_bytes)?;
     let card = card(args.shades.as_deref())?;
     let before = chart.marks.clone();
     if let Some(path) = &args.from {
@@ -110,7 +118,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     }
     let mut shown = None;
     match &args.what {
-        None | Some(What::List) => {}
+        None | Some(What::List | What::Undo) => {}
         Some(What::Outline(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
         Some(What::Halo(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
         Some(What::Lettering(new)) => add_plain(&mut chart, new.mark(), &card)?,
@@ -135,7 +143,10 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     let changed = chart.marks != before;
     if changed || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
-        save(path, chart.to_json().as_bytes())?;
+        // Over what was read, another's change since then must not be lost; another chart is merely kept.
+        let same = args.output.as_ref().is_none_or(|output| is_same_file(output, &args.chart));
+        let before = if same { Before::Read(&read_bytes) } else { Before::Kept };
+        save_chart(path, &chart, before)?;
     }
     let listed = matches!(args.what, Some(What::List));
     if listed || !args.quiet {
@@ -144,19 +155,20 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     Ok(())
 }
 
+fn is_same_file(one: &Path, two: &Path) -> bool {
+    matches!((std::fs::canonicalize(one), std::fs::canonicalize(two)), (Ok(one), Ok(two)) if one == two)
+}
+
 fn write_picture(path: &Path, picture: &image::RgbImage) -> Result<(), Failure> {
     save(path, &brede::picture::png(picture)?)
 }
 
 fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, Failure> {
-    let text = std::fs::read_to_string(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a TOML file of marks; brede mark --help shows one")
-    })?;
+    let text = read_text(path, "give a TOML file of marks; brede mark --help shows one")?;
     let folder = path.parent().unwrap_or(Path::new("."));
     MarkFile::parse(&text)
         .and_then(|file| {
-            file.resolve(&Resolver::new(chart, card), chart.size(), |mask| std::fs::read(folder.join(mask)))
+            file.resolve(&Resolver::new(chart, card), chart.size(), |mask| bytes(&folder.join(mask)))
         })
         .map_err(file_failure)
 }
@@ -173,7 +185,7 @@ fn put(chart: &mut Chart, mark: Mark) {
 fn resolved(chart: &Chart, mark: Mark<String>, card: &ShadeCard) -> Result<Mark, Failure> {
     let file = MarkFile { marks: vec![mark] };
     let mut marks = file
-        .resolve(&Resolver::new(chart, card), chart.size(), |path| std::fs::read(path))
+        .resolve(&Resolver::new(chart, card), chart.size(), |path| bytes(Path::new(path)))
         .map_err(file_failure)?;
     Ok(marks.pop().expect("one mark was resolved"))
 }

@@ -12,7 +12,7 @@ use brede::units::Millimetres;
 use clap::{Args, ValueEnum};
 
 use super::bar::{Bar, Chatter};
-use super::files::save;
+use super::files::{read, save_all};
 use super::{Failure, tell};
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -88,21 +88,15 @@ pub(super) fn made_at() -> jiff::Timestamp {
 
 /// Reads a chart document.
 pub(super) fn read_chart(path: &Path) -> Result<Chart, Failure> {
-    let bytes = std::fs::read(path).map_err(|source| {
-        let error = ReadError { path: path.to_owned(), source };
-        Failure::new(error, "give a NAME.chart.json that brede wrote")
-    })?;
-    Chart::from_json(&bytes).map_err(|source| {
+    chart_of(path, &read(path, "give a NAME.chart.json that brede wrote")?)
+}
+
+/// The chart of the bytes that a file holds.
+pub(super) fn chart_of(path: &Path, bytes: &[u8]) -> Result<Chart, Failure> {
+    Chart::from_json(bytes).map_err(|source| {
         let hint = source.hint();
         Failure::new(ChartFileError { path: path.to_owned(), source }, hint)
     })
-}
-
-#[derive(Debug, thiserror::Error)]
-#[error("could not read {}", path.display())]
-pub(super) struct ReadError {
-    pub(super) path: PathBuf,
-    pub(super) source: std::io::Error,
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -154,9 +148,7 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
             .push((args.output.with_extension("cells.png"), picture::png(&picture::cells(&composed.chart))?));
         files.push((args.output.with_extension("stitched.png"), picture::png(&stitched)?));
     }
-    for (path, bytes) in &files {
-        save(path, bytes)?;
-    }
+    save_all(&files)?;
     bar.finish();
     if !args.quiet {
         for warning in &sheet.warnings {

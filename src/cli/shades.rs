@@ -3,20 +3,21 @@
 use std::path::{Path, PathBuf};
 
 use brede::ink::{self, InkError, PdfOptions};
-use brede::photo::{Limits, Photo};
+use brede::photo::Photo;
 use brede::progress::Silent;
 use brede::rethread::{POOR, Substitute, rethread};
 use brede::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
 use brede::shades::{Nearest, ShadeCard};
 use brede::sheet::{Paper, Sheet, lists};
+use brede::store::Before;
 use brede::{kit, picture};
 use clap::{Args, Subcommand};
 use serde_json::json;
 
 use super::cloth::read_cover;
-use super::files::save;
-use super::make::read_card;
-use super::print::{ReadError, made_at, read_chart};
+use super::files::{name_of, read_text, save, save_chart};
+use super::make::{LimitArgs, read_card};
+use super::print::{made_at, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -119,6 +120,8 @@ struct FromPhotoArgs {
     /// Write the balanced photo with the places that were looked at
     #[arg(long, value_name = "PNG")]
     check: Option<PathBuf>,
+    #[command(flatten)]
+    limits: LimitArgs,
 }
 
 fn part(text: &str) -> Result<Part, String> {
@@ -173,7 +176,7 @@ fn show(args: &ShowArgs) -> Result<(), Failure> {
             })
         };
         let shades: Vec<_> = card.shades().iter().map(shade).collect();
-        return Ok(tell::result(&format!("{}\n", json!({ "card": card.name(), "shades": shades })))?);
+        return Ok(tell::data(&format!("{}\n", json!({ "card": card.name(), "shades": shades })))?);
     }
     let headings = [
         ("code", Flush::Left),
@@ -226,7 +229,7 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
             json!({ "code": code, "nearest": nearest, "delta_e": round(pair.delta_e) })
         };
         let value = json!({ "pairs": pairs.iter().map(pair).collect::<Vec<_>>(), "poor": poor });
-        return Ok(tell::result(&format!("{value}\n"))?);
+        return Ok(tell::data(&format!("{value}\n"))?);
     }
     let headings = [
         ("code", Flush::Left),
@@ -255,7 +258,7 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
     let moved = rethread(&chart, &card, &read_cover(args.cover.as_deref())?);
-    save(&args.output, moved.chart.to_json().as_bytes())?;
+    save_chart(&args.output, &moved.chart, Before::Kept)?;
     for substitute in moved.substitutes.iter().filter(|substitute| substitute.is_poor()) {
         let why = if substitute.nearest > POOR {
             "nothing on the card is near it"
@@ -280,9 +283,9 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
         };
         let value = json!({
             "changes": moved.substitutes.iter().map(change).collect::<Vec<_>>(),
-            "file": args.output,
+            "file": name_of(&args.output),
         });
-        return Ok(tell::result(&format!("{value}\n"))?);
+        return Ok(tell::data(&format!("{value}\n"))?);
     }
     let headings = [
         ("from", Flush::Left),
@@ -336,7 +339,7 @@ struct CodesError {
 }
 
 fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
-    let photo = Photo::open(&args.photo, &Limits::default()).map_err(|error| {
+    let photo = Photo::open(&args.photo, &args.limits.limits()).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)
     })?;
@@ -365,15 +368,15 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
     for ((code, _), uneven) in names.iter().zip(&found.unevenness).filter(|(_, uneven)| **uneven > UNEVEN) {
         tell::warning(&format!("{code}: its place is uneven (median {uneven:.1} ΔE): is all of it thread?"));
     }
-    tell::aside(
-        "A photo is no spectrophotometer: look at the check picture and trust the thread in daylight.",
+    tell::warning(
+        "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight",
     );
     match &args.output {
         Some(path) => {
             save(path, csv.as_bytes())?;
             Ok(tell::result(&format!("{}: {} threads\n", path.display(), names.len()))?)
         }
-        None => Ok(tell::result(&csv)?),
+        None => Ok(tell::data(&csv)?),
     }
 }
 
@@ -387,8 +390,7 @@ fn names(args: &FromPhotoArgs, places: usize) -> Result<Vec<(String, String)>, F
         return Ok((1..=places).map(|place| (format!("P{place}"), format!("place {place}"))).collect());
     };
     let hint = "write a line a thread, row by row: the code, a comma and the name";
-    let text = std::fs::read_to_string(path)
-        .map_err(|source| Failure::new(ReadError { path: path.clone(), source }, hint))?;
+    let text = read_text(path, hint)?;
     let names: Vec<(String, String)> = text
         .trim_end()
         .lines()

@@ -110,12 +110,13 @@ fn rotation(cos: f64, sin: f64, chroma: f64) -> f64 {
         // Hues of 0° to 90° count as 185° and more from 275°: under 1e-23.
         return 0.0;
     }
-    let degrees = (sin * COS_275 - cos * SIN_275).atan2(cos * COS_275 + sin * SIN_275).to_degrees() / 25.0;
+    let (across, along) = (sin * COS_275 - cos * SIN_275, cos * COS_275 + sin * SIN_275);
+    let degrees = libm::atan2(across, along).to_degrees() / 25.0;
     if degrees.abs() > 5.0 {
         // exp(-25), under 2e-11.
         return 0.0;
     }
-    -2.0 * grey_root(chroma) * (60.0_f64.to_radians() * (-degrees * degrees).exp()).sin()
+    -2.0 * grey_root(chroma) * libm::sin(60.0_f64.to_radians() * libm::exp(-degrees * degrees))
 }
 
 #[cfg(test)]

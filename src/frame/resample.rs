@@ -96,14 +96,15 @@ impl Bounds {
     #[allow(clippy::cast_sign_loss, reason = "a part lies within its picture")]
     fn of(part: Part, picture: &RgbaImage) -> Self {
         // A part that ends within a thousandth of a pixel's edge ends there: the rest is rounding.
-        let first = |start: f64| (start + 1e-3).floor() as u32;
-        let last = |end: f64, most: u32| ((end - 1e-3).ceil() as u32).min(most);
-        Self {
-            left: first(part.left),
-            right: last(part.left + part.width, picture.width()),
-            top: first(part.top),
-            bottom: last(part.top + part.height, picture.height()),
-        }
+        // It holds one pixel at least, however small the part: every picture has one.
+        let along = |start: f64, length: f64, most: u32| {
+            let first = ((start + 1e-3).floor() as u32).min(most - 1);
+            let last = ((start + length - 1e-3).ceil() as u32).clamp(first + 1, most);
+            (first, last)
+        };
+        let (left, right) = along(part.left, part.width, picture.width());
+        let (top, bottom) = along(part.top, part.height, picture.height());
+        Self { left, right, top, bottom }
     }
 }
 

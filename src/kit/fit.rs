@@ -88,7 +88,7 @@ impl InFrame {
     /// Tries the frame both ways, and the hoop as wide as its narrower side.
     #[must_use]
     pub fn of(finished: &Piece, frame: &Piece) -> Self {
-        let diagonal = finished.width.mm().hypot(finished.height.mm());
+        let diagonal = libm::hypot(finished.width.mm(), finished.height.mm());
         if diagonal <= frame.width.mm().min(frame.height.mm()) + 0.01 {
             Self::HoopToo
         } else if OnPiece::of(finished, frame) == OnPiece::No {

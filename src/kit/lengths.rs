@@ -128,7 +128,7 @@ fn figures(lines: &[&WorkedLine]) -> Vec<Figure> {
 }
 
 fn distance([x, y]: Hole, [to_x, to_y]: Hole) -> f64 {
-    f64::from(to_x - x).hypot(f64::from(to_y - y))
+    libm::hypot(f64::from(to_x - x), f64::from(to_y - y))
 }
 
 /// Strings the figures together where the next is near.

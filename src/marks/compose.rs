@@ -8,6 +8,7 @@ use super::lanes::{self, Patterned};
 use super::lettering::{self, Written};
 use super::region::Region;
 use super::{MarkError, MarkWarning, choose, key, trace};
+use crate::chart::limits;
 use crate::chart::mark::{Course, Halo, LetterAlign, Lettering, Outline, Pick, PickedCells};
 use crate::chart::{
     Cell, Chart, ChartError, LineLayer, LinePattern, LineStitch, MAX_NEEDLES, Mark, Needle, Thread,
@@ -109,12 +110,14 @@ pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
 
 /// Names are given once, strands can be threaded, stitches are of a length.
 fn check(chart: &Chart) -> Result<(), MarkError> {
+    limits::marks(&chart.marks)?;
     let mut names: Vec<&str> = chart.marks.iter().map(Mark::name).collect();
     names.sort_unstable();
     if let Some(pair) = names.windows(2).find(|pair| pair[0] == pair[1]) {
         return Err(MarkError::SameName { name: pair[0].to_owned() });
     }
     for mark in &chart.marks {
+        limits::mark_texts(mark)?;
         let (threads, longest) = match mark {
             Mark::Outline(mark) => (vec![&mark.thread], mark.longest),
             Mark::Halo(mark) => (vec![&mark.thread], 3.0),
@@ -125,6 +128,7 @@ fn check(chart: &Chart) -> Result<(), MarkError> {
             return Err(MarkError::Longest { mark: mark.name().to_owned(), longest });
         }
         for threads in threads {
+            limits::threads(threads)?;
             let strands = threads.iter().fold(0u8, |sum, thread| sum.saturating_add(thread.strands));
             if !(1..=12).contains(&strands) || threads.iter().any(|thread| thread.strands == 0) {
                 return Err(MarkError::Strands { mark: mark.name().to_owned(), strands });

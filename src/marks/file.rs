@@ -1,6 +1,8 @@
 //! Marks from a TOML file, and threads from the way a person writes them.
 
-use image::DynamicImage;
+use std::io::Cursor;
+
+use image::{DynamicImage, ImageReader};
 
 use super::choose::mask_rows;
 use super::region::Region;
@@ -134,14 +136,13 @@ impl MarkFile {
                             source,
                         };
                         let bytes = read(path).map_err(|error| fail(error.into()))?;
+                        let found = pixels_of(&bytes).map_err(|error| fail(error.into()))?;
+                        if found != [size.columns(), size.rows()] {
+                            let (mark, path) = (name.clone(), path.clone());
+                            return Err(FileError::MaskSize { mark, path, found, size });
+                        }
                         let picture = image::load_from_memory(&bytes).map_err(|error| fail(error.into()))?;
-                        let rows = mask_of(&picture, size).map_err(|found| FileError::MaskSize {
-                            mark: name.clone(),
-                            path: path.clone(),
-                            found,
-                            size,
-                        })?;
-                        pick.cells = PickedCells::Mask(rows);
+                        pick.cells = PickedCells::Mask(mask_of(&picture, size));
                     }
                 }
                 Ok(mark)
@@ -150,19 +151,22 @@ impl MarkFile {
     }
 }
 
-/// The rows of a mask from a picture: opaque is within where the picture has anything clear, else light.
-fn mask_of(picture: &DynamicImage, size: GridSize) -> Result<Vec<String>, [u32; 2]> {
-    let found = [picture.width(), picture.height()];
-    if found != [size.columns(), size.rows()] {
-        return Err(found);
-    }
+/// The width and height of a picture, before it is unpacked: a small file can claim to be vast.
+fn pixels_of(bytes: &[u8]) -> image::ImageResult<[u32; 2]> {
+    let (width, height) = ImageReader::new(Cursor::new(bytes)).with_guessed_format()?.into_dimensions()?;
+    Ok([width, height])
+}
+
+/// The rows of a mask from a picture of the chart's size: opaque is within where the picture has anything clear,
+/// else light.
+fn mask_of(picture: &DynamicImage, size: GridSize) -> Vec<String> {
     let pixels = picture.to_luma_alpha8();
     let has_clear = pixels.pixels().any(|pixel| pixel.0[1] < 128);
-    let region = Region::of([0, 0], found, |x, y| {
+    let region = Region::of([0, 0], [size.columns(), size.rows()], |x, y| {
         let [light, opaque] = pixels.get_pixel(x as u32, y as u32).0;
         if has_clear { opaque >= 128 } else { light >= 128 }
     });
-    Ok(mask_rows(&region, size.height()))
+    mask_rows(&region, size.height())
 }
 
 /// A thread that cannot be found or threaded.

@@ -195,7 +195,7 @@ fn short_stitches(stroke: &[[i32; 2]]) -> Vec<[i32; 2]> {
         let short = |parts: &i32| {
             let mut here = from;
             along(*parts).all(|next| {
-                let length = f64::from(next[0] - here[0]).hypot(f64::from(next[1] - here[1]));
+                let length = libm::hypot(f64::from(next[0] - here[0]), f64::from(next[1] - here[1]));
                 here = next;
                 length <= LONGEST
             })

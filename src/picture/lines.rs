@@ -37,7 +37,7 @@ pub(super) fn draw(picture: &mut RgbImage, line: &WorkedLine, side: u32, count: 
             under.mix(LinearRgb { channels: [0.0; 3] }, 1.0 - SHADE * cover)
         });
         let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-        let long = dx.hypot(dy).max(1e-9);
+        let long = libm::hypot(dx, dy).max(1e-9);
         // How much the left edge looks to the light at the upper left.
         let tilt = (dy - dx) / long * std::f64::consts::FRAC_1_SQRT_2;
         paint(picture, [from, to], half, |along, across, under, cover| {
@@ -73,7 +73,7 @@ fn paint(
         for x in range(from[0], to[0], picture.width()) {
             let (px, py) = (f64::from(x) + 0.5 - from[0], f64::from(y) + 0.5 - from[1]);
             let along = ((px * dx + py * dy) / square).clamp(0.0, 1.0);
-            let away = (px - dx * along).hypot(py - dy * along);
+            let away = libm::hypot(px - dx * along, py - dy * along);
             let cover = (half + 0.5 - away).clamp(0.0, 1.0).min(2.0 * half);
             if cover <= 0.0 {
                 continue;

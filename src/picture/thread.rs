@@ -92,7 +92,7 @@ pub(super) fn cloth(weave: Weave, x: f64, y: f64) -> f64 {
     let mut light = 1.0 + 0.16 * slope - 0.34 * across.abs().powi(3) * 4.0 - 0.5 * along.abs().powi(3);
     let holes = |x: f64, y: f64, radius: f64| {
         let (dx, dy) = (x - x.round(), y - y.round());
-        1.0 - (1.0 - HOLE_LIGHT) * (1.0 - rise(radius, dx.hypot(dy) - radius * 0.35))
+        1.0 - (1.0 - HOLE_LIGHT) * (1.0 - rise(radius, libm::hypot(dx, dy) - radius * 0.35))
     };
     if weave.open {
         light *= 0.5 + 0.5 * holes(x * count, y * count, 0.2);
@@ -113,7 +113,7 @@ impl Stitch {
 
     fn half_at(self, half: f64, along: f64) -> f64 {
         let pinch = PINCH[usize::from(self.kind != StitchKind::FullCross)];
-        let bulge = (along.clamp(0.0, 1.0) * PI).sin().max(0.0).powf(pinch);
+        let bulge = libm::pow(libm::sin(along.clamp(0.0, 1.0) * PI).max(0.0), pinch);
         half * (1.0 - pinch + pinch * bulge) * (1.0 + 0.05 * self.hand.wide)
     }
 
@@ -142,7 +142,7 @@ impl Stitch {
         let seam = if strands > 1.0 { 0.86 + 0.14 * (1.0 - roll * roll).max(0.0).sqrt() } else { 1.0 };
         let hole = 0.46 + 0.54 * rise(0.17, along.min(1.0 - along));
         // Each strand is twisted of two plies, seen as slanting furrows.
-        let twist = 1.0 + 0.08 * (TAU * (along * 5.0 + 0.42 * roll + 0.5 * self.hand.twist)).sin();
+        let twist = 1.0 + 0.08 * libm::sin(TAU * (along * 5.0 + 0.42 * roll + 0.5 * self.hand.twist));
         (lit + sheen) * edge * seam * hole * twist * (1.0 + 0.035 * self.hand.bright)
     }
 

@@ -4,15 +4,12 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
-use super::{MAX_SHADES, Shade};
+use super::{MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
 use crate::colour::{Lab, Srgb8};
 use crate::units::Millimetres;
 
 /// The columns brede knows; others are left alone.
 const COLUMNS: [&str; 10] = ["code", "name", "colour", "l", "a", "b", "price", "length_m", "owned", "kind"];
-
-/// The longest code and name taken, in characters: longer than any label on a skein, short enough to print.
-const MAX_TEXT: usize = 200;
 
 /// What is wrong with a shade card.
 #[derive(Debug, thiserror::Error)]
@@ -163,7 +160,7 @@ impl Row<'_> {
         }
         let wanted = "a number from 0 to 1,000,000, such as 1.15";
         let value: Decimal = text.replace(',', ".").parse().map_err(|_| self.bad(column, wanted))?;
-        if value.is_sign_negative() || value > Decimal::from(1_000_000) {
+        if value.is_sign_negative() || value > MAX_PRICE {
             return Err(self.bad(column, wanted));
         }
         Ok(Some(value))
@@ -200,8 +197,9 @@ impl Row<'_> {
             None => None,
             Some(metres) => {
                 let metres: f64 = metres.to_string().parse().unwrap_or(f64::NAN);
-                let length = Millimetres::new(metres * 1000.0).ok().filter(|length| length.mm() > 0.0);
-                Some(length.ok_or_else(|| self.bad("length_m", "a length in metres over 0, at most 100"))?)
+                let length =
+                    Millimetres::new(metres * 1000.0).ok().filter(|length| length.mm() >= MIN_SKEIN_MM);
+                Some(length.ok_or_else(|| self.bad("length_m", "a length in metres, 0.1 to 100"))?)
             }
         };
         let kind = self.text("kind");

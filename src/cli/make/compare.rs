@@ -13,7 +13,7 @@ use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 use super::super::bar::Bar;
-use super::super::files::{make_folder, rounded, save};
+use super::super::files::{make_folder, name_of, rounded, save};
 use super::super::table::{Flush, table};
 use super::super::{Failure, tell};
 use super::{MakeArgs, make_failure};
@@ -74,7 +74,7 @@ pub(super) fn run(
     bar.finish();
     if args.json {
         let tried: Vec<Value> = tried.iter().map(as_json).collect();
-        tell::result(&format!("{}\n", json!({ "compared": tried, "files": [path] })))?;
+        tell::data(&format!("{}\n", json!({ "compared": tried, "files": [name_of(&path)] })))?;
     } else if !args.quiet {
         let rows: Vec<Vec<String>> = tried.iter().map(row).collect();
         let headings = [

@@ -25,10 +25,7 @@ pub(super) fn making(
         Failure::new(error, hint)
     };
     let (Exact { mut chart, matches }, name, sha256) = if is_table(&args.photo) {
-        let bytes = std::fs::read(&args.photo).map_err(|source| {
-            let path = args.photo.clone();
-            Failure::new(super::ReadError { path, source }, "give a table with one code a cell")
-        })?;
+        let bytes = super::read(&args.photo, "give a table with one code a cell")?;
         let sha256 = photo::fingerprint(&bytes);
         let name = args.photo.file_name().unwrap_or_default().to_string_lossy().into_owned();
         (exact::from_codes(&bytes, card, &options).map_err(failed)?, name, sha256)

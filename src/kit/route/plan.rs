@@ -238,7 +238,7 @@ fn reach(travel: f64) -> Vec<[i32; 2]> {
     let gap = |offset: i32| f64::from((offset.abs() - 1).max(0));
     let mut reach: Vec<[i32; 2]> = (-far..=far)
         .flat_map(|y| (-far..=far).map(move |x| [x, y]))
-        .filter(|&[x, y]| (x != 0 || y != 0) && gap(x).hypot(gap(y)) <= travel)
+        .filter(|&[x, y]| (x != 0 || y != 0) && libm::hypot(gap(x), gap(y)) <= travel)
         .collect();
     reach.sort_by_key(|&[x, y]| (x * x + y * y, y.abs(), -y, -x));
     reach

@@ -1,0 +1,115 @@
+//! How much a chart may hold: bounds that no real chart comes near, so that a forged one costs no more than a
+//! message.
+
+use rust_decimal::Decimal;
+
+use super::{Mark, Thread};
+use crate::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
+
+/// The longest title, in characters: some lines of the cover.
+pub const MAX_TITLE: usize = 500;
+
+/// The most marks: a key of so many labels fits no cloth, and each is worked anew at every count.
+pub const MAX_MARKS: usize = 1000;
+
+/// Something in a chart that is beyond its limit.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum LimitError {
+    /// A title that is too long.
+    #[error("the title has {found} characters; at most {MAX_TITLE} are taken")]
+    Title {
+        /// Its characters.
+        found: usize,
+    },
+    /// Another text that is too long.
+    #[error("{what} has {found} characters; at most {MAX_TEXT} are taken")]
+    Text {
+        /// Which.
+        what: &'static str,
+        /// Its characters.
+        found: usize,
+    },
+    /// A price that nobody pays.
+    #[error("a skein of `{code}` costs {price}; 0 to {MAX_PRICE} is taken")]
+    Price {
+        /// The thread.
+        code: String,
+        /// Its price.
+        price: Decimal,
+    },
+    /// A skein too short to be one.
+    #[error("a skein of `{code}` is {mm} mm long; at least {MIN_SKEIN_MM} mm are taken")]
+    Skein {
+        /// The thread.
+        code: String,
+        /// Its length.
+        mm: f64,
+    },
+    /// Too many marks.
+    #[error("the chart has {found} marks; at most {MAX_MARKS} marks are worked")]
+    Marks {
+        /// How many.
+        found: usize,
+    },
+}
+
+impl LimitError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::Title { .. } | Self::Text { .. } => "shorten it",
+            Self::Price { .. } | Self::Skein { .. } => "mend it in the shade card, or leave it empty there",
+            Self::Marks { .. } => "take some off, or part the chart into several",
+        }
+    }
+}
+
+fn text(what: &'static str, text: &str) -> Result<(), LimitError> {
+    let found = text.chars().count();
+    if found > MAX_TEXT { Err(LimitError::Text { what, found }) } else { Ok(()) }
+}
+
+pub(super) fn title(title: &str) -> Result<(), LimitError> {
+    let found = title.chars().count();
+    if found > MAX_TITLE { Err(LimitError::Title { found }) } else { Ok(()) }
+}
+
+pub(super) fn symbol(symbol: &str) -> Result<(), LimitError> {
+    text("a symbol's name", symbol)
+}
+
+/// Holds the threads of a needle to the limits.
+pub(crate) fn threads(threads: &[Thread]) -> Result<(), LimitError> {
+    for thread in threads {
+        text("the code of a thread", &thread.code)?;
+        text("the name of a thread", &thread.name)?;
+        text("the kind of a thread", thread.kind.as_deref().unwrap_or_default())?;
+        let code = || thread.code.clone();
+        if let Some(price) = thread.price.filter(|price| !(Decimal::ZERO..=MAX_PRICE).contains(price)) {
+            return Err(LimitError::Price { code: code(), price });
+        }
+        if let Some(skein) = thread.skein_mm.filter(|skein| skein.mm() < MIN_SKEIN_MM) {
+            return Err(LimitError::Skein { code: code(), mm: skein.mm() });
+        }
+    }
+    Ok(())
+}
+
+/// Holds the number of marks to the limit.
+pub(crate) fn marks(marks: &[Mark]) -> Result<(), LimitError> {
+    let found = marks.len();
+    if found > MAX_MARKS { Err(LimitError::Marks { found }) } else { Ok(()) }
+}
+
+/// Holds the texts of a mark to the limits; letters have their own.
+pub(crate) fn mark_texts(mark: &Mark) -> Result<(), LimitError> {
+    text("the name of a mark", mark.name())?;
+    text("the label of a mark", mark.label().unwrap_or_default())?;
+    if let Mark::Key(key) = mark {
+        for line in [&key.title, &key.date, &key.initials].into_iter().flatten() {
+            text("a line of the key", line)?;
+        }
+    }
+    Ok(())
+}

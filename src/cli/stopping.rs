@@ -1,0 +1,31 @@
+//! How brede is stopped from outside.
+//!
+//! Whatever it is at, it ends at once: what is not yet written is removed, and what is written is whole.
+
+/// Listens for the signals that ask a process to end.
+///
+/// The signal of a terminal that goes away is left alone: under `nohup` it is to be ignored.
+#[cfg(unix)]
+pub(super) fn listen() {
+    use std::sync::Arc;
+    use std::sync::atomic::AtomicBool;
+
+    use signal_hook::consts::{SIGINT, SIGTERM, SIGXFSZ};
+    use signal_hook::iterator::Signals;
+
+    // Without a handler, a file over the limit set on a process would end it before it can say so.
+    let heard = signal_hook::flag::register(SIGXFSZ, Arc::new(AtomicBool::new(false)));
+    let (Ok(_), Ok(mut signals)) = (heard, Signals::new([SIGINT, SIGTERM])) else { return };
+    std::thread::spawn(move || {
+        if let Some(signal) = signals.forever().next() {
+            brede::store::give_up();
+            super::bar::leave();
+            // As shells tell that a signal ended a process: 130 for Ctrl-C.
+            std::process::exit(128 + signal);
+        }
+    });
+}
+
+/// Other systems end the process themselves.
+#[cfg(not(unix))]
+pub(super) fn listen() {}

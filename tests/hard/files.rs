@@ -1,0 +1,256 @@
+//! What is on the disk after faults: the old or the new, always whole, and never somebody's change lost.
+
+use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _, symlink};
+use std::os::unix::process::CommandExt as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use brede::chart::{Cell, Chart, Mark, Needle, Thread};
+use brede::cloth::{Cloth, StitchKind};
+use brede::units::GridSize;
+
+use super::bounded::{command, run};
+use super::making::good;
+use super::noise;
+use super::running::brede;
+
+/// A folder with a chart of so many cells a side, all noise, and one mark on it.
+fn pool(side: u32) -> (tempfile::TempDir, PathBuf) {
+    let needle = |at: u8| Needle {
+        symbol: brede::symbols::SymbolId::all().nth(at.into()).unwrap().id().into(),
+        threads: vec![Thread {
+            code: format!("T{at}"),
+            name: format!("thread {at}"),
+            colour: format!("#{at:02x}8040").parse().unwrap(),
+            strands: 2,
+            price: None,
+            skein_mm: None,
+            kind: None,
+        }],
+        stitch: StitchKind::FullCross,
+    };
+    let size = GridSize::new(side, side).unwrap();
+    let cells = noise(7, size.cells()).into_iter().map(|byte| Cell::worked(usize::from(byte % 20))).collect();
+    let needles = (0..20).map(needle).collect();
+    let chart = Chart::new("Pool".into(), size, Cloth::default(), needles, cells).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pool.chart.json");
+    std::fs::write(&path, chart.to_json()).unwrap();
+    let mut mark = brede();
+    mark.arg("mark").arg(&path).args(["lettering", "year", "--text", "0", "--at", "2,2", "--thread", "T1"]);
+    assert!(mark.stdout(Stdio::null()).status().unwrap().success());
+    (folder, path)
+}
+
+fn chart(path: &Path) -> Chart {
+    Chart::from_json(&std::fs::read(path).unwrap())
+        .unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+}
+
+fn text(chart: &Chart) -> String {
+    match chart.marks.as_slice() {
+        [Mark::Lettering(mark)] => mark.text.clone(),
+        marks => panic!("{} marks", marks.len()),
+    }
+}
+
+/// Files that are not yet in their place.
+fn parts(folder: &Path) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    entries.filter(|path| path.file_name().unwrap().to_string_lossy().starts_with(".brede-")).collect()
+}
+
+fn changing(path: &Path, text: &str) -> Command {
+    let mut command = brede();
+    command.arg("mark").arg(path).args(["change", "year", "--quiet", "--text", text]);
+    command
+}
+
+#[test]
+fn killed_at_any_moment_of_saving_a_chart_is_the_old_or_the_new() {
+    let (folder, path) = pool(200);
+    let mut was = "0".to_owned();
+    let (mut old, mut new) = (0, 0);
+    for (time, byte) in (1..=200).zip(noise(11, 200)) {
+        let now = time.to_string();
+        let mut child = changing(&path, &now).spawn().unwrap();
+        // Saving has begun when the first part of it is on the disk.
+        while parts(folder.path()).is_empty() && child.try_wait().unwrap().is_none() {}
+        let moment = Instant::now() + Duration::from_micros(u64::from(byte) * 40);
+        while Instant::now() < moment {
+            std::hint::spin_loop();
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let found = text(&chart(&path));
+        assert!(found == was || found == now, "{found} is neither {was} nor {now}");
+        chart(&brede::store::earlier(&path));
+        if found == now {
+            new += 1
+        } else {
+            old += 1
+        }
+        was = found;
+        for part in parts(folder.path()) {
+            std::fs::remove_file(part).unwrap();
+        }
+    }
+    assert!(old > 5 && new > 5, "killed too early or too late to prove anything: {old} old, {new} new");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2, "the chart and what it was before");
+}
+
+#[test]
+fn of_two_who_change_a_chart_at_once_none_loses_silently() {
+    let (_folder, path) = pool(60);
+    let mut refused = 0;
+    for round in 0..6 {
+        let names: Vec<String> = (0..6).map(|one| format!("r{round}-{one}")).collect();
+        let add = |name: &String| {
+            let mut command = brede();
+            command.arg("mark").arg(&path).args(["lettering", name, "--quiet", "--text", "a", "--at", "5,5"]);
+            command.args(["--thread", "T2"]).stderr(Stdio::piped()).spawn().unwrap()
+        };
+        let children: Vec<_> = names.iter().map(add).collect();
+        let ended: Vec<_> = children.into_iter().map(|child| child.wait_with_output().unwrap()).collect();
+        let marks = chart(&path).marks;
+        for (name, ended) in names.iter().zip(ended) {
+            let said = String::from_utf8(ended.stderr).unwrap();
+            let is_there = marks.iter().any(|mark| mark.name() == name);
+            assert_eq!(ended.status.success(), is_there, "{name}: {said}");
+            if !ended.status.success() {
+                refused += 1;
+                assert!(said.contains("changed by another program") && said.contains("hint: "), "{said}");
+            }
+        }
+        assert!(
+            marks.iter().any(|mark| names.iter().any(|name| name == mark.name())),
+            "one at least is kept"
+        );
+    }
+    assert!(refused > 0, "they never met: this proves nothing");
+}
+
+#[test]
+fn the_version_before_a_change_can_be_got_back_and_the_change_again() {
+    let (folder, path) = pool(30);
+    std::fs::remove_file(brede::store::earlier(&path)).unwrap();
+    let undo = |path: &Path| run("undo", command(["mark"]).arg(path).arg("undo"));
+    let ended = undo(&path);
+    assert!(ended.code == 1 && ended.said.contains("nothing is kept"), "{}", ended.said);
+    assert!(changing(&path, "first").status().unwrap().success());
+    assert!(changing(&path, "second").status().unwrap().success());
+    for wanted in ["first", "second", "first"] {
+        assert_eq!(undo(&path).code, 0);
+        assert_eq!(text(&chart(&path)), wanted);
+    }
+    // Through a link, and over a chart that is damaged.
+    let link = folder.path().join("link.chart.json");
+    symlink("pool.chart.json", &link).unwrap();
+    assert_eq!(undo(&link).code, 0);
+    assert_eq!(text(&chart(&path)), "second");
+    std::fs::write(&path, "damaged").unwrap();
+    assert_eq!(undo(&path).code, 0);
+    assert_eq!(text(&chart(&path)), "first");
+    let ended = undo(&path);
+    assert!(ended.code == 1 && ended.said.contains("pool.chart.earlier.json"), "{}", ended.said);
+    assert_eq!(text(&chart(&path)), "first");
+}
+
+#[test]
+fn a_chart_that_make_writes_over_is_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = folder.path().join("pool.png");
+    std::fs::write(&photo, good().remove(0).1).unwrap();
+    let make = |columns: &str| {
+        let mut make = command(["make", "--columns", columns, "--colours", "4", "--out"]);
+        run("make", make.arg(folder.path()).arg(&photo))
+    };
+    assert!(!make("12").said.contains("undo"));
+    assert!(!make("12").said.contains("undo"), "the same again is no change");
+    let ended = make("16");
+    assert!(ended.said.contains("pool.chart.earlier.json") && ended.said.contains("undo"), "{}", ended.said);
+    let path = folder.path().join("pool.chart.json");
+    assert_eq!(chart(&brede::store::earlier(&path)).size().columns(), 12);
+}
+
+#[test]
+fn a_full_disk_keeps_what_was_there_and_says_so() {
+    let (folder, path) = pool(100);
+    let before = std::fs::read(&path).unwrap();
+    // Blocks of 512 bytes (POSIX, ulimit): less than the chart takes.
+    let within = |arguments: &[&str]| {
+        let mut command = Command::new("sh");
+        command.args(["-c", "ulimit -f 16; exec \"$0\" \"$@\""]).arg(env!("CARGO_BIN_EXE_brede"));
+        command.args(arguments).stdin(Stdio::null());
+        run("full disk", &mut command)
+    };
+    let shown = path.to_str().unwrap();
+    let ended = within(&["mark", shown, "change", "year", "--text", "new"]);
+    assert!(ended.code == 1 && ended.said.contains("make room"), "{}", ended.said);
+    assert!(std::fs::read(&path).unwrap() == before);
+    assert_eq!(parts(folder.path()), Vec::<PathBuf>::new());
+    // Of several files none is changed where one of them has no room.
+    let photo = folder.path().join("pool.png");
+    std::fs::write(&photo, good().remove(0).1).unwrap();
+    let out = folder.path().join("out");
+    std::fs::create_dir(&out).unwrap();
+    for ending in ["chart.json", "pdf", "cells.png", "stitched.png", "threads.csv"] {
+        std::fs::write(out.join(format!("pool.{ending}")), "old").unwrap();
+    }
+    let arguments = ["make", photo.to_str().unwrap(), "--columns", "12", "--out", out.to_str().unwrap()];
+    let ended = within(&arguments);
+    assert!(ended.code == 1 && ended.said.contains("make room"), "{}", ended.said);
+    for entry in std::fs::read_dir(&out).unwrap() {
+        assert_eq!(std::fs::read(entry.unwrap().path()).unwrap(), b"old");
+    }
+    let ended = run("/dev/full", command(["print"]).arg(&path).args(["-o", "/dev/full"]));
+    assert!(ended.code == 1 && ended.said.contains("make room"), "{}", ended.said);
+}
+
+#[test]
+fn a_folder_that_may_not_be_written_to_is_told() {
+    let (folder, path) = pool(20);
+    let before = std::fs::read(&path).unwrap();
+    // A copy of the command that everybody may run: the superuser, whom no permission stops, becomes nobody.
+    let binary = folder.path().join("brede");
+    std::fs::copy(env!("CARGO_BIN_EXE_brede"), &binary).unwrap();
+    let is_superuser = std::fs::metadata("/proc/self").unwrap().uid() == 0;
+    let mode = |mode| std::fs::set_permissions(folder.path(), std::fs::Permissions::from_mode(mode)).unwrap();
+    mode(0o555);
+    let mut change = Command::new(&binary);
+    change.arg("mark").arg(&path).args(["change", "year", "--text", "new"]).stdin(Stdio::null());
+    if is_superuser {
+        change.uid(65_534).gid(65_534);
+    }
+    let ended = run("read-only", &mut change);
+    mode(0o755);
+    assert!(ended.code == 1 && ended.said.contains("may write to"), "{}", ended.said);
+    assert!(std::fs::read(&path).unwrap() == before);
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o444)).unwrap();
+    let ended = run("write-protected", &mut changing(&path, "new"));
+    assert!(ended.code == 1 && ended.said.contains("write-protected"), "{}", ended.said);
+    assert!(std::fs::read(&path).unwrap() == before);
+}
+
+#[test]
+fn a_link_to_a_chart_stays_a_link() {
+    let (folder, path) = pool(20);
+    let link = folder.path().join("link.chart.json");
+    symlink("pool.chart.json", &link).unwrap();
+    assert_eq!(run("link", &mut changing(&link, "through the link")).code, 0);
+    assert!(std::fs::symlink_metadata(&link).unwrap().is_symlink());
+    assert_eq!(text(&chart(&path)), "through the link");
+    let pdf = folder.path().join("pages.pdf");
+    symlink("not there yet.pdf", &pdf).unwrap();
+    assert_eq!(run("link", command(["print"]).arg(&path).arg("-o").arg(&pdf)).code, 0);
+    assert!(std::fs::symlink_metadata(&pdf).unwrap().is_symlink());
+    assert!(std::fs::read(folder.path().join("not there yet.pdf")).unwrap().starts_with(b"%PDF"));
+    // A pipe is written to, not replaced.
+    let pipe = folder.path().join("pipe");
+    assert!(Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+    let end = pipe.clone();
+    let reader = std::thread::spawn(move || std::fs::read(end));
+    assert_eq!(run("pipe", command(["print"]).arg(&path).arg("-o").arg(&pipe)).code, 0);
+    assert!(reader.join().unwrap().unwrap().starts_with(b"%PDF"));
+}

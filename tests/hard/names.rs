@@ -1,0 +1,105 @@
+//! Files whose names hold what names may hold, which is everything but a slash and a nought.
+
+use std::ffi::OsString;
+use std::os::unix::ffi::{OsStrExt as _, OsStringExt as _};
+
+use super::bounded::{command, run};
+use super::making::good;
+
+fn names() -> Vec<OsString> {
+    let mut names: Vec<OsString> = [
+        "rock pool.png",
+        " .png",
+        "it's \"a\" `pool`.png",
+        "two\nlines.png",
+        "hint: all is well\nerror: no.png",
+        "\u{1b}[2J.png",
+        "\u{202e}gnp.loop.png",
+        "\u{1f980} étang 潮だまり.png",
+        "-.png",
+        "--colours.png",
+        "=1+1.png",
+        "$(touch x).png",
+        "%s%n.png",
+        "..png",
+        "...",
+        "a.b.c",
+        "CON.png",
+        "pool.png.",
+    ]
+    .map(OsString::from)
+    .into();
+    names.push(OsString::from_vec(b"p\xff\xfeol.png".to_vec()));
+    names.push(OsString::from_vec(b"\xe9".to_vec()));
+    names
+}
+
+#[test]
+fn a_picture_of_any_name_is_made_and_read_again() {
+    let picture = good().remove(0).1;
+    for name in names() {
+        let shown = name.to_string_lossy().into_owned();
+        let folder = tempfile::tempdir().unwrap();
+        let inner = folder.path().join(&name).with_extension("");
+        let out = if inner == folder.path().join(&name) { folder.path().join("out") } else { inner };
+        std::fs::write(folder.path().join(&name), &picture).unwrap();
+        let mut make = command(["make", "--json", "--columns", "12", "--colours", "4", "--out"]);
+        make.arg(&out).arg("--").arg(&name).current_dir(folder.path());
+        let made = run(&shown, &mut make);
+        assert_eq!(made.code, 0, "{shown}: {}", made.said);
+        let summary: serde_json::Value = serde_json::from_str(&made.result).unwrap();
+        assert_eq!(summary["files"].as_array().unwrap().len(), 5, "{shown}");
+        let chart = std::fs::read_dir(&out)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .find(|path| path.as_os_str().as_bytes().ends_with(b".chart.json"))
+            .unwrap();
+        for arguments in [&["cloth", "--json"][..], &["kit", "--json"]] {
+            let ended = run(&shown, command(arguments).arg(&chart));
+            assert_eq!(ended.code, 0, "{shown}: {}", ended.said);
+            serde_json::from_str::<serde_json::Value>(&ended.result).unwrap();
+        }
+        let pdf = out.join(&name);
+        let printed = run(&shown, command(["print"]).arg(&chart).arg("-o").arg(&pdf));
+        assert_eq!(printed.code, 0, "{shown}: {}", printed.said);
+        assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"), "{shown}");
+        let mut moved = command(["shades", "move", "--json"]);
+        moved.arg(&chart).arg(concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/tin-of-threads.csv"));
+        let ended = run(&shown, moved.arg("-o").arg(out.join("moved.chart.json")));
+        assert_eq!(ended.code, 0, "{shown}: {}", ended.said);
+        let mut compare = command(["make", "--compare", "3,4", "--json", "--columns", "12", "--out"]);
+        let ended = run(&shown, compare.arg(&out).arg("--").arg(&name).current_dir(folder.path()));
+        assert_eq!(ended.code, 0, "{shown}: {}", ended.said);
+    }
+}
+
+#[test]
+fn a_file_of_any_name_that_is_not_there_is_told_on_one_line() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in names() {
+        let path = folder.path().join("no").join(&name);
+        let shown = name.to_string_lossy().into_owned();
+        for arguments in [&["make", "--"][..], &["kit", "--"], &["shades", "show", "--"]] {
+            let ended = run(&shown, command(arguments).arg(&path));
+            assert_eq!(ended.code, 1, "{shown}");
+            assert!(!ended.said.contains(['\u{1b}', '\u{202e}']), "{shown}: {}", ended.said);
+        }
+        let mut print = command(["print"]);
+        print.arg(concat!(env!("CARGO_MANIFEST_DIR"), "/Cargo.toml")).arg("-o").arg(&path);
+        assert_eq!(run(&shown, &mut print).code, 1, "{shown}");
+    }
+}
+
+#[test]
+fn names_too_long_for_the_disk_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let long = format!("{}.png", "p".repeat(250));
+    std::fs::write(folder.path().join(&long), good().remove(0).1).unwrap();
+    let mut make = command(["make", "--quiet", "--columns", "12", "--out", "out"]);
+    let ended = run("long", make.arg(&long).current_dir(folder.path()));
+    assert!(ended.code == 1 && ended.said.contains("shorter name"), "{}", ended.said);
+    let photo = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/little-boat.png");
+    let mut make = command(["make", photo, "--columns", "12", "--title"]);
+    let ended = run("title", make.arg("t".repeat(501)).arg("--out").arg(folder.path().join("out")));
+    assert!(ended.code == 1 && ended.said.contains("500"), "{}", ended.said);
+}
