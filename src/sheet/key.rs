@@ -4,7 +4,6 @@ use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
 use crate::chart::{Chart, Thread, WorkedLine};
-use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
 use crate::typeface::{self, Weight};
@@ -234,10 +233,9 @@ fn needle_row(
     } else {
         needle.name()
     };
-    let name = match needle.stitch {
-        StitchKind::FullCross => name,
-        StitchKind::HalfCross => format!("{name}, half cross /"),
-        StitchKind::HalfCrossBack => format!("{name}, half cross \\"),
+    let name = match needle.stitch.words() {
+        None => name,
+        Some(stitch) => format!("{name}, {stitch}"),
     };
     let texts = [
         needle.code(),
