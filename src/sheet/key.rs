@@ -3,7 +3,8 @@
 use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
-use crate::chart::{Chart, Thread, WorkedLine};
+use crate::chart::{Chart, Needle, Thread, WorkedLine};
+use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
 use crate::typeface::{self, Weight};
@@ -224,7 +225,7 @@ fn needle_row(
     if let Some(colour) = layout.tint_of(index) {
         page.add(Shape::Fill { area: symbol, colour });
     }
-    page.add(Shape::Symbol { area: symbol, symbol: layout.symbols[index] });
+    page.symbol(symbol, layout.symbols[index], needle.stitch);
     page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
     spot.swatch(page, measures, needle.colour());
     let name = if needle.threads.len() > 1 {
@@ -263,10 +264,16 @@ fn headings(page: &mut Page, measures: &Measures, x: f64, stops: [f64; 5]) {
 fn notes(page: &mut Page, layout: &Layout, measures: &Measures) {
     let size = measures.body * 0.9;
     let worked: u64 = layout.uses.iter().sum();
+    let is_other = |needle: &Needle| needle.stitch != StitchKind::FullCross;
+    let corners = if layout.chart.needles().iter().any(is_other) {
+        " A stitch that is no full cross has black the corners of its cell in which its legs begin and end."
+    } else {
+        ""
+    };
     let notes = format!(
         "Stitches in all: {}. A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by \
          a working order with 4 cm for each start and end, and a tenth is added. Cells without a symbol stay \
-         bare cloth.",
+         bare cloth.{corners}",
         thousands(worked)
     );
     let lines = typeface::wrapped(&notes, Weight::Regular, size, page.width - 2.0 * MARGIN, 4);
