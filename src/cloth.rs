@@ -4,6 +4,7 @@
 //! what shows through. Leaves counts and lengths to `units`.
 
 mod stitch;
+mod swatch;
 
 use serde::{Deserialize, Serialize};
 
@@ -11,6 +12,7 @@ use crate::colour::{Lab, LinearRgb, Srgb8};
 use crate::units::FabricCount;
 
 pub use stitch::{Corner, Diagonal, StitchKind, StitchKindError};
+pub use swatch::{SeenCover, SwatchFitError, seen_cover};
 
 /// A cloth: how fine it is and what colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -42,6 +44,9 @@ pub struct CoverModel {
     /// that two strands just cover 14 count, as three do 10 count (common practice, no source); every
     /// coverage moves with it until the cell is full.
     pub flattening: f64,
+    /// The share of the cloth that its holes are where no thread closes them, 0 where thread fills them: it is
+    /// seen through the thickest stitches. What is left is hidden as geometry says.
+    pub bare_holes: f64,
 }
 
 /// The share of the cloth that must be hidden to call it covered: 0.95. Chosen so that the strands it leads to
@@ -51,7 +56,7 @@ pub const COVERS: f64 = 0.95;
 
 impl Default for CoverModel {
     fn default() -> Self {
-        Self { strand_tex: 33.0, flattening: 3.0 }
+        Self { strand_tex: 33.0, flattening: 3.0, bare_holes: 0.0 }
     }
 }
 
@@ -79,15 +84,21 @@ impl CoverError {
     /// What to do about it.
     #[must_use]
     pub fn hint(&self) -> &'static str {
-        "write lines such as strand_tex = 33.0 and flattening = 3.0; what is left out stays as it is"
+        "write lines such as strand_tex = 33.0, flattening = 3.0 and bare_holes = 0.02; what is left out stays as it is"
     }
 }
 
 impl CoverModel {
+    /// How flat a strand may lie.
+    pub const FLATTENING: [f64; 2] = [0.5, 10.0];
+
+    /// The largest share that holes may be.
+    pub const MOST_HOLES: f64 = 0.3;
+
     /// The model with the measures of a TOML text; what it leaves out keeps its usual value.
     ///
     /// # Errors
-    /// [`CoverError`] for another form and for measures outside 1 to 1000 tex and 0.5 to 10 times.
+    /// [`CoverError`] for another form and for measures outside 1 to 1000 tex, 0.5 to 10 times and 0 to 0.3.
     pub fn from_toml(text: &str) -> Result<Self, CoverError> {
         let model: Self = toml::from_str(text).map_err(CoverError::Form)?;
         let within = |name, value: f64, least, most| {
@@ -98,7 +109,9 @@ impl CoverModel {
             }
         };
         within("strand_tex", model.strand_tex, 1.0, 1000.0)?;
-        within("flattening", model.flattening, 0.5, 10.0)?;
+        let [least, most] = Self::FLATTENING;
+        within("flattening", model.flattening, least, most)?;
+        within("bare_holes", model.bare_holes, 0.0, Self::MOST_HOLES)?;
         Ok(model)
     }
 
@@ -123,18 +136,21 @@ impl CoverModel {
         let corner = (1.0 - ratio / std::f64::consts::SQRT_2).max(0.0);
         let leg = 1.0 - corner * corner;
         let full = if ratio >= std::f64::consts::FRAC_1_SQRT_2 { 1.0 } else { 2.0 * leg - ratio * ratio };
-        match stitch {
+        let hidden = match stitch {
             StitchKind::FullCross => full.min(1.0),
             StitchKind::HalfCross | StitchKind::HalfCrossBack => leg,
             StitchKind::Quarter(_) => leg / 2.0,
             StitchKind::ThreeQuarter(_) => (leg + full.min(1.0)) / 2.0,
-        }
+        };
+        hidden * (1.0 - self.bare_holes)
     }
 
-    /// The fewest strands whose full crosses hide [`COVERS`] of the cloth; `None` where twelve do not.
+    /// The fewest strands whose full crosses hide [`COVERS`] of the cloth beside its bare holes; `None` where
+    /// twelve do not.
     #[must_use]
     pub fn strands_that_cover(&self, count: FabricCount) -> Option<u8> {
-        (1..=12).find(|&strands| self.covered(count, strands, StitchKind::FullCross) >= COVERS)
+        let enough = COVERS * (1.0 - self.bare_holes);
+        (1..=12).find(|&strands| self.covered(count, strands, StitchKind::FullCross) >= enough)
     }
 
     /// What is seen of a thread worked on a cloth: the mix of both in linear light.
@@ -156,7 +172,7 @@ mod tests {
     #[test]
     fn peirce_gives_0_18665_mm_for_25_tex() {
         // Peirce 1937: 25.4 / (28 sqrt(590.541)) sqrt(25) = 0.18665 mm.
-        let model = CoverModel { strand_tex: 25.0, flattening: 1.0 };
+        let model = CoverModel { strand_tex: 25.0, flattening: 1.0, bare_holes: 0.0 };
         assert!((model.width_mm(1) - 0.18665).abs() < 1e-4);
     }
 
@@ -201,12 +217,14 @@ mod tests {
         // A band a third of the cell wide: a leg hides 1 - (1 - 1/(3 sqrt 2))² = 0.41585, the crossing is a
         // square of 1/9, of which a three-quarter stitch has half twice over.
         let third = FabricCount::FOURTEEN.cell().mm() / 3.0;
-        let thin = CoverModel { strand_tex: 1.0, flattening: 1.0 };
+        let thin = CoverModel { strand_tex: 1.0, flattening: 1.0, bare_holes: 0.0 };
         let model = CoverModel { flattening: third / thin.width_mm(1), ..thin };
         let covered = |kind| model.covered(FabricCount::FOURTEEN, 1, kind);
         assert!((covered(StitchKind::HalfCross) - 0.41585).abs() < 1e-5);
         assert!((covered(StitchKind::Quarter(Corner::TopLeft)) - 0.20792).abs() < 1e-5);
-        assert!((covered(StitchKind::ThreeQuarter(Corner::TopLeft)) - (1.5 * 0.41585 - 1.0 / 18.0)).abs() < 1e-5);
+        assert!(
+            (covered(StitchKind::ThreeQuarter(Corner::TopLeft)) - (1.5 * 0.41585 - 1.0 / 18.0)).abs() < 1e-5
+        );
     }
 
     #[test]

@@ -179,7 +179,9 @@ impl MarkError {
             }
             Self::TextTooLong { .. } => "shorten it, or part it into several marks".into(),
             Self::Strands { .. } => "give 1 or 2 strands for a line".into(),
-            Self::Blend { .. } => "give a strand for each thread, or leave the blend out of the choice".into(),
+            Self::Blend { .. } => {
+                "give a strand for each thread, or leave the blend out of the choice".into()
+            }
             Self::NothingAsked { .. } => {
                 "give it one of them, such as stitch = 'half-cross', strands = 1 or add = 'M01'".into()
             }

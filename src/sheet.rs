@@ -3,12 +3,14 @@
 //! Owns the design of the pages: cover, key, page map and chart pages. Knows no file format: `ink` turns the
 //! shapes into one. Positions are in millimetres from the top left of the page, y downwards.
 
+pub mod bobbins;
 mod cover;
 mod grid;
 mod key;
 mod lines;
 pub mod lists;
 mod map;
+pub mod order;
 mod pagination;
 mod paper;
 mod tint;

@@ -150,11 +150,12 @@ fn cells_of(chart: &Chart, mark: &Mark) -> Result<Region, MarkError> {
 }
 
 fn shown<'a>(chart: &'a Chart, regions: &'a [Region]) -> Vec<Shown<'a>> {
-    let with_cells = || {
-        chart.marks.iter().zip(regions).filter(|(mark, region)| {
-            matches!(mark, Mark::Outline(_) | Mark::Halo(_)) && !region.is_empty()
-        })
-    };
+    let with_cells =
+        || {
+            chart.marks.iter().zip(regions).filter(|(mark, region)| {
+                matches!(mark, Mark::Outline(_) | Mark::Halo(_)) && !region.is_empty()
+            })
+        };
     let patterned: Vec<Patterned> = with_cells()
         .filter_map(|(mark, region)| match mark {
             Mark::Outline(outline) => Some(Patterned {

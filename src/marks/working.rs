@@ -117,8 +117,11 @@ impl Base {
 /// A needle as a mark works it; it has no symbol yet.
 fn reworked(needle: &Needle, mark: &Stitches<Vec<Thread>>) -> Result<Needle, MarkError> {
     let mut threads = match mark.strands {
-        Some(strands) => with_strands(needle, strands)
-            .ok_or_else(|| MarkError::Blend { mark: mark.name.clone(), needle: needle.code(), strands })?,
+        Some(strands) => with_strands(needle, strands).ok_or_else(|| MarkError::Blend {
+            mark: mark.name.clone(),
+            needle: needle.code(),
+            strands,
+        })?,
         None => needle.threads.clone(),
     };
     for added in mark.add.iter().flatten() {

@@ -345,9 +345,10 @@ impl Part<'_> {
                 let symbol = self.layout.symbols[needle];
                 let runs = if ghost(start) { &mut ghosts } else { &mut plain };
                 push_symbols(runs, x, y, symbol, length);
-                corners[usize::from(ghost(start))].extend((x..x + length).flat_map(|column| {
-                    kinds[needle].iter().map(move |&corner| ([column, y], corner))
-                }));
+                corners[usize::from(ghost(start))].extend(
+                    (x..x + length)
+                        .flat_map(|column| kinds[needle].iter().map(move |&corner| ([column, y], corner))),
+                );
                 if !ghost(start) {
                     tints.entry(needle).or_default().push([x, y, length, 1]);
                 }

@@ -201,7 +201,7 @@ fn line_row(
 }
 
 fn code_width(layout: &Layout, measures: &Measures) -> f64 {
-    let of_needles = layout.chart.needles().iter().map(crate::chart::Needle::code);
+    let of_needles = layout.chart.needles().iter().map(Needle::code);
     let of_lines = lines::kinds(layout.lines).into_iter().map(|kind| kind.code());
     of_needles
         .chain(of_lines)

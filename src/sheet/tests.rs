@@ -74,7 +74,11 @@ fn every_stitch_but_the_full_cross_has_its_corners_marked() {
     }
     let mut wanted = std::collections::BTreeMap::new();
     for (needle, stitches) in chart.needles().iter().zip(chart.stitches()) {
-        needle.stitch.marked_corners().iter().for_each(|corner| *wanted.entry(*corner).or_insert(0) += stitches);
+        needle
+            .stitch
+            .marked_corners()
+            .iter()
+            .for_each(|corner| *wanted.entry(*corner).or_insert(0) += stitches);
     }
     assert_eq!(marked, wanted);
     // In the key and in the strip of every chart page, the full cross of them all without.

@@ -61,7 +61,7 @@ fn a_background_in_half_cross_keeps_its_symbol_and_the_base_stays_as_it_was() {
     expect(&chart, &[("A 1 half-cross", 104), ("B + C 2 + 1 full-cross", 14)]);
     let composed = compose(&chart).unwrap().chart;
     assert_eq!(composed.needles()[0].symbol, chart.needles()[0].symbol);
-    assert_eq!(chart.cells(), super::tests::chart().cells());
+    assert_eq!(chart.cells(), self::chart().cells());
     // Saved and read again it says the same, and of holes nothing, as they are kept anyway.
     let text = chart.to_json();
     assert!(!text.contains("holes") && text.contains("\"stitch\": \"half-cross\""), "{text}");
@@ -118,7 +118,7 @@ fn both_threads_of_an_added_strand_are_counted() {
     // Two strands of A and one of M01 go the same way.
     assert_eq!((of("A").stitches, of("M01").stitches), (104, 104));
     assert!((of("A").strand_metres - 2.0 * of("M01").strand_metres).abs() < 1e-9);
-    let plain = thread_uses(&super::tests::chart(), &[]);
+    let plain = thread_uses(&self::chart(), &[]);
     assert!((of("A").strand_metres - plain[0].strand_metres).abs() < 1e-9);
 }
 
