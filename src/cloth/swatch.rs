@@ -16,6 +16,10 @@ const APART: f64 = 20.0;
 /// are taken as lit alike.
 const OTHER_HUE: f64 = 0.966;
 
+/// Colours with less light than this, as lengths in linear RGB, are near black and have no hue to go by: eight
+/// bits leave them some ten steps.
+const BLACK: f64 = 0.03;
+
 /// A pixel with less light than this share of the darker of both is a hole of the cloth in the shade.
 const DARK: f64 = 0.04;
 
@@ -114,8 +118,7 @@ pub fn seen_cover(
     }
     let (a, b) = (thread.channels, cloth.channels);
     let (aa, bb, ab) = (dot(a, a), dot(b, b), dot(a, b));
-    // A thread near black has no direction to speak of.
-    let by_hue = ab / (aa * bb).sqrt() < OTHER_HUE && aa.min(bb) > 0.02 * aa.max(bb);
+    let by_hue = ab / (aa * bb).sqrt() < OTHER_HUE && aa.min(bb) > BLACK * BLACK;
     let dark = DARK * DARK * aa.min(bb);
     let (mut sum, mut misfit, mut count) = (0.0, 0.0, 0u64);
     for LinearRgb { channels: p } in pixels {

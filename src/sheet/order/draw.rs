@@ -1,7 +1,8 @@
 //! The line through the cells, its starts and ends, and the legend.
 
 use super::path::{self, Needleful, Piece, Way};
-use super::{Align, Area, MARGIN, Page, SMALL, START, Shape, StitchKind, Stroke, View, Weight, stroke};
+use super::{Align, Area, MARGIN, Page, SMALL, START, Shape, Stroke, View, Weight, stroke};
+use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::typeface;
 
@@ -62,37 +63,43 @@ impl View<'_> {
     pub(super) fn end(&self, page: &mut Page, thread: &Needleful) {
         page.add(square(self.at(thread.end)));
     }
+}
 
-    /// What the signs mean, along the foot.
-    pub(super) fn legend(&self, page: &mut Page) {
-        let y = page.height - MARGIN - SMALL * 0.36;
-        let stitch = self.chart.needles()[self.needle].stitch;
-        let [first, second] = match stitch {
-            StitchKind::FullCross => ["first legs /", "second legs \\ over them"],
-            StitchKind::HalfCross => ["half crosses /", ""],
-            StitchKind::HalfCrossBack => ["half crosses \\", ""],
-            StitchKind::Quarter(_) => ["quarter stitches", ""],
-            StitchKind::ThreeQuarter(_) => ["quarters first", "half crosses over them"],
-        };
-        let mut x = MARGIN;
-        let say = |page: &mut Page, x: f64, text: &str| {
-            page.text([x, y + SMALL * 0.36], text, SMALL, Weight::Regular, Align::Left);
-            x + typeface::width(text, Weight::Regular, SMALL) + 5.0
-        };
-        number_at(page, [x + START, y], 1);
-        x = say(page, x + 2.0 * START + 1.2, "start a thread");
-        for (way, text) in [(Way::First, first), (Way::Second, second), (Way::Travel, "travel on the back")] {
-            if text.is_empty() {
-                continue;
-            }
-            let ends = [[x, y], [x + 9.0, y]];
-            page.add(Shape::Line { points: ends.to_vec(), stroke: stroke(way) });
-            page.add(head(ends[0], ends[1]));
-            x = say(page, x + 10.2, text);
+/// What the signs mean, along the foot.
+pub(super) fn legend(page: &mut Page, kinds: &[StitchKind]) {
+    let y = page.height - MARGIN - SMALL * 0.36;
+    let texts = |kind: &StitchKind| match kind {
+        StitchKind::FullCross => ["first legs /", "second legs \\ over them"],
+        StitchKind::HalfCross => ["half crosses /", ""],
+        StitchKind::HalfCrossBack => ["half crosses \\", ""],
+        StitchKind::Quarter(_) => ["quarter stitches", ""],
+        StitchKind::ThreeQuarter(_) => ["quarters first", "half crosses over them"],
+    };
+    let mut all: Vec<[&str; 2]> = kinds.iter().map(texts).collect();
+    all.dedup();
+    let [first, second] = match all.as_slice() {
+        [texts] => *texts,
+        // Needles of several kinds on one page.
+        _ => ["first legs", "second legs, where there are any"],
+    };
+    let mut x = MARGIN;
+    let say = |page: &mut Page, x: f64, text: &str| {
+        page.text([x, y + SMALL * 0.36], text, SMALL, Weight::Regular, Align::Left);
+        x + typeface::width(text, Weight::Regular, SMALL) + 5.0
+    };
+    number_at(page, [x + START, y], 1);
+    x = say(page, x + 2.0 * START + 1.2, "start a thread");
+    for (way, text) in [(Way::First, first), (Way::Second, second), (Way::Travel, "travel on the back")] {
+        if text.is_empty() {
+            continue;
         }
-        page.add(square([x + 0.6, y]));
-        say(page, x + 2.4, "end off");
+        let ends = [[x, y], [x + 9.0, y]];
+        page.add(Shape::Line { points: ends.to_vec(), stroke: stroke(way) });
+        page.add(head(ends[0], ends[1]));
+        x = say(page, x + 10.2, text);
     }
+    page.add(square([x + 0.6, y]));
+    say(page, x + 2.4, "end off");
 }
 
 /// An arrow head in the middle of a way.
