@@ -12,7 +12,7 @@ use crate::colour::{Lab, LinearRgb, Srgb8};
 use crate::units::FabricCount;
 
 pub use stitch::{Corner, Diagonal, StitchKind, StitchKindError};
-pub use swatch::{SeenCover, SwatchFitError, seen_cover};
+pub use swatch::{Sought, SwatchFitError, seen_cover};
 
 /// A cloth: how fine it is and what colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

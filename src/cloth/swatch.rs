@@ -7,21 +7,16 @@ use super::{CoverModel, StitchKind};
 use crate::colour::LinearRgb;
 use crate::units::FabricCount;
 
-/// Thread and cloth nearer to each other than this, in ΔE00, are not parted: what is seen between them would be
-/// light and shade as much as cover. Twice what the eye parts at a glance (about 10, from memory).
-const APART: f64 = 20.0;
+/// Thread and cloth nearer to each other than this in L* cannot be parted on a photo whose light falls off
+/// across it: at half the light, L* is lower by about 20.
+const APART: f64 = 30.0;
 
-/// The cosine of the angle between thread and cloth as directions in linear RGB below which each pixel's own
-/// brightness can be found beside its share of thread: 15 degrees. Nearer, such as with black on white, pixels
-/// are taken as lit alike.
-const OTHER_HUE: f64 = 0.966;
+/// How far the two tones of a photo must lie apart, as a share of the distance of thread and cloth: nearer, the
+/// stitches are too small or too blurred to be told from the cloth between them.
+const SHARP: f64 = 0.55;
 
-/// Colours with less light than this, as lengths in linear RGB, are near black and have no hue to go by: eight
-/// bits leave them some ten steps.
-const BLACK: f64 = 0.03;
-
-/// A pixel with less light than this share of the darker of both is a hole of the cloth in the shade.
-const DARK: f64 = 0.04;
+/// Rounds of finding the two tones; a dozen settles them.
+const ROUNDS: usize = 50;
 
 /// The most that a share may be to say anything of the thread: from there on, wider thread hides no more.
 const MOST_SHARE: f64 = 0.985;
@@ -33,11 +28,14 @@ pub enum SwatchFitError {
     #[error("the swatch has no pixels")]
     Empty,
     /// Thread and cloth that cannot be parted.
-    #[error("thread and cloth are only {delta_e:.1} ΔE apart; {APART} are needed to part them")]
+    #[error("thread and cloth differ in lightness by L* {apart:.0} only; {APART} are needed to part them")]
     Alike {
-        /// How far they are.
-        delta_e: f64,
+        /// How far they are apart.
+        apart: f64,
     },
+    /// A photo without two tones.
+    #[error("the photo does not show thread and bare cloth apart")]
+    Blurred,
     /// A share that is none.
     #[error("{percent:.1} % hidden is outside 0.5 to 100 %")]
     Share {
@@ -72,7 +70,11 @@ impl SwatchFitError {
     pub fn hint(&self) -> &'static str {
         match self {
             Self::Empty => "give the place of the stitches with --part left,top,width,height",
-            Self::Alike { .. } => "stitch the swatch in a colour that stands out from its cloth",
+            Self::Alike { .. } => "stitch the swatch in a thread much darker or much lighter than its cloth",
+            Self::Blurred => {
+                "take it nearer and sharp, ten pixels to a stitch at the least, and give the place of the stitches with --part; \
+                 check the colours; where all is covered, --holes measures the holes"
+            }
             Self::Share { .. } => {
                 "give the share of the cloth that is hidden in per cent, such as --measured 75"
             }
@@ -90,72 +92,65 @@ impl SwatchFitError {
     }
 }
 
-/// What a swatch shows.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SeenCover {
-    /// The share of the cloth that is hidden, 0 to 1.
-    pub share: f64,
-    /// The mean distance of pixels to the mixes of thread and cloth that they were taken for, in ΔE00. Over some 10
-    /// something else is in the picture, or a colour is not as given.
-    pub misfit: f64,
+/// What is looked for on a swatch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sought {
+    /// How wide the thread lies: there are two tones, and the threshold lies midway between them.
+    Width,
+    /// Which holes stay bare under stitches that cover: there is hardly a second tone, so that the threshold is
+    /// taken midway between the colours that are given.
+    Holes,
 }
 
-/// The share of the cloth that thread hides on a photo, from its pixels and both colours as the photo has them.
+/// The share of the cloth that thread hides on a photo, 0 to 1, from its pixels and both colours.
 ///
-/// Each pixel is taken for `light * (t thread + (1 - t) cloth)` in linear light with t from 0 to 1, by least
-/// squares; the share is the mean of t. Where hues are too near for that, light is taken as even.
+/// Each pixel is thread or cloth by its lightness (CIE L*): the photo's own two tones are found by turns of
+/// parting and taking means (Ridler & Calvard 1978, "Picture thresholding using an iterative selection method",
+/// IEEE Trans. SMC 8: 630-632). Lightness alone, as colours in a photo bleed over several pixels: cameras and
+/// JPEG keep them coarser than lightness, and with hues the width of thin bands comes out up to a fifth wrong.
 ///
 /// # Errors
-/// [`SwatchFitError::Alike`] where the colours cannot be parted, [`SwatchFitError::Empty`] without pixels.
+/// [`SwatchFitError::Alike`] where the lightnesses are too near, [`SwatchFitError::Blurred`] where the photo has
+/// not two tones as far apart as they should be, [`SwatchFitError::Empty`] without pixels.
 pub fn seen_cover(
     pixels: impl IntoIterator<Item = LinearRgb>,
     thread: LinearRgb,
     cloth: LinearRgb,
-) -> Result<SeenCover, SwatchFitError> {
-    let delta_e = thread.lab().ciede2000(cloth.lab());
-    if delta_e < APART {
-        return Err(SwatchFitError::Alike { delta_e });
+    sought: Sought,
+) -> Result<f64, SwatchFitError> {
+    let (thread, cloth) = (thread.lab().l, cloth.lab().l);
+    let apart = (thread - cloth).abs();
+    if apart < APART {
+        return Err(SwatchFitError::Alike { apart });
     }
-    let (a, b) = (thread.channels, cloth.channels);
-    let (aa, bb, ab) = (dot(a, a), dot(b, b), dot(a, b));
-    let by_hue = ab / (aa * bb).sqrt() < OTHER_HUE && aa.min(bb) > BLACK * BLACK;
-    let dark = DARK * DARK * aa.min(bb);
-    let (mut sum, mut misfit, mut count) = (0.0, 0.0, 0u64);
-    for LinearRgb { channels: p } in pixels {
-        let (t, light) = if by_hue {
-            if dot(p, p) < dark { (0.0, 0.0) } else { by_own_light(dot(p, a), dot(p, b), [aa, bb, ab]) }
-        } else {
-            let along = [0, 1, 2].map(|at| a[at] - b[at]);
-            let from = [0, 1, 2].map(|at| p[at] - b[at]);
-            ((dot(from, along) / dot(along, along)).clamp(0.0, 1.0), 1.0)
-        };
-        let taken = [0, 1, 2].map(|at| light * (t * a[at] + (1.0 - t) * b[at]));
-        misfit += LinearRgb { channels: p }.lab().ciede2000(LinearRgb { channels: taken }.lab());
-        sum += t;
-        count += 1;
-    }
-    if count == 0 {
+    let lightness: Vec<f64> = pixels.into_iter().map(|pixel| pixel.lab().l).collect();
+    if lightness.is_empty() {
         return Err(SwatchFitError::Empty);
     }
-    Ok(SeenCover { share: sum / count as f64, misfit: misfit / count as f64 })
-}
-
-fn dot(one: [f64; 3], two: [f64; 3]) -> f64 {
-    one.iter().zip(two).map(|(one, two)| one * two).sum()
-}
-
-/// The share of thread and the light of a pixel, from its products with thread and cloth: least squares with
-/// neither part below nothing.
-fn by_own_light(pa: f64, pb: f64, [aa, bb, ab]: [f64; 3]) -> (f64, f64) {
-    let whole = aa * bb - ab * ab;
-    let (x, y) = ((pa * bb - pb * ab) / whole, (pb * aa - pa * ab) / whole);
-    if x <= 0.0 {
-        (0.0, (pb / bb).max(0.0))
-    } else if y <= 0.0 {
-        (1.0, (pa / aa).max(0.0))
-    } else {
-        (x / (x + y), x + y)
+    let mut threshold = (thread + cloth) / 2.0;
+    if sought == Sought::Width {
+        let mut tones = 0.0;
+        for _ in 0..ROUNDS {
+            let [dark, light] = means(&lightness, threshold).ok_or(SwatchFitError::Blurred)?;
+            (threshold, tones) = ((dark + light) / 2.0, light - dark);
+        }
+        if tones < SHARP * apart {
+            return Err(SwatchFitError::Blurred);
+        }
     }
+    let darker = lightness.iter().filter(|&&l| l < threshold).count() as f64 / lightness.len() as f64;
+    Ok(if thread < cloth { darker } else { 1.0 - darker })
+}
+
+/// The mean of what is darker than a threshold, and of the rest; `None` where either is nothing.
+fn means(lightness: &[f64], threshold: f64) -> Option<[f64; 2]> {
+    let (mut sums, mut counts) = ([0.0; 2], [0u64; 2]);
+    for &l in lightness {
+        let side = usize::from(l >= threshold);
+        sums[side] += l;
+        counts[side] += 1;
+    }
+    (counts[0] > 0 && counts[1] > 0).then(|| [0, 1].map(|side| sums[side] / counts[side] as f64))
 }
 
 impl CoverModel {

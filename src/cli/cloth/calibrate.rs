@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use brede::cloth::{CoverModel, SeenCover, StitchKind, SwatchFitError, seen_cover};
+use brede::cloth::{CoverModel, Sought, StitchKind, SwatchFitError, seen_cover};
 use brede::colour::{LinearRgb, Srgb8};
 use brede::photo::{Limits, Photo};
 use brede::shades::swatches::{Part, SwatchError, median_of};
@@ -15,7 +15,8 @@ use super::{ClothArgs, Failure, read_cover, save, tell};
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Calibrating by a stitched swatch")]
 pub(super) struct CalibrateArgs {
-    /// A photo of a swatch, straight from above in even light: writes how your thread covers, for --cover. Say its
+    /// A photo of a swatch in a thread much darker or lighter than its cloth, straight from above in even light:
+    /// writes how your thread covers, for --cover. Say its
     /// --count and --strands, and the colours with --cloth and --thread
     #[arg(long, value_name = "PHOTO", conflicts_with_all = ["charts", "measured"])]
     pub(super) calibrate: Option<PathBuf>,
@@ -71,9 +72,6 @@ fn unfit(source: SwatchFitError) -> Failure {
     Failure::new(CalibrateError::Fit(source), hint)
 }
 
-/// A misfit over this, in mean ΔE00, is told: light and shade of stitches stay below (tried on pictures of our own).
-const MISFIT: f64 = 12.0;
-
 pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
     let given = &args.swatch;
     let [count] = args.count.as_slice() else {
@@ -81,17 +79,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
     };
     let model = read_cover(args.cover.as_deref())?;
     let (share, source) = match (&given.calibrate, given.measured) {
-        (Some(path), _) => {
-            let seen = seen(path, args)?;
-            if seen.misfit > MISFIT {
-                tell::warning(&format!(
-                    "the photo is {:.0} ΔE off any mix of thread and cloth: is something else in it, or a colour not \
-                     as given?",
-                    seen.misfit
-                ));
-            }
-            (seen.share, "a photo")
-        }
+        (Some(path), _) => (seen(path, args)?, "a photo"),
         (None, measured) => (measured.unwrap_or_default() / 100.0, "a measured swatch"),
     };
     let fitted = if given.holes {
@@ -121,7 +109,7 @@ fn said(fitted: &CoverModel, share: f64, holes: bool) -> String {
 }
 
 /// What the photo shows.
-fn seen(path: &Path, args: &ClothArgs) -> Result<SeenCover, Failure> {
+fn seen(path: &Path, args: &ClothArgs) -> Result<f64, Failure> {
     let given = &args.swatch;
     let photo = Photo::open(path, &Limits::default()).map_err(|error| {
         let hint = error.hint();
@@ -143,7 +131,8 @@ fn seen(path: &Path, args: &ClothArgs) -> Result<SeenCover, Failure> {
     let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
     let part = given.part.unwrap_or(whole);
     part.on(pixels, "swatch").map_err(|source| off_photo(path, source))?;
-    seen_cover(lights(pixels, part), thread, cloth).map_err(unfit)
+    let sought = if given.holes { Sought::Holes } else { Sought::Width };
+    seen_cover(lights(pixels, part), thread, cloth, sought).map_err(unfit)
 }
 
 fn off_photo(path: &Path, source: SwatchError) -> Failure {

@@ -77,10 +77,16 @@ fn needleful(legs: &[Leg], kind: StitchKind) -> Option<Needleful> {
     let (first, last) = (legs.first()?, legs.last()?);
     let piece = |pair: &[Leg]| {
         let apart = [0, 1].map(|axis| pair[0].cell[axis].abs_diff(pair[1].cell[axis]));
-        let way = match apart {
-            [0, 0] | [0, 1] | [1, 0] if is_second(&pair[1], kind) => Way::Second,
-            [0, 0] | [0, 1] | [1, 0] => Way::First,
-            _ => Way::Travel,
+        // Cells that touch at a corner share a hole or have two a side apart: that is no travel.
+        let is_near = match apart {
+            [0, 0] | [0, 1] | [1, 0] => true,
+            [1, 1] => distance(pair[0].to, pair[1].from) < 1.0 + 1e-9,
+            _ => false,
+        };
+        let way = match (is_near, is_second(&pair[1], kind)) {
+            (false, _) => Way::Travel,
+            (true, true) => Way::Second,
+            (true, false) => Way::First,
         };
         Piece { way, from: place(&pair[0], kind), to: place(&pair[1], kind) }
     };
