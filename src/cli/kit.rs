@@ -1,14 +1,15 @@
 //! `brede kit`: the shopping list for one chart or several together.
 
+mod pages;
+
 use std::path::{Path, PathBuf};
 
-use brede::chart::{Chart, Needle};
 use brede::kit::Handling;
 use brede::kit::savings::{Change, Savings, savings};
 use brede::kit::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
 };
-use brede::sheet::{Paper, bobbins, lists, order};
+use brede::sheet::Paper;
 use brede::units::Millimetres;
 use clap::Args;
 use rust_decimal::Decimal;
@@ -18,7 +19,6 @@ use super::cloth::read_cover;
 use super::files::{rounded, save};
 use super::make::read_card;
 use super::print::{ReadError, compose, read_chart};
-use super::shades::write_sheet;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -197,54 +197,6 @@ struct OneChart {
     charts: usize,
 }
 
-#[derive(Debug, thiserror::Error)]
-#[error("the chart has no needle with the thread `{code}`")]
-struct NoSuchNeedle {
-    code: String,
-}
-
-/// The places of the needles that hold any of these threads.
-fn needles_of(chart: &Chart, codes: &[String]) -> Result<Vec<usize>, Failure> {
-    let mut places = Vec::new();
-    for code in codes {
-        let has = |needle: &Needle| needle.threads.iter().any(|thread| thread.code == *code);
-        let found = chart.needles().iter().enumerate().filter(|(_, needle)| has(needle));
-        let before = places.len();
-        places.extend(found.map(|(place, _)| place));
-        if places.len() == before {
-            let error = NoSuchNeedle { code: code.clone() };
-            return Err(Failure::new(error, "give a code as the chart's key has it"));
-        }
-    }
-    Ok(places)
-}
-
-/// Writes the pages that were asked for.
-fn write_pages(
-    args: &KitArgs,
-    list: &ShoppingList,
-    projects: &[Project],
-    handling: &Handling,
-) -> Result<(), Failure> {
-    if let Some(path) = &args.pdf {
-        let currency = args.currency.as_deref().unwrap_or_default();
-        write_sheet(path, &lists::shopping_pages(list, projects, currency, args.paper))?;
-    }
-    if let Some(path) = &args.bobbins {
-        write_sheet(path, &bobbins::bobbin_pages(list, projects, args.paper))?;
-    }
-    let Some(project) = projects.first() else { return Ok(()) };
-    if let Some(path) = &args.sorter {
-        write_sheet(path, &lists::sorter_pages(project, args.paper))?;
-    }
-    if let Some(path) = &args.order {
-        let only = needles_of(&project.chart, &args.only)?;
-        let only = (!args.only.is_empty()).then_some(only.as_slice());
-        write_sheet(path, &order::order_pages(&project.chart, handling, only, args.paper))?;
-    }
-    Ok(())
-}
-
 pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     for (option, asked) in [("--sorter", &args.sorter), ("--order", &args.order)] {
         if asked.is_some() && args.charts.len() > 1 {
@@ -281,7 +233,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     if let Some(path) = &args.csv {
         save(path, shopping_csv(&list, &projects).as_bytes())?;
     }
-    write_pages(args, &list, &projects, &handling)?;
+    pages::write(args, &list, &projects, &handling)?;
     if args.json {
         return Ok(tell::result(&format!("{}\n", value(&list, &projects, saved.as_ref(), &time)))?);
     }
