@@ -3,10 +3,16 @@
 //! Owns coverage: how much of a cell so many strands hide, and the colour the eye mixes from thread and
 //! what shows through. Leaves counts and lengths to `units`.
 
+mod stitch;
+mod swatch;
+
 use serde::{Deserialize, Serialize};
 
 use crate::colour::{Lab, LinearRgb, Srgb8};
 use crate::units::FabricCount;
+
+pub use stitch::{Corner, Diagonal, StitchKind, StitchKindError};
+pub use swatch::{Sought, SwatchFitError, seen_cover};
 
 /// A cloth: how fine it is and what colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -24,19 +30,6 @@ impl Default for Cloth {
     }
 }
 
-/// How a cell is worked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum StitchKind {
-    /// Both legs of the cross.
-    #[default]
-    FullCross,
-    /// One leg only, from lower left to upper right.
-    HalfCross,
-    /// One leg only, from upper left to lower right.
-    HalfCrossBack,
-}
-
 /// A physical model of a thread's width on the cloth.
 ///
 /// Yarn diameter by Peirce (1937), "The geometry of cloth structure", J. Textile Inst. 28: T45-T96:
@@ -51,6 +44,9 @@ pub struct CoverModel {
     /// that two strands just cover 14 count, as three do 10 count (common practice, no source); every
     /// coverage moves with it until the cell is full.
     pub flattening: f64,
+    /// The share of the cloth that its holes are where no thread closes them, 0 where thread fills them: it is
+    /// seen through the thickest stitches. What is left is hidden as geometry says.
+    pub bare_holes: f64,
 }
 
 /// The share of the cloth that must be hidden to call it covered: 0.95. Chosen so that the strands it leads to
@@ -60,7 +56,7 @@ pub const COVERS: f64 = 0.95;
 
 impl Default for CoverModel {
     fn default() -> Self {
-        Self { strand_tex: 33.0, flattening: 3.0 }
+        Self { strand_tex: 33.0, flattening: 3.0, bare_holes: 0.0 }
     }
 }
 
@@ -88,15 +84,21 @@ impl CoverError {
     /// What to do about it.
     #[must_use]
     pub fn hint(&self) -> &'static str {
-        "write lines such as strand_tex = 33.0 and flattening = 3.0; what is left out stays as it is"
+        "write lines such as strand_tex = 33.0, flattening = 3.0 and bare_holes = 0.02; what is left out stays as it is"
     }
 }
 
 impl CoverModel {
+    /// How flat a strand may lie.
+    pub const FLATTENING: [f64; 2] = [0.5, 10.0];
+
+    /// The largest share that holes may be.
+    pub const MOST_HOLES: f64 = 0.3;
+
     /// The model with the measures of a TOML text; what it leaves out keeps its usual value.
     ///
     /// # Errors
-    /// [`CoverError`] for another form and for measures outside 1 to 1000 tex and 0.5 to 10 times.
+    /// [`CoverError`] for another form and for measures outside 1 to 1000 tex, 0.5 to 10 times and 0 to 0.3.
     pub fn from_toml(text: &str) -> Result<Self, CoverError> {
         let model: Self = toml::from_str(text).map_err(CoverError::Form)?;
         let within = |name, value: f64, least, most| {
@@ -107,7 +109,9 @@ impl CoverModel {
             }
         };
         within("strand_tex", model.strand_tex, 1.0, 1000.0)?;
-        within("flattening", model.flattening, 0.5, 10.0)?;
+        let [least, most] = Self::FLATTENING;
+        within("flattening", model.flattening, least, most)?;
+        within("bare_holes", model.bare_holes, 0.0, Self::MOST_HOLES)?;
         Ok(model)
     }
 
@@ -122,22 +126,31 @@ impl CoverModel {
     /// Bands of width w along the diagonals of a square of side s: one leg hides `1 - (1 - w/(s sqrt 2))²`,
     /// both legs twice that less their crossing `(w/s)²`. Plane geometry; holds while corners are left,
     /// that is up to `w = s/sqrt 2`, where the cross covers all.
+    ///
+    /// A quarter is half of a leg: the other diagonal parts cell and band in two equal halves. A three-quarter
+    /// stitch is the mean of a half and a full cross: mirrored in the diagonal of its half leg and laid over
+    /// itself, it is a full cross, of which that leg is on both sides.
     #[must_use]
     pub fn covered(&self, count: FabricCount, strands: u8, stitch: StitchKind) -> f64 {
         let ratio = self.width_mm(strands) / count.cell().mm();
         let corner = (1.0 - ratio / std::f64::consts::SQRT_2).max(0.0);
         let leg = 1.0 - corner * corner;
-        match stitch {
+        let full = if ratio >= std::f64::consts::FRAC_1_SQRT_2 { 1.0 } else { 2.0 * leg - ratio * ratio };
+        let hidden = match stitch {
+            StitchKind::FullCross => full.min(1.0),
             StitchKind::HalfCross | StitchKind::HalfCrossBack => leg,
-            StitchKind::FullCross if ratio >= std::f64::consts::FRAC_1_SQRT_2 => 1.0,
-            StitchKind::FullCross => (2.0 * leg - ratio * ratio).min(1.0),
-        }
+            StitchKind::Quarter(_) => leg / 2.0,
+            StitchKind::ThreeQuarter(_) => (leg + full.min(1.0)) / 2.0,
+        };
+        hidden * (1.0 - self.bare_holes)
     }
 
-    /// The fewest strands whose full crosses hide [`COVERS`] of the cloth; `None` where twelve do not.
+    /// The fewest strands whose full crosses hide [`COVERS`] of the cloth beside its bare holes; `None` where
+    /// twelve do not.
     #[must_use]
     pub fn strands_that_cover(&self, count: FabricCount) -> Option<u8> {
-        (1..=12).find(|&strands| self.covered(count, strands, StitchKind::FullCross) >= COVERS)
+        let enough = COVERS * (1.0 - self.bare_holes);
+        (1..=12).find(|&strands| self.covered(count, strands, StitchKind::FullCross) >= enough)
     }
 
     /// What is seen of a thread worked on a cloth: the mix of both in linear light.
@@ -159,31 +172,59 @@ mod tests {
     #[test]
     fn peirce_gives_0_18665_mm_for_25_tex() {
         // Peirce 1937: 25.4 / (28 sqrt(590.541)) sqrt(25) = 0.18665 mm.
-        let model = CoverModel { strand_tex: 25.0, flattening: 1.0 };
+        let model = CoverModel { strand_tex: 25.0, flattening: 1.0, bare_holes: 0.0 };
         assert!((model.width_mm(1) - 0.18665).abs() < 1e-4);
+    }
+
+    /// Whether a point of a unit cell, y down, lies under a leg of a stitch `ratio` wide: nearer than half of
+    /// that to the leg's line, and on its own side of the middle where it ends there.
+    fn under(kind: StitchKind, ratio: f64, [x, y]: [f64; 2]) -> bool {
+        kind.legs().iter().any(|&(diagonal, corner)| {
+            let [from, to] = diagonal.ends().map(|end| end.place().map(f64::from));
+            let [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+            let off = (dx * (y - from[1]) - dy * (x - from[0])).abs() / dx.hypot(dy);
+            let own_half = corner.is_none_or(|corner| {
+                let [cx, cy] = corner.place().map(f64::from);
+                (x - 0.5) * (cx - 0.5) + (y - 0.5) * (cy - 0.5) > 0.0
+            });
+            off < ratio / 2.0 && own_half
+        })
     }
 
     #[test]
     fn coverage_agrees_with_counting_points_of_a_fine_raster() {
-        // Outside check: the bands rasterised at 2000 x 2000 points of a unit cell.
+        // Outside check: the bands rasterised at 1000 x 1000 points of a unit cell; every kind in every corner,
+        // and widths from a thread to one that fills the cell.
         let count = FabricCount::FOURTEEN;
-        for strands in 1..=2 {
-            let model = CoverModel { flattening: 1.9, ..CoverModel::default() };
-            let ratio = model.width_mm(strands) / count.cell().mm();
-            let (mut leg, mut cross) = (0u32, 0u32);
-            for i in 0..2000 {
-                for j in 0..2000 {
-                    let (x, y) = ((f64::from(i) + 0.5) / 2000.0, (f64::from(j) + 0.5) / 2000.0);
-                    let half = ratio / 2.0 * std::f64::consts::SQRT_2;
-                    let (one, two) = ((x - y).abs() < half, (x + y - 1.0).abs() < half);
-                    leg += u32::from(one);
-                    cross += u32::from(one || two);
+        for flattening in [0.8, 1.9, 3.0] {
+            for strands in 1..=3 {
+                let model = CoverModel { flattening, ..CoverModel::default() };
+                let ratio = model.width_mm(strands) / count.cell().mm();
+                for kind in StitchKind::all() {
+                    let points = (0..1000).flat_map(|i| (0..1000).map(move |j| [i, j]));
+                    let hidden = points
+                        .filter(|point| under(kind, ratio, point.map(|at| (f64::from(at) + 0.5) / 1000.0)))
+                        .count();
+                    let (found, counted) = (model.covered(count, strands, kind), hidden as f64 / 1e6);
+                    assert!((found - counted).abs() < 0.005, "{kind} {ratio}: {found}, not {counted}");
                 }
             }
-            let share = |n: u32| f64::from(n) / 4e6;
-            assert!((model.covered(count, strands, StitchKind::HalfCross) - share(leg)).abs() < 0.005);
-            assert!((model.covered(count, strands, StitchKind::FullCross) - share(cross)).abs() < 0.005);
         }
+    }
+
+    #[test]
+    fn fractional_stitches_by_hand() {
+        // A band a third of the cell wide: a leg hides 1 - (1 - 1/(3 sqrt 2))² = 0.41585, the crossing is a
+        // square of 1/9, of which a three-quarter stitch has half twice over.
+        let third = FabricCount::FOURTEEN.cell().mm() / 3.0;
+        let thin = CoverModel { strand_tex: 1.0, flattening: 1.0, bare_holes: 0.0 };
+        let model = CoverModel { flattening: third / thin.width_mm(1), ..thin };
+        let covered = |kind| model.covered(FabricCount::FOURTEEN, 1, kind);
+        assert!((covered(StitchKind::HalfCross) - 0.41585).abs() < 1e-5);
+        assert!((covered(StitchKind::Quarter(Corner::TopLeft)) - 0.20792).abs() < 1e-5);
+        assert!(
+            (covered(StitchKind::ThreeQuarter(Corner::TopLeft)) - (1.5 * 0.41585 - 1.0 / 18.0)).abs() < 1e-5
+        );
     }
 
     #[test]

@@ -35,14 +35,19 @@ pub const CLOTH_ALLOWANCE_MM: f64 = 50.0;
 /// chart takes is reckoned by its working order ([`Lengths`]); in a long row it comes near this.
 ///
 /// Plane geometry on cells of side s: a full cross has two diagonals in front, `2 sqrt 2 s`, and worked in
-/// rows there and back two sides behind, `2 s`. A half cross has half of each.
+/// rows there and back two sides behind, `2 s`. A half cross has half of each. A quarter stitch has half a
+/// diagonal in front and, in a row, as much behind, from the middle to the next cell's corner: `sqrt 2 s`. A
+/// three-quarter stitch, quarters there and half crosses back, has `3/2 sqrt 2 s` in front and
+/// `(1/2 sqrt 2 + 1) s` behind.
 #[must_use]
 pub fn strand_mm_per_stitch(count: FabricCount, stitch: StitchKind) -> f64 {
     let side = count.cell().mm();
-    let cross = (2.0 * std::f64::consts::SQRT_2 + 2.0) * side;
-    match stitch {
-        StitchKind::FullCross => cross,
-        StitchKind::HalfCross | StitchKind::HalfCrossBack => cross / 2.0,
+    let diagonal = std::f64::consts::SQRT_2;
+    side * match stitch {
+        StitchKind::FullCross => 2.0 * diagonal + 2.0,
+        StitchKind::HalfCross | StitchKind::HalfCrossBack => diagonal + 1.0,
+        StitchKind::Quarter(_) => diagonal,
+        StitchKind::ThreeQuarter(_) => 2.0 * diagonal + 1.0,
     }
 }
 

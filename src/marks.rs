@@ -14,6 +14,7 @@ mod lettering;
 mod region;
 mod sketch;
 mod trace;
+mod working;
 
 use crate::chart::mark::LetterFace;
 use crate::chart::{ChartError, LimitError};
@@ -126,6 +127,22 @@ pub enum MarkError {
         /// How many.
         strands: u8,
     },
+    /// Fewer strands than the threads of a blend.
+    #[error("mark `{mark}`: {strands} strands are fewer than the threads of the blend {needle}")]
+    Blend {
+        /// The mark.
+        mark: String,
+        /// The codes of its threads.
+        needle: String,
+        /// What was asked.
+        strands: u8,
+    },
+    /// A mark that leaves all as it is.
+    #[error("mark `{mark}` says neither stitch nor strands nor a thread to add")]
+    NothingAsked {
+        /// The mark.
+        mark: String,
+    },
     /// A chart that would be too large.
     #[error("with its key the chart would be too large")]
     Size(#[source] UnitError),
@@ -165,6 +182,12 @@ impl MarkError {
             }
             Self::TextTooLong { .. } => "shorten it, or part it into several marks".into(),
             Self::Strands { .. } => "give 1 or 2 strands for a line".into(),
+            Self::Blend { .. } => {
+                "give a strand for each thread, or leave the blend out of the choice".into()
+            }
+            Self::NothingAsked { .. } => {
+                "give it one of them, such as stitch = 'half-cross', strands = 1 or add = 'M01'".into()
+            }
             Self::Size(error) => error.hint(),
             Self::Chart(error) => error.hint().into(),
             Self::Limit(error) => error.hint().into(),
@@ -178,6 +201,12 @@ pub enum MarkWarning {
     /// A mark about no cell.
     #[error("mark `{mark}` is about no cell and is not worked")]
     Empty {
+        /// The mark.
+        mark: String,
+    },
+    /// An area of bare cloth.
+    #[error("mark `{mark}`: its area is bare cloth, where there is nothing to be worked otherwise")]
+    NothingStitched {
         /// The mark.
         mark: String,
     },

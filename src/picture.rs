@@ -67,8 +67,8 @@ fn longest(chart: &Chart) -> u32 {
     chart.size().columns().max(chart.size().rows())
 }
 
-/// The finished piece on its cloth: crosses of twisted thread whose upper leg goes from the lower left to
-/// the upper right throughout, lit from the upper left, with `lines` of backstitch over them. Columns and rows
+/// The finished piece on its cloth: crosses of twisted thread whose upper leg goes from the upper left to the
+/// lower right throughout, as `kit::route` works them, lit from the upper left, with `lines` of backstitch over them. Columns and rows
 /// times [`cell_side`] pixels.
 ///
 /// # Errors

@@ -3,12 +3,14 @@
 //! Owns the design of the pages: cover, key, page map and chart pages. Knows no file format: `ink` turns the
 //! shapes into one. Positions are in millimetres from the top left of the page, y downwards.
 
+pub mod bobbins;
 mod cover;
 mod grid;
 mod key;
 mod lines;
 pub mod lists;
 mod map;
+pub mod order;
 mod pagination;
 mod paper;
 mod tint;
@@ -16,6 +18,7 @@ mod tint;
 use image::RgbImage;
 
 use crate::chart::{Chart, WorkedLine};
+use crate::cloth::{Corner, StitchKind};
 use crate::colour::Srgb8;
 use crate::kit;
 use crate::symbols::SymbolId;
@@ -243,6 +246,15 @@ pub enum Shape {
         /// Their colour.
         colour: Srgb8,
     },
+    /// Black corners of cells, which tell the kind of stitch: where thread enters the cloth.
+    Corners {
+        /// Where.
+        block: Block,
+        /// Column and row from the block's top left, and the corner.
+        corners: Vec<([u32; 2], Corner)>,
+        /// Their colour.
+        colour: Srgb8,
+    },
     /// A picture, by its place in [`Sheet::pictures`].
     Picture {
         /// Where.
@@ -319,12 +331,26 @@ impl Page {
         self.shapes.push((Some(layer), shape));
     }
 
+    /// A symbol in a square, with the corners that its kind of stitch has marked.
+    fn symbol(&mut self, area: Area, symbol: SymbolId, stitch: StitchKind) {
+        self.add(Shape::Symbol { area, symbol });
+        let corners: Vec<_> = stitch.marked_corners().into_iter().map(|corner| ([0, 0], corner)).collect();
+        if !corners.is_empty() {
+            let block = Block { x: area.x, y: area.y, cell: area.width, columns: 1, rows: 1 };
+            self.add(Shape::Corners { block, corners, colour: Srgb8::BLACK });
+        }
+    }
+
     fn text(&mut self, at: [f64; 2], text: &str, size: f64, weight: Weight, align: Align) {
         let [x, y] = at;
         let colour = Srgb8::BLACK;
         self.add(Shape::Text { x, y, text: text.to_owned(), size, weight, align, colour });
     }
 }
+
+/// The length of a marked corner along the sides of its cell, as a share of them. Symbols keep a tenth of the
+/// cell free all round: a corner of 0.24 comes near them and touches few; smaller ones are lost in cells of 2 mm.
+pub const CORNER: f64 = 0.24;
 
 /// An entry of the table of contents that a reader shows beside the page.
 #[derive(Debug, Clone, PartialEq)]

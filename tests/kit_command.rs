@@ -346,3 +346,60 @@ fn half_crosses_take_half_the_thread_and_the_key_says_so() {
     assert!(key.contains("Sand, half cross /") && !key.contains("Water, half"), "{key}");
     assert!(fails(&[&make, &["--half-cross", "X"][..]].concat()).contains("no thread `X`"));
 }
+
+#[test]
+fn orders_and_bobbin_labels_are_printed_and_a_wrong_thread_is_told() {
+    let (folder, chart) = pool();
+    let (order, labels) = (folder.path().join("order.pdf"), folder.path().join("labels.pdf"));
+    done(&["kit", text(&chart), "--order", text(&order), "--bobbins", text(&labels)]);
+    let (one, all) = (folder.path().join("one.pdf"), std::fs::read(&order).unwrap());
+    done(&["kit", text(&chart), "--order", text(&one), "--only", "KELP"]);
+    let one = std::fs::read(&one).unwrap();
+    for pdf in [&all, &one, &std::fs::read(&labels).unwrap()] {
+        assert!(pdf.starts_with(b"%PDF-") && pdf.trim_ascii_end().ends_with(b"%%EOF"));
+    }
+    assert!(one.len() < all.len());
+    let said = fails(&["kit", text(&chart), "--order", text(&order), "--only", "SEAL"]);
+    assert!(said.contains("no needle with the thread `SEAL`"), "{said}");
+    let said = fails(&["kit", text(&chart), text(&chart), "--order", text(&order)]);
+    assert!(said.contains("--order is for one chart, and 2 were given"), "{said}");
+}
+
+#[test]
+fn a_swatch_makes_the_file_that_cover_reads() {
+    let (folder, chart) = pool();
+    let path = |name: &str| folder.path().join(name);
+    // One strand 0.6 mm wide on 14 count, drawn from geometry at 23.7 pixels a cell, saved as JPEG under a lamp that
+    // falls off by a third; bare cloth to the left of it, a bit of skein above.
+    let (side, cell) = (23.7, 25.4 / 14.0);
+    let half = 0.6 / cell / std::f64::consts::SQRT_2;
+    let photo = image::RgbImage::from_fn(24 * 28, 24 * 24, |x, y| {
+        let [u, v] = [x, y].map(|at| ((f64::from(at) + 0.5) / side).fract());
+        let on_leg = (u - v).abs().min((u + v - 1.0).abs()) < half;
+        let is_thread = x >= 96 && (y < 48 || on_leg);
+        let lamp = 1.0 - f64::from(x) / 2000.0;
+        let colour = if is_thread { [0x2a, 0x5a, 0x9a] } else { [0xf4, 0xec, 0xd8] };
+        image::Rgb(colour.map(|channel: u8| (f64::from(channel) * lamp) as u8))
+    });
+    photo.save(path("swatch.jpg")).unwrap();
+    let (swatch, mine) = (path("swatch.jpg"), path("mine.toml"));
+    let colours = ["--cloth", "#f4ecd8", "--thread", "#2a5a9a"];
+    let places = ["--cloth-at", "4,100,80,400", "--thread-at", "110,4,500,36"];
+    for known in [colours, places] {
+        let arguments = ["cloth", "--calibrate", text(&swatch), "--count", "14", "--strands", "1"];
+        let part = ["--part", "96,48,576,528", "-o", text(&mine)];
+        let said = done(&[arguments.as_slice(), &part, &known].concat());
+        assert!(said.contains("% hidden, a strand lies 0."), "{said}");
+        let model = brede::cloth::CoverModel::from_toml(&std::fs::read_to_string(&mine).unwrap()).unwrap();
+        assert!((model.width_mm(1) - 0.6).abs() < 0.03, "{}", model.width_mm(1));
+    }
+    done(&["cloth", text(&chart), "--cover", text(&mine)]);
+    let measured = done(&["cloth", "--measured", "75%", "--count", "14", "--strands", "1"]);
+    assert!(measured.contains("flattening = 2.99"), "{measured}");
+    let holes = done(&["cloth", "--measured", "97", "--count", "14", "--holes"]);
+    assert!(holes.contains("bare_holes = 0.0300"), "{holes}");
+    let said = fails(&["cloth", "--measured", "75"]);
+    assert!(said.contains("the count of the swatch's cloth is not said"), "{said}");
+    let said = fails(&["cloth", "--calibrate", text(&swatch), "--count", "14", "--cloth", "#f4ecd8"]);
+    assert!(said.contains("the colour of the thread is not said"), "{said}");
+}

@@ -188,3 +188,31 @@ fn a_marked_chart_prints() {
     assert!(printed.status.success(), "{}", String::from_utf8_lossy(&printed.stderr));
     assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"));
 }
+
+#[test]
+fn an_area_is_worked_in_half_cross_changed_and_freed_again() {
+    let (folder, path) = pool();
+    let before = std::fs::read(&path).unwrap();
+    let card = folder.path().join("card.csv");
+    std::fs::write(&card, "code,name,colour,kind\nM01,Herring silver,#c9ccd0,metallic\n").unwrap();
+    let card = card.to_str().unwrap();
+    done(&path, &["stitches", "rock", "--needle", "A", "--stitch", "half-cross", "--strands", "1"]);
+    done(&path, &["change", "rock", "--add", "M01", "--shades", card]);
+    let list = done(&path, &["list"]);
+    assert!(list.contains("rock: stitches, half-cross, 1 strand, with 1 of M01"), "{list}");
+    let chart = Chart::from_json(&std::fs::read(&path).unwrap()).unwrap();
+    let worked = brede::marks::compose(&chart).unwrap().chart;
+    let rock = &worked.needles()[0];
+    assert_eq!((rock.stitch, rock.code().as_str()), (StitchKind::HalfCross, "A + M01"));
+    // The urchin is a hole in the rock and stays as it was.
+    assert_eq!(worked.needles()[1].stitch, StitchKind::FullCross);
+    assert_eq!(worked.stitches(), chart.stitches());
+    let said = fails(&path, &["change", "rock", "--thread", "B"]);
+    assert!(said.contains("--thread does not go with it"), "{said}");
+    let said = fails(&path, &["stitches", "more", "--at", "3,3"]);
+    assert!(said.contains("says neither stitch nor strands"), "{said}");
+    let output = mark(&path, &["stitches", "more", "--at", "3,3", "--stitch", "quarter-middle"]);
+    assert_eq!(output.status.code(), Some(2));
+    done(&path, &["remove", "rock"]);
+    assert_eq!(std::fs::read(&path).unwrap(), before);
+}

@@ -4,7 +4,11 @@
 //! threads themselves in a chart, a text such as `P12` or `1 of P12 + 1 of M03` in a file of marks.
 //! Columns and rows are counted from 1 as on the rulers of the page.
 
+mod stitches;
+
 use serde::{Deserialize, Serialize};
+
+pub use stitches::Stitches;
 
 use super::{LinePattern, LineStitch, Thread};
 
@@ -20,6 +24,8 @@ pub enum Mark<T = Vec<Thread>> {
     Lettering(Lettering<T>),
     /// The stitched key of the marks, with a title, a date and initials.
     Key(Key<T>),
+    /// How an area is worked: the kind of stitch, strands, an added thread.
+    Stitches(Stitches<T>),
 }
 
 /// Which cells a mark is about.
@@ -463,6 +469,7 @@ impl<T> Mark<T> {
             Self::Halo(mark) => &mark.name,
             Self::Lettering(mark) => &mark.name,
             Self::Key(mark) => &mark.name,
+            Self::Stitches(mark) => &mark.name,
         }
     }
 
@@ -473,6 +480,7 @@ impl<T> Mark<T> {
             Self::Halo(mark) => mark.name = name,
             Self::Lettering(mark) => mark.name = name,
             Self::Key(mark) => mark.name = name,
+            Self::Stitches(mark) => mark.name = name,
         }
     }
 
@@ -484,6 +492,7 @@ impl<T> Mark<T> {
             Self::Halo(_) => "halo",
             Self::Lettering(_) => "lettering",
             Self::Key(_) => "key",
+            Self::Stitches(_) => "stitches",
         }
     }
 
@@ -493,6 +502,7 @@ impl<T> Mark<T> {
         match self {
             Self::Outline(mark) => Some(&mark.motif),
             Self::Halo(mark) => Some(&mark.motif),
+            Self::Stitches(mark) => Some(&mark.motif),
             _ => None,
         }
     }
@@ -502,6 +512,7 @@ impl<T> Mark<T> {
         match self {
             Self::Outline(mark) => Some(&mut mark.motif),
             Self::Halo(mark) => Some(&mut mark.motif),
+            Self::Stitches(mark) => Some(&mut mark.motif),
             _ => None,
         }
     }
@@ -535,6 +546,10 @@ impl<T> Mark<T> {
                 let thread = find(thread, Needed::letters(style.face))?;
                 Mark::Lettering(Lettering { name, text, at, thread, style })
             }
+            Self::Stitches(Stitches { name, motif, stitch, strands, add }) => {
+                let add = add.map(|add| find(add, Needed::Strand)).transpose()?;
+                Mark::Stitches(Stitches { name, motif, stitch, strands, add })
+            }
             Self::Key(key) => Mark::Key(Key {
                 name: key.name,
                 thread: find(key.thread, Needed::letters(key.face))?,
@@ -560,6 +575,8 @@ pub enum Needed {
     Line,
     /// Crosses: as many strands as the chart's.
     Crosses,
+    /// To be added to others: one strand.
+    Strand,
 }
 
 impl Needed {

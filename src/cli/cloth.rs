@@ -1,5 +1,7 @@
 //! `brede cloth`: the same chart on other counts and colours of cloth.
 
+mod calibrate;
+
 use std::path::{Path, PathBuf};
 
 use brede::cloth::CoverModel;
@@ -24,12 +26,19 @@ Examples:
   brede cloth pool.chart.json --count 16,18,32/2 --allowance 8cm --png pool-on-cloth.png
   brede cloth pool.chart.json --count 14 --cloth '#7a1f1f' --png on-red.png
 
+  brede cloth --calibrate swatch.jpg --count 14 --strands 1 --cloth '#f4ecd8' --thread '#2a5a9a' -o mine.toml
+  brede cloth --measured 75% --count 14 --strands 1 -o mine.toml
+
 A file of your own measures for --cover, all optional:
   strand_tex = 33.0    # g of one strand to the kilometre
-  flattening = 3.0     # how many times wider than round a strand lies")]
+  flattening = 3.0     # how many times wider than round a strand lies
+  bare_holes = 0.0     # the share of the cloth that its holes are, however thick the thread
+
+A swatch tells the thread's width where cloth shows through: one strand rather than two. A photo is no
+measuring instrument: take it from above, in even light, and hold the result against the swatch.")]
 pub(super) struct ClothArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
-    #[arg(required = true)]
+    #[arg(required_unless_present_any = ["calibrate", "measured"])]
     charts: Vec<PathBuf>,
     /// The counts to compare; evenweave worked over two threads as 28/2
     #[arg(long, value_name = "N,...", value_delimiter = ',', default_values = USUAL_COUNTS)]
@@ -58,6 +67,8 @@ pub(super) struct ClothArgs {
     /// Write the figures as JSON to standard output
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    swatch: calibrate::CalibrateArgs,
 }
 
 /// Reads how thread covers.
@@ -84,6 +95,9 @@ struct OnePicture {
 }
 
 pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
+    if args.swatch.calibrate.is_some() || args.swatch.measured.is_some() {
+        return calibrate::run(args);
+    }
     if args.png.is_some() && args.charts.len() > 1 {
         let error = OnePicture { charts: args.charts.len() };
         return Err(Failure::new(error, "ask for one chart at a time"));

@@ -1,5 +1,7 @@
 //! `brede kit`: the shopping list for one chart or several together.
 
+mod pages;
+
 use std::path::{Path, PathBuf};
 
 use brede::kit::Handling;
@@ -7,7 +9,7 @@ use brede::kit::savings::{Change, Savings, savings};
 use brede::kit::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
 };
-use brede::sheet::{Paper, lists};
+use brede::sheet::Paper;
 use brede::units::Millimetres;
 use clap::Args;
 use rust_decimal::Decimal;
@@ -17,7 +19,6 @@ use super::cloth::read_cover;
 use super::files::{read, rounded, save};
 use super::make::read_card;
 use super::print::{compose, read_chart};
-use super::shades::write_sheet;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -29,6 +30,7 @@ Examples:
   brede kit pool.chart.json --owned drawer.csv --budget 40 --currency EUR
   brede kit pool.chart.json --stitches-an-hour 120 --hours-a-week 6
   brede kit pool.chart.json --pdf shopping.pdf --sorter sorter.pdf --paper letter
+  brede kit pool.chart.json --bobbins bobbins.pdf --order order.pdf --only S01,S07
 
 A file for --owned, a row a thread; parts of a skein count:
   code,owned
@@ -61,6 +63,15 @@ pub(super) struct KitArgs {
     /// Write cards that sort threads, a hole for each needle; for one chart
     #[arg(long, value_name = "FILE.pdf")]
     sorter: Option<PathBuf>,
+    /// Write labels for thread on bobbins, to cut out
+    #[arg(long, value_name = "FILE.pdf")]
+    bobbins: Option<PathBuf>,
+    /// Write the working order of each needle as pages: starts, rows there and back, travels, ends; for one chart
+    #[arg(long, value_name = "FILE.pdf")]
+    order: Option<PathBuf>,
+    /// With --order: only the needles of these threads
+    #[arg(long, value_name = "CODE,...", value_delimiter = ',', requires = "order")]
+    only: Vec<String>,
     /// The paper of these: a4, a3, letter, or a size such as 20x30cm
     #[arg(long, default_value = "a4")]
     paper: Paper,
@@ -179,15 +190,18 @@ fn read_owned(path: &Path, drawer: &mut Drawer) -> Result<(), Failure> {
 }
 
 #[derive(Debug, thiserror::Error)]
-#[error("--sorter is for one chart, and {charts} were given")]
-struct OneSorter {
+#[error("{option} is for one chart, and {charts} were given")]
+struct OneChart {
+    option: &'static str,
     charts: usize,
 }
 
 pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
-    if args.sorter.is_some() && args.charts.len() > 1 {
-        let error = OneSorter { charts: args.charts.len() };
-        return Err(Failure::new(error, "ask for one chart at a time"));
+    for (option, asked) in [("--sorter", &args.sorter), ("--order", &args.order)] {
+        if asked.is_some() && args.charts.len() > 1 {
+            let error = OneChart { option, charts: args.charts.len() };
+            return Err(Failure::new(error, "ask for one chart at a time"));
+        }
     }
     let handling = args.handling.handling()?;
     let mut drawer =
@@ -218,20 +232,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     if let Some(path) = &args.csv {
         save(path, shopping_csv(&list, &projects).as_bytes())?;
     }
-    if let Some(path) = &args.pdf {
-        write_sheet(
-            path,
-            &lists::shopping_pages(
-                &list,
-                &projects,
-                args.currency.as_deref().unwrap_or_default(),
-                args.paper,
-            ),
-        )?;
-    }
-    if let (Some(path), Some(project)) = (&args.sorter, projects.first()) {
-        write_sheet(path, &lists::sorter_pages(project, args.paper))?;
-    }
+    pages::write(args, &list, &projects, &handling)?;
     if args.json {
         return Ok(tell::data(&format!("{}\n", value(&list, &projects, saved.as_ref(), &time)))?);
     }

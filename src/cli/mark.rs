@@ -1,7 +1,8 @@
-//! `brede mark`: outlines, halos, lettering and the key of a chart.
+//! `brede mark`: outlines, halos, lettering, the key of a chart, and how its areas are worked.
 
 mod change;
 mod new;
+mod stitches;
 
 use std::path::{Path, PathBuf};
 
@@ -21,6 +22,7 @@ Examples:
   brede mark pool.chart.json outline crab --at 34,60 --within 12 --show crab.png
   brede mark pool.chart.json outline crab --at 34,60 --within 12 --thread P12 --label 'Found by Ines'
   brede mark pool.chart.json lettering year --text 2026 --at 4,4 --thread P40 --face seven
+  brede mark pool.chart.json stitches sea --needle S01 --stitch half-cross --strands 1
   brede mark pool.chart.json key --title 'Our rock pool' --date 2026 --thread P40
   brede mark pool.chart.json --from marks.toml --sketch pool.png
   brede mark pool.chart.json list
@@ -74,6 +76,8 @@ enum What {
     Lettering(new::LetteringArgs),
     /// Stitch a key of all marks, with a title, a date and initials
     Key(new::KeyArgs),
+    /// Work an area in another kind of stitch, with other strands or with a thread added
+    Stitches(stitches::StitchesArgs),
     /// List the marks, the lowest first
     List,
     /// Change a mark; what is not given stays as it is
@@ -122,6 +126,13 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         Some(What::Outline(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
         Some(What::Halo(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
         Some(What::Lettering(new)) => add_plain(&mut chart, new.mark(), &card)?,
+        Some(What::Stitches(new)) if new.how.is_given() || new.pick.show.is_some() => {
+            shown = add(&mut chart, new.mark(), &new.pick, &card)?;
+        }
+        Some(What::Stitches(new)) => {
+            let error = MarkError::NothingAsked { mark: new.mark().name().to_owned() };
+            return Err(Failure::new(error, "give --stitch, --strands or --add"));
+        }
         Some(What::Key(new)) => add_plain(&mut chart, new.mark(), &card)?,
         Some(What::Change(change)) => change::change(&mut chart, change, &card)?,
         Some(What::Move(by)) => change::shift(&mut chart, by)?,
@@ -266,6 +277,10 @@ fn list(chart: &Chart, composed: &Composed) -> String {
     let mut text = String::new();
     for mark in &chart.marks {
         let threads = match mark {
+            Mark::Stitches(mark) => {
+                text.push_str(&format!("{}: stitches, {}\n", mark.name, stitches::said(mark)));
+                continue;
+            }
             Mark::Outline(mark) => &mark.thread,
             Mark::Halo(mark) => &mark.thread,
             Mark::Lettering(mark) => &mark.thread,

@@ -124,7 +124,7 @@ struct FromPhotoArgs {
     limits: LimitArgs,
 }
 
-fn part(text: &str) -> Result<Part, String> {
+pub(super) fn part(text: &str) -> Result<Part, String> {
     let numbers: Vec<u32> = text
         .split(',')
         .map(|number| number.trim().parse().map_err(|_| format!("`{number}` is not a number of pixels")))

@@ -9,9 +9,10 @@ use printpdf::{
 };
 
 use super::{finish, fonts};
+use crate::cloth::Corner;
 use crate::colour::Srgb8;
 use crate::progress::{Progress, Stopped, tell};
-use crate::sheet::{Align, Area, Block, Layer, Page, Shape, Sheet, Stroke, SymbolRun, TintedCells};
+use crate::sheet::{self, Align, Area, Block, Layer, Page, Shape, Sheet, Stroke, SymbolRun, TintedCells};
 use crate::typeface;
 
 /// PDF points in a millimetre (ISO 32000-1, 8.3.2.3: 72 to the inch).
@@ -125,7 +126,7 @@ fn is_somewhere(shape: &Shape) -> bool {
         | Shape::Picture { area: a, .. } => area(a),
         Shape::Line { points: p, .. } | Shape::Polygon { points: p, .. } => points(p),
         Shape::Text { x, y, size, .. } => [x, y, size].iter().all(|v| v.is_finite()),
-        Shape::Tints { block, .. } | Shape::Symbols { block, .. } => {
+        Shape::Tints { block, .. } | Shape::Symbols { block, .. } | Shape::Corners { block, .. } => {
             [block.x, block.y, block.cell].iter().all(|v| v.is_finite())
         }
     }
@@ -236,6 +237,7 @@ impl<'a> Pen<'a> {
             }
             Shape::Tints { block, tints } => self.tints(block, tints),
             Shape::Symbols { block, runs, colour } => self.symbols(block, runs, *colour),
+            Shape::Corners { block, corners, colour } => self.corners(block, corners, *colour),
             Shape::Picture { area, picture } => self.picture(area, *picture, sheet),
         }
     }
@@ -310,6 +312,27 @@ impl<'a> Pen<'a> {
         }
         self.ops.push(Op::EndTextSection);
         self.ops.push(Op::RestoreGraphicsState);
+    }
+
+    /// All corners as one path: a path each would make the file many times larger.
+    fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], ink: Srgb8) {
+        let long = sheet::CORNER * block.cell;
+        let triangle = |&([column, row], corner): &([u32; 2], Corner)| {
+            let [across, down] = corner.place();
+            let x = block.x + (f64::from(column) + f64::from(across)) * block.cell;
+            let y = block.y + (f64::from(row) + f64::from(down)) * block.cell;
+            // Inwards from the corner.
+            let (dx, dy) = (long * f64::from(1 - 2 * across), long * f64::from(1 - 2 * down));
+            let points = [[x, y], [x + dx, y], [x, y + dy]].map(|point| self.point(point)).to_vec();
+            PolygonRing { points }
+        };
+        let polygon = Polygon {
+            rings: corners.iter().map(triangle).collect(),
+            mode: PaintMode::Fill,
+            winding_order: WindingOrder::NonZero,
+        };
+        self.ops.push(Op::SetFillColor { col: colour(ink) });
+        self.ops.push(Op::DrawPolygon { polygon });
     }
 
     fn picture(&mut self, area: &Area, picture: usize, sheet: &Sheet) {

@@ -3,7 +3,8 @@
 //! Owns the order in which legs of crosses are worked: rows there and back within a patch, travels on the
 //! back from patch to patch, and where a thread is ended and started anew. Leaves skeins and prices to `kit`.
 //!
-//! A *hole* is a corner of cells: `[x, y]` is the top left of the cell in column `x` and row `y`, from 0.
+//! A *hole* is where the needle passes, in half cells: `[2 x, 2 y]` is the top left of the cell in column `x` and
+//! row `y`, from 0, and `[2 x + 1, 2 y + 1]` its middle, where quarter stitches end.
 //!
 //! Why a patch of n crosses whose cells touch at their sides takes exactly 2n - 1 cells of thread on the back,
 //! the least that it can take: each of its 2n legs ends in a hole, and the needle must come up in another, at
@@ -73,14 +74,14 @@ impl Handling {
     }
 }
 
-/// One leg of a cross in front of the cloth, from the hole in which the needle comes up.
+/// One leg of a stitch in front of the cloth, from the hole in which the needle comes up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Leg {
     /// Column and row of its cell, from 0.
     pub cell: [u32; 2],
-    /// Where the needle comes up.
+    /// The hole in which the needle comes up, in half cells.
     pub from: [i32; 2],
-    /// Where it goes down.
+    /// The hole in which it goes down, in half cells.
     pub to: [i32; 2],
 }
 
@@ -92,10 +93,10 @@ pub struct Stretch {
 }
 
 impl Stretch {
-    /// Thread in front, in cells: the diagonals.
+    /// Thread in front, in cells: the diagonals, and half diagonals of quarter stitches.
     #[must_use]
     pub fn front(&self) -> f64 {
-        self.legs.len() as f64 * std::f64::consts::SQRT_2
+        self.legs.iter().map(|leg| distance(leg.from, leg.to)).sum()
     }
 
     /// Thread behind, in cells: from where each leg goes down to where the next comes up.
@@ -132,11 +133,11 @@ impl NeedleRoute {
     }
 }
 
-/// The distance of two holes.
-fn distance([x, y]: [i32; 2], [to_x, to_y]: [i32; 2]) -> f64 {
+/// The distance of two holes, in cells.
+pub(crate) fn distance([x, y]: [i32; 2], [to_x, to_y]: [i32; 2]) -> f64 {
     // Holes are whole numbers, few enough that their squares are exact; hypot would take ten times as long.
     let (across, down) = (f64::from(to_x - x), f64::from(to_y - y));
-    (across * across + down * down).sqrt()
+    (across * across + down * down).sqrt() / 2.0
 }
 
 /// A working order for each needle of the chart, in the chart's order. `travel` is the longest float on the
@@ -144,7 +145,8 @@ fn distance([x, y]: [i32; 2], [to_x, to_y]: [i32; 2]) -> f64 {
 ///
 /// Patches are crosses of one needle whose cells touch at their sides. Each is worked there and back without a
 /// longer stitch than a cell's side; from there the thread travels to the nearest patch within reach, which is
-/// worked before or after, or on the way, whichever takes least. Near linear in the number of cells.
+/// worked before or after, or on the way, whichever takes least. Half crosses, quarter and three-quarter stitches
+/// are patches of their own. Near linear in the number of cells.
 #[must_use]
 pub fn route(chart: &Chart, travel: f64) -> Vec<NeedleRoute> {
     plan::Planner::new(chart, travel.clamp(1.0, LONGEST_TRAVEL)).plan()

@@ -299,7 +299,7 @@ pub fn shopping_csv(list: &ShoppingList, projects: &[Project]) -> String {
 /// How long the work may take.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Forecast {
-    /// Crosses to work, a half cross or a backstitch counting a half.
+    /// Crosses to work, a half cross, a quarter stitch or a backstitch counting a half.
     pub crosses: f64,
     /// Hours at the least and at the most.
     pub hours: [f64; 2],
@@ -317,13 +317,11 @@ pub const NEEDLEFUL_HOURS: f64 = 1.0 / 60.0;
 /// How long the projects may take at so many crosses an hour.
 #[must_use]
 pub fn forecast(projects: &[Project], stitches_an_hour: f64, hours_a_week: Option<f64>) -> Forecast {
-    use crate::cloth::StitchKind;
     let mut crosses = 0.0;
     let mut needlefuls = 0.0;
     for project in projects {
         for (needle, stitches) in project.chart.needles().iter().zip(project.chart.stitches()) {
-            let each = if needle.stitch == StitchKind::FullCross { 1.0 } else { 0.5 };
-            crosses += each * stitches as f64;
+            crosses += needle.stitch.crosses() * stitches as f64;
         }
         let backstitches: usize = project.lines.iter().map(|line| line.stitches().count()).sum();
         crosses += 0.5 * backstitches as f64;

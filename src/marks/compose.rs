@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use super::lanes::{self, Patterned};
 use super::lettering::{self, Written};
 use super::region::Region;
+use super::working::{self, Base};
 use super::{MarkError, MarkWarning, choose, key, trace};
 use crate::chart::limits;
 use crate::chart::mark::{Course, Halo, LetterAlign, Lettering, Outline, Pick, PickedCells};
@@ -15,7 +16,7 @@ use crate::chart::{
     WorkedLine,
 };
 use crate::cloth::StitchKind;
-use crate::symbols::SymbolId;
+use crate::symbols::{self, SymbolId};
 use crate::units::GridSize;
 
 /// A chart with its marks worked in.
@@ -86,6 +87,7 @@ pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
     for (mark, region) in chart.marks.iter().zip(&regions) {
         warn_of_picks(chart, mark, region, &mut work.warnings);
     }
+    let base = working::base(chart, &regions, &mut work.warnings)?;
     outlines(&shown, &mut work);
     warn_of_crossings(&shown, &mut work.warnings);
     lanes::set_apart(&mut work.lines);
@@ -105,7 +107,7 @@ pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
             key::lay(mark, &shown, chart, &mut canvas, &mut work)?;
         }
     }
-    finish(chart, canvas, work)
+    finish(chart, base, canvas, work)
 }
 
 /// Names are given once, strands can be threaded, stitches are of a length.
@@ -123,6 +125,15 @@ fn check(chart: &Chart) -> Result<(), MarkError> {
             Mark::Halo(mark) => (vec![&mark.thread], 3.0),
             Mark::Lettering(mark) => (vec![&mark.thread], 3.0),
             Mark::Key(mark) => (std::iter::once(&mark.thread).chain(&mark.frame).collect(), 3.0),
+            Mark::Stitches(mark) => {
+                if mark.stitch.is_none() && mark.strands.is_none() && mark.add.is_none() {
+                    return Err(MarkError::NothingAsked { mark: mark.name.clone() });
+                }
+                if let Some(strands) = mark.strands.filter(|strands| !(1..=12).contains(strands)) {
+                    return Err(MarkError::Strands { mark: mark.name.clone(), strands });
+                }
+                (mark.add.iter().collect(), 3.0)
+            }
         };
         if !(1.0..=6.0).contains(&longest) {
             return Err(MarkError::Longest { mark: mark.name().to_owned(), longest });
@@ -143,9 +154,12 @@ fn cells_of(chart: &Chart, mark: &Mark) -> Result<Region, MarkError> {
 }
 
 fn shown<'a>(chart: &'a Chart, regions: &'a [Region]) -> Vec<Shown<'a>> {
-    let with_cells = || {
-        chart.marks.iter().zip(regions).filter(|(mark, region)| mark.motif().is_some() && !region.is_empty())
-    };
+    let with_cells =
+        || {
+            chart.marks.iter().zip(regions).filter(|(mark, region)| {
+                matches!(mark, Mark::Outline(_) | Mark::Halo(_)) && !region.is_empty()
+            })
+        };
     let patterned: Vec<Patterned> = with_cells()
         .filter_map(|(mark, region)| match mark {
             Mark::Outline(outline) => Some(Patterned {
@@ -319,8 +333,8 @@ fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWa
 
 /// The needle of each set of threads: one of the base that is worked the same, or a new one. New ones stand in
 /// the order of their codes, so that the order of the marks does not matter.
-fn needles(chart: &Chart, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), MarkError> {
-    let mut needles = chart.needles().to_vec();
+fn needles(base: &Base, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), MarkError> {
+    let mut needles = base.needles.clone();
     let is = |needle: &Needle, threads: &[Thread]| {
         needle.threads == threads && needle.stitch == StitchKind::FullCross
     };
@@ -336,7 +350,7 @@ fn needles(chart: &Chart, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), Ma
         }
     }
     let mut free =
-        SymbolId::all().filter(|symbol| !chart.needles().iter().any(|needle| needle.symbol == symbol.id()));
+        SymbolId::all().filter(|symbol| !base.needles.iter().any(|needle| needle.symbol == symbol.id()));
     for threads in wanted.into_values() {
         let symbol = free.next().map(|symbol| symbol.id().to_owned()).unwrap_or_default();
         needles.push(Needle { symbol, threads: threads.clone(), stitch: StitchKind::FullCross });
@@ -357,17 +371,17 @@ fn needles(chart: &Chart, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), Ma
 }
 
 /// Puts everything on one chart.
-fn finish(chart: &Chart, canvas: Canvas, work: Work) -> Result<Composed, MarkError> {
+fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Composed, MarkError> {
     let Work { laid, mut lines, mut warnings } = work;
-    let (needles, places) = needles(chart, &laid)?;
+    let (needles, places) = needles(&base, &laid)?;
     #[allow(clippy::cast_sign_loss, reason = "the canvas holds the base, which begins at 0")]
     let (columns, rows) = ((canvas.right - canvas.left) as u32, (canvas.bottom - canvas.top) as u32);
     let size = GridSize::new(columns, rows).map_err(MarkError::Size)?;
     let [dx, dy] = [-canvas.left, -canvas.top];
     let mut cells = vec![Cell::BARE; size.cells()];
-    for row in 0..chart.size().height() {
+    for (row, of_base) in base.cells.chunks(chart.size().width()).enumerate() {
         let at = (row + dy as usize) * size.width() + dx as usize;
-        cells[at..at + chart.size().width()].copy_from_slice(chart.row(row));
+        cells[at..at + of_base.len()].copy_from_slice(of_base);
     }
     let mut outside: BTreeMap<String, ([i32; 2], usize)> = BTreeMap::new();
     let mut lost = |mark: &str, cell: [i32; 2]| {
@@ -400,9 +414,33 @@ fn finish(chart: &Chart, canvas: Canvas, work: Work) -> Result<Composed, MarkErr
         cell,
         count,
     }));
+    let needles = in_order_of_key(needles, &base, &mut cells);
     let mut worked = Chart::new(chart.title.clone(), size, chart.cloth, needles, cells)?;
+    if base.needles.len() > chart.needles().len() {
+        let symbols = symbols::complete(&worked);
+        worked.set_symbols(symbols.into_iter().map(|symbol| symbol.id().to_owned()));
+    }
     worked.made.clone_from(&chart.made);
     Ok(Composed { chart: worked, base_at: [dx as u32, dy as u32], lines, warnings })
+}
+
+/// Puts needles that stand for others right after them, so that the key has them side by side.
+fn in_order_of_key(needles: Vec<Needle>, base: &Base, cells: &mut [Cell]) -> Vec<Needle> {
+    if base.needles.len() == base.origins.iter().max().map_or(0, |most| most + 1) {
+        return needles;
+    }
+    let mut order: Vec<usize> = (0..needles.len()).collect();
+    order.sort_by_key(|&needle| (base.origins.get(needle).copied().unwrap_or(usize::MAX), needle));
+    let mut place = vec![0; needles.len()];
+    for (to, &from) in order.iter().enumerate() {
+        place[from] = to;
+    }
+    for cell in cells {
+        if let Some(needle) = cell.needle() {
+            *cell = Cell::worked(place[needle]);
+        }
+    }
+    order.into_iter().map(|needle| needles[needle].clone()).collect()
 }
 
 /// The parts of a line whose holes are all on the cloth.

@@ -89,7 +89,7 @@ impl FileError {
 }
 
 impl MarkFile {
-    /// The marks of a TOML text: `[[mark]]` tables with a `kind` of outline, halo, lettering or key.
+    /// The marks of a TOML text: `[[mark]]` tables with a `kind` of outline, halo, lettering, key or stitches.
     ///
     /// # Errors
     /// [`FileError`] names the mark and the key at fault.
@@ -225,7 +225,7 @@ impl<'a> Resolver<'a> {
     /// [`ThreadError`] when a thread is not known or strands cannot be.
     pub fn threads(&self, text: &str, needed: Needed) -> Result<Vec<Thread>, ThreadError> {
         let usual = match needed {
-            Needed::Line => 1,
+            Needed::Line | Needed::Strand => 1,
             Needed::Crosses => self.chart.needles().first().map_or(2, crate::chart::Needle::strands),
         };
         parse_thread(text, usual, |text| self.find(text))

@@ -7,7 +7,8 @@ use imageproc::point::Point;
 
 use super::compose::Composed;
 use super::region::Region;
-use crate::chart::{Chart, LinePattern, WorkedLine};
+use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
+use crate::cloth::{CoverModel, StitchKind};
 use crate::colour::Srgb8;
 
 /// The picture is drawn so many times larger and then made small, for smooth lines.
@@ -25,9 +26,13 @@ fn pixel(colour: Srgb8) -> Rgb<u8> {
 }
 
 /// The colour of each cell of a chart in a square of `side` pixels, with a gap between cells where they are
-/// large enough for one.
+/// large enough for one. What is no full cross, or too thin to cover, shows as much cloth as it will.
 fn flat(chart: &Chart, side: u32, shade: impl Fn(u32, u32, Srgb8) -> Srgb8) -> RgbImage {
-    let colours: Vec<Srgb8> = chart.needles().iter().map(crate::chart::Needle::colour).collect();
+    let cover = CoverModel::default();
+    let seen = |needle: &Needle| {
+        cover.look(&chart.cloth, needle.colour().linear(), needle.strands(), needle.stitch).linear().srgb8()
+    };
+    let colours: Vec<Srgb8> = chart.needles().iter().map(seen).collect();
     let size = chart.size();
     let cloth = chart.cloth.colour;
     RgbImage::from_fn(size.columns() * side, size.rows() * side, |x, y| {
@@ -110,11 +115,8 @@ fn draw(picture: &mut RgbImage, line: &WorkedLine, side: f64) {
 }
 
 fn thread_colour(line: &WorkedLine) -> Srgb8 {
-    let needle = crate::chart::Needle {
-        symbol: String::new(),
-        threads: line.threads.clone(),
-        stitch: crate::cloth::StitchKind::FullCross,
-    };
+    let needle =
+        Needle { symbol: String::new(), threads: line.threads.clone(), stitch: StitchKind::FullCross };
     needle.colour()
 }
 

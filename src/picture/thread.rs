@@ -2,9 +2,9 @@
 //!
 //! A cell is a unit square, x to the right and y down. The light comes from the upper left.
 
-use std::f64::consts::{FRAC_1_SQRT_2, PI, TAU};
+use std::f64::consts::{FRAC_1_SQRT_2, PI, SQRT_2, TAU};
 
-use crate::cloth::StitchKind;
+use crate::cloth::{Diagonal, StitchKind};
 
 /// Towards the light, about half way up. Of unit length.
 const LIGHT: [f64; 3] = [-0.5, -0.5, FRAC_1_SQRT_2];
@@ -23,15 +23,6 @@ const MOST_STRANDS: f64 = 3.0;
 /// The radius of a hole of the cloth as a share of a cell, and how much light comes out of it.
 const HOLE: f64 = 0.15;
 const HOLE_LIGHT: f64 = 0.42;
-
-/// The length of a leg as one slants across its cell.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Slant {
-    /// From the lower left to the upper right.
-    Up,
-    /// From the upper left to the lower right.
-    Down,
-}
 
 /// How one stitch differs from the next: no two by hand are alike. Each from -1 to 1.
 #[derive(Debug, Clone, Copy, Default)]
@@ -103,11 +94,11 @@ pub(super) fn cloth(weave: Weave, x: f64, y: f64) -> f64 {
 impl Stitch {
     /// The point in a leg's own measure: along from 0 to 1, and aside in cells, positive to the right of a
     /// leg that goes up, to the upper right of one that goes down.
-    fn within(self, slant: Slant, x: f64, y: f64) -> [f64; 2] {
+    fn within(self, slant: Diagonal, x: f64, y: f64) -> [f64; 2] {
         let aside = self.hand.aside * 0.022;
         match slant {
-            Slant::Up => [(x + 1.0 - y) / 2.0, (x + y - 1.0) * FRAC_1_SQRT_2 + aside],
-            Slant::Down => [(x + y) / 2.0, (x - y) * FRAC_1_SQRT_2 - aside],
+            Diagonal::Rising => [(x + 1.0 - y) / 2.0, (x + y - 1.0) * FRAC_1_SQRT_2 + aside],
+            Diagonal::Falling => [(x + y) / 2.0, (x - y) * FRAC_1_SQRT_2 - aside],
         }
     }
 
@@ -118,15 +109,15 @@ impl Stitch {
     }
 
     /// Light on a leg at a point of it; `across` from -1 to 1.
-    fn light(self, slant: Slant, along: f64, across: f64) -> f64 {
+    fn light(self, slant: Diagonal, along: f64, across: f64) -> f64 {
         let strands = f64::from(self.strands).min(MOST_STRANDS);
         // Each strand is a roll of its own on the roll of all.
         let roll = 2.0 * (((across + 1.0) / 2.0 * strands).clamp(0.0, strands - 1e-9).fract()) - 1.0;
         let tilt = if strands > 1.0 { 0.62 * across + 0.34 * roll } else { 0.85 * across };
         let dive = 0.7 * (rise(0.3, 1.0 - along) - rise(0.3, along));
         let (aside, ahead) = match slant {
-            Slant::Up => ([FRAC_1_SQRT_2, FRAC_1_SQRT_2], [FRAC_1_SQRT_2, -FRAC_1_SQRT_2]),
-            Slant::Down => ([FRAC_1_SQRT_2, -FRAC_1_SQRT_2], [FRAC_1_SQRT_2, FRAC_1_SQRT_2]),
+            Diagonal::Rising => ([FRAC_1_SQRT_2, FRAC_1_SQRT_2], [FRAC_1_SQRT_2, -FRAC_1_SQRT_2]),
+            Diagonal::Falling => ([FRAC_1_SQRT_2, -FRAC_1_SQRT_2], [FRAC_1_SQRT_2, FRAC_1_SQRT_2]),
         };
         let normal = [
             aside[0] * tilt + ahead[0] * dive,
@@ -148,17 +139,22 @@ impl Stitch {
 
     /// What is seen at a point of the cell.
     pub(super) fn seen(self, weave: Weave, x: f64, y: f64) -> Seen {
-        let legs: &[(Slant, f64)] = match self.kind {
-            StitchKind::FullCross => &[(Slant::Up, self.half.min(UPPER_MOST)), (Slant::Down, self.half)],
-            StitchKind::HalfCross => &[(Slant::Up, self.half)],
-            StitchKind::HalfCrossBack => &[(Slant::Down, self.half)],
-        };
         // The shade that what lies above throws, longer to the lower right.
         let mut shade = 1.0f64;
-        for &(slant, half) in legs {
+        // From the top: the leg that is worked last lies over the others.
+        for (place, &(slant, corner)) in self.kind.legs().iter().enumerate().rev() {
+            let upper = self.kind == StitchKind::FullCross && place == 1;
+            let half = if upper { self.half.min(UPPER_MOST) } else { self.half };
             let [along, aside] = self.within(slant, x, y);
+            // A leg from a corner to the middle is drawn as one of half the length.
+            let (along, long) = match corner {
+                None => (along, SQRT_2),
+                Some(corner) if corner == slant.ends()[0] => (2.0 * along, FRAC_1_SQRT_2),
+                Some(_) => (2.0 * along - 1.0, FRAC_1_SQRT_2),
+            };
             let half = self.half_at(half, along);
-            let over = aside.abs() - half;
+            let beyond = ((along - 0.5).abs() - 0.5) * long;
+            let over = (aside.abs() - half).max(beyond);
             if over < 0.0 {
                 return Seen {
                     cover: 1.0,
@@ -166,7 +162,7 @@ impl Stitch {
                     cloth: 1.0,
                 };
             }
-            let reach = if slant == Slant::Up && aside > 0.0 { 0.17 } else { 0.09 };
+            let reach = if slant == Diagonal::Rising && aside > 0.0 { 0.17 } else { 0.09 };
             shade *= 0.46 + 0.54 * rise(reach, over);
         }
         let cover = if self.full { 1.0 } else { 0.0 };

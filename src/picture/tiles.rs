@@ -1,6 +1,6 @@
 //! Every stitch that a chart needs, drawn once at the picture's size, in a few versions.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
@@ -174,13 +174,12 @@ impl Tiles {
     /// The tiles of a chart at `side` pixels a cell.
     pub(super) fn new(chart: &Chart, side: u32) -> Self {
         let cloth = chart.cloth.colour.linear();
-        let sort = |needle: &Needle| (needle.strands(), needle.stitch as u8);
-        let mut sorts: BTreeMap<(u8, u8), StitchKind> = BTreeMap::new();
-        for needle in chart.needles() {
-            sorts.insert(sort(needle), needle.stitch);
-        }
-        let masks: BTreeMap<(u8, u8), Mask> =
-            sorts.into_par_iter().map(|(sort, kind)| (sort, Mask::of(chart, side, sort.0, kind))).collect();
+        let sort = |needle: &Needle| (needle.strands(), needle.stitch);
+        let sorts: BTreeSet<(u8, StitchKind)> = chart.needles().iter().map(sort).collect();
+        let masks: BTreeMap<(u8, StitchKind), Mask> = sorts
+            .into_par_iter()
+            .map(|(strands, kind)| ((strands, kind), Mask::of(chart, side, strands, kind)))
+            .collect();
         let mut pixels: Vec<Vec<u8>> = chart
             .needles()
             .par_iter()

@@ -27,6 +27,33 @@ pub struct Part {
     pub height: u32,
 }
 
+impl Part {
+    /// Whether it lies on a photo, and is any part of it.
+    ///
+    /// # Errors
+    /// [`SwatchError::Outside`] names `what` it was to be.
+    pub fn on(self, photo: &RgbaImage, what: &'static str) -> Result<(), SwatchError> {
+        let (width, height) = photo.dimensions();
+        let fits = |from: u32, length: u32, limit: u32| {
+            length > 0 && from.checked_add(length).is_some_and(|end| end <= limit)
+        };
+        if fits(self.x, self.width, width) && fits(self.y, self.height, height) {
+            Ok(())
+        } else {
+            Err(SwatchError::Outside { what, part: self, width, height })
+        }
+    }
+}
+
+/// The colour of a part of a photo as it is there: the median, channel by channel in linear light.
+///
+/// # Errors
+/// [`SwatchError::Outside`] where it does not lie on the photo.
+pub fn median_of(photo: &RgbaImage, part: Part, what: &'static str) -> Result<LinearRgb, SwatchError> {
+    part.on(photo, what)?;
+    Ok(LinearRgb { channels: median(&lights(photo, part)) })
+}
+
 /// Where what lies on the photo.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Layout {
@@ -104,14 +131,8 @@ pub struct Swatches {
 /// # Errors
 /// [`SwatchError`] says which place cannot be read.
 pub fn swatches(photo: &RgbaImage, layout: &Layout) -> Result<Swatches, SwatchError> {
-    let (width, height) = photo.dimensions();
     for (what, part) in [("paper", layout.paper), ("grid", layout.grid)] {
-        let fits = |from: u32, length: u32, limit: u32| {
-            length > 0 && from.checked_add(length).is_some_and(|end| end <= limit)
-        };
-        if !fits(part.x, part.width, width) || !fits(part.y, part.height, height) {
-            return Err(SwatchError::Outside { what, part, width, height });
-        }
+        part.on(photo, what)?;
     }
     let Layout { columns, rows, grid, .. } = *layout;
     if columns == 0 || rows == 0 || grid.width / columns < 4 || grid.height / rows < 4 {

@@ -9,6 +9,7 @@ use super::{
     TintedCells,
 };
 use crate::chart::Chart;
+use crate::cloth::Corner;
 use crate::colour::Srgb8;
 use crate::sheet::{MM_PER_POINT, Print};
 use crate::symbols::SymbolId;
@@ -321,6 +322,9 @@ impl Part<'_> {
         let chart = self.layout.chart;
         let mut tints: BTreeMap<usize, Vec<[u32; 4]>> = BTreeMap::new();
         let (mut plain, mut ghosts) = (Vec::new(), Vec::new());
+        let kinds: Vec<Vec<Corner>> =
+            chart.needles().iter().map(|needle| needle.stitch.marked_corners()).collect();
+        let mut corners = [Vec::new(), Vec::new()];
         for row in self.shown[1].clone() {
             let cells = chart.row(row as usize);
             let y = row - self.shown[1].start;
@@ -341,6 +345,10 @@ impl Part<'_> {
                 let symbol = self.layout.symbols[needle];
                 let runs = if ghost(start) { &mut ghosts } else { &mut plain };
                 push_symbols(runs, x, y, symbol, length);
+                corners[usize::from(ghost(start))].extend(
+                    (x..x + length)
+                        .flat_map(|column| kinds[needle].iter().map(move |&corner| ([column, y], corner))),
+                );
                 if !ghost(start) {
                     tints.entry(needle).or_default().push([x, y, length, 1]);
                 }
@@ -358,6 +366,11 @@ impl Part<'_> {
         page.add_in(Layer::Tints, Shape::Tints { block, tints });
         page.add_in(Layer::Base, Shape::Symbols { block, runs: plain, colour: Srgb8::BLACK });
         page.add_in(Layer::Base, Shape::Symbols { block, runs: ghosts, colour: GHOST_INK });
+        for (corners, colour) in corners.into_iter().zip([Srgb8::BLACK, GHOST_INK]) {
+            if !corners.is_empty() {
+                page.add_in(Layer::Base, Shape::Corners { block, corners, colour });
+            }
+        }
     }
 
     /// The greyed ground of the repeated columns and rows.
@@ -490,7 +503,7 @@ impl Part<'_> {
             if let Some(colour) = self.layout.tint_of(needle) {
                 page.add(Shape::Fill { area: box_, colour });
             }
-            page.add(Shape::Symbol { area: box_, symbol: self.layout.symbols[needle] });
+            page.symbol(box_, self.layout.symbols[needle], self.layout.chart.needles()[needle].stitch);
             page.add(Shape::Frame { area: box_, stroke: Stroke::solid(THIN_RULE, 0.1) });
             let needle = &self.layout.chart.needles()[needle];
             let base = y + strip_row / 2.0 + small * 0.32;

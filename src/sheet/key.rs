@@ -3,7 +3,7 @@
 use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
-use crate::chart::{Chart, Thread, WorkedLine};
+use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
@@ -201,7 +201,7 @@ fn line_row(
 }
 
 fn code_width(layout: &Layout, measures: &Measures) -> f64 {
-    let of_needles = layout.chart.needles().iter().map(crate::chart::Needle::code);
+    let of_needles = layout.chart.needles().iter().map(Needle::code);
     let of_lines = lines::kinds(layout.lines).into_iter().map(|kind| kind.code());
     of_needles
         .chain(of_lines)
@@ -225,7 +225,7 @@ fn needle_row(
     if let Some(colour) = layout.tint_of(index) {
         page.add(Shape::Fill { area: symbol, colour });
     }
-    page.add(Shape::Symbol { area: symbol, symbol: layout.symbols[index] });
+    page.symbol(symbol, layout.symbols[index], needle.stitch);
     page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
     spot.swatch(page, measures, needle.colour());
     let name = if needle.threads.len() > 1 {
@@ -234,10 +234,9 @@ fn needle_row(
     } else {
         needle.name()
     };
-    let name = match needle.stitch {
-        StitchKind::FullCross => name,
-        StitchKind::HalfCross => format!("{name}, half cross /"),
-        StitchKind::HalfCrossBack => format!("{name}, half cross \\"),
+    let name = match needle.stitch.words() {
+        None => name,
+        Some(stitch) => format!("{name}, {stitch}"),
     };
     let texts = [
         needle.code(),
@@ -265,10 +264,16 @@ fn headings(page: &mut Page, measures: &Measures, x: f64, stops: [f64; 5]) {
 fn notes(page: &mut Page, layout: &Layout, measures: &Measures) {
     let size = measures.body * 0.9;
     let worked: u64 = layout.uses.iter().sum();
+    let is_other = |needle: &Needle| needle.stitch != StitchKind::FullCross;
+    let corners = if layout.chart.needles().iter().any(is_other) {
+        " A stitch that is no full cross has black the corners of its cell in which its legs begin and end."
+    } else {
+        ""
+    };
     let notes = format!(
         "Stitches in all: {}. A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by \
          a working order with 4 cm for each start and end, and a tenth is added. Cells without a symbol stay \
-         bare cloth.",
+         bare cloth.{corners}",
         thousands(worked)
     );
     let lines = typeface::wrapped(&notes, Weight::Regular, size, page.width - 2.0 * MARGIN, 4);

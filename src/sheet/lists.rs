@@ -231,7 +231,7 @@ fn sorter_row(page: &mut Page, [x, y]: [f64; 2], strip: f64, needle: &crate::cha
     let side = 7.0;
     let square = |left: f64| Area { x: left, y: middle - side / 2.0, width: side, height: side };
     let symbol = square(x + HOLE + 6.0);
-    page.add(Shape::Symbol { area: symbol, symbol: SymbolId::of(&needle.symbol) });
+    page.symbol(symbol, SymbolId::of(&needle.symbol), needle.stitch);
     page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
     swatch(page, square(symbol.right()), needle.colour());
     let left = symbol.right() + side + 2.0;

@@ -50,6 +50,41 @@ fn every_stitch_stands_on_one_page_in_black() {
     }
 }
 
+/// Which corners each cell has black, counted over its own page, tells the kind of stitch.
+#[test]
+fn every_stitch_but_the_full_cross_has_its_corners_marked() {
+    let plain = chart(140, 90, 11, "Rock pool", "Kelp");
+    let mut needles = plain.needles().to_vec();
+    for (needle, kind) in needles.iter_mut().zip(StitchKind::all()) {
+        needle.stitch = kind;
+    }
+    let cells = plain.cells().to_vec();
+    let chart = Chart::new("Rock pool".into(), plain.size(), plain.cloth, needles, cells).unwrap();
+    let sheet = laid(&chart, &SheetOptions::default());
+    let (mut marked, mut in_lists) = (std::collections::BTreeMap::new(), 0u64);
+    for (layer, shape) in sheet.pages.iter().flat_map(|page| &page.shapes) {
+        if let Shape::Corners { corners, colour: Srgb8::BLACK, .. } = shape {
+            match layer {
+                Some(Layer::Base) => {
+                    corners.iter().for_each(|(_, corner)| *marked.entry(*corner).or_insert(0) += 1);
+                }
+                _ => in_lists += 1,
+            }
+        }
+    }
+    let mut wanted = std::collections::BTreeMap::new();
+    for (needle, stitches) in chart.needles().iter().zip(chart.stitches()) {
+        needle
+            .stitch
+            .marked_corners()
+            .iter()
+            .for_each(|corner| *wanted.entry(*corner).or_insert(0) += stitches);
+    }
+    assert_eq!(marked, wanted);
+    // In the key and in the strip of every chart page, the full cross of them all without.
+    assert_eq!(in_lists, 10 * (1 + sheet.chart_pages as u64));
+}
+
 /// Two lines over a chart of several pages: a long diagonal of letters and a closed outline.
 fn lines() -> Vec<WorkedLine> {
     let line = |points: Vec<[i32; 2]>, closed, layer, pattern| WorkedLine {
@@ -180,7 +215,7 @@ fn edges(shape: &Shape) -> Vec<[f64; 2]> {
         }
         Shape::Picture { area, .. } => vec![[area.x, area.y], [area.right(), area.bottom()]],
         Shape::Line { points, .. } | Shape::Polygon { points, .. } => points.clone(),
-        Shape::Tints { block, .. } | Shape::Symbols { block, .. } => {
+        Shape::Tints { block, .. } | Shape::Symbols { block, .. } | Shape::Corners { block, .. } => {
             let right = block.x + f64::from(block.columns) * block.cell;
             vec![[block.x, block.y], [right, block.y + f64::from(block.rows) * block.cell]]
         }

@@ -1,12 +1,13 @@
 //! Changes to marks that are there.
 
-use brede::chart::mark::{Course, LetterFace, Needed, PickedCells, Place};
+use brede::chart::mark::{Course, LetterFace, Motif, Needed, PickedCells, Place};
 use brede::chart::{Chart, LinePattern, Mark, Thread};
 use brede::marks::{Resolver, ThreadError};
 use brede::shades::ShadeCard;
 use clap::Args;
 
 use super::new::{Numbers, PickArgs, by_name};
+use super::stitches::HowArgs;
 use super::{Failure, refuse_same_name};
 
 #[derive(Debug, thiserror::Error)]
@@ -68,6 +69,8 @@ pub(super) struct ChangeArgs {
     #[arg(long)]
     initials: Option<String>,
     #[command(flatten)]
+    how: HowArgs,
+    #[command(flatten)]
     pick: PickArgs,
 }
 
@@ -115,9 +118,23 @@ pub(super) fn change(chart: &mut Chart, args: &ChangeArgs, card: &ShadeCard) -> 
         key.date = args.date.clone().or(key.date.take());
         key.initials = args.initials.clone().or(key.initials.take());
     }
+    if args.how.is_given() {
+        let Mark::Stitches(stitches) = &mut mark else {
+            return Err(misfit("--stitch, --strands or --add"));
+        };
+        args.how.change(stitches);
+        if let Some(text) = &args.how.add {
+            stitches.add = Some(found(&Resolver::new(chart, card), text, Needed::Strand)?);
+        }
+    }
     if args.pick.is_given() {
+        // A background would else fill up with what it lies round.
+        let holes = match &mark {
+            Mark::Stitches(mark) if !args.pick.keep_holes => mark.motif.holes,
+            _ => args.pick.motif().holes,
+        };
         let Some(motif) = mark.motif_mut() else { return Err(misfit("a choice of cells")) };
-        *motif = args.pick.motif();
+        *motif = Motif { holes, ..args.pick.motif() };
         mark = with_masks(chart, mark, card)?;
     }
     if let Some(rename) = &args.rename {
@@ -145,13 +162,22 @@ fn with_masks(chart: &Chart, mark: Mark, card: &ShadeCard) -> Result<Mark, Failu
     Ok(mark)
 }
 
+fn found(threads: &Resolver, text: &str, needed: Needed) -> Result<Vec<Thread>, Failure> {
+    threads.threads(text, needed).map_err(|error| Failure::new(error, ThreadError::HINT))
+}
+
 fn set_thread(mark: &mut Mark, text: &str, threads: &Resolver) -> Result<(), Failure> {
-    let find = |needed| threads.threads(text, needed).map_err(|error| Failure::new(error, ThreadError::HINT));
+    let find = |needed| found(threads, text, needed);
     match mark {
         Mark::Outline(mark) => mark.thread = find(Needed::Line)?,
         Mark::Halo(mark) => mark.thread = find(Needed::Crosses)?,
         Mark::Lettering(mark) => mark.thread = find(Needed::letters(mark.style.face))?,
         Mark::Key(mark) => mark.thread = find(Needed::letters(mark.face))?,
+        Mark::Stitches(mark) => {
+            let (name, kind, option) = (mark.name.clone(), "stitches", "--thread");
+            let error = ChangeError::DoesNotFit { name, kind, option };
+            return Err(Failure::new(error, "the area keeps its threads; --add lays another with them"));
+        }
     }
     Ok(())
 }

@@ -101,7 +101,7 @@ pub(super) struct PickArgs {
     bridge: u8,
     /// Keep holes in the motif; else they are filled
     #[arg(long)]
-    keep_holes: bool,
+    pub(super) keep_holes: bool,
     /// Grow by so many cells, or shrink: --grow=-1
     #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
     grow: i16,

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 
 use super::{Leg, NeedleRoute, Stretch, distance};
 use crate::chart::Chart;
-use crate::cloth::StitchKind;
+use crate::cloth::{Diagonal, StitchKind};
 
 /// No leg, no patch.
 const NONE: u32 = u32::MAX;
@@ -198,7 +198,7 @@ impl<'a> Planner<'a> {
             .filter(|&other| self.patch[other as usize] == self.patch[cell as usize])
     }
 
-    /// Crosses that touch at their sides; a half cross is a patch of its own, as nothing brings it home.
+    /// Crosses that touch at their sides; any other stitch is a patch of its own, as nothing brings it home.
     fn find_patches(&mut self) {
         let mut stack = Vec::new();
         for cell in 0..self.patch.len() {
@@ -250,25 +250,32 @@ fn square([x, y]: [i32; 2]) -> usize {
 
 /// A thread: legs strung together.
 impl Planner<'_> {
-    /// Where a leg comes up and goes down.
+    /// Where a leg comes up and goes down. A leg that ends in the middle of its cell comes up in the corner.
     fn holes(&self, leg: u32) -> ([i32; 2], [i32; 2]) {
         let cell = (leg / 2) as usize;
-        let (x, y) = (cell as i32 % self.columns, cell as i32 / self.columns);
+        let (x, y) = (2 * (cell as i32 % self.columns), 2 * (cell as i32 / self.columns));
+        let diagonal = if leg.is_multiple_of(2) { Diagonal::Rising } else { Diagonal::Falling };
+        if let StitchKind::Quarter(corner) | StitchKind::ThreeQuarter(corner) = self.kind(cell as u32)
+            && corner.diagonal() == diagonal
+        {
+            let [across, down] = corner.place();
+            return ([x + 2 * across, y + 2 * down], [x + 1, y + 1]);
+        }
         let bits = self.runs[cell];
-        let (one, two, turned) = if leg.is_multiple_of(2) {
-            ([x, y + 1], [x + 1, y], bits & 1 != 0)
+        let (one, two, turned) = if diagonal == Diagonal::Rising {
+            ([x, y + 2], [x + 2, y], bits & 1 != 0)
         } else {
-            ([x + 1, y + 1], [x, y], bits & 2 != 0)
+            ([x + 2, y + 2], [x, y], bits & 2 != 0)
         };
         if turned { (two, one) } else { (one, two) }
     }
 
     /// The first and the last leg of a cell.
     fn legs(&self, cell: u32) -> [u32; 2] {
-        match self.kind(cell) {
-            StitchKind::FullCross => [2 * cell, 2 * cell + 1],
-            StitchKind::HalfCross => [2 * cell; 2],
-            StitchKind::HalfCrossBack => [2 * cell + 1; 2],
+        let leg = |(diagonal, _): (Diagonal, _)| 2 * cell + u32::from(diagonal == Diagonal::Falling);
+        match self.kind(cell).legs() {
+            [one, two] => [leg(*one), leg(*two)],
+            one => [one.first().map_or(2 * cell, |&one| leg(one)); 2],
         }
     }
 
@@ -397,13 +404,15 @@ impl Planner<'_> {
 
     /// How the legs of a patch's first cell may run: facing any side on which it has no neighbour.
     fn ways(&self, root: u32) -> [Option<u8>; 4] {
-        let is_half = self.kind(root) != StitchKind::FullCross;
+        let kind = self.kind(root);
         Facing::ALL.map(|side| {
-            // A half cross has one leg, to be worked from either end: the other two ways are the same again.
-            let free = if is_half {
-                matches!(side, Facing::Left | Facing::Right)
-            } else {
-                self.of_patch(root, side).is_none()
+            let free = match kind {
+                StitchKind::FullCross => self.of_patch(root, side).is_none(),
+                // One leg is to be worked from either end: the other two ways are the same again.
+                StitchKind::HalfCross | StitchKind::HalfCrossBack | StitchKind::ThreeQuarter(_) => {
+                    matches!(side, Facing::Left | Facing::Right)
+                }
+                StitchKind::Quarter(_) => side == Facing::Left,
             };
             free.then_some(side.bits())
         })

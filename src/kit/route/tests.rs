@@ -43,16 +43,18 @@ fn check(chart: &Chart, routes: &[NeedleRoute], travel: f64) {
                 let [x, y] = leg.cell.map(|side| side as i32);
                 let cell = &mut done[y as usize * width + x as usize];
                 assert_eq!(chart.row(y as usize)[x as usize].needle(), Some(needle));
-                let mut ends = [leg.from, leg.to];
-                ends.sort_unstable();
-                let is_lower = ends == [[x, y + 1], [x + 1, y]];
-                assert!(is_lower || ends == [[x, y], [x + 1, y + 1]], "{leg:?}");
-                let wanted = match (kind, *cell) {
-                    (StitchKind::FullCross | StitchKind::HalfCross, 0) => is_lower,
-                    (StitchKind::FullCross, 1) | (StitchKind::HalfCrossBack, 0) => !is_lower,
-                    _ => false,
-                };
-                assert!(wanted, "{leg:?} is out of order");
+                // In half cells from the cell's own top left.
+                let own = |[to_x, to_y]: [i32; 2]| [to_x - 2 * x, to_y - 2 * y];
+                let (diagonal, corner) = kind.legs()[usize::from(*cell)];
+                let double = |corner: crate::cloth::Corner| corner.place().map(|side| 2 * side);
+                match corner {
+                    Some(corner) => assert_eq!((own(leg.from), own(leg.to)), (double(corner), [1, 1])),
+                    None => {
+                        let mut ends = [own(leg.from), own(leg.to)];
+                        ends.sort_unstable();
+                        assert_eq!(ends, diagonal.ends().map(double), "{leg:?} is out of order");
+                    }
+                }
                 *cell += 1;
             }
             for pair in stretch.legs.windows(2) {
@@ -62,11 +64,8 @@ fn check(chart: &Chart, routes: &[NeedleRoute], travel: f64) {
         }
     }
     for (cell, done) in chart.cells().iter().zip(done) {
-        let legs = cell.needle().map_or(0, |needle| match chart.needles()[needle].stitch {
-            StitchKind::FullCross => 2,
-            _ => 1,
-        });
-        assert_eq!(done, legs);
+        let legs = cell.needle().map_or(0, |needle| chart.needles()[needle].stitch.legs().len());
+        assert_eq!(usize::from(done), legs);
     }
 }
 
@@ -136,6 +135,31 @@ fn a_block_of_half_crosses_is_worked_to_and_fro() {
 }
 
 #[test]
+fn quarter_and_three_quarter_stitches_take_what_geometry_says() {
+    use crate::cloth::Corner;
+    let root = std::f64::consts::SQRT_2;
+    for corner in Corner::ALL {
+        // A row of ten. A quarter: half a diagonal in front, and half a diagonal from the middle to the corner of
+        // the next. In front, a three-quarter stitch has three half diagonals. Behind, from each middle it is half
+        // a diagonal at the least to a corner, and from each corner a cell to another: reached where quarters are
+        // worked on the way out and half crosses on the way home, which the planner sees from some corners.
+        let quarter = chart(10, &[1; 10], StitchKind::Quarter(corner));
+        let three = chart(10, &[1; 10], StitchKind::ThreeQuarter(corner));
+        for (chart, front, back) in
+            [(quarter, 10.0 * root / 2.0, 9.0 * root / 2.0), (three, 15.0 * root, 5.0 * root + 9.0)]
+        {
+            let routes = route(&chart, 5.0);
+            check(&chart, &routes, 5.0);
+            let stretch = &routes[0].stretches[0];
+            assert!((stretch.front() - front).abs() < 1e-9, "{corner:?}: {}", stretch.front());
+            assert!(stretch.back() > back - 1e-9, "{corner:?}: {} beats {back}", stretch.back());
+            let slack = if corner == Corner::BottomLeft { 1.0 } else { 1.4 };
+            assert!(stretch.back() < slack * back + 1e-9, "{corner:?}: {}, not {back}", stretch.back());
+        }
+    }
+}
+
+#[test]
 fn beyond_the_limit_the_thread_is_ended_off() {
     let mut cells = vec![0; 4 * 40];
     (cells[0], cells[12], cells[39]) = (1, 1, 1);
@@ -175,9 +199,7 @@ proptest! {
     fn every_order_is_one_that_can_be_worked(
         cells in prop::collection::vec(0u8..=4, 17 * 13),
         travel in 1.0..12.0f64,
-        kind in prop::sample::select(vec![
-            StitchKind::FullCross, StitchKind::HalfCross, StitchKind::HalfCrossBack,
-        ]),
+        kind in prop::sample::select(StitchKind::all().collect::<Vec<_>>()),
     ) {
         let chart = chart(17, &cells, kind);
         let routes = route(&chart, travel);
@@ -185,7 +207,12 @@ proptest! {
         for route in &routes {
             let legs: usize = route.stretches.iter().map(|stretch| stretch.legs.len()).sum();
             let floor = legs as f64 - route.stretches.len() as f64;
-            prop_assert!(route.back() >= floor - 1e-9);
+            // From the middle of a cell the nearest corner is half a diagonal away.
+            let least = match kind {
+                StitchKind::Quarter(_) | StitchKind::ThreeQuarter(_) => std::f64::consts::FRAC_1_SQRT_2,
+                _ => 1.0,
+            };
+            prop_assert!(route.back() >= least * floor - 1e-9);
         }
     }
 
