@@ -4,6 +4,7 @@
 //! shapes into one. Positions are in millimetres from the top left of the page, y downwards.
 
 mod cover;
+mod eyes;
 mod grid;
 mod key;
 mod lines;
@@ -18,7 +19,7 @@ use image::RgbImage;
 use crate::chart::{Chart, WorkedLine};
 use crate::colour::Srgb8;
 use crate::kit;
-use crate::symbols::SymbolId;
+use crate::symbols::{self, AlikePair, SymbolId};
 use crate::typeface::{self, Weight};
 use crate::units::Millimetres;
 
@@ -356,6 +357,8 @@ pub struct Sheet {
     pub chart_pages: usize,
     /// What the chart takes of each thread, as the key says; nothing for sheets that show no chart.
     pub thread_uses: Vec<kit::ThreadUse>,
+    /// Threads that look alike to some eyes and not to most.
+    pub alike: Vec<AlikePair>,
 }
 
 /// Something about the page that the person should know.
@@ -369,6 +372,18 @@ pub enum SheetWarning {
     SmallCells {
         /// The side, in tenths of a millimetre.
         tenths_mm: u32,
+    },
+    /// Threads that some eyes cannot tell apart by colour.
+    #[error(
+        "{pairs} pairs of threads look alike to colour-blind eyes, such as {one} and {two}: \
+         symbols and codes tell them apart, see the end of the key",
+        one = .first[0], two = .first[1]
+    )]
+    Alike {
+        /// How many pairs.
+        pairs: usize,
+        /// The codes of the pair that is most alike.
+        first: [String; 2],
     },
 }
 
@@ -427,6 +442,7 @@ struct Layout<'a> {
     lines: &'a [WorkedLine],
     options: &'a SheetOptions,
     symbols: Vec<SymbolId>,
+    alike: &'a [AlikePair],
     uses: Vec<u64>,
     /// Whole skeins of all threads together.
     skeins: u64,
@@ -459,6 +475,7 @@ pub fn lay_out(
     preview: RgbImage,
     options: &SheetOptions,
 ) -> Result<Sheet, SheetError> {
+    let alike = symbols::alike(chart);
     let symbols: Vec<SymbolId> = chart.needles().iter().map(|needle| SymbolId::of(&needle.symbol)).collect();
     let (title, mut missing) = typeface::showable(&chart.title);
     for text in chart.needles().iter().flat_map(|needle| [needle.code(), needle.name()]) {
@@ -468,15 +485,16 @@ pub fn lay_out(
     missing.sort_unstable();
     missing.dedup();
     let (plan, cell) = grid::plan(chart, options)?;
-    let key_pages = key::page_count(chart, lines, options);
+    let key = key::Key::new(chart, lines, &alike, options);
     let map_pages = usize::from(plan.pages() > 1);
-    let first_chart_page = 1 + key_pages + map_pages;
+    let first_chart_page = 1 + key.page_count() + map_pages;
     let thread_uses = kit::thread_uses(chart, lines);
     let layout = Layout {
         chart,
         lines,
         options,
         symbols,
+        alike: &alike,
         uses: chart.stitches(),
         skeins: thread_uses.iter().map(kit::ThreadUse::skeins).sum(),
         title,
@@ -486,7 +504,7 @@ pub fn lay_out(
         cell,
     };
     let mut pages = vec![cover::page(&layout, &preview)];
-    pages.extend(key::pages(&layout, &thread_uses));
+    pages.extend(key.pages(&layout, &thread_uses));
     if map_pages > 0 {
         pages.push(map::page(&layout));
     }
@@ -503,6 +521,10 @@ pub fn lay_out(
         #[allow(clippy::cast_sign_loss, reason = "a cell is wider than nothing")]
         warnings.push(SheetWarning::SmallCells { tenths_mm: (cell * 10.0).round() as u32 });
     }
+    let nearest = |pair: &&AlikePair| pair.to.iter().map(|(_, apart)| *apart).fold(f64::MAX, f64::min);
+    if let Some(first) = alike.iter().min_by(|a, b| nearest(a).total_cmp(&nearest(b))) {
+        warnings.push(SheetWarning::Alike { pairs: alike.len(), first: first.codes.clone() });
+    }
     Ok(Sheet {
         bookmarks: bookmarks(&layout, map_pages > 0),
         title: layout.title.clone(),
@@ -512,6 +534,7 @@ pub fn lay_out(
         warnings,
         cell,
         thread_uses,
+        alike,
     })
 }
 

@@ -3,10 +3,12 @@
 //! Owns the table of symbols (name, glyph, ink, distances) that stands beside the font and is drawn and measured
 //! by `fonts-open/brede-symbols/draw.rs`; choosing among them is left to [`assign`](self::assign()).
 
+mod alike;
 mod assign;
 
 use std::sync::LazyLock;
 
+pub use alike::{ALIKE, AlikePair, alike, least_between};
 pub use assign::{Adjacency, NeedleUse, assign, complete};
 
 /// The font that holds the symbols: TrueType, 1,000 units an em, every advance 1,000, the cell being the square

@@ -4,15 +4,17 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
 use brede::ink::{self, InkError, PdfOptions};
+use brede::make::give_symbols;
 use brede::marks::{self, Composed};
 use brede::picture;
 use brede::progress::Progress;
 use brede::sheet::{self, Ink, Paper, Print, Sheet, SheetOptions};
 use brede::units::Millimetres;
 use clap::{Args, ValueEnum};
+use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::save;
+use super::files::{rounded, save};
 use super::{Failure, tell};
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -57,6 +59,9 @@ pub(super) struct PrintArgs {
     /// Write the pictures beside the pages too, marks included: FILE.cells.png and FILE.stitched.png
     #[arg(long)]
     pictures: bool,
+    /// Write a summary as JSON to standard output
+    #[arg(long)]
+    json: bool,
     /// Say nothing but errors
     #[arg(short, long)]
     quiet: bool,
@@ -142,8 +147,28 @@ pub(super) fn pages(
     Ok((sheet, bytes))
 }
 
+/// What other programs may want to know of the pages.
+pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
+    let alike = sheet.alike.iter().map(|pair| {
+        let to = pair.to.iter().map(|(vision, apart)| (vision.name().to_owned(), json!(rounded(*apart))));
+        json!({
+            "codes": pair.codes,
+            "delta_e": rounded(pair.usual),
+            "seen": to.collect::<serde_json::Map<_, _>>(),
+        })
+    });
+    json!({
+        "title": sheet.title,
+        "pages": sheet.pages.len(),
+        "chart_pages": sheet.chart_pages,
+        "cell_mm": rounded(sheet.cell),
+        "alike": alike.collect::<Vec<_>>(),
+    })
+}
+
 pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
-    let chart = read_chart(&args.chart)?;
+    let mut chart = read_chart(&args.chart)?;
+    give_symbols(&mut chart);
     let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
     let composed = compose(&chart)?;
     let (sheet, bytes) = pages(&composed, &args.page, &bar)?;
@@ -162,6 +187,13 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         for warning in &sheet.warnings {
             tell::warning(&warning.to_string());
         }
+    }
+    if args.json {
+        let mut summary = page_figures(&sheet);
+        summary["files"] = files.iter().map(|(path, _)| json!(path)).collect();
+        summary["warnings"] = sheet.warnings.iter().map(|warning| json!(warning.to_string())).collect();
+        tell::result(&format!("{summary}\n"))?;
+    } else if !args.quiet {
         let text = format!(
             "{}: {} pages, {} of them chart, cells of {:.2} mm\n",
             args.output.display(),

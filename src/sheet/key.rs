@@ -1,5 +1,6 @@
 //! The key: each symbol with its thread, and how much of it.
 
+use super::eyes;
 use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
@@ -7,19 +8,20 @@ use crate::chart::{Chart, Thread, WorkedLine};
 use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
+use crate::symbols::AlikePair;
 use crate::typeface::{self, Weight};
 
 /// Up to so many needles the key is one broad column.
 const ONE_COLUMN: usize = 34;
 
 /// The measures of the key on this paper.
-struct Measures {
+pub(super) struct Measures {
     heading: f64,
-    body: f64,
-    row: f64,
+    pub(super) body: f64,
+    pub(super) row: f64,
     columns: usize,
     per_column: usize,
-    width: f64,
+    pub(super) width: f64,
     top: f64,
 }
 
@@ -51,63 +53,94 @@ impl Measures {
         [
             code_from,
             code_from + code + body * 0.8,
-            self.width - body * 8.4,
-            self.width - body * 2.9,
+            self.width - body * 10.4,
+            self.width - body * 4.6,
             self.width,
         ]
     }
 }
 
-/// What the rows of the key show: needles, then, under a heading of their own, lines.
+/// What the rows of the key show: needles, then, each under a heading, lines, and pairs that some eyes take for one.
 enum Row<'a> {
     Needle(usize),
     LinesHeading,
     Line(Kind<'a>),
+    PairsHeading,
+    Pairs(eyes::Row<'a>),
 }
 
-fn rows<'a>(chart: &Chart, lines: &'a [WorkedLine]) -> Vec<Row<'a>> {
-    let mut rows: Vec<Row> = (0..chart.needles().len()).map(Row::Needle).collect();
-    if !lines.is_empty() {
-        rows.push(Row::LinesHeading);
-        rows.extend(lines::kinds(lines).into_iter().map(Row::Line));
+/// The rows of the key, and how they are set.
+pub(super) struct Key<'a> {
+    rows: Vec<Row<'a>>,
+    measures: Measures,
+}
+
+impl<'a> Key<'a> {
+    pub(super) fn new(
+        chart: &Chart,
+        lines: &'a [WorkedLine],
+        pairs: &'a [AlikePair],
+        options: &SheetOptions,
+    ) -> Self {
+        let mut rows: Vec<Row> = (0..chart.needles().len()).map(Row::Needle).collect();
+        if !lines.is_empty() {
+            rows.push(Row::LinesHeading);
+            rows.extend(lines::kinds(lines).into_iter().map(Row::Line));
+        }
+        // How many rows the pairs take depends on how wide they are, and that on the number of rows.
+        let mut measures = Measures::of(rows.len(), options);
+        if !pairs.is_empty() {
+            let first = eyes::rows(pairs, &measures).len() + 1;
+            measures = Measures::of(rows.len() + first, options);
+            rows.push(Row::PairsHeading);
+            rows.extend(eyes::rows(pairs, &measures).into_iter().map(Row::Pairs));
+        }
+        Self { rows, measures }
     }
-    rows
+
+    /// How many pages the key takes.
+    pub(super) fn page_count(&self) -> usize {
+        self.rows.len().div_ceil(self.measures.per_page()).max(1)
+    }
+
+    /// The pages of the key.
+    pub(super) fn pages(&self, layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
+        let Self { rows, measures } = self;
+        let count = self.page_count();
+        (0..count)
+            .map(|index| {
+                let mut page = Page::new(layout.options.paper.size());
+                let heading =
+                    if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
+                let y = MARGIN + measures.heading;
+                page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
+                let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
+                for (place, row) in shown.enumerate() {
+                    let spot = Spot::of(layout, measures, place);
+                    if place.is_multiple_of(measures.per_column) && !row.is_of_pairs() {
+                        headings(&mut page, measures, spot.x, spot.stops);
+                    }
+                    match row {
+                        Row::Needle(needle) => {
+                            needle_row(&mut page, layout, measures, &spot, uses, *needle);
+                        }
+                        Row::LinesHeading => spot.lines_heading(&mut page, measures),
+                        Row::Line(kind) => line_row(&mut page, layout, measures, &spot, uses, kind),
+                        Row::PairsHeading => spot.pairs_heading(&mut page, measures),
+                        Row::Pairs(row) => row.draw(&mut page, layout, measures, [spot.x, spot.y]),
+                    }
+                }
+                notes(&mut page, layout, measures);
+                page
+            })
+            .collect()
+    }
 }
 
-/// How many pages the key takes.
-pub(super) fn page_count(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> usize {
-    let rows = rows(chart, lines).len();
-    rows.div_ceil(Measures::of(rows, options).per_page()).max(1)
-}
-
-/// The pages of the key.
-pub(super) fn pages(layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
-    let rows = rows(layout.chart, layout.lines);
-    let measures = Measures::of(rows.len(), layout.options);
-    let count = page_count(layout.chart, layout.lines, layout.options);
-    (0..count)
-        .map(|index| {
-            let mut page = Page::new(layout.options.paper.size());
-            let heading =
-                if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
-            let y = MARGIN + measures.heading;
-            page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
-            let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
-            for (place, row) in shown.enumerate() {
-                let spot = Spot::of(layout, &measures, place);
-                if place.is_multiple_of(measures.per_column) {
-                    headings(&mut page, &measures, spot.x, spot.stops);
-                }
-                match row {
-                    Row::Needle(needle) => needle_row(&mut page, layout, &measures, &spot, uses, *needle),
-                    Row::LinesHeading => spot.lines_heading(&mut page, &measures),
-                    Row::Line(kind) => line_row(&mut page, layout, &measures, &spot, uses, kind),
-                }
-            }
-            notes(&mut page, layout, &measures);
-            page
-        })
-        .collect()
+impl Row<'_> {
+    fn is_of_pairs(&self) -> bool {
+        matches!(self, Self::PairsHeading | Self::Pairs(_))
+    }
 }
 
 /// Where a row stands: its top left, its base line and its stops.
@@ -153,6 +186,16 @@ impl Spot {
         let [_, _, _, length_at, _] = self.stops;
         page.text([self.x, base], "Lines of backstitch", measures.body, Weight::Bold, Align::Left);
         page.text([length_at, base], "Length", size, Weight::Regular, Align::Right);
+        let y = self.y + measures.row;
+        let rule = vec![[self.x, y], [self.x + measures.width, y]];
+        page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+    }
+
+    fn pairs_heading(&self, page: &mut Page, measures: &Measures) {
+        let base = self.y + measures.row - measures.body * 0.5;
+        let title = "Alike to colour-blind eyes: go by symbol and code";
+        let title = typeface::shortened(title, Weight::Bold, measures.body, measures.width);
+        page.text([self.x, base], &title, measures.body, Weight::Bold, Align::Left);
         let y = self.y + measures.row;
         let rule = vec![[self.x, y], [self.x + measures.width, y]];
         page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });

@@ -32,6 +32,7 @@ fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
         cell: 0.0,
         chart_pages: 0,
         thread_uses: Vec::new(),
+        alike: Vec::new(),
     }
 }
 

@@ -219,6 +219,50 @@ fn touches_count_sides_twice_and_corners_once() {
     assert_eq!([touches.between(0, 2), touches.between(0, 0), touches.between(7, 0)], [0; 3]);
 }
 
+fn chart_of(colours: &[&str]) -> Chart {
+    let needles = colours.iter().enumerate().map(|(index, colour)| {
+        let mut needle = needle(index, colours.len());
+        needle.threads[0].colour = colour.parse().unwrap();
+        needle
+    });
+    let size = GridSize::new(4, 4).unwrap();
+    Chart::new("x".into(), size, Cloth::default(), needles.collect(), vec![Cell::BARE; 16]).unwrap()
+}
+
+#[test]
+fn red_and_green_of_one_lightness_are_alike_to_red_green_blind_eyes_alone() {
+    use crate::colour::{Srgb8, Vision};
+    // Two colours of ours that lie along a line of confusion of deutan eyes; tests/outside/alike_pairs.py judges many.
+    let chart = chart_of(&["#7a8a3c", "#a6803b", "#2040a0", "#f4f4f0"]);
+    let pairs = alike(&chart);
+    assert_eq!(pairs.len(), 1, "{pairs:?}");
+    assert_eq!(pairs[0].needles, [0, 1]);
+    assert_eq!(pairs[0].codes, ["R000", "R001"]);
+    assert!(pairs[0].usual >= ALIKE);
+    let to: Vec<Vision> = pairs[0].to.iter().map(|(vision, _)| *vision).collect();
+    assert!(to.contains(&Vision::Deutan) && !to.contains(&Vision::Tritan), "{to:?}");
+    for (vision, apart) in &pairs[0].to {
+        let seen =
+            ["#7a8a3c", "#a6803b"].map(|text| text.parse::<Srgb8>().unwrap().linear().seen_by(*vision));
+        assert!((seen[0].lab().ciede2000(seen[1].lab()) - apart).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn threads_that_are_alike_to_all_eyes_or_to_none_are_no_pair() {
+    assert_eq!(alike(&chart_of(&["#7a8a3c", "#7b8a3c", "#101010", "#f4f4f0"])), []);
+}
+
+#[test]
+fn symbols_of_a_made_chart_tell_every_alike_pair_apart() {
+    let colours: Vec<String> = (0..60u32).map(|k| format!("#{:06x}", k * 1_203_947 % 0x00ff_ffff)).collect();
+    let chart = chart_of(&colours.iter().map(String::as_str).collect::<Vec<_>>());
+    let pairs = alike(&chart);
+    assert!(pairs.len() > 5, "{}", pairs.len());
+    assert!(least_between(&pairs, &complete(&chart)).unwrap() >= SymbolId::least_distance());
+    assert_eq!(least_between(&pairs, &vec![SymbolId::unknown(); 60]), Some(0.0));
+}
+
 proptest! {
     #[test]
     fn fixed_symbols_are_kept_and_none_is_given_twice(
