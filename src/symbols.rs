@@ -5,11 +5,13 @@
 
 mod alike;
 mod assign;
+mod fix;
 
 use std::sync::LazyLock;
 
 pub use alike::{ALIKE, AlikePair, alike, least_between};
-pub use assign::{Adjacency, NeedleUse, assign, complete};
+pub use assign::{Adjacency, NeedleUse, assign, complete, complete_in_turn};
+pub use fix::{FixError, fix};
 
 /// The font that holds the symbols: TrueType, 1,000 units an em, every advance 1,000, the cell being the square
 /// from (0, 0) to (1000, 1000); glyph `k + 1` is U+E000 + k.

@@ -14,7 +14,7 @@ use crate::chart::{
     WorkedLine,
 };
 use crate::cloth::StitchKind;
-use crate::symbols::SymbolId;
+use crate::symbols;
 use crate::units::GridSize;
 
 /// A chart with its marks worked in.
@@ -331,11 +331,12 @@ fn needles(chart: &Chart, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), Ma
             wanted.insert((needle.code(), format!("{} {}", needle.strands_text(), needle.colour())), threads);
         }
     }
-    let mut free =
-        SymbolId::all().filter(|symbol| !chart.needles().iter().any(|needle| needle.symbol == symbol.id()));
     for threads in wanted.into_values() {
-        let symbol = free.next().map(|symbol| symbol.id().to_owned()).unwrap_or_default();
-        needles.push(Needle { symbol, threads: threads.clone(), stitch: StitchKind::FullCross });
+        needles.push(Needle {
+            symbol: String::new(),
+            threads: threads.clone(),
+            stitch: StitchKind::FullCross,
+        });
     }
     if needles.len() > MAX_NEEDLES {
         return Err(ChartError::TooManyNeedles { count: needles.len() }.into());
@@ -398,6 +399,15 @@ fn finish(chart: &Chart, canvas: Canvas, work: Work) -> Result<Composed, MarkErr
     }));
     let mut worked = Chart::new(chart.title.clone(), size, chart.cloth, needles, cells)?;
     worked.made.clone_from(&chart.made);
+    let known = chart.needles().len();
+    if worked.needles().len() > known {
+        // The base keeps its symbols; what marks add gets the best of the rest where it is worked.
+        let symbols = symbols::complete_in_turn(&worked, known);
+        let kept = chart.needles().iter().map(|needle| needle.symbol.clone());
+        let new = symbols.iter().skip(known).map(|symbol| symbol.id().to_owned());
+        let all: Vec<String> = kept.chain(new).collect();
+        worked.set_symbols(all);
+    }
     Ok(Composed { chart: worked, base_at: [dx as u32, dy as u32], lines, warnings })
 }
 

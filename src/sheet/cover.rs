@@ -2,6 +2,7 @@
 
 use image::RgbImage;
 
+use super::coverage::ink_of_picture;
 use super::grid::MARGIN;
 use super::{Align, Area, Layout, Page, Shape, Stroke, thousands};
 use crate::colour::Srgb8;
@@ -18,6 +19,9 @@ const CAUTIONS: [&str; 5] = [
     "Keep needles, scissors and small parts away from small children and pets; count needles in and out.",
     "Colours here are printed paler than the threads. Trust the symbol, not the tint.",
 ];
+
+/// The most of the page that its picture may ink: what is left of a quarter beside the text.
+const PICTURE_INK: f64 = 0.21;
 
 /// Both measures of a length, for those who think in either.
 fn size(width: Millimetres, height: Millimetres) -> String {
@@ -97,7 +101,10 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let facts_height = facts.len() as f64 * body * 1.5 + body;
     let room = Area { x: left, y, width: inner, height: foot - facts_height - body * 2.5 - y };
     let (width, height) = (f64::from(preview.width()), f64::from(preview.height()));
-    let scale = (room.width / width).min(room.height / height);
+    // A dark picture is shown smaller, to spare ink.
+    let spared =
+        PICTURE_INK * page.width * page.height / (ink_of_picture(preview) * width * height).max(1e-9);
+    let scale = (room.width / width).min(room.height / height).min(spared.sqrt());
     let picture = Area {
         x: room.x + (room.width - width * scale) / 2.0,
         y,

@@ -1,13 +1,13 @@
 //! The end of the key: pairs of threads that some eyes take for one colour, each thread with its symbol.
 
 use super::key::Measures;
-use super::{Align, Area, Layout, Page, Shape, Stroke};
+use super::{Align, Area, Layout, Page, Stroke};
 use crate::colour::{Srgb8, Vision};
 use crate::symbols::AlikePair;
 use crate::typeface::{self, Weight};
 
-/// Rows for each kind of eyes; what does not fit is counted. More would make a list that nobody reads.
-const MOST_ROWS: usize = 3;
+/// Rows for each kind of eyes at most; what does not fit is counted. More would make a list that nobody reads.
+pub(super) const MOST_ROWS: usize = 3;
 
 /// Some pairs for one kind of eyes.
 pub(super) struct Row<'a> {
@@ -36,7 +36,7 @@ impl Stops {
         let widest = |code: &String| typeface::width(&typeface::showable(code).0, Weight::Regular, body);
         let code = pairs.iter().flat_map(|pair| &pair.codes).map(widest).fold(body, f64::max);
         // Two symbols, two codes, what stands between them, and the gap to the next pair.
-        let beside = 2.0 * symbol + body * 2.1;
+        let beside = 2.0 * symbol + body * 2.7;
         let code = code.min((width - name - beside) / 2.0);
         let pair = beside + 2.0 * code;
         #[allow(clippy::cast_sign_loss, reason = "both are positive")]
@@ -45,8 +45,8 @@ impl Stops {
     }
 }
 
-/// Rows of pairs for each kind of eyes, the most alike first.
-pub(super) fn rows<'a>(pairs: &'a [AlikePair], measures: &Measures) -> Vec<Row<'a>> {
+/// Rows of pairs for each kind of eyes, at most so many, the most alike first.
+pub(super) fn rows<'a>(pairs: &'a [AlikePair], measures: &Measures, most: usize) -> Vec<Row<'a>> {
     let stops = Stops::of(pairs, measures);
     let mut rows = Vec::new();
     for vision in Vision::ALL {
@@ -57,7 +57,7 @@ pub(super) fn rows<'a>(pairs: &'a [AlikePair], measures: &Measures) -> Vec<Row<'
             .map(|(_, apart, pair)| (apart, pair))
             .collect();
         own.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let room = stops.columns * MOST_ROWS;
+        let room = stops.columns * most;
         // The count of the rest takes the place of a pair.
         let shown = if own.len() > room { (room - 1).max(1) } else { own.len() };
         let more = own.len() - shown;
@@ -87,11 +87,7 @@ impl Row<'_> {
             let mut at = left;
             for (needle, code) in pair.needles.into_iter().zip(&pair.codes) {
                 let area = Area { x: at, y: y + row * 0.1, width: stops.symbol, height: stops.symbol };
-                if let Some(colour) = layout.tint_of(needle) {
-                    page.add(Shape::Fill { area, colour });
-                }
-                page.add(Shape::Symbol { area, symbol: layout.symbols[needle] });
-                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+                layout.show_needle(page, area, needle, Stroke::solid(Srgb8::BLACK, 0.15));
                 let (code, _) = typeface::showable(code);
                 let code = typeface::shortened(&code, Weight::Regular, body, stops.code);
                 let from = at + stops.symbol + body * 0.25;

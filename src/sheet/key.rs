@@ -3,7 +3,7 @@
 use super::eyes;
 use super::grid::MARGIN;
 use super::lines::{self, Kind};
-use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
+use super::{Align, Area, Layout, Page, Print, Shape, SheetOptions, Stroke, thousands};
 use crate::chart::{Chart, Thread, WorkedLine};
 use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
@@ -26,9 +26,8 @@ pub(super) struct Measures {
 }
 
 impl Measures {
-    fn of(rows: usize, options: &SheetOptions) -> Self {
-        let [width, height] = options.paper.size();
-        let (heading, body) = (options.print.text(18.0), options.print.text(10.0));
+    fn of(rows: usize, [width, height]: [f64; 2], print: Print) -> Self {
+        let (heading, body) = (print.text(18.0), print.text(10.0));
         let row = body * 1.95;
         let top = MARGIN + heading * 1.3 + body * 2.2;
         let note = body * 5.6;
@@ -82,19 +81,53 @@ impl<'a> Key<'a> {
         pairs: &'a [AlikePair],
         options: &SheetOptions,
     ) -> Self {
+        Self::on(chart, lines, pairs, options.paper.size(), options.print)
+    }
+
+    /// The key as one block on a page so wide, its heading under `top`.
+    pub(super) fn on_one_page(
+        chart: &Chart,
+        lines: &'a [WorkedLine],
+        pairs: &'a [AlikePair],
+        print: Print,
+        [width, top]: [f64; 2],
+    ) -> Self {
+        let mut key = Self::on(chart, lines, pairs, [width, f64::from(u16::MAX)], print);
+        key.measures.per_column = key.rows.len().div_ceil(key.measures.columns);
+        key.measures.top += top - MARGIN;
+        key
+    }
+
+    fn on(
+        chart: &Chart,
+        lines: &'a [WorkedLine],
+        pairs: &'a [AlikePair],
+        paper: [f64; 2],
+        print: Print,
+    ) -> Self {
         let mut rows: Vec<Row> = (0..chart.needles().len()).map(Row::Needle).collect();
         if !lines.is_empty() {
             rows.push(Row::LinesHeading);
             rows.extend(lines::kinds(lines).into_iter().map(Row::Line));
         }
-        // How many rows the pairs take depends on how wide they are, and that on the number of rows.
-        let mut measures = Measures::of(rows.len(), options);
-        if !pairs.is_empty() {
-            let first = eyes::rows(pairs, &measures).len() + 1;
-            measures = Measures::of(rows.len() + first, options);
-            rows.push(Row::PairsHeading);
-            rows.extend(eyes::rows(pairs, &measures).into_iter().map(Row::Pairs));
+        let measures = Measures::of(rows.len(), paper, print);
+        if pairs.is_empty() {
+            return Self { rows, measures };
         }
+        // How many rows the pairs take depends on how wide they are, and that on the number of rows. They should
+        // not cost a page: then fewer are shown.
+        let with = |most: usize| {
+            let first = eyes::rows(pairs, &measures, most).len() + 1;
+            let measures = Measures::of(rows.len() + first, paper, print);
+            let shown = eyes::rows(pairs, &measures, most);
+            let pages = (rows.len() + 1 + shown.len()).div_ceil(measures.per_page());
+            (pages, shown, measures)
+        };
+        let pages = rows.len().div_ceil(measures.per_page());
+        let fewest = (1..=eyes::MOST_ROWS).rev().map(with).find(|(with_pairs, ..)| *with_pairs == pages);
+        let (_, shown, measures) = fewest.unwrap_or_else(|| with(eyes::MOST_ROWS));
+        rows.push(Row::PairsHeading);
+        rows.extend(shown.into_iter().map(Row::Pairs));
         Self { rows, measures }
     }
 
@@ -103,37 +136,57 @@ impl<'a> Key<'a> {
         self.rows.len().div_ceil(self.measures.per_page()).max(1)
     }
 
+    /// Where the rows end that stand on one page.
+    pub(super) fn bottom(&self) -> f64 {
+        self.measures.top + self.measures.per_column.min(self.rows.len()) as f64 * self.measures.row
+    }
+
     /// The pages of the key.
     pub(super) fn pages(&self, layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
-        let Self { rows, measures } = self;
-        let count = self.page_count();
-        (0..count)
+        (0..self.page_count())
             .map(|index| {
                 let mut page = Page::new(layout.options.paper.size());
-                let heading =
-                    if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
-                let y = MARGIN + measures.heading;
-                page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
-                let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
-                for (place, row) in shown.enumerate() {
-                    let spot = Spot::of(layout, measures, place);
-                    if place.is_multiple_of(measures.per_column) && !row.is_of_pairs() {
-                        headings(&mut page, measures, spot.x, spot.stops);
-                    }
-                    match row {
-                        Row::Needle(needle) => {
-                            needle_row(&mut page, layout, measures, &spot, uses, *needle);
-                        }
-                        Row::LinesHeading => spot.lines_heading(&mut page, measures),
-                        Row::Line(kind) => line_row(&mut page, layout, measures, &spot, uses, kind),
-                        Row::PairsHeading => spot.pairs_heading(&mut page, measures),
-                        Row::Pairs(row) => row.draw(&mut page, layout, measures, [spot.x, spot.y]),
-                    }
-                }
-                notes(&mut page, layout, measures);
+                self.draw(&mut page, layout, uses, index);
+                notes(&mut page, layout, &self.measures);
                 page
             })
             .collect()
+    }
+
+    /// Draws the rows of one page; gives the places of the needles among them.
+    pub(super) fn draw(
+        &self,
+        page: &mut Page,
+        layout: &Layout,
+        uses: &[ThreadUse],
+        index: usize,
+    ) -> Vec<(usize, Area)> {
+        let Self { rows, measures } = self;
+        let count = self.page_count();
+        let heading =
+            if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
+        let y = measures.top - measures.body * 2.2 - measures.heading * 0.3;
+        page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
+        let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
+        let mut places = Vec::new();
+        for (place, row) in shown.enumerate() {
+            let spot = Spot::of(layout, measures, place);
+            if place.is_multiple_of(measures.per_column) && !row.is_of_pairs() {
+                headings(page, measures, spot.x, spot.stops);
+            }
+            match row {
+                Row::Needle(needle) => {
+                    needle_row(page, layout, measures, &spot, uses, *needle);
+                    let Measures { width, row: height, .. } = *measures;
+                    places.push((*needle, Area { x: spot.x, y: spot.y, width, height }));
+                }
+                Row::LinesHeading => spot.lines_heading(page, measures),
+                Row::Line(kind) => line_row(page, layout, measures, &spot, uses, kind),
+                Row::PairsHeading => spot.pairs_heading(page, measures),
+                Row::Pairs(row) => row.draw(page, layout, measures, [spot.x, spot.y]),
+            }
+        }
+        places
     }
 }
 
@@ -265,11 +318,7 @@ fn needle_row(
     let Measures { row, .. } = *measures;
     let needle = &layout.chart.needles()[index];
     let symbol = Area { x: spot.x, y: spot.y, width: row, height: row }.inset(row * 0.07);
-    if let Some(colour) = layout.tint_of(index) {
-        page.add(Shape::Fill { area: symbol, colour });
-    }
-    page.add(Shape::Symbol { area: symbol, symbol: layout.symbols[index] });
-    page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+    layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, 0.15));
     spot.swatch(page, measures, needle.colour());
     let name = if needle.threads.len() > 1 {
         let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.name);

@@ -263,6 +263,64 @@ fn symbols_of_a_made_chart_tell_every_alike_pair_apart() {
     assert_eq!(least_between(&pairs, &vec![SymbolId::unknown(); 60]), Some(0.0));
 }
 
+#[test]
+fn a_symbol_that_is_asked_for_is_given_and_only_its_holder_changes() {
+    let mut chart = pool_chart(40, 60);
+    crate::make::give_symbols(&mut chart);
+    let before: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
+    let free = SymbolId::all().find(|symbol| !before.contains(&symbol.id().to_owned())).unwrap();
+    let wish = |code: &str, name: &str| (code.to_owned(), name.to_owned());
+    // One that nobody has, and one that needle 7 has.
+    let wishes = [wish("R003", free.id()), wish("R011", &before[7])];
+    fix(&mut chart, &wishes).unwrap();
+    let after: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
+    assert_eq!((after[3].as_str(), after[11].as_str()), (free.id(), before[7].as_str()));
+    assert_all_differ(&after.iter().map(|name| SymbolId::of(name)).collect::<Vec<_>>());
+    for (needle, (before, after)) in before.iter().zip(&after).enumerate() {
+        assert!(before == after || [3, 7, 11].contains(&needle), "{needle}: {before}, {after}");
+    }
+    // The same again changes nothing.
+    fix(&mut chart, &wishes).unwrap();
+    assert!(chart.needles().iter().zip(&after).all(|(needle, after)| needle.symbol == *after));
+}
+
+#[test]
+fn a_wish_that_cannot_be_met_says_why_and_changes_nothing() {
+    let mut chart = pool_chart(10, 20);
+    crate::make::give_symbols(&mut chart);
+    let before = chart.clone();
+    let wish = |code: &str, name: &str| (code.to_owned(), name.to_owned());
+    let no = fix(&mut chart, &[wish("R001", "disc-solid"), wish("Q9", "disc-solid")]).unwrap_err();
+    assert_eq!(no, FixError::NoSuchNeedle { code: "Q9".into() });
+    let no = fix(&mut chart, &[wish("R001", "disc-sold")]).unwrap_err();
+    assert!(no.to_string().contains("no symbol `disc-sold`; near it are disc-"), "{no}");
+    let no = fix(&mut chart, &[wish("R001", "disc-solid"), wish("R002", "disc-solid")]).unwrap_err();
+    assert_eq!(no.to_string(), "`disc-solid` is asked for by two needles, `R001` and `R002`");
+    assert_eq!(chart, before);
+}
+
+/// A mark's thread gets, of all free symbols, one that lies farther from those beside it than the first free one.
+#[test]
+fn a_needle_added_last_gets_a_symbol_far_from_its_neighbours_and_changes_none() {
+    let mut chart = pool_chart(41, 60);
+    // All but the last have their symbols, as if it had come with a mark.
+    crate::make::give_symbols(&mut chart);
+    let mut names: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
+    names[40].clear();
+    chart.set_symbols(names.clone());
+    let symbols = complete_in_turn(&chart, 40);
+    for (name, symbol) in names.iter().zip(&symbols).take(40) {
+        assert_eq!(name, symbol.id());
+    }
+    let touches = Adjacency::of(&chart);
+    let near = |symbol: SymbolId| {
+        let beside = (0..40).filter(|&other| touches.between(40, other) > 0);
+        beside.map(|other| symbol.distance(symbols[other])).fold(1.0, f64::min)
+    };
+    let first = SymbolId::all().find(|symbol| !symbols[..40].contains(symbol)).unwrap();
+    assert!(near(symbols[40]) > near(first), "{} and {}", near(symbols[40]), near(first));
+}
+
 proptest! {
     #[test]
     fn fixed_symbols_are_kept_and_none_is_given_twice(
