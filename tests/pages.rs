@@ -79,7 +79,8 @@ fn colour_science_finds_the_same_threads_alike_to_colour_blind_eyes() {
 #[ignore = "needs poppler (pdftoppm) and Python with numpy (BREDE_PYTHON)"]
 fn poppler_and_numpy_find_the_ink_that_brede_reckons() {
     let night = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos/deep-field.jpg");
-    for (photo, options) in [(ROCK_POOL, ["--ink", "colour"]), (night, ["--ink", "colour"]), (night, ["--ink", "grey"])]
+    for (photo, options) in
+        [(ROCK_POOL, ["--ink", "colour"]), (night, ["--ink", "colour"]), (night, ["--ink", "grey"])]
     {
         let made = make(photo, &["--columns", "110", "--colours", "40"]);
         let summary = print(&made, &options);
@@ -116,7 +117,11 @@ fn pikepdf_finds_facts_bookmarks_links_and_layers_that_switch() {
     let marked = made.folder.path().join("marked.chart.json");
     let marks = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.marks.toml");
     let mut command = brede();
-    command.arg("mark").arg(made.file("chart.json")).args(["--from", marks, "--shades", card, "-o"]).arg(&marked);
+    command
+        .arg("mark")
+        .arg(made.file("chart.json"))
+        .args(["--from", marks, "--shades", card, "-o"])
+        .arg(&marked);
     output(&mut command);
     let pdf = made.folder.path().join("marked.pdf");
     let mut command = brede();
@@ -143,7 +148,10 @@ fn pikepdf_finds_facts_bookmarks_links_and_layers_that_switch() {
         .collect();
     assert!(pages.windows(2).all(|pair| pair[0] + 1 == pair[1]) && pages.len() >= 4, "{pages:?}");
     let links = facts["links"].as_array().unwrap();
-    assert!(links.len() >= pages.len() * 3, "the map leads to each page, and each page to two neighbours at least");
+    assert!(
+        links.len() >= pages.len() * 3,
+        "the map leads to each page, and each page to two neighbours at least"
+    );
 
     // With any layer off a page looks different.
     let drawn = |pdf: &str| -> Vec<Vec<u8>> {

@@ -88,7 +88,12 @@ fn freetype_and_scipy_find_the_distances_of_the_table() {
     let mut off: Vec<f64> = Vec::new();
     for ([a, b], seen) in pairs.into_iter().zip(answers) {
         let table = all[a].distance(all[b]);
-        assert!((table - seen).abs() < 0.02, "{} and {}: table {table}, seen {seen}", all[a].id(), all[b].id());
+        assert!(
+            (table - seen).abs() < 0.02,
+            "{} and {}: table {table}, seen {seen}",
+            all[a].id(),
+            all[b].id()
+        );
         off.push((table - seen).abs());
     }
     assert!(off.iter().sum::<f64>() / off.len() as f64 <= 0.005, "{off:?}");

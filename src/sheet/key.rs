@@ -14,6 +14,9 @@ use crate::typeface::{self, Weight};
 /// Up to so many needles the key is one broad column.
 const ONE_COLUMN: usize = 34;
 
+/// A column of the key is at least so many text sizes wide.
+const NARROWEST: f64 = 28.0;
+
 /// The measures of the key on this paper.
 pub(super) struct Measures {
     heading: f64,
@@ -27,7 +30,9 @@ pub(super) struct Measures {
 
 impl Measures {
     fn of(rows: usize, [width, height]: [f64; 2], print: Print) -> Self {
-        let (heading, body) = (print.text(18.0), print.text(10.0));
+        // Where the page is narrow, text is smaller, so that its columns stand apart.
+        let narrow = |size: f64, parts: f64| size.min((width - 2.0 * MARGIN) / parts);
+        let (heading, body) = (narrow(print.text(18.0), 10.0), narrow(print.text(10.0), NARROWEST));
         let row = body * 1.95;
         let top = MARGIN + heading * 1.3 + body * 2.2;
         let note = body * 5.6;

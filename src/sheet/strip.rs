@@ -26,10 +26,12 @@ impl Strip {
             columns.max(1)
         };
         let columns = fits(named);
+        // Few enough rows that the chart keeps its room.
         if most.div_ceil(columns) <= 6 {
             Self { columns, width: room / columns as f64, named: true }
         } else {
-            let columns = fits(bare);
+            // Codes of any length are cut here, so that the chart keeps its room; the thread list has them whole.
+            let columns = fits(bare.min(measures.strip_row + 4.5 * measures.small));
             Self { columns, width: room / columns as f64, named: false }
         }
     }

@@ -226,9 +226,10 @@ fn threads_of_a_tablets_key_lead_to_their_stitches() {
         });
         let base = base.unwrap();
         // The row of the key, which begins left of the code.
-        let link = page.links.iter().find(|link| {
-            link.area.y < base && link.area.bottom() > base && link.area.height < 10.0
-        });
+        let link = page
+            .links
+            .iter()
+            .find(|link| link.area.y < base && link.area.bottom() > base && link.area.height < 10.0);
         let part = link.unwrap().part.unwrap();
         let middle = (part.x + part.width / 2.0 - block.x) / block.cell;
         // Two screenfuls across: the thread on the left or the right is nowhere but there, the middle one in both.
@@ -256,7 +257,9 @@ fn symbols_alone_have_no_tint_and_colours_alone_no_symbol() {
     let sheet = laid(&chart, &SheetOptions { show: Show::Colours, ..SheetOptions::default() });
     let tints = tints(&sheet);
     assert_eq!(symbols(&sheet), 0);
-    assert!(!sheet.pages.iter().any(|page| page.shapes.iter().any(|(_, s)| matches!(s, Shape::Symbol { .. }))));
+    assert!(
+        !sheet.pages.iter().any(|page| page.shapes.iter().any(|(_, s)| matches!(s, Shape::Symbol { .. })))
+    );
     let filled: u32 = tints.iter().flat_map(|tint| &tint.rects).map(|rect| rect[2] * rect[3]).sum();
     assert_eq!(filled, 3000);
     assert!(chart.needles().iter().all(|needle| tints.iter().any(|tint| tint.colour == needle.colour())));
@@ -344,14 +347,13 @@ fn texts_overlap(page: &Page) -> Option<(String, String)> {
 }
 
 fn papers() -> impl Strategy<Value = Paper> {
-    let custom = (100u32..500, 100u32..700).prop_map(|(width, height)| {
-        format!("{width}x{height}mm").parse().unwrap()
-    });
+    let custom =
+        (100u32..500, 100u32..700).prop_map(|(width, height)| format!("{width}x{height}mm").parse().unwrap());
     prop_oneof![Just(Paper::A4), Just(Paper::A3), Just(Paper::Letter), custom]
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(ProptestConfig::with_cases(96))]
     /// Every reader: nothing is cut off and no text lies on another, for titles, names and codes of any length.
     #[test]
     fn nothing_leaves_the_page_and_no_text_lies_on_another(
@@ -388,8 +390,9 @@ proptest! {
             Ok(sheet) => sheet,
             // Small paper has no room for large cells and a strip of many needles: said, not printed.
             Err(error) => {
-                prop_assert!(matches!(error, SheetError::NoRoom { .. } | SheetError::TooManyPages { .. }));
-                prop_assert!(matches!(paper, Paper::Custom { .. }) && tablet.is_none(), "{error} on {paper:?}");
+                let is_small = matches!(paper, Paper::Custom { .. }) && tablet.is_none();
+                let says_so = matches!(error, SheetError::NoRoom { .. } | SheetError::TooManyPages { .. });
+                prop_assert!(is_small && says_so, "{error} on {paper:?}");
                 return Ok(());
             }
         };
