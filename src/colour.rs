@@ -10,9 +10,11 @@ use palette::{Clamp as _, FromColor as _};
 use serde::{Deserialize, Serialize};
 
 mod difference;
+mod many;
 mod vision;
 
 pub use difference::Compared;
+pub use many::Many;
 pub use vision::Vision;
 
 /// A text that is no colour.
