@@ -123,6 +123,9 @@ fn pikepdf_finds_facts_bookmarks_links_and_layers_that_switch() {
         .args(["--from", marks, "--shades", card, "-o"])
         .arg(&marked);
     output(&mut command);
+    let mut command = brede();
+    let year = ["lettering", "year", "--text", "2026", "--at", "8,8", "--face", "line", "--thread", "T010"];
+    output(command.arg("mark").arg(&marked).args(year).args(["--shades", card]));
     let pdf = made.folder.path().join("marked.pdf");
     let mut command = brede();
     output(command.arg("print").arg(&marked).arg("-o").arg(&pdf).args(["--author", "Ines – Ινές", "--json"]));
