@@ -55,4 +55,4 @@ def distance(a, b):
     return least
 
 
-print(json.dumps([min(distance(a, b), distance(b, a)) for a, b in question["pairs"]]))
+print(json.dumps([distance(*sorted(pair)) for pair in question["pairs"]]))
