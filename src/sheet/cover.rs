@@ -102,7 +102,7 @@ impl Texts {
         let (inner, top) = (width - 2.0 * (MARGIN + 4.0), MARGIN + 4.0);
         let heading = typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2);
         let lines = |line: &&str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
-        let cautions: Vec<String> = CAUTIONS.iter().flat_map(|line| lines(&line)).collect();
+        let cautions: Vec<String> = CAUTIONS.iter().flat_map(lines).collect();
         let foot = height - MARGIN - 4.0 - cautions.len() as f64 * small * 1.35;
         let y = top + heading.len() as f64 * title * 1.1 + title * 0.6;
         let facts = facts as f64 * body * 1.5 + body;

@@ -31,7 +31,11 @@ impl Strip {
             Self { columns, width: room / columns as f64, named: true }
         } else {
             // Codes of any length are cut here, so that the chart keeps its room; the thread list has them whole.
-            let columns = fits(bare.min(measures.strip_row + 4.5 * measures.small));
+            let cut_to = |ems: f64| fits(bare.min(measures.strip_row + ems * measures.small));
+            let columns = match cut_to(4.5) {
+                few if most.div_ceil(few) > 12 => cut_to(2.6),
+                columns => columns,
+            };
             Self { columns, width: room / columns as f64, named: false }
         }
     }

@@ -260,7 +260,7 @@ fn symbols_of_a_made_chart_tell_every_alike_pair_apart() {
     let pairs = alike(&chart);
     assert!(pairs.len() > 5, "{}", pairs.len());
     assert!(least_between(&pairs, &complete(&chart)).unwrap() >= SymbolId::least_distance());
-    assert_eq!(least_between(&pairs, &vec![SymbolId::unknown(); 60]), Some(0.0));
+    assert_eq!(least_between(&pairs, &[SymbolId::unknown(); 60]), Some(0.0));
 }
 
 #[test]
