@@ -83,20 +83,22 @@ fn freetype_and_scipy_find_the_distances_of_the_table() {
     pairs.extend(others);
     let font = format!("{}/fonts-open/brede-symbols/BredeSymbols.ttf", env!("CARGO_MANIFEST_DIR"));
     let question = serde_json::json!({ "font": font, "pairs": pairs });
-    let answers: Vec<f64> = serde_json::from_value(asking::ask("symbol_distances.py", &question)).unwrap();
+    let answers: Vec<[f64; 2]> =
+        serde_json::from_value(asking::ask("symbol_distances.py", &question)).unwrap();
     assert_eq!(answers.len(), pairs.len());
     let mut off: Vec<f64> = Vec::new();
-    for ([a, b], seen) in pairs.into_iter().zip(answers) {
+    for ([a, b], ways) in pairs.into_iter().zip(answers) {
         let table = all[a].distance(all[b]);
-        assert!(
-            (table - seen).abs() < 0.02,
-            "{} and {}: table {table}, seen {seen}",
-            all[a].id(),
-            all[b].id()
-        );
-        off.push((table - seen).abs());
+        // Which of the two the table moved goes by the order in which they were drawn.
+        let [one, other] = ways.map(|seen| (table - seen).abs());
+        let nearest = one.min(other);
+        assert!(nearest < 0.02, "{} and {}: table {table}, seen {ways:?}", all[a].id(), all[b].id());
+        // Moved the other way they must not be so near that the published least is untrue.
+        let least = SymbolId::least_distance() - 0.02;
+        assert!(ways.iter().all(|&seen| seen >= least), "{} and {}: {ways:?}", all[a].id(), all[b].id());
+        off.push(nearest);
     }
-    assert!(off.iter().sum::<f64>() / off.len() as f64 <= 0.005, "{off:?}");
+    assert!(off.iter().sum::<f64>() / off.len() as f64 <= 0.006, "{off:?}");
 }
 
 #[test]

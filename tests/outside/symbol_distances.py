@@ -1,7 +1,7 @@
 """How alike symbols look, by FreeType (Pillow) and scipy, to judge fonts-open/brede-symbols/distances.bin.
 
 Reads JSON: {"font": path, "pairs": [[a, b], ...]}, symbols by their place in the font. Writes JSON: for every pair
-the distance as measure.rs states it: cells of 2.0, 2.5 and 3.0 mm at 150 dots an inch, blurred by 0.6 pixels,
+the distance as measure.rs states it, the second moved, then the first moved: cells of 2.0, 2.5 and 3.0 mm at 150 dots an inch, blurred by 0.6 pixels,
 faded by a tenth, one of the two shifted by up to a pixel in half pixels, or by up to half a pixel and 0.92 times as
 large or as small.
 """
@@ -55,4 +55,4 @@ def distance(a, b):
     return least
 
 
-print(json.dumps([distance(*sorted(pair)) for pair in question["pairs"]]))
+print(json.dumps([[distance(a, b), distance(b, a)] for a, b in question["pairs"]]))
