@@ -165,7 +165,7 @@ pub enum Shape {
         /// Their colour.
         colour: Srgb8,
     },
-    /// A picture, by its place in [`Sheet::pictures`].
+    /// A picture, by its place in [`Sheet::pictures`](super::Sheet::pictures).
     Picture {
         /// Where.
         area: Area,
