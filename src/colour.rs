@@ -11,9 +11,11 @@ use serde::{Deserialize, Serialize};
 
 mod difference;
 mod many;
+mod vision;
 
 pub use difference::Compared;
 pub use many::Many;
+pub use vision::Vision;
 
 /// A text that is no colour.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -5,6 +5,9 @@
 
 pub mod bobbins;
 mod cover;
+mod coverage;
+mod eyes;
+mod fit;
 mod grid;
 mod key;
 mod lines;
@@ -13,20 +16,28 @@ mod map;
 pub mod order;
 mod pagination;
 mod paper;
+mod shapes;
+mod strip;
+mod symbol_list;
+mod tablet;
 mod tint;
 
 use image::RgbImage;
 
 use crate::chart::{Chart, WorkedLine};
-use crate::cloth::{Corner, StitchKind};
 use crate::colour::Srgb8;
 use crate::kit;
-use crate::symbols::SymbolId;
-use crate::typeface::{self, Weight};
+use crate::symbols::{self, AlikePair, SymbolId};
+use crate::typeface;
 use crate::units::Millimetres;
 
-pub use grid::CELL_LIMITS_MM;
-pub use paper::{Paper, PaperError};
+pub use fit::CELL_LIMITS_MM;
+pub use paper::{Paper, PaperError, Screen, ScreenError};
+pub use shapes::{
+    Align, Area, Block, Bookmark, CORNER, Layer, Link, Page, Shape, Stroke, SymbolRun, TintedCells,
+};
+pub use symbol_list::symbol_list;
+use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
 
 /// Millimetres in a typographic point: 25.4 / 72.
@@ -64,6 +75,18 @@ impl Print {
     }
 }
 
+/// What fills the cells of the chart pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Show {
+    /// Symbols on pale tints.
+    #[default]
+    Both,
+    /// Symbols on white paper.
+    Symbols,
+    /// The threads' own colours without symbols: for a look beside the other pages, not to be read alone.
+    Colours,
+}
+
 /// What the person asked of the page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SheetOptions {
@@ -75,292 +98,26 @@ pub struct SheetOptions {
     pub cell: Option<Millimetres>,
     /// Usual or large.
     pub print: Print,
+    /// Symbols, colours or both.
+    pub show: Show,
+    /// One long page for this screen, instead of paper.
+    pub tablet: Option<Screen>,
     /// The day to print on the cover, as it is to be read.
     pub date: String,
 }
 
 impl Default for SheetOptions {
     fn default() -> Self {
-        Self { paper: Paper::A4, ink: Ink::Colour, cell: None, print: Print::Usual, date: String::new() }
-    }
-}
-
-/// A place and size on the page, in millimetres.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Area {
-    /// From the left.
-    pub x: f64,
-    /// From the top.
-    pub y: f64,
-    /// Across.
-    pub width: f64,
-    /// Down.
-    pub height: f64,
-}
-
-impl Area {
-    fn right(&self) -> f64 {
-        self.x + self.width
-    }
-
-    fn bottom(&self) -> f64 {
-        self.y + self.height
-    }
-
-    fn inset(&self, by: f64) -> Self {
-        Self { x: self.x + by, y: self.y + by, width: self.width - 2.0 * by, height: self.height - 2.0 * by }
-    }
-}
-
-/// How a line is drawn.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Stroke {
-    /// Its colour.
-    pub colour: Srgb8,
-    /// Its width in millimetres.
-    pub width: f64,
-    /// Lengths of dashes and gaps in millimetres, none for a solid line.
-    pub dash: Vec<f64>,
-}
-
-impl Stroke {
-    fn solid(colour: Srgb8, width: f64) -> Self {
-        Self { colour, width, dash: Vec::new() }
-    }
-}
-
-/// Which end of a text its position gives.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Align {
-    /// The left.
-    Left,
-    /// The middle.
-    Centre,
-    /// The right.
-    Right,
-}
-
-/// Cells of one tint: rectangles in whole cells, `[column, row, columns, rows]` from the block's top left.
-#[derive(Debug, Clone, PartialEq)]
-pub struct TintedCells {
-    /// The tint.
-    pub colour: Srgb8,
-    /// The rectangles.
-    pub rects: Vec<[u32; 4]>,
-}
-
-/// Symbols side by side in one row of a block.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SymbolRun {
-    /// The column of the first, from the block's left.
-    pub column: u32,
-    /// The row, from the block's top.
-    pub row: u32,
-    /// One symbol a cell.
-    pub symbols: Vec<SymbolId>,
-}
-
-/// The origin, cell side and size in cells of a block of cells.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Block {
-    /// The left of the first column.
-    pub x: f64,
-    /// The top of the first row.
-    pub y: f64,
-    /// The side of a cell.
-    pub cell: f64,
-    /// Columns.
-    pub columns: u32,
-    /// Rows.
-    pub rows: u32,
-}
-
-/// A shape on the page.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Shape {
-    /// A filled rectangle.
-    Fill {
-        /// Where.
-        area: Area,
-        /// Of what colour.
-        colour: Srgb8,
-    },
-    /// The edge of a rectangle.
-    Frame {
-        /// Where.
-        area: Area,
-        /// How.
-        stroke: Stroke,
-    },
-    /// A line through points.
-    Line {
-        /// The points, `[x, y]`.
-        points: Vec<[f64; 2]>,
-        /// How.
-        stroke: Stroke,
-    },
-    /// A filled polygon.
-    Polygon {
-        /// The corners, `[x, y]`.
-        points: Vec<[f64; 2]>,
-        /// Of what colour.
-        colour: Srgb8,
-    },
-    /// A line of text.
-    Text {
-        /// The position of the end that `align` names.
-        x: f64,
-        /// The base line.
-        y: f64,
-        /// The text.
-        text: String,
-        /// The size of the em.
-        size: f64,
-        /// The weight.
-        weight: Weight,
-        /// The end that `x` gives.
-        align: Align,
-        /// Its colour.
-        colour: Srgb8,
-    },
-    /// One symbol, large or small.
-    Symbol {
-        /// The square that it stands in.
-        area: Area,
-        /// Which.
-        symbol: SymbolId,
-    },
-    /// Cells under tints.
-    Tints {
-        /// Where.
-        block: Block,
-        /// The tints, each colour once.
-        tints: Vec<TintedCells>,
-    },
-    /// Symbols of cells.
-    Symbols {
-        /// Where.
-        block: Block,
-        /// The runs, by rows.
-        runs: Vec<SymbolRun>,
-        /// Their colour.
-        colour: Srgb8,
-    },
-    /// Black corners of cells, which tell the kind of stitch: where thread enters the cloth.
-    Corners {
-        /// Where.
-        block: Block,
-        /// Column and row from the block's top left, and the corner.
-        corners: Vec<([u32; 2], Corner)>,
-        /// Their colour.
-        colour: Srgb8,
-    },
-    /// A picture, by its place in [`Sheet::pictures`].
-    Picture {
-        /// Where.
-        area: Area,
-        /// Which.
-        picture: usize,
-    },
-}
-
-/// A part of the chart pages that a reader can switch on and off on a screen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Layer {
-    /// The pale colours under the symbols.
-    Tints,
-    /// The symbols of the base.
-    Base,
-    /// Outlines round motifs.
-    Outlines,
-    /// Stitched letters.
-    Lettering,
-    /// Rules and centre lines.
-    Grid,
-}
-
-impl Layer {
-    /// All layers, in the order they are drawn.
-    pub const ALL: [Self; 5] = [Self::Tints, Self::Base, Self::Grid, Self::Outlines, Self::Lettering];
-
-    /// The name that a reader sees.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Tints => "Tints",
-            Self::Base => "Base",
-            Self::Outlines => "Outlines",
-            Self::Lettering => "Lettering",
-            Self::Grid => "Grid",
+        Self {
+            paper: Paper::A4,
+            ink: Ink::Colour,
+            cell: None,
+            print: Print::Usual,
+            show: Show::Both,
+            tablet: None,
+            date: String::new(),
         }
     }
-}
-
-/// A place to press that leads to another page.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Link {
-    /// Where to press.
-    pub area: Area,
-    /// The page that it leads to, from 0.
-    pub page: usize,
-}
-
-/// One page.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Page {
-    /// Its width in millimetres.
-    pub width: f64,
-    /// Its height in millimetres.
-    pub height: f64,
-    /// Shapes in drawing order, each in a layer or always shown.
-    pub shapes: Vec<(Option<Layer>, Shape)>,
-    /// Links to other pages.
-    pub links: Vec<Link>,
-}
-
-impl Page {
-    fn new([width, height]: [f64; 2]) -> Self {
-        Self { width, height, shapes: Vec::new(), links: Vec::new() }
-    }
-
-    fn add(&mut self, shape: Shape) {
-        self.shapes.push((None, shape));
-    }
-
-    fn add_in(&mut self, layer: Layer, shape: Shape) {
-        self.shapes.push((Some(layer), shape));
-    }
-
-    /// A symbol in a square, with the corners that its kind of stitch has marked.
-    fn symbol(&mut self, area: Area, symbol: SymbolId, stitch: StitchKind) {
-        self.add(Shape::Symbol { area, symbol });
-        let corners: Vec<_> = stitch.marked_corners().into_iter().map(|corner| ([0, 0], corner)).collect();
-        if !corners.is_empty() {
-            let block = Block { x: area.x, y: area.y, cell: area.width, columns: 1, rows: 1 };
-            self.add(Shape::Corners { block, corners, colour: Srgb8::BLACK });
-        }
-    }
-
-    fn text(&mut self, at: [f64; 2], text: &str, size: f64, weight: Weight, align: Align) {
-        let [x, y] = at;
-        let colour = Srgb8::BLACK;
-        self.add(Shape::Text { x, y, text: text.to_owned(), size, weight, align, colour });
-    }
-}
-
-/// The length of a marked corner along the sides of its cell, as a share of them. Symbols keep a tenth of the
-/// cell free all round: a corner of 0.24 comes near them and touches few; smaller ones are lost in cells of 2 mm.
-pub const CORNER: f64 = 0.24;
-
-/// An entry of the table of contents that a reader shows beside the page.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Bookmark {
-    /// What it says.
-    pub title: String,
-    /// The page, from 0.
-    pub page: usize,
-    /// The entries under it.
-    pub children: Vec<Bookmark>,
 }
 
 /// A laid-out chart.
@@ -382,6 +139,8 @@ pub struct Sheet {
     pub chart_pages: usize,
     /// What the chart takes of each thread, as the key says; nothing for sheets that show no chart.
     pub thread_uses: Vec<kit::ThreadUse>,
+    /// Threads that look alike to some eyes and not to most.
+    pub alike: Vec<AlikePair>,
 }
 
 /// Something about the page that the person should know.
@@ -395,6 +154,24 @@ pub enum SheetWarning {
     SmallCells {
         /// The side, in tenths of a millimetre.
         tenths_mm: u32,
+    },
+    /// A page that takes more than a quarter of its area in ink.
+    #[error("a page takes {percent} % of its area in ink; --show symbols takes the least")]
+    MuchInk {
+        /// The ink of the fullest page, in hundredths of the page.
+        percent: u32,
+    },
+    /// Threads that some eyes cannot tell apart by colour.
+    #[error(
+        "{pairs} pairs of threads look alike to colour-blind eyes, such as {one} and {two}: \
+         symbols and codes tell them apart, see the end of the key",
+        one = .first[0], two = .first[1]
+    )]
+    Alike {
+        /// How many pairs.
+        pairs: usize,
+        /// The codes of the pair that is most alike.
+        first: [String; 2],
     },
 }
 
@@ -416,6 +193,9 @@ pub enum SheetError {
         /// The side asked for.
         mm: f64,
     },
+    /// The threads' colours on a page without colour.
+    #[error("colours alone cannot be printed in grey")]
+    ColoursInGrey,
     /// Too little room on the paper.
     #[error("the paper is too small for cells of {mm} mm and a key of {needles} threads")]
     NoRoom {
@@ -439,6 +219,7 @@ impl SheetError {
     #[must_use]
     pub fn hint(&self) -> &'static str {
         match self {
+            Self::ColoursInGrey => "leave --ink grey out, or print the symbols",
             Self::Cell { .. } => "ask for something like --cell 3mm",
             Self::NoRoom { .. } | Self::TooManyPages { .. } => {
                 "use larger paper (--paper a3) or smaller cells (--cell 2.5mm)"
@@ -453,12 +234,16 @@ struct Layout<'a> {
     lines: &'a [WorkedLine],
     options: &'a SheetOptions,
     symbols: Vec<SymbolId>,
+    alike: &'a [AlikePair],
     uses: Vec<u64>,
     /// Whole skeins of all threads together.
     skeins: u64,
     title: String,
     plan: pagination::Plan,
     cell: f64,
+    tinting: Tinting,
+    /// The most needles that any page shows.
+    most: usize,
     /// The page on which the chart pages begin, from 0.
     first_chart_page: usize,
     pages: usize,
@@ -471,7 +256,18 @@ impl Layout<'_> {
     }
 
     fn tint_of(&self, needle: usize) -> Option<Srgb8> {
-        self.chart.needles().get(needle).and_then(|needle| tint(needle.colour(), self.options.ink))
+        self.chart.needles().get(needle).and_then(|needle| self.tinting.of(needle.colour()))
+    }
+
+    /// A box that shows a needle as its cells look on the page.
+    fn show_needle(&self, page: &mut Page, area: Area, needle: usize, frame: Stroke) {
+        if let Some(colour) = self.tint_of(needle) {
+            page.add(Shape::Fill { area, colour });
+        }
+        if self.options.show != Show::Colours {
+            page.symbol(area, self.symbols[needle], self.chart.needles()[needle].stitch);
+        }
+        page.add(Shape::Frame { area, stroke: frame });
     }
 }
 
@@ -485,7 +281,58 @@ pub fn lay_out(
     preview: RgbImage,
     options: &SheetOptions,
 ) -> Result<Sheet, SheetError> {
+    if options.show == Show::Colours && options.ink == Ink::Grey {
+        return Err(SheetError::ColoursInGrey);
+    }
+    let alike = symbols::alike(chart);
+    let thread_uses = kit::thread_uses(chart, lines);
     let symbols: Vec<SymbolId> = chart.needles().iter().map(|needle| SymbolId::of(&needle.symbol)).collect();
+    let (title, missing) = shown_texts(chart, lines);
+    let mut layout = Layout {
+        chart,
+        lines,
+        options,
+        symbols,
+        alike: &alike,
+        uses: chart.stitches(),
+        skeins: thread_uses.iter().map(kit::ThreadUse::skeins).sum(),
+        title,
+        plan: pagination::Plan::whole(chart.size()),
+        cell: 0.0,
+        tinting: Tinting::full(options.ink),
+        most: chart.needles().len(),
+        first_chart_page: 0,
+        pages: 1,
+    };
+    let (pages, bookmarks) = match options.tablet {
+        Some(screen) => {
+            layout.tinting = tinting(&layout);
+            tablet::pages(&mut layout, &thread_uses, screen)?
+        }
+        None => paper_pages(&mut layout, &thread_uses, &preview)?,
+    };
+    let pictures = match options.tablet {
+        Some(_) => vec![preview],
+        None => vec![preview, map::picture(chart)],
+    };
+    let mut sheet = Sheet {
+        bookmarks,
+        title: layout.title.clone(),
+        pictures,
+        chart_pages: layout.plan.pages(),
+        pages,
+        warnings: Vec::new(),
+        cell: layout.cell,
+        thread_uses,
+        alike: Vec::new(),
+    };
+    sheet.warnings = warnings(&sheet, options, missing, &alike);
+    sheet.alike = alike;
+    Ok(sheet)
+}
+
+/// The title as it can be shown, and the characters of all texts that cannot.
+fn shown_texts(chart: &Chart, lines: &[WorkedLine]) -> (String, Vec<char>) {
     let (title, mut missing) = typeface::showable(&chart.title);
     for text in chart.needles().iter().flat_map(|needle| [needle.code(), needle.name()]) {
         missing.extend(typeface::showable(&text).1);
@@ -493,56 +340,79 @@ pub fn lay_out(
     missing.extend(lines::kinds(lines).iter().flat_map(|kind| typeface::showable(&kind.text()).1));
     missing.sort_unstable();
     missing.dedup();
-    let (plan, cell) = grid::plan(chart, options)?;
-    let key_pages = key::page_count(chart, lines, options);
-    let map_pages = usize::from(plan.pages() > 1);
-    let first_chart_page = 1 + key_pages + map_pages;
-    let thread_uses = kit::thread_uses(chart, lines);
-    let layout = Layout {
-        chart,
-        lines,
-        options,
-        symbols,
-        uses: chart.stitches(),
-        skeins: thread_uses.iter().map(kit::ThreadUse::skeins).sum(),
-        title,
-        pages: first_chart_page + plan.pages(),
-        first_chart_page,
-        plan,
-        cell,
-    };
-    let mut pages = vec![cover::page(&layout, &preview)];
-    pages.extend(key::pages(&layout, &thread_uses));
-    if map_pages > 0 {
-        pages.push(map::page(&layout));
+    (title, missing)
+}
+
+/// Cover, key, page map and chart pages, and the table of contents.
+fn paper_pages(
+    layout: &mut Layout,
+    uses: &[kit::ThreadUse],
+    preview: &RgbImage,
+) -> Result<(Vec<Page>, Vec<Bookmark>), SheetError> {
+    let (chart, options) = (layout.chart, layout.options);
+    let (plan, cell) = fit::plan(chart, options)?;
+    let key = key::Key::new(chart, layout.lines, layout.alike, options);
+    let has_map = plan.pages() > 1;
+    layout.most = fit::most_needles(chart, &plan);
+    layout.first_chart_page = 1 + key.page_count() + usize::from(has_map);
+    layout.pages = layout.first_chart_page + plan.pages();
+    layout.plan = plan;
+    layout.cell = cell;
+    layout.tinting = tinting(layout);
+    let mut pages = vec![cover::page(layout, preview)];
+    pages.extend(key.pages(layout, uses));
+    if has_map {
+        pages.push(map::page(layout));
     }
     for down in 0..layout.plan.rows.len() {
         for across in 0..layout.plan.columns.len() {
-            pages.push(grid::page(&layout, across, down));
+            pages.push(grid::page(layout, across, down));
         }
     }
+    Ok((pages, bookmarks(layout, has_map)))
+}
+
+/// How cells are filled. On paper tints grow paler where a page would take too much ink.
+fn tinting(layout: &Layout) -> Tinting {
+    let options = layout.options;
+    match options.show {
+        Show::Symbols => Tinting::None,
+        Show::Colours => Tinting::Thread,
+        Show::Both if options.tablet.is_some() => Tinting::full(options.ink),
+        Show::Both => Tinting::within_ink(options.ink, &coverage::expected(layout)),
+    }
+}
+
+fn warnings(
+    sheet: &Sheet,
+    options: &SheetOptions,
+    missing: Vec<char>,
+    alike: &[AlikePair],
+) -> Vec<SheetWarning> {
     let mut warnings = Vec::new();
     if !missing.is_empty() {
         warnings.push(SheetWarning::Missing(missing));
     }
-    if cell < 2.0 {
-        #[allow(clippy::cast_sign_loss, reason = "a cell is wider than nothing")]
-        warnings.push(SheetWarning::SmallCells { tenths_mm: (cell * 10.0).round() as u32 });
+    #[allow(clippy::cast_sign_loss, reason = "a cell is wider than nothing, and ink is no less than none")]
+    if options.tablet.is_none() {
+        if sheet.cell < 2.0 {
+            warnings.push(SheetWarning::SmallCells { tenths_mm: (sheet.cell * 10.0).round() as u32 });
+        }
+        let most = sheet.coverage().into_iter().fold(0.0, f64::max);
+        if most > coverage::MOST {
+            warnings.push(SheetWarning::MuchInk { percent: (most * 100.0).round() as u32 });
+        }
     }
-    Ok(Sheet {
-        bookmarks: bookmarks(&layout, map_pages > 0),
-        title: layout.title.clone(),
-        pictures: vec![preview, map::picture(chart)],
-        chart_pages: layout.plan.pages(),
-        pages,
-        warnings,
-        cell,
-        thread_uses,
-    })
+    let nearest = |pair: &&AlikePair| pair.to.iter().map(|(_, apart)| *apart).fold(f64::MAX, f64::min);
+    if let Some(first) = alike.iter().min_by(|a, b| nearest(a).total_cmp(&nearest(b))) {
+        warnings.push(SheetWarning::Alike { pairs: alike.len(), first: first.codes.clone() });
+    }
+    warnings
 }
 
 fn bookmarks(layout: &Layout, has_map: bool) -> Vec<Bookmark> {
-    let leaf = |title: &str, page| Bookmark { title: title.to_owned(), page, children: Vec::new() };
+    let leaf =
+        |title: &str, page| Bookmark { title: title.to_owned(), page, part: None, children: Vec::new() };
     let mut bookmarks = vec![leaf("Cover", 0), leaf("Key", 1)];
     if has_map {
         bookmarks.push(leaf("Page map", layout.first_chart_page - 1));
@@ -556,6 +426,7 @@ fn bookmarks(layout: &Layout, has_map: bool) -> Vec<Bookmark> {
         bookmarks.push(Bookmark {
             title: format!("Rows {} to {}", rows.start + 1, rows.end),
             page: layout.page_of(0, down),
+            part: None,
             children: children.collect(),
         });
     }

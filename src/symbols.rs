@@ -3,11 +3,15 @@
 //! Owns the table of symbols (name, glyph, ink, distances) that stands beside the font and is drawn and measured
 //! by `fonts-open/brede-symbols/draw.rs`; choosing among them is left to [`assign`](self::assign()).
 
+mod alike;
 mod assign;
+mod fix;
 
 use std::sync::LazyLock;
 
-pub use assign::{Adjacency, NeedleUse, assign, complete};
+pub use alike::{ALIKE, AlikePair, alike, least_between};
+pub use assign::{Adjacency, NeedleUse, assign, complete, complete_in_turn};
+pub use fix::{FixError, fix};
 
 /// The font that holds the symbols: TrueType, 1,000 units an em, every advance 1,000, the cell being the square
 /// from (0, 0) to (1000, 1000); glyph `k + 1` is U+E000 + k.

@@ -5,6 +5,10 @@ use brede::symbols::{FONT, SymbolId};
 use kurbo::{BezPath, Shape as _};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
+mod asking;
+#[allow(dead_code)]
+#[path = "../fonts-open/brede-symbols/pictures.rs"]
+mod pictures;
 #[path = "../fonts-open/brede-symbols/symbol_set.rs"]
 mod symbol_set;
 
@@ -20,6 +24,9 @@ fn font_and_tables_are_what_the_code_draws() {
     assert!(set.table().as_bytes() == committed("symbols.csv"), "symbols.csv differs: {hint}");
     assert!(set.distance_bytes() == committed("distances.bin"), "distances.bin differs: {hint}");
     assert!(set.font() == committed("BredeSymbols.ttf"), "BredeSymbols.ttf differs: {hint}");
+
+    let shown = image::load_from_memory(&committed("matrix.png")).unwrap().to_luma8();
+    assert!(shown == pictures::matrix(&set), "matrix.png differs: {hint} with --matrix");
 
     // What the library reads from the files is what was measured.
     assert_eq!(set.symbols.len(), SymbolId::count() + 1);
@@ -43,6 +50,55 @@ fn no_two_symbols_stand_nearer_than_the_least_distance() {
         }
     }
     assert!(SymbolId::least_distance() >= f64::from(LEAST) / 255.0);
+}
+
+#[test]
+fn the_least_distance_that_is_published_is_true() {
+    let published = include_str!("../DEVELOPERS.md").split_whitespace().collect::<Vec<_>>().join(" ");
+    let least = (SymbolId::least_distance() * 255.0).round();
+    let number = format!(
+        "The set has {} symbols, more than the {} needles a chart may have, ordered so that plain ones that lie far \
+         apart come first; the least distance of any two is {:.3} ({least}/255).",
+        SymbolId::count(),
+        brede::chart::MAX_NEEDLES,
+        SymbolId::least_distance()
+    );
+    assert!(published.contains(&number), "DEVELOPERS.md should say: {number}");
+    assert!(published.contains("(fonts-open/brede-symbols/matrix.png)"), "and show the matrix");
+}
+
+/// The distances against `FreeType` and scipy: the forty pairs that are most alike, and a hundred others.
+#[test]
+#[ignore = "needs Python with Pillow and scipy (BREDE_PYTHON)"]
+fn freetype_and_scipy_find_the_distances_of_the_table() {
+    let all: Vec<SymbolId> = SymbolId::all().collect();
+    let mut pairs: Vec<[usize; 2]> = (0..all.len()).flat_map(|b| (0..b).map(move |a| [a, b])).collect();
+    pairs.sort_by(|x, y| {
+        let distance = |pair: &[usize; 2]| all[pair[0]].distance(all[pair[1]]);
+        distance(x).total_cmp(&distance(y))
+    });
+    let mut dice = asking::Dice(5);
+    let others: Vec<[usize; 2]> = (0..100).map(|_| pairs[dice.roll(pairs.len() as u64)]).collect();
+    pairs.truncate(40);
+    pairs.extend(others);
+    let font = format!("{}/fonts-open/brede-symbols/BredeSymbols.ttf", env!("CARGO_MANIFEST_DIR"));
+    let question = serde_json::json!({ "font": font, "pairs": pairs });
+    let answers: Vec<[f64; 2]> =
+        serde_json::from_value(asking::ask("symbol_distances.py", &question)).unwrap();
+    assert_eq!(answers.len(), pairs.len());
+    let mut off: Vec<f64> = Vec::new();
+    for ([a, b], ways) in pairs.into_iter().zip(answers) {
+        let table = all[a].distance(all[b]);
+        // Which of the two the table moved goes by the order in which they were drawn.
+        let [one, other] = ways.map(|seen| (table - seen).abs());
+        let nearest = one.min(other);
+        assert!(nearest < 0.02, "{} and {}: table {table}, seen {ways:?}", all[a].id(), all[b].id());
+        // Moved the other way they must not be so near that the published least is untrue.
+        let least = SymbolId::least_distance() - 0.02;
+        assert!(ways.iter().all(|&seen| seen >= least), "{} and {}: {ways:?}", all[a].id(), all[b].id());
+        off.push(nearest);
+    }
+    assert!(off.iter().sum::<f64>() / off.len() as f64 <= 0.006, "{off:?}");
 }
 
 #[test]

@@ -5,12 +5,13 @@ use image::{GrayImage, Luma};
 use super::symbol_set::SymbolSet;
 use super::symbol_set::measure::sampled;
 
-/// Distances as grey: white 0.6 and more, black 0; four pixels a pair.
+/// Distances as grey, from black for 0 to white for 0.6 and more in sixteen steps; two pixels a pair, in the order
+/// of the set.
 pub(crate) fn matrix(set: &SymbolSet) -> GrayImage {
     let side = set.symbols.len() as u32;
-    GrayImage::from_fn(side * 4, side * 4, |x, y| {
-        let distance = f64::from(set.distances[(y / 4) as usize][(x / 4) as usize]) / 255.0;
-        Luma([(distance / 0.6 * 255.0).round().min(255.0) as u8])
+    GrayImage::from_fn(side * 2, side * 2, |x, y| {
+        let distance = f64::from(set.distances[(y / 2) as usize][(x / 2) as usize]) / 255.0;
+        Luma([(distance / 0.6 * 15.0).round().min(15.0) as u8 * 17])
     })
 }
 

@@ -392,12 +392,13 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     if !args.compare.is_empty() {
         return compare::run(args, &args.compare, &card, cover, &bar);
     }
-    let (making, matches) = if args.exact {
+    let (mut making, matches) = if args.exact {
         exact::making(args, &card, &mut warnings)?
     } else {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
     warnings.extend(shift_warnings(&making.chart, &cover));
+    print::give_wished_symbols(&mut making.chart, &args.page)?;
     let mut output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
     let stem = args.stem();
@@ -556,6 +557,7 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
     let (width, height) = chart.finished();
     let (cut_width, cut_height) = kit::cloth_to_cut(chart);
     let (worked, bare) = worked_and_bare(chart);
+    let figures = print::page_figures(&output.sheet);
     json!({
         "title": chart.title,
         "columns": chart.size().columns(),
@@ -568,8 +570,10 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
         "finished_mm": [rounded(width.mm()), rounded(height.mm())],
         "cloth_to_cut_mm": [rounded(cut_width.mm()), rounded(cut_height.mm())],
         "skeins": output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
-        "pages": output.sheet.pages.len(),
-        "chart_pages": output.sheet.chart_pages,
+        "pages": figures["pages"],
+        "chart_pages": figures["chart_pages"],
+        "ink_percent": figures["ink_percent"],
+        "alike": figures["alike"],
         "files": paths.iter().map(|path| name_of(path)).collect::<Vec<_>>(),
         "warnings": warnings,
     })
@@ -592,7 +596,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
         "{title}: {size} cells, {worked} stitches{bare}, {colours} threads, {skeins} skeins to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
          mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
-         {notes}{pages} pages, {chart_pages} of them chart; all in {folder}\n\
+         {notes}{pages}; all in {folder}\n\
          \n\
          Before you start: a picture may be someone's copyright. Buy each shade in one dye lot, and test for\n\
          running dye before washing. Good light, short breaks, and needles and scissors away from children.\n",
@@ -608,8 +612,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
         cut_height = cut_height.cm(),
         delta = figures.mean_delta_e,
         singles = figures.singles_share * 100.0,
-        pages = output.sheet.pages.len(),
-        chart_pages = output.sheet.chart_pages,
+        pages = print::page_line(&output.sheet),
         folder = folder.display(),
     )
 }

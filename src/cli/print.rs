@@ -4,15 +4,18 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
 use brede::ink::{self, InkError, PdfOptions};
+use brede::make::give_symbols;
 use brede::marks::{self, Composed};
 use brede::picture;
 use brede::progress::Progress;
-use brede::sheet::{self, Ink, Paper, Print, Sheet, SheetOptions};
+use brede::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use brede::symbols;
 use brede::units::Millimetres;
 use clap::{Args, ValueEnum};
+use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{read, save_all};
+use super::files::{read, rounded, save_all};
 use super::{Failure, tell};
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -31,6 +34,35 @@ pub(super) struct PageArgs {
     /// Cells of 4.5 mm and text of 16 points
     #[arg(long)]
     pub(super) large_print: bool,
+    /// What fills the cells: both symbols and pale colours, symbols alone, or the threads' colours alone
+    #[arg(long, value_enum, default_value_t = ShowArg::Both)]
+    pub(super) show: ShowArg,
+    /// One long page for a screen of this size, such as 160x230mm or 768x1024px (96 to the inch), instead of paper
+    #[arg(long, value_name = "WxH", conflicts_with_all = ["paper", "cell"])]
+    pub(super) tablet: Option<Screen>,
+    /// Give a thread this symbol, by code and name, such as T001=disc-solid; may be given again
+    #[arg(long, value_name = "CODE=NAME", value_parser = wish)]
+    pub(super) symbol: Vec<(String, String)>,
+    /// Who made the chart, for the file's metadata
+    #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
+    pub(super) author: String,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum ShowArg {
+    Both,
+    Symbols,
+    Colours,
+}
+
+/// A code, which may hold `=`, and the name of a symbol, which does not.
+fn wish(text: &str) -> Result<(String, String), String> {
+    match text.rsplit_once('=') {
+        Some((code, name)) if !code.trim().is_empty() && !name.trim().is_empty() => {
+            Ok((code.trim().to_owned(), name.trim().to_owned()))
+        }
+        _ => Err("give a thread's code and a symbol's name, such as T001=disc-solid".to_owned()),
+    }
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -45,6 +77,8 @@ Examples:
   brede print rock-pool.chart.json -o rock-pool.pdf
   brede print rock-pool.chart.json -o grey.pdf --ink grey --paper letter
   brede print rock-pool.chart.json -o large.pdf --large-print
+  brede print rock-pool.chart.json -o tablet.pdf --tablet 160x230mm
+  brede print rock-pool.chart.json -o mine.pdf --symbol T001=disc-solid --keep mine.chart.json
   brede print marked.chart.json -o marked.pdf --pictures")]
 pub(super) struct PrintArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote
@@ -54,9 +88,18 @@ pub(super) struct PrintArgs {
     output: PathBuf,
     #[command(flatten)]
     page: PageArgs,
+    /// Write the chart with the symbols of these pages too, so that they stay
+    #[arg(long, value_name = "NEW.chart.json")]
+    keep: Option<PathBuf>,
+    /// Write a sheet of all symbols with their names too, to choose from
+    #[arg(long, value_name = "FILE.pdf")]
+    symbol_names: Option<PathBuf>,
     /// Write the pictures beside the pages too, marks included: FILE.cells.png and FILE.stitched.png
     #[arg(long)]
     pictures: bool,
+    /// Write a summary as JSON to standard output
+    #[arg(long)]
+    json: bool,
     /// Say nothing but errors
     #[arg(short, long)]
     quiet: bool,
@@ -72,6 +115,12 @@ impl PageArgs {
             },
             cell: self.cell,
             print: if self.large_print { Print::Large } else { Print::Usual },
+            show: match self.show {
+                ShowArg::Both => Show::Both,
+                ShowArg::Symbols => Show::Symbols,
+                ShowArg::Colours => Show::Colours,
+            },
+            tablet: self.tablet,
             date,
         }
     }
@@ -114,30 +163,91 @@ pub(super) fn compose(chart: &Chart) -> Result<Composed, Failure> {
     })
 }
 
+/// Gives every needle a symbol, and those that the person names the one they want.
+pub(super) fn give_wished_symbols(chart: &mut Chart, args: &PageArgs) -> Result<(), Failure> {
+    give_symbols(chart);
+    if args.symbol.is_empty() {
+        return Ok(());
+    }
+    symbols::fix(chart, &args.symbol).map_err(|error| {
+        let hint =
+            "brede print CHART -o pages.pdf --symbol-names names.pdf shows all symbols with their names";
+        Failure::new(error, hint)
+    })
+}
+
 /// Lays a chart out and inks it.
 pub(super) fn pages(
     composed: &Composed,
     args: &PageArgs,
     progress: &dyn Progress,
 ) -> Result<(Sheet, Vec<u8>), Failure> {
-    let made_at = made_at();
-    let date = made_at.strftime("%-d %B %Y").to_string();
+    let date = made_at().strftime("%-d %B %Y").to_string();
     let chart = &composed.chart;
     let preview = picture::preview(chart, &composed.lines, progress)?;
     let sheet = sheet::lay_out(chart, &composed.lines, preview, &args.options(date)).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)
     })?;
-    let options = PdfOptions { created: made_at.as_second(), author: String::new() };
-    let bytes = ink::pdf(&sheet, &options, progress).map_err(|error| match error {
-        InkError::Stopped(_) => Failure::Stopped,
-        error => Failure::Error(Box::new(error), None),
-    })?;
+    let bytes = inked(&sheet, args, progress)?;
     Ok((sheet, bytes))
 }
 
+fn inked(sheet: &Sheet, args: &PageArgs, progress: &dyn Progress) -> Result<Vec<u8>, Failure> {
+    let options = PdfOptions { created: made_at().as_second(), author: args.author.trim().to_owned() };
+    ink::pdf(sheet, &options, progress).map_err(|error| match error {
+        InkError::Stopped(_) => Failure::Stopped,
+        error => Failure::Error(Box::new(error), None),
+    })
+}
+
+/// The mean ink of the chart pages and that of the fullest, in hundredths of a page.
+fn ink_percent(sheet: &Sheet) -> [f64; 2] {
+    let coverage = sheet.coverage();
+    let chart = &coverage[coverage.len().saturating_sub(sheet.chart_pages)..];
+    let mean = chart.iter().sum::<f64>() / chart.len().max(1) as f64;
+    [mean, chart.iter().copied().fold(0.0, f64::max)].map(|share| share * 100.0)
+}
+
+/// What a person reads of the pages when they are done.
+pub(super) fn page_line(sheet: &Sheet) -> String {
+    let [mean, most] = ink_percent(sheet);
+    format!(
+        "{} pages, {} of them chart, cells of {:.2} mm; ink covers {mean:.0} % of a chart page, {most:.0} % at most",
+        sheet.pages.len(),
+        sheet.chart_pages,
+        sheet.cell
+    )
+}
+
+/// What other programs may want to know of the pages.
+pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
+    let alike = sheet.alike.iter().map(|pair| {
+        let to = pair.to.iter().map(|(vision, apart)| (vision.name().to_owned(), json!(rounded(*apart))));
+        json!({
+            "codes": pair.codes,
+            "delta_e": rounded(pair.usual),
+            "seen": to.collect::<serde_json::Map<_, _>>(),
+        })
+    });
+    let [mean, most] = ink_percent(sheet);
+    json!({
+        "title": sheet.title,
+        "pages": sheet.pages.len(),
+        "chart_pages": sheet.chart_pages,
+        "cell_mm": rounded(sheet.cell),
+        "ink_percent": {
+            "mean": rounded(mean),
+            "most": rounded(most),
+            "pages": sheet.coverage().into_iter().map(|share| rounded(share * 100.0)).collect::<Vec<_>>(),
+        },
+        "alike": alike.collect::<Vec<_>>(),
+    })
+}
+
 pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
-    let chart = read_chart(&args.chart)?;
+    let mut chart = read_chart(&args.chart)?;
+    give_wished_symbols(&mut chart, &args.page)?;
     let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
     let composed = compose(&chart)?;
     let (sheet, bytes) = pages(&composed, &args.page, &bar)?;
@@ -148,19 +258,27 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
             .push((args.output.with_extension("cells.png"), picture::png(&picture::cells(&composed.chart))?));
         files.push((args.output.with_extension("stitched.png"), picture::png(&stitched)?));
     }
+    if let Some(path) = &args.keep {
+        files.push((path.clone(), chart.to_json().into_bytes()));
+    }
+    if let Some(path) = &args.symbol_names {
+        let list = sheet::symbol_list(&composed.chart, args.page.paper);
+        files.push((path.clone(), inked(&list, &args.page, &bar)?));
+    }
     save_all(&files)?;
     bar.finish();
     if !args.quiet {
         for warning in &sheet.warnings {
             tell::warning(&warning.to_string());
         }
-        let text = format!(
-            "{}: {} pages, {} of them chart, cells of {:.2} mm\n",
-            args.output.display(),
-            sheet.pages.len(),
-            sheet.chart_pages,
-            sheet.cell
-        );
+    }
+    if args.json {
+        let mut summary = page_figures(&sheet);
+        summary["files"] = files.iter().map(|(path, _)| json!(path)).collect();
+        summary["warnings"] = sheet.warnings.iter().map(|warning| json!(warning.to_string())).collect();
+        tell::result(&format!("{summary}\n"))?;
+    } else if !args.quiet {
+        let text = format!("{}: {}\n", args.output.display(), page_line(&sheet));
         tell::result(&text)?;
     }
     Ok(())

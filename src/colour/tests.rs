@@ -66,3 +66,42 @@ fn only_a_hash_and_six_digits_are_a_colour() {
         assert!(bad.parse::<Srgb8>().is_err(), "{bad}");
     }
 }
+
+#[test]
+fn colour_blind_eyes_have_the_matrices_of_machado_oliveira_and_fernandes_2009() {
+    // tests/checks/cvd_machado2009.csv: the paper's table, severity 1. Columns of a matrix are what pure red, green
+    // and blue light become; half a light keeps what would leave 0 to 1 within it.
+    let rows = rows(include_str!("../../tests/checks/cvd_machado2009.csv"));
+    for (vision, name) in Vision::ALL.into_iter().zip(["protanomaly", "deuteranomaly", "tritanomaly"]) {
+        let row = rows.iter().find(|row| row[0] == name && number(row, 1) == 1.0).unwrap();
+        for channel in 0..3 {
+            let mut channels = [0.25; 3];
+            channels[channel] += 0.25;
+            let seen = LinearRgb { channels }.seen_by(vision).channels;
+            for (line, seen) in seen.into_iter().enumerate() {
+                let wanted = 0.25 * (0..3).map(|at| number(row, 2 + line * 3 + at)).sum::<f64>()
+                    + 0.25 * number(row, 2 + line * 3 + channel);
+                assert!((seen - wanted.clamp(0.0, 1.0)).abs() < 1e-9, "{name}: {seen} and {wanted}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_colour_blind_eyes_see_is_what_daltonlens_draws() {
+    // tests/checks/cvd_expected_srgb8.csv: daltonlens 0.1.5, which cuts to 8 bits instead of rounding.
+    let mut seen_rows = 0;
+    for row in rows(include_str!("../../tests/checks/cvd_expected_srgb8.csv")) {
+        if row[0] != "machado2009" {
+            continue;
+        }
+        let vision = Vision::ALL.into_iter().find(|vision| vision.name() == row[1]).unwrap();
+        let byte = |column: usize| row[column].parse::<u8>().unwrap();
+        let seen = Srgb8 { r: byte(2), g: byte(3), b: byte(4) }.linear().seen_by(vision).srgb8();
+        for (ours, theirs) in [(seen.r, byte(5)), (seen.g, byte(6)), (seen.b, byte(7))] {
+            assert!(ours.abs_diff(theirs) <= 1, "{row:?}: {seen}");
+        }
+        seen_rows += 1;
+    }
+    assert_eq!(seen_rows, 30);
+}

@@ -9,14 +9,14 @@ use sha2::{Digest as _, Sha256};
 
 use super::PdfOptions;
 use super::pdf::POINTS_PER_MM;
-use crate::sheet::{Bookmark, Layer, Sheet};
+use crate::sheet::{Area, Bookmark, Layer, Sheet};
 
 /// Ends the document and writes it out.
 pub(super) fn finish(mut file: Document, sheet: &Sheet, options: &PdfOptions) -> io::Result<Vec<u8>> {
     file.version = "1.7".to_owned();
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
     link_pages(&mut file, sheet, &pages);
-    let outlines = bookmarks(&mut file, &sheet.bookmarks, &pages);
+    let outlines = bookmarks(&mut file, sheet, &pages);
     let layers = layer_order(&file);
     let fail = |error: lopdf::Error| io::Error::other(error);
     let catalog = file.catalog_mut().map_err(fail)?;
@@ -54,7 +54,7 @@ fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) {
                     "Rect" => rect,
                     "Border" => vec![0.into(), 0.into(), 0.into()],
                     "F" => 4,
-                    "Dest" => vec![target.into(), "Fit".into()],
+                    "Dest" => destination(sheet, link.page, target, link.part),
                 };
                 Some(link.into())
             })
@@ -68,10 +68,23 @@ fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) {
     }
 }
 
+/// A whole page, or the part of it that is to fill the window (ISO 32000-1, table 151).
+fn destination(sheet: &Sheet, page: usize, id: ObjectId, part: Option<Area>) -> Vec<Object> {
+    let point = |mm: f64| Object::Real((mm * POINTS_PER_MM) as f32);
+    match (part, sheet.pages.get(page)) {
+        (Some(area), Some(page)) => {
+            let (low, high) = (page.height - area.y - area.height, page.height - area.y);
+            let [left, low, right, high] = [area.x, low, area.x + area.width, high].map(point);
+            vec![id.into(), "FitR".into(), left, low, right, high]
+        }
+        _ => vec![id.into(), "Fit".into()],
+    }
+}
+
 /// The table of contents, nested as it is given; answers its root.
-fn bookmarks(file: &mut Document, bookmarks: &[Bookmark], pages: &[ObjectId]) -> ObjectId {
+fn bookmarks(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) -> ObjectId {
     let root = file.new_object_id();
-    let (first, last, shown) = siblings(file, bookmarks, pages, root, true);
+    let (first, last, shown) = siblings(file, sheet, &sheet.bookmarks, pages, root);
     let mut dictionary = dictionary! { "Type" => "Outlines", "Count" => shown };
     if let (Some(first), Some(last)) = (first, last) {
         dictionary.set("First", first);
@@ -84,10 +97,10 @@ fn bookmarks(file: &mut Document, bookmarks: &[Bookmark], pages: &[ObjectId]) ->
 /// Writes entries of one level; answers the first, the last and how many lines they take when shown.
 fn siblings(
     file: &mut Document,
+    sheet: &Sheet,
     bookmarks: &[Bookmark],
     pages: &[ObjectId],
     parent: ObjectId,
-    open: bool,
 ) -> (Option<ObjectId>, Option<ObjectId>, i64) {
     let ids: Vec<ObjectId> = bookmarks.iter().map(|_| file.new_object_id()).collect();
     for (index, bookmark) in bookmarks.iter().enumerate() {
@@ -96,7 +109,7 @@ fn siblings(
             "Parent" => parent,
         };
         if let Some(&page) = pages.get(bookmark.page) {
-            entry.set("Dest", vec![page.into(), "Fit".into()]);
+            entry.set("Dest", destination(sheet, bookmark.page, page, bookmark.part));
         }
         if let Some(&before) = index.checked_sub(1).and_then(|before| ids.get(before)) {
             entry.set("Prev", before);
@@ -104,7 +117,7 @@ fn siblings(
         if let Some(&after) = ids.get(index + 1) {
             entry.set("Next", after);
         }
-        let (first, last, shown) = siblings(file, &bookmark.children, pages, ids[index], false);
+        let (first, last, shown) = siblings(file, sheet, &bookmark.children, pages, ids[index]);
         if let (Some(first), Some(last)) = (first, last) {
             entry.set("First", first);
             entry.set("Last", last);
@@ -113,7 +126,6 @@ fn siblings(
         }
         file.set_object(ids[index], entry);
     }
-    _ = open;
     (ids.first().copied(), ids.last().copied(), ids.len() as i64)
 }
 

@@ -1,5 +1,7 @@
 //! Shapes become PDF operators.
 
+use std::fmt::Write as _;
+
 use image::RgbImage;
 use printpdf::{
     Color, CurTransMat, ExternalStream, ExternalXObject, Layer as PdfLayer, LayerInternalId, Line,
@@ -74,8 +76,9 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
         }
         document.pages.push(Pen::new(page).draw(sheet));
     }
+    // Not `secure`: that drops operators which printpdf does not know, such as our paths of many rectangles.
     let save =
-        PdfSaveOptions { optimize: false, subset_fonts: false, secure: true, image_optimization: None };
+        PdfSaveOptions { optimize: false, subset_fonts: false, secure: false, image_optimization: None };
     let mut warnings = Vec::new();
     let file = printpdf::to_lopdf_doc(&document, &save, &mut warnings);
     drop(document);
@@ -278,18 +281,15 @@ impl<'a> Pen<'a> {
         self.enter_cells(block);
         for TintedCells { colour: fill, rects } in tints {
             self.ops.push(Op::SetFillColor { col: colour(*fill) });
+            // One operator for all: an operation of printpdf a rectangle would take 200 bytes of memory each, and
+            // paint each by itself. ISO 32000-1, 8.5.2.1: x y width height re; then f fills the whole path.
+            let mut path = String::new();
             for &[column, row, columns, rows] in rects {
                 let up = block.rows - row - rows;
-                let rectangle = Rect {
-                    x: Pt(column as f32),
-                    y: Pt(up as f32),
-                    width: Pt(columns as f32),
-                    height: Pt(rows as f32),
-                    mode: Some(PaintMode::Fill),
-                    winding_order: None,
-                };
-                self.ops.push(Op::DrawRectangle { rectangle });
+                _ = writeln!(path, "{column} {up} {columns} {rows} re");
             }
+            path.push('f');
+            self.ops.push(Op::Unknown { key: path, value: Vec::new() });
         }
         self.ops.push(Op::RestoreGraphicsState);
     }

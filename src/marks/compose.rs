@@ -16,7 +16,7 @@ use crate::chart::{
     WorkedLine,
 };
 use crate::cloth::StitchKind;
-use crate::symbols::{self, SymbolId};
+use crate::symbols;
 use crate::units::GridSize;
 
 /// A chart with its marks worked in.
@@ -349,11 +349,12 @@ fn needles(base: &Base, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), Mark
             wanted.insert((needle.code(), format!("{} {}", needle.strands_text(), needle.colour())), threads);
         }
     }
-    let mut free =
-        SymbolId::all().filter(|symbol| !base.needles.iter().any(|needle| needle.symbol == symbol.id()));
     for threads in wanted.into_values() {
-        let symbol = free.next().map(|symbol| symbol.id().to_owned()).unwrap_or_default();
-        needles.push(Needle { symbol, threads: threads.clone(), stitch: StitchKind::FullCross });
+        needles.push(Needle {
+            symbol: String::new(),
+            threads: threads.clone(),
+            stitch: StitchKind::FullCross,
+        });
     }
     if needles.len() > MAX_NEEDLES {
         return Err(ChartError::TooManyNeedles { count: needles.len() }.into());
@@ -416,11 +417,21 @@ fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Compo
     }));
     let needles = in_order_of_key(needles, &base, &mut cells);
     let mut worked = Chart::new(chart.title.clone(), size, chart.cloth, needles, cells)?;
-    if base.needles.len() > chart.needles().len() {
+    worked.made.clone_from(&chart.made);
+    let known = chart.needles().len();
+    if base.needles.len() > known {
+        // Needles that stand for others come right after them, so none is at the end; those that have symbols
+        // keep them.
         let symbols = symbols::complete(&worked);
         worked.set_symbols(symbols.into_iter().map(|symbol| symbol.id().to_owned()));
+    } else if worked.needles().len() > known {
+        // The base keeps its symbols; what marks add gets the best of the rest where it is worked.
+        let symbols = symbols::complete_in_turn(&worked, known);
+        let kept = chart.needles().iter().map(|needle| needle.symbol.clone());
+        let new = symbols.iter().skip(known).map(|symbol| symbol.id().to_owned());
+        let all: Vec<String> = kept.chain(new).collect();
+        worked.set_symbols(all);
     }
-    worked.made.clone_from(&chart.made);
     Ok(Composed { chart: worked, base_at: [dx as u32, dy as u32], lines, warnings })
 }
 

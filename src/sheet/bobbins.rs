@@ -3,7 +3,7 @@
 //! Owns their design. Leaves what is listed to `kit`.
 
 use super::grid::MARGIN;
-use super::{Align, Area, Bookmark, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
+use super::{Align, Area, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
 use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::shopping::{Item, Project, ShoppingList};
@@ -64,16 +64,7 @@ pub fn bobbin_pages(list: &ShoppingList, projects: &[Project], paper: Paper) -> 
             page
         })
         .collect();
-    Sheet {
-        bookmarks: vec![Bookmark { title: title.clone(), page: 0, children: Vec::new() }],
-        title,
-        pages,
-        pictures: Vec::new(),
-        warnings: Vec::new(),
-        cell: 0.0,
-        chart_pages: 0,
-        thread_uses: Vec::new(),
-    }
+    super::lists::sheet(&title, pages)
 }
 
 fn cut_lines(page: &mut Page, [x, y]: [f64; 2], [columns, rows]: [usize; 2]) {

@@ -2,6 +2,7 @@
 
 use image::RgbImage;
 
+use super::coverage::ink_of_picture;
 use super::grid::MARGIN;
 use super::{Align, Area, Layout, Page, Shape, Stroke, thousands};
 use crate::colour::Srgb8;
@@ -18,6 +19,9 @@ const CAUTIONS: [&str; 5] = [
     "Keep needles, scissors and small parts away from small children and pets; count needles in and out.",
     "Colours here are printed paler than the threads. Trust the symbol, not the tint.",
 ];
+
+/// The most of the page that its picture may ink: what is left of a quarter beside the text.
+const PICTURE_INK: f64 = 0.21;
 
 /// Both measures of a length, for those who think in either.
 fn size(width: Millimetres, height: Millimetres) -> String {
@@ -76,28 +80,58 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
     facts
 }
 
+/// The least height of the picture, as a share of the page: on small paper the text is set smaller for it.
+const LEAST_PICTURE: f64 = 0.2;
+
+/// The texts of the cover at one size, and the room that they leave for the picture.
+struct Texts {
+    title: f64,
+    body: f64,
+    small: f64,
+    heading: Vec<String>,
+    cautions: Vec<String>,
+    /// Where the cautions begin.
+    foot: f64,
+    room: Area,
+}
+
+impl Texts {
+    fn of(layout: &Layout, facts: usize, scale: f64) -> Self {
+        let [width, height] = layout.options.paper.size();
+        let [title, body, small] = [26.0, 11.0, 8.5].map(|points| layout.options.print.text(points) * scale);
+        let (inner, top) = (width - 2.0 * (MARGIN + 4.0), MARGIN + 4.0);
+        let heading = typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2);
+        let lines = |line: &&str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
+        let cautions: Vec<String> = CAUTIONS.iter().flat_map(lines).collect();
+        let foot = height - MARGIN - 4.0 - cautions.len() as f64 * small * 1.35;
+        let y = top + heading.len() as f64 * title * 1.1 + title * 0.6;
+        let facts = facts as f64 * body * 1.5 + body;
+        let room = Area { x: MARGIN + 4.0, y, width: inner, height: foot - facts - body * 2.5 - y };
+        Self { title, body, small, heading, cautions, foot, room }
+    }
+}
+
 /// The cover. Its picture is the sheet's first.
 pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let mut page = Page::new(layout.options.paper.size());
-    let print = layout.options.print;
-    let (title, body, small) = (print.text(26.0), print.text(11.0), print.text(8.5));
-    let inner = page.width - 2.0 * (MARGIN + 4.0);
-    let left = MARGIN + 4.0;
+    let facts = facts(layout);
+    let sizes = (0..16).map(|step| Texts::of(layout, facts.len(), 0.9_f64.powi(step)));
+    let fits = |texts: &Texts| texts.room.height >= page.height * LEAST_PICTURE;
+    let texts = sizes.into_iter().find(fits).unwrap_or_else(|| Texts::of(layout, facts.len(), 0.2));
+    let Texts { title, body, small, heading, cautions, foot, room } = texts;
+    let (left, inner) = (room.x, room.width);
     let mut y = MARGIN + 4.0;
-    for line in typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2) {
+    for line in heading {
         y += title * 1.1;
         page.text([page.width / 2.0, y], &line, title, Weight::Bold, Align::Centre);
     }
-    y += title * 0.6;
+    y = room.y;
 
-    let facts = facts(layout);
-    let cautions: Vec<String> =
-        CAUTIONS.iter().flat_map(|line| typeface::wrapped(line, Weight::Regular, small, inner, 3)).collect();
-    let foot = page.height - MARGIN - 4.0 - cautions.len() as f64 * small * 1.35;
-    let facts_height = facts.len() as f64 * body * 1.5 + body;
-    let room = Area { x: left, y, width: inner, height: foot - facts_height - body * 2.5 - y };
     let (width, height) = (f64::from(preview.width()), f64::from(preview.height()));
-    let scale = (room.width / width).min(room.height / height);
+    // A dark picture is shown smaller, to spare ink.
+    let spared =
+        PICTURE_INK * page.width * page.height / (ink_of_picture(preview) * width * height).max(1e-9);
+    let scale = (room.width / width).min(room.height / height).min(spared.sqrt());
     let picture = Area {
         x: room.x + (room.width - width * scale) / 2.0,
         y,

@@ -1,32 +1,38 @@
 //! The key: each symbol with its thread, and how much of it.
 
+use super::eyes;
 use super::grid::MARGIN;
 use super::lines::{self, Kind};
-use super::{Align, Area, Layout, Page, Shape, SheetOptions, Stroke, thousands};
+use super::{Align, Area, Layout, Page, Print, Shape, SheetOptions, Stroke, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
+use crate::symbols::AlikePair;
 use crate::typeface::{self, Weight};
 
 /// Up to so many needles the key is one broad column.
 const ONE_COLUMN: usize = 34;
 
+/// A column of the key is at least so many text sizes wide.
+const NARROWEST: f64 = 28.0;
+
 /// The measures of the key on this paper.
-struct Measures {
+pub(super) struct Measures {
     heading: f64,
-    body: f64,
-    row: f64,
+    pub(super) body: f64,
+    pub(super) row: f64,
     columns: usize,
     per_column: usize,
-    width: f64,
+    pub(super) width: f64,
     top: f64,
 }
 
 impl Measures {
-    fn of(rows: usize, options: &SheetOptions) -> Self {
-        let [width, height] = options.paper.size();
-        let (heading, body) = (options.print.text(18.0), options.print.text(10.0));
+    fn of(rows: usize, [width, height]: [f64; 2], print: Print) -> Self {
+        // Where the page is narrow, text is smaller, so that its columns stand apart.
+        let narrow = |size: f64, parts: f64| size.min((width - 2.0 * MARGIN) / parts);
+        let (heading, body) = (narrow(print.text(18.0), 10.0), narrow(print.text(10.0), NARROWEST));
         let row = body * 1.95;
         let top = MARGIN + heading * 1.3 + body * 2.2;
         let note = body * 5.6;
@@ -51,63 +57,148 @@ impl Measures {
         [
             code_from,
             code_from + code + body * 0.8,
-            self.width - body * 8.4,
-            self.width - body * 2.9,
+            self.width - body * 10.4,
+            self.width - body * 4.6,
             self.width,
         ]
     }
 }
 
-/// What the rows of the key show: needles, then, under a heading of their own, lines.
+/// What the rows of the key show: needles, then, each under a heading, lines, and pairs that some eyes take for one.
 enum Row<'a> {
     Needle(usize),
     LinesHeading,
     Line(Kind<'a>),
+    PairsHeading,
+    Pairs(eyes::Row<'a>),
 }
 
-fn rows<'a>(chart: &Chart, lines: &'a [WorkedLine]) -> Vec<Row<'a>> {
-    let mut rows: Vec<Row> = (0..chart.needles().len()).map(Row::Needle).collect();
-    if !lines.is_empty() {
-        rows.push(Row::LinesHeading);
-        rows.extend(lines::kinds(lines).into_iter().map(Row::Line));
+/// The rows of the key, and how they are set.
+pub(super) struct Key<'a> {
+    rows: Vec<Row<'a>>,
+    measures: Measures,
+}
+
+impl<'a> Key<'a> {
+    pub(super) fn new(
+        chart: &Chart,
+        lines: &'a [WorkedLine],
+        pairs: &'a [AlikePair],
+        options: &SheetOptions,
+    ) -> Self {
+        Self::on(chart, lines, pairs, options.paper.size(), options.print)
     }
-    rows
-}
 
-/// How many pages the key takes.
-pub(super) fn page_count(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> usize {
-    let rows = rows(chart, lines).len();
-    rows.div_ceil(Measures::of(rows, options).per_page()).max(1)
-}
+    /// The key as one block on a page so wide, its heading under `top`.
+    pub(super) fn on_one_page(
+        chart: &Chart,
+        lines: &'a [WorkedLine],
+        pairs: &'a [AlikePair],
+        print: Print,
+        [width, top]: [f64; 2],
+    ) -> Self {
+        let mut key = Self::on(chart, lines, pairs, [width, f64::from(u16::MAX)], print);
+        key.measures.per_column = key.rows.len().div_ceil(key.measures.columns);
+        key.measures.top += top - MARGIN;
+        key
+    }
 
-/// The pages of the key.
-pub(super) fn pages(layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
-    let rows = rows(layout.chart, layout.lines);
-    let measures = Measures::of(rows.len(), layout.options);
-    let count = page_count(layout.chart, layout.lines, layout.options);
-    (0..count)
-        .map(|index| {
-            let mut page = Page::new(layout.options.paper.size());
-            let heading =
-                if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
-            let y = MARGIN + measures.heading;
-            page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
-            let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
-            for (place, row) in shown.enumerate() {
-                let spot = Spot::of(layout, &measures, place);
-                if place.is_multiple_of(measures.per_column) {
-                    headings(&mut page, &measures, spot.x, spot.stops);
-                }
-                match row {
-                    Row::Needle(needle) => needle_row(&mut page, layout, &measures, &spot, uses, *needle),
-                    Row::LinesHeading => spot.lines_heading(&mut page, &measures),
-                    Row::Line(kind) => line_row(&mut page, layout, &measures, &spot, uses, kind),
-                }
+    fn on(
+        chart: &Chart,
+        lines: &'a [WorkedLine],
+        pairs: &'a [AlikePair],
+        paper: [f64; 2],
+        print: Print,
+    ) -> Self {
+        let mut rows: Vec<Row> = (0..chart.needles().len()).map(Row::Needle).collect();
+        if !lines.is_empty() {
+            rows.push(Row::LinesHeading);
+            rows.extend(lines::kinds(lines).into_iter().map(Row::Line));
+        }
+        let measures = Measures::of(rows.len(), paper, print);
+        if pairs.is_empty() {
+            return Self { rows, measures };
+        }
+        // How many rows the pairs take depends on how wide they are, and that on the number of rows. They should
+        // not cost a page: then fewer are shown.
+        let with = |most: usize| {
+            let first = eyes::rows(pairs, &measures, most).len() + 1;
+            let measures = Measures::of(rows.len() + first, paper, print);
+            let shown = eyes::rows(pairs, &measures, most);
+            let pages = (rows.len() + 1 + shown.len()).div_ceil(measures.per_page());
+            (pages, shown, measures)
+        };
+        let pages = rows.len().div_ceil(measures.per_page());
+        let fewest = (1..=eyes::MOST_ROWS).rev().map(with).find(|(with_pairs, ..)| *with_pairs == pages);
+        let (_, shown, measures) = fewest.unwrap_or_else(|| with(eyes::MOST_ROWS));
+        rows.push(Row::PairsHeading);
+        rows.extend(shown.into_iter().map(Row::Pairs));
+        Self { rows, measures }
+    }
+
+    /// How many pages the key takes.
+    pub(super) fn page_count(&self) -> usize {
+        self.rows.len().div_ceil(self.measures.per_page()).max(1)
+    }
+
+    /// Where the rows end that stand on one page.
+    pub(super) fn bottom(&self) -> f64 {
+        self.measures.top + self.measures.per_column.min(self.rows.len()) as f64 * self.measures.row
+    }
+
+    /// The pages of the key.
+    pub(super) fn pages(&self, layout: &Layout, uses: &[ThreadUse]) -> Vec<Page> {
+        (0..self.page_count())
+            .map(|index| {
+                let mut page = Page::new(layout.options.paper.size());
+                self.draw(&mut page, layout, uses, index);
+                notes(&mut page, layout, &self.measures);
+                page
+            })
+            .collect()
+    }
+
+    /// Draws the rows of one page; gives the places of the needles among them.
+    pub(super) fn draw(
+        &self,
+        page: &mut Page,
+        layout: &Layout,
+        uses: &[ThreadUse],
+        index: usize,
+    ) -> Vec<(usize, Area)> {
+        let Self { rows, measures } = self;
+        let count = self.page_count();
+        let heading =
+            if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
+        let y = measures.top - measures.body * 2.2 - measures.heading * 0.3;
+        page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
+        let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
+        let mut places = Vec::new();
+        for (place, row) in shown.enumerate() {
+            let spot = Spot::of(layout, measures, place);
+            if place.is_multiple_of(measures.per_column) && !row.is_of_pairs() {
+                headings(page, measures, spot.x, spot.stops);
             }
-            notes(&mut page, layout, &measures);
-            page
-        })
-        .collect()
+            match row {
+                Row::Needle(needle) => {
+                    needle_row(page, layout, measures, &spot, uses, *needle);
+                    let Measures { width, row: height, .. } = *measures;
+                    places.push((*needle, Area { x: spot.x, y: spot.y, width, height }));
+                }
+                Row::LinesHeading => spot.lines_heading(page, measures),
+                Row::Line(kind) => line_row(page, layout, measures, &spot, uses, kind),
+                Row::PairsHeading => spot.pairs_heading(page, measures),
+                Row::Pairs(row) => row.draw(page, layout, measures, [spot.x, spot.y]),
+            }
+        }
+        places
+    }
+}
+
+impl Row<'_> {
+    fn is_of_pairs(&self) -> bool {
+        matches!(self, Self::PairsHeading | Self::Pairs(_))
+    }
 }
 
 /// Where a row stands: its top left, its base line and its stops.
@@ -153,6 +244,16 @@ impl Spot {
         let [_, _, _, length_at, _] = self.stops;
         page.text([self.x, base], "Lines of backstitch", measures.body, Weight::Bold, Align::Left);
         page.text([length_at, base], "Length", size, Weight::Regular, Align::Right);
+        let y = self.y + measures.row;
+        let rule = vec![[self.x, y], [self.x + measures.width, y]];
+        page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+    }
+
+    fn pairs_heading(&self, page: &mut Page, measures: &Measures) {
+        let base = self.y + measures.row - measures.body * 0.5;
+        let title = "Alike to colour-blind eyes: go by symbol and code";
+        let title = typeface::shortened(title, Weight::Bold, measures.body, measures.width);
+        page.text([self.x, base], &title, measures.body, Weight::Bold, Align::Left);
         let y = self.y + measures.row;
         let rule = vec![[self.x, y], [self.x + measures.width, y]];
         page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
@@ -222,11 +323,7 @@ fn needle_row(
     let Measures { row, .. } = *measures;
     let needle = &layout.chart.needles()[index];
     let symbol = Area { x: spot.x, y: spot.y, width: row, height: row }.inset(row * 0.07);
-    if let Some(colour) = layout.tint_of(index) {
-        page.add(Shape::Fill { area: symbol, colour });
-    }
-    page.symbol(symbol, layout.symbols[index], needle.stitch);
-    page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+    layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, 0.15));
     spot.swatch(page, measures, needle.colour());
     let name = if needle.threads.len() > 1 {
         let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.name);

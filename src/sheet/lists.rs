@@ -21,8 +21,8 @@ const SMALL: f64 = 8.5 * MM_PER_POINT;
 type Column = (&'static str, f64, Align);
 
 /// A sheet of pages that show no chart.
-fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
-    let bookmarks = vec![Bookmark { title: title.to_owned(), page: 0, children: Vec::new() }];
+pub(super) fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
+    let bookmarks = vec![Bookmark { title: title.to_owned(), page: 0, part: None, children: Vec::new() }];
     Sheet {
         title: title.to_owned(),
         pages,
@@ -32,6 +32,7 @@ fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
         cell: 0.0,
         chart_pages: 0,
         thread_uses: Vec::new(),
+        alike: Vec::new(),
     }
 }
 

@@ -60,7 +60,7 @@ pub(super) fn page(layout: &Layout) -> Page {
             let target = layout.page_of(across, down);
             number(&mut page, area, &(target + 1).to_string(), heading);
             page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.4) });
-            page.links.push(Link { area, page: target });
+            page.links.push(Link { area, page: target, part: None });
         }
     }
     page

@@ -104,20 +104,16 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
     }
     let children = works.iter().zip(&firsts).map(|(work, &page)| {
         let needle = &chart.needles()[work.needle];
-        Bookmark { title: format!("{} {}", needle.code(), needle.name()), page, children: Vec::new() }
+        Bookmark {
+            title: format!("{} {}", needle.code(), needle.name()),
+            page,
+            part: None,
+            children: Vec::new(),
+        }
     });
-    Sheet {
-        bookmarks: std::iter::once(Bookmark { title: title.clone(), page: 0, children: Vec::new() })
-            .chain(children)
-            .collect(),
-        title,
-        pages,
-        pictures: Vec::new(),
-        warnings: Vec::new(),
-        cell: 0.0,
-        chart_pages: 0,
-        thread_uses: Vec::new(),
-    }
+    let mut sheet = super::lists::sheet(&title, pages);
+    sheet.bookmarks.extend(children);
+    sheet
 }
 
 /// For each page what stands on it: the needle's work, which of its windows, and where that begins.

@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use crate::units::GridSize;
+
 /// The columns and rows repeated from the neighbouring page where two join.
 pub(super) const REPEATED: u32 = 2;
 
@@ -15,6 +17,12 @@ pub(super) struct Plan {
 }
 
 impl Plan {
+    /// Everything on one page.
+    pub(super) fn whole(size: GridSize) -> Self {
+        let all = |length: u32| vec![0..length; 1];
+        Self { columns: all(size.columns()), rows: all(size.rows()), turned: false }
+    }
+
     pub(super) fn pages(&self) -> usize {
         self.columns.len() * self.rows.len()
     }

@@ -1,4 +1,4 @@
-//! Paper sizes.
+//! Sizes of paper and of screens.
 
 use std::str::FromStr;
 
@@ -68,4 +68,77 @@ fn custom(text: &str) -> Option<Paper> {
     let (width, height) = if one.mm() <= two.mm() { (one, two) } else { (two, one) };
     let fits = |side: Millimetres| SIDE_LIMITS_MM.contains(&side.mm());
     (fits(width) && fits(height)).then_some(Paper::Custom { width, height })
+}
+
+/// A screen to read on, as it is held.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Screen {
+    /// Across.
+    pub width: Millimetres,
+    /// Down.
+    pub height: Millimetres,
+}
+
+/// A text that is no size of a screen.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{text}` is not a screen's size such as 160x230mm or 768x1024px, 60 to 1200 mm a side")]
+pub struct ScreenError {
+    /// What was given.
+    pub text: String,
+}
+
+/// A pixel as web pages count them: 96 to the inch (W3C, CSS Values and Units 3, 6.2), whatever the screen has.
+const PIXEL_MM: f64 = 25.4 / 96.0;
+
+/// Smaller than a telephone, or larger than a wall screen.
+const SCREEN_LIMITS_MM: std::ops::RangeInclusive<f64> = 60.0..=1200.0;
+
+impl Screen {
+    /// Width and height in millimetres.
+    #[must_use]
+    pub fn size(self) -> [f64; 2] {
+        [self.width.mm(), self.height.mm()]
+    }
+}
+
+impl FromStr for Screen {
+    type Err = ScreenError;
+    fn from_str(text: &str) -> Result<Self, ScreenError> {
+        let read = || {
+            let lower = text.trim().to_ascii_lowercase();
+            let (width, height) = lower.split_once('x')?;
+            let unit = height.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+            let width = width.strip_suffix(unit).unwrap_or(width);
+            let side = |number: &str| -> Option<Millimetres> {
+                let side = match unit {
+                    "px" => {
+                        let pixels: f64 = number.trim_end_matches("px").parse().ok()?;
+                        format!("{}mm", pixels * PIXEL_MM)
+                    }
+                    _ => format!("{}{unit}", number.trim_end_matches(unit)),
+                };
+                side.parse().ok().filter(|side: &Millimetres| SCREEN_LIMITS_MM.contains(&side.mm()))
+            };
+            Some(Self { width: side(width)?, height: side(height)? })
+        };
+        read().ok_or_else(|| ScreenError { text: text.to_owned() })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn a_screen_is_given_in_lengths_or_pixels_of_a_96th_of_an_inch() {
+        assert_eq!("160x230mm".parse::<Screen>().unwrap().size(), [160.0, 230.0]);
+        assert_eq!("16cmx23cm".parse::<Screen>().unwrap().size(), [160.0, 230.0]);
+        let [width, height] = "768x1024px".parse::<Screen>().unwrap().size();
+        // 8 in across, 10 2/3 in down.
+        assert!((width - 203.2).abs() < 1e-9 && (height - 270.933_333).abs() < 1e-5, "{width} x {height}");
+        for bad in ["", "768", "768x1024", "x", "10x10px", "160xmm", "-160x230mm", "1e9x230mm", "160x230"] {
+            assert!(bad.parse::<Screen>().is_err(), "{bad}");
+        }
+    }
 }

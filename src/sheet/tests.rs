@@ -199,6 +199,137 @@ fn links_lead_to_pages_that_lead_back() {
     }
 }
 
+/// The needle of every cell that stands on a page as its own, by column and row of its block, from the symbols.
+fn symbols_on(page: &Page) -> usize {
+    let runs = page.shapes.iter().filter_map(|(_, shape)| match shape {
+        Shape::Symbols { runs, colour: Srgb8::BLACK, .. } => Some(runs),
+        _ => None,
+    });
+    runs.flatten().map(|run| run.symbols.len()).sum()
+}
+
+#[test]
+fn a_tablet_gets_one_page_as_wide_as_its_screen_with_every_stitch() {
+    for (columns, rows, screen) in
+        [(140, 200, "160x230mm"), (40, 30, "768x1024px"), (600, 900, "150x240mm"), (4, 2000, "60x60mm")]
+    {
+        let chart = chart(columns, rows, 30, "Rock pool", "Kelp");
+        let screen: Screen = screen.parse().unwrap();
+        let options = SheetOptions { tablet: Some(screen), ..SheetOptions::default() };
+        let sheet = laid(&chart, &options);
+        assert_eq!((sheet.pages.len(), sheet.chart_pages), (1, 1));
+        let page = &sheet.pages[0];
+        assert_eq!(symbols_on(page), chart.cells().len());
+        assert!((page.width - screen.size()[0]).abs() < 1e-9 && page.height >= screen.size()[1]);
+        // ISO 32000-1, annex C.
+        assert!(page.height * 72.0 / 25.4 <= 14_400.0, "{}", page.height);
+        let inside = |area: &Area| {
+            area.x >= -1e-6
+                && area.y >= -1e-6
+                && area.right() <= page.width + 1e-6
+                && area.bottom() <= page.height + 1e-6
+        };
+        assert!(page.links.iter().all(|link| inside(&link.area) && inside(&link.part.unwrap())));
+        fn all(bookmarks: &[Bookmark]) -> Vec<&Bookmark> {
+            bookmarks.iter().flat_map(|one| std::iter::once(one).chain(all(&one.children))).collect()
+        }
+        assert!(all(&sheet.bookmarks).iter().all(|one| inside(&one.part.unwrap())));
+    }
+}
+
+/// Each thread of the key leads to a screenful that has more of its stitches than any other, cells as on paper.
+#[test]
+fn threads_of_a_tablets_key_lead_to_their_stitches() {
+    let size = GridSize::new(150, 120).unwrap();
+    let plain = chart(150, 120, 3, "Rock pool", "Kelp");
+    // Three columns, a thread each.
+    let cells = (0..size.cells()).map(|at| Cell::worked(at % 150 / 50)).collect();
+    let chart = Chart::new("x".into(), size, Cloth::default(), plain.needles().to_vec(), cells).unwrap();
+    let screen: Screen = "160x230mm".parse().unwrap();
+    let sheet = laid(&chart, &SheetOptions { tablet: Some(screen), ..SheetOptions::default() });
+    let page = &sheet.pages[0];
+    let block = page.shapes.iter().find_map(|(_, shape)| match shape {
+        Shape::Symbols { block, .. } => Some(*block),
+        _ => None,
+    });
+    let block = block.unwrap();
+    for needle in 0..3 {
+        let code = format!("C{needle:03}");
+        let base = page.shapes.iter().find_map(|(_, shape)| match shape {
+            Shape::Text { text, y, .. } if *text == code => Some(*y),
+            _ => None,
+        });
+        let base = base.unwrap();
+        // The row of the key, which begins left of the code.
+        let link = page
+            .links
+            .iter()
+            .find(|link| link.area.y < base && link.area.bottom() > base && link.area.height < 10.0);
+        let part = link.unwrap().part.unwrap();
+        let middle = (part.x + part.width / 2.0 - block.x) / block.cell;
+        // Two screenfuls across: the thread on the left or the right is nowhere but there, the middle one in both.
+        let wanted = [0.0..75.0, 0.0..150.0, 75.0..150.0];
+        assert!(wanted[needle].contains(&middle), "{needle}: {middle}");
+        assert!(part.width / block.cell <= 160.0 / 3.0 + 1e-6, "{}", part.width / block.cell);
+    }
+}
+
+#[test]
+fn symbols_alone_have_no_tint_and_colours_alone_no_symbol() {
+    let chart = chart(60, 50, 12, "Rock pool", "Kelp");
+    let tints = |sheet: &Sheet| -> Vec<TintedCells> {
+        let shapes = sheet.pages.iter().flat_map(|page| &page.shapes);
+        let tints = shapes.filter_map(|(_, shape)| match shape {
+            Shape::Tints { tints, .. } => Some(tints.clone()),
+            _ => None,
+        });
+        tints.flatten().collect()
+    };
+    let symbols = |sheet: &Sheet| sheet.pages.iter().map(symbols_on).sum::<usize>();
+    let sheet = laid(&chart, &SheetOptions { show: Show::Symbols, ..SheetOptions::default() });
+    assert!(tints(&sheet).is_empty());
+    assert_eq!(symbols(&sheet), 3000);
+    let sheet = laid(&chart, &SheetOptions { show: Show::Colours, ..SheetOptions::default() });
+    let tints = tints(&sheet);
+    assert_eq!(symbols(&sheet), 0);
+    assert!(
+        !sheet.pages.iter().any(|page| page.shapes.iter().any(|(_, s)| matches!(s, Shape::Symbol { .. })))
+    );
+    let filled: u32 = tints.iter().flat_map(|tint| &tint.rects).map(|rect| rect[2] * rect[3]).sum();
+    assert_eq!(filled, 3000);
+    assert!(chart.needles().iter().all(|needle| tints.iter().any(|tint| tint.colour == needle.colour())));
+    let grey = SheetOptions { show: Show::Colours, ink: Ink::Grey, ..SheetOptions::default() };
+    let refused = lay_out(&chart, &[], RgbImage::new(30, 40), &grey);
+    assert_eq!(refused, Err(SheetError::ColoursInGrey));
+}
+
+/// A photo of night: every thread dark, heavy symbols. Pages in colour and in grey keep to a quarter.
+#[test]
+fn dark_pages_keep_to_a_quarter_of_ink() {
+    let mut needles = chart(4, 4, 16, "Rock pool", "Kelp").needles().to_vec();
+    for (index, needle) in needles.iter_mut().enumerate() {
+        let v = (index * 5) as u8;
+        needle.threads[0].colour = Srgb8 { r: v / 2, g: v / 3, b: v };
+    }
+    let size = GridSize::new(120, 160).unwrap();
+    let cells = (0..size.cells()).map(|at| Cell::worked(at * 7 % 16)).collect();
+    let mut chart = Chart::new("Night".into(), size, Cloth::default(), needles, cells).unwrap();
+    crate::make::give_symbols(&mut chart);
+    let black = RgbImage::from_pixel(300, 400, image::Rgb([8, 6, 12]));
+    for ink in [Ink::Colour, Ink::Grey] {
+        let options = SheetOptions { ink, ..SheetOptions::default() };
+        let sheet = lay_out(&chart, &[], black.clone(), &options).unwrap();
+        let coverage = sheet.coverage();
+        assert_eq!(coverage.len(), sheet.pages.len());
+        let most = coverage.iter().copied().fold(0.0, f64::max);
+        assert!(most <= 0.25 && most > 0.15, "{ink:?}: {coverage:?}");
+        assert!(!sheet.warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
+    }
+    let colours = SheetOptions { show: Show::Colours, ..SheetOptions::default() };
+    let sheet = lay_out(&chart, &[], black, &colours).unwrap();
+    assert!(sheet.warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
+}
+
 fn edges(shape: &Shape) -> Vec<[f64; 2]> {
     match shape {
         Shape::Text { x, y, text, size, weight, align, .. } => {
@@ -250,9 +381,15 @@ fn texts_overlap(page: &Page) -> Option<(String, String)> {
     None
 }
 
+fn papers() -> impl Strategy<Value = Paper> {
+    let custom =
+        (100u32..500, 100u32..700).prop_map(|(width, height)| format!("{width}x{height}mm").parse().unwrap());
+    prop_oneof![Just(Paper::A4), Just(Paper::A3), Just(Paper::Letter), custom]
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
-    /// UKAAF and every reader: nothing is cut off and no text lies on another, for names of any length.
+    #![proptest_config(ProptestConfig::with_cases(96))]
+    /// Every reader: nothing is cut off and no text lies on another, for titles, names and codes of any length.
     #[test]
     fn nothing_leaves_the_page_and_no_text_lies_on_another(
         columns in 4u32..500,
@@ -260,23 +397,78 @@ proptest! {
         needles in 1usize..120,
         title in "\\PC{0,90}",
         name in "\\PC{1,60}",
-        paper in prop_oneof![Just(Paper::A4), Just(Paper::A3), Just(Paper::Letter)],
+        code in "\\PC{0,40}",
+        paper in papers(),
+        tablet in prop_oneof![3 => Just(None), 1 => (60u32..400, 60u32..400).prop_map(Some)],
         print in prop_oneof![Just(Print::Usual), Just(Print::Large)],
+        show in prop_oneof![Just(Show::Both), Just(Show::Symbols), Just(Show::Colours)],
     ) {
         let needles = needles.min((columns * rows) as usize);
-        let chart = chart(columns, rows, needles, &title, &name);
-        let options = SheetOptions { paper, print, date: "25 November 2026".into(), ..SheetOptions::default() };
+        let mut chart = chart(columns, rows, needles, &title, &name);
+        if !code.trim().is_empty() {
+            let list = chart.needles().iter().enumerate().map(|(index, needle)| {
+                let mut needle = needle.clone();
+                // Some of any length, the rest short.
+                if index % 3 == 0 {
+                    needle.threads[0].code = format!("{code}{index}");
+                }
+                needle
+            });
+            let (size, cells) = (chart.size(), chart.cells().to_vec());
+            chart = Chart::new(title.clone(), size, Cloth::default(), list.collect(), cells).unwrap();
+        }
+        let tablet = tablet.map(|(width, height)| format!("{width}x{height}mm").parse().unwrap());
+        let date = "25 November 2026".into();
+        let options = SheetOptions { paper, print, show, tablet, date, ..SheetOptions::default() };
         let lines = if needles % 2 == 0 { lines() } else { Vec::new() };
-        let sheet = lay_out(&chart, &lines, RgbImage::new(30, 40), &options).unwrap();
+        let sheet = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
+            Ok(sheet) => sheet,
+            // Small paper has no room for large cells and a strip of many needles: said, not printed.
+            Err(error) => {
+                let is_small = matches!(paper, Paper::Custom { .. }) && tablet.is_none();
+                let says_so = matches!(error, SheetError::NoRoom { .. } | SheetError::TooManyPages { .. });
+                prop_assert!(is_small && says_so, "{error} on {paper:?}");
+                return Ok(());
+            }
+        };
+        // Printers leave 6 mm; screens show all.
+        let margin = if tablet.is_some() { 0.0 } else { 5.9 };
         for (number, page) in sheet.pages.iter().enumerate() {
             for (_, shape) in &page.shapes {
                 for [x, y] in edges(shape) {
-                    prop_assert!(x >= 5.9 && x <= page.width - 5.9, "page {}: {shape:?}", number + 1);
-                    prop_assert!(y >= 5.9 && y <= page.height - 5.9, "page {}: {shape:?}", number + 1);
+                    let within = margin..=page.width - margin;
+                    prop_assert!(within.contains(&x), "page {}: {shape:?}", number + 1);
+                    let within = margin..=page.height - margin;
+                    prop_assert!(within.contains(&y), "page {}: {shape:?}", number + 1);
                 }
             }
             let overlap = texts_overlap(page);
             prop_assert!(overlap.is_none(), "page {}: {:?}", number + 1, overlap);
+        }
+    }
+
+    /// No page shows a sliver, the last included: with more than one page across (or down), none has fewer than
+    /// six columns (rows) of its own, nor less than half of what the fullest has.
+    #[test]
+    fn no_page_is_a_sliver_on_any_paper(
+        columns in 4u32..2000,
+        rows in 4u32..2000,
+        paper in papers(),
+        print in prop_oneof![Just(Print::Usual), Just(Print::Large)],
+        cell in prop::option::of(1.5f64..6.0),
+    ) {
+        // Bare cloth: the plan goes by size, and a full chart would only be slow.
+        let size = GridSize::new(columns, rows).unwrap();
+        let needles = chart(4, 4, 1, "x", "y").needles().to_vec();
+        let chart = Chart::new("x".into(), size, Cloth::default(), needles, vec![Cell::BARE; size.cells()]).unwrap();
+        let cell = cell.map(|mm| format!("{mm}mm").parse().unwrap());
+        let options = SheetOptions { paper, print, cell, ..SheetOptions::default() };
+        if let Ok((plan, _)) = fit::plan(&chart, &options) {
+            for cut in [&plan.columns, &plan.rows] {
+                let most = cut.iter().map(ExactSizeIterator::len).max().unwrap();
+                let least = cut.iter().map(ExactSizeIterator::len).min().unwrap();
+                prop_assert!(cut.len() == 1 || (least >= 6 && least * 2 >= most), "{cut:?}");
+            }
         }
     }
 }

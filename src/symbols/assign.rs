@@ -136,17 +136,34 @@ pub fn assign(needles: &[NeedleUse], touches: &Adjacency) -> Vec<SymbolId> {
 /// of a needle before it keeps it, the others get the best of the rest.
 #[must_use]
 pub fn complete(chart: &Chart) -> Vec<SymbolId> {
-    let needles: Vec<NeedleUse> = chart
-        .needles()
-        .iter()
-        .zip(chart.stitches())
+    assign(&uses(chart), &Adjacency::of(chart))
+}
+
+/// The same for the first `known` needles; then each of the others in turn gets the best that is left, far from
+/// those that stand near it. One more needle at the end changes none before it.
+#[must_use]
+pub fn complete_in_turn(chart: &Chart, known: usize) -> Vec<SymbolId> {
+    let mut needles = uses(chart);
+    let touches = Adjacency::of(chart);
+    let mut symbols = Vec::new();
+    for count in known.clamp(1, needles.len().max(1))..=needles.len() {
+        symbols = assign(&needles[..count], &touches);
+        for (needle, symbol) in needles.iter_mut().zip(&symbols) {
+            needle.fixed = Some(*symbol);
+        }
+    }
+    symbols
+}
+
+fn uses(chart: &Chart) -> Vec<NeedleUse> {
+    let needles = chart.needles().iter().zip(chart.stitches());
+    needles
         .map(|(needle, stitches)| NeedleUse {
             luminance: needle.colour().lab().l,
             stitches,
             fixed: SymbolId::named(&needle.symbol),
         })
-        .collect();
-    assign(&needles, &Adjacency::of(chart))
+        .collect()
 }
 
 /// Symbols to choose from: those held, then, in the order of the set, whatever keeps the greatest distance from

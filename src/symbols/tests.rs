@@ -219,6 +219,108 @@ fn touches_count_sides_twice_and_corners_once() {
     assert_eq!([touches.between(0, 2), touches.between(0, 0), touches.between(7, 0)], [0; 3]);
 }
 
+fn chart_of(colours: &[&str]) -> Chart {
+    let needles = colours.iter().enumerate().map(|(index, colour)| {
+        let mut needle = needle(index, colours.len());
+        needle.threads[0].colour = colour.parse().unwrap();
+        needle
+    });
+    let size = GridSize::new(4, 4).unwrap();
+    Chart::new("x".into(), size, Cloth::default(), needles.collect(), vec![Cell::BARE; 16]).unwrap()
+}
+
+#[test]
+fn red_and_green_of_one_lightness_are_alike_to_red_green_blind_eyes_alone() {
+    use crate::colour::{Srgb8, Vision};
+    // Two colours of ours that lie along a line of confusion of deutan eyes; tests/outside/alike_pairs.py judges many.
+    let chart = chart_of(&["#7a8a3c", "#a6803b", "#2040a0", "#f4f4f0"]);
+    let pairs = alike(&chart);
+    assert_eq!(pairs.len(), 1, "{pairs:?}");
+    assert_eq!(pairs[0].needles, [0, 1]);
+    assert_eq!(pairs[0].codes, ["R000", "R001"]);
+    assert!(pairs[0].usual >= ALIKE);
+    let to: Vec<Vision> = pairs[0].to.iter().map(|(vision, _)| *vision).collect();
+    assert!(to.contains(&Vision::Deutan) && !to.contains(&Vision::Tritan), "{to:?}");
+    for (vision, apart) in &pairs[0].to {
+        let seen =
+            ["#7a8a3c", "#a6803b"].map(|text| text.parse::<Srgb8>().unwrap().linear().seen_by(*vision));
+        assert!((seen[0].lab().ciede2000(seen[1].lab()) - apart).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn threads_that_are_alike_to_all_eyes_or_to_none_are_no_pair() {
+    assert_eq!(alike(&chart_of(&["#7a8a3c", "#7b8a3c", "#101010", "#f4f4f0"])), []);
+}
+
+#[test]
+fn symbols_of_a_made_chart_tell_every_alike_pair_apart() {
+    let colours: Vec<String> = (0..60u32).map(|k| format!("#{:06x}", k * 1_203_947 % 0x00ff_ffff)).collect();
+    let chart = chart_of(&colours.iter().map(String::as_str).collect::<Vec<_>>());
+    let pairs = alike(&chart);
+    assert!(pairs.len() > 5, "{}", pairs.len());
+    assert!(least_between(&pairs, &complete(&chart)).unwrap() >= SymbolId::least_distance());
+    assert_eq!(least_between(&pairs, &[SymbolId::unknown(); 60]), Some(0.0));
+}
+
+#[test]
+fn a_symbol_that_is_asked_for_is_given_and_only_its_holder_changes() {
+    let mut chart = pool_chart(40, 60);
+    crate::make::give_symbols(&mut chart);
+    let before: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
+    let free = SymbolId::all().find(|symbol| !before.contains(&symbol.id().to_owned())).unwrap();
+    let wish = |code: &str, name: &str| (code.to_owned(), name.to_owned());
+    // One that nobody has, and one that needle 7 has.
+    let wishes = [wish("R003", free.id()), wish("R011", &before[7])];
+    fix(&mut chart, &wishes).unwrap();
+    let after: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
+    assert_eq!((after[3].as_str(), after[11].as_str()), (free.id(), before[7].as_str()));
+    assert_all_differ(&after.iter().map(|name| SymbolId::of(name)).collect::<Vec<_>>());
+    for (needle, (before, after)) in before.iter().zip(&after).enumerate() {
+        assert!(before == after || [3, 7, 11].contains(&needle), "{needle}: {before}, {after}");
+    }
+    // The same again changes nothing.
+    fix(&mut chart, &wishes).unwrap();
+    assert!(chart.needles().iter().zip(&after).all(|(needle, after)| needle.symbol == *after));
+}
+
+#[test]
+fn a_wish_that_cannot_be_met_says_why_and_changes_nothing() {
+    let mut chart = pool_chart(10, 20);
+    crate::make::give_symbols(&mut chart);
+    let before = chart.clone();
+    let wish = |code: &str, name: &str| (code.to_owned(), name.to_owned());
+    let no = fix(&mut chart, &[wish("R001", "disc-solid"), wish("Q9", "disc-solid")]).unwrap_err();
+    assert_eq!(no, FixError::NoSuchNeedle { code: "Q9".into() });
+    let no = fix(&mut chart, &[wish("R001", "disc-sold")]).unwrap_err();
+    assert!(no.to_string().contains("no symbol `disc-sold`; near it are disc-"), "{no}");
+    let no = fix(&mut chart, &[wish("R001", "disc-solid"), wish("R002", "disc-solid")]).unwrap_err();
+    assert_eq!(no.to_string(), "`disc-solid` is asked for by two needles, `R001` and `R002`");
+    assert_eq!(chart, before);
+}
+
+/// A mark's thread gets, of all free symbols, one that lies farther from those beside it than the first free one.
+#[test]
+fn a_needle_added_last_gets_a_symbol_far_from_its_neighbours_and_changes_none() {
+    let mut chart = pool_chart(41, 60);
+    // All but the last have their symbols, as if it had come with a mark.
+    crate::make::give_symbols(&mut chart);
+    let mut names: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
+    names[40].clear();
+    chart.set_symbols(names.clone());
+    let symbols = complete_in_turn(&chart, 40);
+    for (name, symbol) in names.iter().zip(&symbols).take(40) {
+        assert_eq!(name, symbol.id());
+    }
+    let touches = Adjacency::of(&chart);
+    let near = |symbol: SymbolId| {
+        let beside = (0..40).filter(|&other| touches.between(40, other) > 0);
+        beside.map(|other| symbol.distance(symbols[other])).fold(1.0, f64::min)
+    };
+    let first = SymbolId::all().find(|symbol| !symbols[..40].contains(symbol)).unwrap();
+    assert!(near(symbols[40]) > near(first), "{} and {}", near(symbols[40]), near(first));
+}
+
 proptest! {
     #[test]
     fn fixed_symbols_are_kept_and_none_is_given_twice(

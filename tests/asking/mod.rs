@@ -1,5 +1,5 @@
 //! Asks Python with the reference libraries of tests/outside/requirements.txt, and makes numbers to ask about.
-#![allow(clippy::unwrap_used, clippy::mod_module_files)]
+#![allow(dead_code, clippy::unwrap_used, clippy::mod_module_files)]
 
 use std::io::Write as _;
 use std::process::{Command, Stdio};
