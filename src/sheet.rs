@@ -23,6 +23,9 @@ use crate::typeface::{self, Weight};
 use crate::units::Millimetres;
 
 pub use grid::CELL_LIMITS_MM;
+pub(crate) use key::symbol_areas;
+pub(crate) use lines::half_width;
+pub(crate) use pagination::with_repeats;
 pub use paper::{Paper, PaperError};
 pub use tint::{GREY_STEPS, tint};
 
@@ -534,7 +537,7 @@ fn bookmarks(layout: &Layout, has_map: bool) -> Vec<Bookmark> {
 }
 
 /// A whole number with a comma between thousands.
-pub(crate) fn thousands(number: u64) -> String {
+pub fn thousands(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (place, digit) in digits.chars().enumerate() {

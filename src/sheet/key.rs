@@ -44,6 +44,12 @@ impl Measures {
         self.columns * self.per_column
     }
 
+    /// The top left of a row. The place on the page counts down the first column, then the second.
+    fn top_left(&self, place: usize) -> [f64; 2] {
+        let x = MARGIN + (place / self.per_column) as f64 * (self.width + 6.0);
+        [x, self.top + (place % self.per_column) as f64 * self.row]
+    }
+
     /// Where code, name, strands (middle), stitches and skeins (right ends) stand from the column's left.
     fn stops(&self, code: f64) -> [f64; 5] {
         let body = self.body;
@@ -78,6 +84,23 @@ fn rows<'a>(chart: &Chart, lines: &'a [WorkedLine]) -> Vec<Row<'a>> {
 pub(super) fn page_count(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> usize {
     let rows = rows(chart, lines).len();
     rows.div_ceil(Measures::of(rows, options).per_page()).max(1)
+}
+
+/// Where the box of each needle's symbol stands: the page of the key, from 0, and the place on it.
+pub(crate) fn symbol_areas(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> Vec<(usize, Area)> {
+    let rows = rows(chart, lines);
+    let measures = Measures::of(rows.len(), options);
+    (0..chart.needles().len())
+        .map(|needle| {
+            let place = needle % measures.per_page();
+            (needle / measures.per_page(), symbol_area(measures.top_left(place), &measures))
+        })
+        .collect()
+}
+
+fn symbol_area([x, y]: [f64; 2], measures: &Measures) -> Area {
+    let row = measures.row;
+    Area { x, y, width: row, height: row }.inset(row * 0.07)
 }
 
 /// The pages of the key.
@@ -119,11 +142,9 @@ struct Spot {
 }
 
 impl Spot {
-    /// The place on the page counts down the first column, then the second.
     fn of(layout: &Layout, measures: &Measures, place: usize) -> Self {
-        let Measures { body, row, width, top, per_column, .. } = *measures;
-        let x = MARGIN + (place / per_column) as f64 * (width + 6.0);
-        let y = top + (place % per_column) as f64 * row;
+        let Measures { body, row, .. } = *measures;
+        let [x, y] = measures.top_left(place);
         let stops = measures.stops(code_width(layout, measures)).map(|stop| x + stop);
         Self { x, y, base: y + row / 2.0 + body * 0.34, stops }
     }
@@ -219,9 +240,8 @@ fn needle_row(
     uses: &[ThreadUse],
     index: usize,
 ) {
-    let Measures { row, .. } = *measures;
     let needle = &layout.chart.needles()[index];
-    let symbol = Area { x: spot.x, y: spot.y, width: row, height: row }.inset(row * 0.07);
+    let symbol = symbol_area([spot.x, spot.y], measures);
     if let Some(colour) = layout.tint_of(index) {
         page.add(Shape::Fill { area: symbol, colour });
     }
