@@ -84,12 +84,8 @@ impl Scan<'_> {
         [self.page.width() as usize, self.page.height() as usize]
     }
 
-    /// From the picture to the frame in which rules are upright, and back.
-    fn straight(&self, [x, y]: [f64; 2]) -> [f64; 2] {
-        let [cx, cy] = self.middle;
-        [x - self.skew * (y - cy), y + self.skew * (x - cx)]
-    }
-
+    /// From the frame in which rules are upright to the picture. There, an upright rule at `x` crosses the
+    /// middle of the page at `x`.
     fn turned(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         let [cx, cy] = self.middle;
         let scale = 1.0 / (1.0 + self.skew * self.skew);
@@ -233,6 +229,7 @@ impl Scan<'_> {
         for n in 4..10 {
             sides.extend([(right - left) / f64::from(n), (bottom - top) / f64::from(n)]);
         }
+        let mut sides: Vec<f64> = sides.into_iter().map(|side| measured(side, [upright, level])).collect();
         sides.sort_by(f64::total_cmp);
         sides.dedup_by(|one, other| (*one / *other - 1.0).abs() < 0.004);
         let fits: Vec<(Straight, f64)> = sides
@@ -250,6 +247,8 @@ impl Scan<'_> {
     /// a tenth of a cell free at each side.
     fn crossings(&self, straight: &Straight) -> f64 {
         let off = straight.side * 0.09;
+        // What is far darker is a bold rule or a symbol: it must not outweigh the thin rules.
+        let most = 0.2 * f64::from(Levels::of(self.page).contrast());
         let mut sum = 0.0;
         for row in 0..=straight.rows {
             for column in 0..=straight.columns {
@@ -263,8 +262,7 @@ impl Scan<'_> {
                 };
                 let rule = look(1.0, 0.0) + look(-1.0, 0.0) + look(0.0, 1.0) + look(0.0, -1.0);
                 let corners = look(1.0, 1.0) + look(-1.0, 1.0) + look(1.0, -1.0) + look(-1.0, -1.0);
-                // What is far darker is a bold rule or a symbol: it must not outweigh the thin ones.
-                sum += (corners - rule).clamp(-120.0, 120.0);
+                sum += (corners - rule).clamp(-most, most);
             }
         }
         sum / f64::from((straight.rows + 1) * (straight.columns + 1))
@@ -341,6 +339,26 @@ impl Scan<'_> {
         }
         found
     }
+}
+
+/// The side of a cell, measured over the longest distances between bold rules that are whole numbers of it.
+fn measured(side: f64, ways: [&[Bold]; 2]) -> f64 {
+    let mut lengths: Vec<f64> = ways
+        .iter()
+        .filter_map(|bold| bold.split_first())
+        .flat_map(|(first, rest)| rest.iter().map(|bold| bold.at - first.at))
+        .collect();
+    lengths.sort_by(f64::total_cmp);
+    let (mut side, mut products, mut squares) = (side, 0.0, 0.0);
+    for length in lengths {
+        let cells = (length / side).round();
+        if cells >= 1.0 && (length / side - cells).abs() < 0.3 {
+            products += cells * length;
+            squares += cells * cells;
+            side = products / squares;
+        }
+    }
+    side
 }
 
 /// The stretch of a line with most dark less six times the light: what stands out of symbols, which leave at
