@@ -238,7 +238,7 @@ impl Scan<'_> {
             .filter_map(|side| Straight::new(block, side, upright[0].at, level[0].at))
             .map(|straight| (straight, self.crossings(&straight)))
             .collect();
-        let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
+            let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
         // Cells of double side meet the rules as well; so the least side of those that do.
         fits.into_iter().find(|(_, score)| best > 0.0 && *score >= 0.75 * best).map(|(straight, _)| straight)
     }
@@ -399,8 +399,8 @@ impl Straight {
     /// Cells of this side in the block, rules falling on its first bold ones; `None` where they do not fill it.
     fn new(block: [f64; 4], side: f64, upright: f64, level: f64) -> Option<Self> {
         let [left, top, right, bottom] = block;
-        // A pixel and a half at each end is what rules are wide.
-        let slack = (2.5 / side).min(0.3);
+        // Rules stand out of the block by half their width, ink that has run and blur: under two pixels an end.
+        let slack = (4.0 / side).min(0.4);
         let whole = |length: f64| {
             let cells = (length / side).round();
             #[allow(clippy::cast_sign_loss, reason = "not below 1")]
@@ -453,4 +453,4 @@ fn least_squares(points: &[[f64; 3]]) -> Option<[f64; 3]> {
 }
 
 #[cfg(test)]
-mod tests {}
+mod tests;
