@@ -236,36 +236,43 @@ impl Scan<'_> {
             .into_iter()
             .filter(|side| *side >= 5.0)
             .filter_map(|side| Straight::new(block, side, upright[0].at, level[0].at))
-            .map(|straight| (straight, self.crossings(&straight)))
+            .map(|straight| (straight, self.crossings(&straight, [upright, level])))
             .collect();
             let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
         // Cells of double side meet the rules as well; so the least side of those that do.
         fits.into_iter().find(|(_, score)| best > 0.0 && *score >= 0.75 * best).map(|(straight, _)| straight)
     }
 
-    /// How much darker the rules are than the corners of cells beside them, over all crossings: symbols leave
-    /// a tenth of a cell free at each side.
-    fn crossings(&self, straight: &Straight) -> f64 {
-        let off = straight.side * 0.09;
-        // What is far darker is a bold rule or a symbol: it must not outweigh the thin rules.
+    /// How much darker thin rules are than the corners of cells beside them, over all crossings: symbols leave
+    /// a tenth of a cell free at each side. Bold rules have had their say.
+    fn crossings(&self, straight: &Straight, bold: [&[Bold]; 2]) -> f64 {
+        let side = straight.side;
+        let off = side * 0.09;
+        // What is far darker is something else: it must not outweigh the thin rules.
         let most = 0.2 * f64::from(Levels::of(self.page).contrast());
-        let mut sum = 0.0;
+        let thin = |at: f64, bold: &[Bold]| bold.iter().all(|bold| (bold.at - at).abs() > side * 0.2);
+        let (mut sum, mut count) = (0.0, 0u32);
         for row in 0..=straight.rows {
+            let y = straight.top + f64::from(row) * side;
+            let thin_row = thin(y, bold[1]);
             for column in 0..=straight.columns {
-                let (x, y) = (
-                    straight.left + f64::from(column) * straight.side,
-                    straight.top + f64::from(row) * straight.side,
-                );
+                let x = straight.left + f64::from(column) * side;
                 let look = |dx: f64, dy: f64| {
                     let [x, y] = self.turned([x + dx * off, y + dy * off]);
                     f64::from(value(self.page, x, y))
                 };
-                let rule = look(1.0, 0.0) + look(-1.0, 0.0) + look(0.0, 1.0) + look(0.0, -1.0);
                 let corners = look(1.0, 1.0) + look(-1.0, 1.0) + look(1.0, -1.0) + look(-1.0, -1.0);
-                sum += (corners - rule).clamp(-most, most);
+                if thin(x, bold[0]) {
+                    sum += (corners / 2.0 - look(0.0, 1.0) - look(0.0, -1.0)).clamp(-most, most);
+                    count += 1;
+                }
+                if thin_row {
+                    sum += (corners / 2.0 - look(1.0, 0.0) - look(-1.0, 0.0)).clamp(-most, most);
+                    count += 1;
+                }
             }
         }
-        sum / f64::from((straight.rows + 1) * (straight.columns + 1))
+        if count > 0 { sum / f64::from(count) } else { 0.0 }
     }
 
     /// The lattice through the middles of the bold rules.

@@ -12,20 +12,30 @@ use super::lattice::Lattice;
 use super::picture::Levels;
 
 /// The bounds of an ink's strength, in shares of the contrast between paper and ink: grey ink on the ground of
-/// repeats has 0.63, black on the darkest tint 0.69; a band of thin ink takes some of that.
-const STRENGTH: [f32; 2] = [0.45, 1.15];
+/// repeats has 0.63, black on the darkest tint 0.69; a band of thin ink takes a quarter of that, and grain makes
+/// the contrast look greater than it is.
+const STRENGTH: [f32; 2] = [0.35, 1.15];
 
 /// A cell with a smaller margin is looked at again, a little to every side.
 const DOUBT: f32 = 0.35;
-
-/// Cells with at least this margin teach what a symbol looks like on this page.
-const SURE: f32 = 0.25;
 
 /// Points of a cell, as a number to divide by.
 const WHOLE: f32 = (ACROSS * ACROSS) as f32;
 
 /// So many cells of a symbol teach.
-const ENOUGH: u32 = 4;
+const ENOUGH: usize = 6;
+
+/// No more of them: more bring nothing.
+const MOST: usize = 100;
+
+/// Cells that say how soft a page is.
+const SAMPLE: usize = 150;
+
+/// How far ink may have run, in points of a figure.
+const SPREADS: [f32; 4] = [0.0, 0.25, 0.5, 0.8];
+
+/// The blurs tried, as standard deviations in points of a figure.
+const BLURS: [f32; 4] = [0.3, 0.6, 0.85, 1.1];
 
 /// What a cell was read as.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,6 +78,43 @@ fn dot(one: &Figure, other: &Figure) -> f32 {
         }
     }
     lanes.iter().sum()
+}
+
+/// A figure whose ink has run by a part of a point.
+fn spread_by(figure: &Figure, share: f32) -> Figure {
+    let pass = |from: &Figure, step: usize| {
+        let mut to = *from;
+        for (place, point) in to.iter_mut().enumerate().take(ACROSS * ACROSS) {
+            let along = if step == 1 { place % ACROSS } else { place / ACROSS };
+            let before = if along > 0 { from[place - step] } else { *point };
+            let after = if along + 1 < ACROSS { from[place + step] } else { *point };
+            *point += (before.max(after).max(*point) - *point) * share;
+        }
+        to
+    };
+    pass(&pass(figure, 1), ACROSS)
+}
+
+/// A figure under a Gaussian blur. What is beyond its edge is as its edge.
+fn blurred(figure: &Figure, blur: f32) -> Figure {
+    let reach = (blur * 3.0).ceil() as i32;
+    let weights: Vec<f32> = (-reach..=reach).map(|off| (-0.5 * (off as f32 / blur).powi(2)).exp()).collect();
+    let total: f32 = weights.iter().sum();
+    let pass = |from: &Figure, across: bool| {
+        let mut to = [0.0; POINTS];
+        for (place, point) in to.iter_mut().enumerate().take(ACROSS * ACROSS) {
+            let (x, y) = ((place % ACROSS) as i32, (place / ACROSS) as i32);
+            for (off, weight) in (-reach..=reach).zip(&weights) {
+                let (x, y) = if across { (x + off, y) } else { (x, y + off) };
+                let last = ACROSS as i32 - 1;
+                #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
+                let at = y.clamp(0, last) as usize * ACROSS + x.clamp(0, last) as usize;
+                *point += from[at] * weight / total;
+            }
+        }
+        to
+    };
+    pass(&pass(figure, true), false)
 }
 
 /// All points of a cell.
@@ -120,6 +167,8 @@ impl<'a> Reader<'a> {
         };
         let mut read = nearest(self);
         if read.iter().any(|read| read.margin < DOUBT) {
+            self.soften(&cells);
+            read = nearest(self);
             self.learn(&cells, &read, &masks);
             read = nearest(self);
         }
@@ -138,7 +187,12 @@ impl<'a> Reader<'a> {
 
     /// The nearest symbol to a cell without its mean.
     fn nearest(&self, cell: &Figure, energy: f32) -> Read {
-        self.compare(energy, self.signs.iter().map(|sign| (dot(cell, &sign.figure), sign.energy)), WHOLE).1
+        self.compare_whole(cell, energy).1
+    }
+
+    fn compare_whole(&self, cell: &Figure, energy: f32) -> (f32, Read) {
+        let products = self.signs.iter().map(|sign| (dot(cell, &sign.figure), sign.energy));
+        self.compare(energy, products, WHOLE)
     }
 
     /// The best of all symbols by their products with the cell and their own energies, and its distance.
@@ -181,29 +235,63 @@ impl<'a> Reader<'a> {
         best.map_or(Read { best: None, second: None, margin: 0.0 }, |(_, read)| read)
     }
 
-    /// Symbols become what the sure cells of this page show: as blurred and as heavy as it is printed.
+    /// Symbols become as heavy and as soft as this page is: of a few spreads of ink and blurs, those that leave
+    /// least between a sample of cells and the symbols nearest to them.
+    fn soften(&mut self, cells: &[(Figure, f32)]) {
+        let every = (cells.len() / SAMPLE).max(1);
+        let left = |reader: &Self| -> f32 {
+            let sample = cells.iter().step_by(every);
+            sample.map(|(cell, energy)| reader.compare_whole(cell, *energy).0.powi(2)).sum()
+        };
+        let sharp = self.signs.clone();
+        let mut best = (left(self), sharp.clone());
+        for spread in SPREADS {
+            let heavy: Vec<Figure> = sharp.iter().map(|sign| spread_by(&sign.figure, spread)).collect();
+            for blur in BLURS {
+                self.signs = heavy.iter().map(|figure| Sign::new(blurred(figure, blur))).collect();
+                let found = left(self);
+                if found < best.0 {
+                    best = (found, self.signs.clone());
+                }
+            }
+        }
+        self.signs = best.1;
+    }
+
+    /// Symbols become what the surer half of their cells on this page shows: as blurred and as heavy as it is
+    /// printed.
     fn learn(&mut self, cells: &[(Figure, f32)], read: &[Read], masks: &[Option<Box<Mask>>]) {
-        let mut sums = vec![([0.0f32; POINTS], 0u32); self.signs.len()];
-        for ((cell, read), mask) in cells.iter().zip(read).zip(masks) {
-            let Some(needle) = read.best else { continue };
-            if read.margin < SURE || mask.is_some() {
+        let mut taught: Vec<Vec<(f32, usize)>> = vec![Vec::new(); self.signs.len()];
+        for (place, (read, mask)) in read.iter().zip(masks).enumerate() {
+            if let (Some(needle), None) = (read.best, mask) {
+                taught[needle].push((read.margin, place));
+            }
+        }
+        let mut learnt: Vec<(usize, Sign)> = Vec::new();
+        for (needle, mut places) in taught.into_iter().enumerate() {
+            let sign = &self.signs[needle];
+            places.sort_by(|one, other| other.0.total_cmp(&one.0));
+            places.truncate((places.len() / 2).min(MOST));
+            if places.len() < ENOUGH {
                 continue;
             }
-            let sign = &self.signs[needle];
-            let strength = (dot(&cell.0, &sign.figure) / sign.energy.max(1e-6)).max(STRENGTH[0]);
-            let (sum, count) = &mut sums[needle];
-            for (sum, point) in sum.iter_mut().zip(&cell.0) {
-                *sum += *point / strength;
-            }
-            *count += 1;
-        }
-        for (sign, (mut sum, count)) in self.signs.iter_mut().zip(sums) {
-            if count >= ENOUGH {
-                for point in &mut sum {
-                    *point /= count as f32;
+            let mut sum = [0.0f32; POINTS];
+            for (_, place) in &places {
+                let cell = &cells[*place].0;
+                let strength = (dot(cell, &sign.figure) / sign.energy.max(1e-6)).max(STRENGTH[0]);
+                for (sum, point) in sum.iter_mut().zip(cell) {
+                    *sum += *point / strength / places.len() as f32;
                 }
-                *sign = Sign::new(sum);
             }
+            // Without its grain, the mean must still be this symbol beyond doubt: it may be another's cells.
+            let taught = Sign::new(sum);
+            let read = self.compare_whole(&taught.figure, taught.energy).1;
+            if read.best == Some(needle) && read.margin > DOUBT {
+                learnt.push((needle, taught));
+            }
+        }
+        for (needle, sign) in learnt {
+            self.signs[needle] = sign;
         }
     }
 
