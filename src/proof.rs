@@ -188,7 +188,9 @@ impl ProofError {
                 "give the chart that these pages were printed from, or print it again with `brede print`"
             }
             Self::Dpi { .. } => "ask for something like --dpi 150",
-            Self::Grid { .. } | Self::OtherGrid { .. } => "try a higher --dpi, or print with larger cells (--cell 3mm)",
+            Self::Grid { .. } | Self::OtherGrid { .. } => {
+                "try a higher --dpi, or print with larger cells (--cell 3mm)"
+            }
             Self::Stopped(_) => "start it again",
         }
     }
@@ -260,12 +262,14 @@ impl Shooting {
         });
         let (Ok(width), Ok(height)) = (width, height) else { return Err(failed()) };
         let read = |print: Print| {
-            let options = SheetOptions { paper: Paper::Custom { width, height }, print, ..SheetOptions::default() };
+            let options =
+                SheetOptions { paper: Paper::Custom { width, height }, print, ..SheetOptions::default() };
             let areas = sheet::symbol_areas(&composed.chart, &composed.lines, &options);
             let mut figures = Vec::new();
             let mut clear = f64::MAX;
             for (index, page) in pages.iter().enumerate() {
-                let areas: Vec<_> = areas.iter().filter(|(at, _)| *at == index).map(|(_, area)| *area).collect();
+                let areas: Vec<_> =
+                    areas.iter().filter(|(at, _)| *at == index).map(|(_, area)| *area).collect();
                 let (found, faintest) = figures::on_page(page, Levels::of(page).paper, &areas, per_mm)?;
                 figures.extend(found);
                 clear = clear.min(faintest);
@@ -278,15 +282,19 @@ impl Shooting {
         Ok(figures)
     }
 
-    fn page(&self, place: &ChartPage, composed: &Composed, figures: &[Figure]) -> Result<PageProof, ProofError> {
+    fn page(
+        &self,
+        place: &ChartPage,
+        composed: &Composed,
+        figures: &[Figure],
+    ) -> Result<PageProof, ProofError> {
         let picture = self.take(place.page)?;
         let page = place.page + 1;
         let lattice = lattice::find(&picture).map_err(|reason| ProofError::Grid { page, reason })?;
         let size = composed.chart.size();
         let columns = sheet::with_repeats(&place.columns, size.columns());
         let rows = sheet::with_repeats(&place.rows, size.rows());
-        let (found, wanted) =
-            ([lattice.columns, lattice.rows], [columns.len() as u32, rows.len() as u32]);
+        let (found, wanted) = ([lattice.columns, lattice.rows], [columns.len() as u32, rows.len() as u32]);
         if found != wanted {
             return Err(ProofError::OtherGrid { page, found, wanted });
         }
@@ -342,9 +350,11 @@ fn drawn(composed: &Composed, first: [u32; 2]) -> Vec<Drawn> {
             points.extend(points.first().copied());
         }
         let place = |[x, y]: [f64; 2]| [x - f64::from(first[0]), y - f64::from(first[1])];
-        strokes.extend(
-            points.windows(2).map(|pair| Drawn { from: place(pair[0]), to: place(pair[1]), half }),
-        );
+        strokes.extend(points.windows(2).map(|pair| Drawn {
+            from: place(pair[0]),
+            to: place(pair[1]),
+            half,
+        }));
     }
     strokes
 }
@@ -390,12 +400,7 @@ impl Proof {
     /// [`ProofError::NotPdf`] where `pdf` is another file that cannot be rendered.
     pub fn picture(&self, pdf: &[u8]) -> Result<RgbImage, ProofError> {
         let file = Pdf::new(Arc::new(pdf.to_vec())).map_err(|_| ProofError::NotPdf)?;
-        let page = self
-            .read
-            .iter()
-            .rev()
-            .max_by_key(|page| page.misread.len())
-            .ok_or(ProofError::NotOurs)?;
+        let page = self.read.iter().rev().max_by_key(|page| page.misread.len()).ok_or(ProofError::NotOurs)?;
         let clean = picture::rendered(&file, page.page - 1, self.options.dpi).ok_or(ProofError::NotPdf)?;
         let grey = spoil(clean, self.options.spoil, self.options.dpi, page.seed);
         let mut picture = image::DynamicImage::ImageLuma8(grey).to_rgb8();

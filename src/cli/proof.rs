@@ -112,8 +112,7 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
     if found.misread.is_empty() {
         return Ok(());
     }
-    let error =
-        MisreadError { wrong: found.misread.len(), cells: found.own.cells + found.repeated.cells };
+    let error = MisreadError { wrong: found.misread.len(), cells: found.own.cells + found.repeated.cells };
     Err(Failure::new(
         error,
         "print this chart again with `brede print`; larger cells (--cell 3mm) are easier to read, and --picture \
@@ -123,10 +122,9 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
 
 /// A needle's code and symbol, or bare cloth.
 fn needle(chart: &Chart, needle: Option<usize>) -> String {
-    needle.and_then(|needle| chart.needles().get(needle)).map_or_else(
-        || "bare cloth".to_owned(),
-        |needle| format!("{} ({})", needle.code(), needle.symbol),
-    )
+    needle
+        .and_then(|needle| chart.needles().get(needle))
+        .map_or_else(|| "bare cloth".to_owned(), |needle| format!("{} ({})", needle.code(), needle.symbol))
 }
 
 /// So many near pairs are told.
@@ -136,11 +134,8 @@ const PAIRS_TOLD: usize = 5;
 const CELLS_TOLD: usize = 12;
 
 fn told(found: &Proof, chart: &Chart) -> String {
-    let mut text = format!(
-        "proof-read: {} of {} cells",
-        thousands(found.own.right),
-        thousands(found.own.cells)
-    );
+    let mut text =
+        format!("proof-read: {} of {} cells", thousands(found.own.right), thousands(found.own.cells));
     _ = write!(text, " on {} of {} chart pages", found.pages, found.of_pages);
     if found.repeated.cells > 0 {
         let (right, cells) = (thousands(found.repeated.right), thousands(found.repeated.cells));
@@ -187,9 +182,7 @@ fn summary(found: &Proof, chart: &Chart, args: &ProofArgs) -> serde_json::Value 
             "margin": round(cell.margin),
         })
     };
-    let nearest = |pair: &Pair| {
-        json!({"read": named(pair.read), "second": named(pair.second), "margin": round(pair.margin)})
-    };
+    let nearest = |pair: &Pair| json!({"read": named(pair.read), "second": named(pair.second), "margin": round(pair.margin)});
     json!({
         "cells": found.own.cells,
         "right": found.own.right,

@@ -32,8 +32,7 @@ pub(super) fn sampled(page: &GrayImage, paper: f32, side: f64, at: impl Fn(f64, 
     let pitch = (WINDOW[1] - WINDOW[0]) / ACROSS as f64;
     #[allow(clippy::cast_sign_loss, reason = "at least 1")]
     let fine = ((side * pitch / 1.3).ceil().max(1.0) as usize).min(6);
-    let offs: Vec<f64> =
-        (0..fine).map(|part| ((part as f64 + 0.5) / fine as f64 - 0.5) * pitch).collect();
+    let offs: Vec<f64> = (0..fine).map(|part| ((part as f64 + 0.5) / fine as f64 - 0.5) * pitch).collect();
     let mut figure = [0.0; POINTS];
     for (place, point) in figure.iter_mut().enumerate().take(ACROSS * ACROSS) {
         let (x, y) = (share(place % ACROSS), share(place / ACROSS));

@@ -238,7 +238,7 @@ impl Scan<'_> {
             .filter_map(|side| Straight::new(block, side, upright[0].at, level[0].at))
             .map(|straight| (straight, self.crossings(&straight, [upright, level])))
             .collect();
-            let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
+        let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
         // Cells of double side meet the rules as well; so the least side of those that do.
         fits.into_iter().find(|(_, score)| best > 0.0 && *score >= 0.75 * best).map(|(straight, _)| straight)
     }

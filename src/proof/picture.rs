@@ -19,7 +19,8 @@ pub(super) fn rendered(pdf: &Pdf, page: usize, dpi: f64) -> Option<GrayImage> {
         &settings,
     );
     // Luma of ITU-R BT.709, as a printer's driver makes grey of colour.
-    let grey = |r: u8, g: u8, b: u8| (u32::from(r) * 13933 + u32::from(g) * 46871 + u32::from(b) * 4732) >> 16;
+    let grey =
+        |r: u8, g: u8, b: u8| (u32::from(r) * 13933 + u32::from(g) * 46871 + u32::from(b) * 4732) >> 16;
     let values = pixmap.data().iter().map(|p| grey(p.r, p.g, p.b).min(255) as u8).collect();
     GrayImage::from_raw(u32::from(pixmap.width()), u32::from(pixmap.height()), values)
 }

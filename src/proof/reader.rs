@@ -48,25 +48,37 @@ pub(super) struct Read {
     pub(super) margin: f32,
 }
 
-/// A figure without its mean, and the sum of its squares.
+/// How far a strength may be from that at which the symbol's ink is as dark as the page's ink: the grey ink of
+/// repeats is at 0.6. Wider, a blurred ring passes for a pale disc.
+const ABOUT: [f32; 2] = [0.55, 1.3];
+
+/// A figure without its mean, that mean, and the sum of its squares.
 #[derive(Clone)]
 struct Sign {
     figure: Box<Figure>,
+    mean: f32,
+    energy: f32,
+}
+
+/// A cell without its mean.
+struct Shown {
+    figure: Figure,
+    mean: f32,
     energy: f32,
 }
 
 /// Points that count in a cell, where something is drawn across it: 1 or 0.
 pub(super) type Mask = Figure;
 
-/// Takes the mean off, over the points that count, and gives the sum of squares.
-fn centred(figure: &mut Figure, mask: &Mask, count: f32) -> f32 {
+/// Takes the mean off, over the points that count, and gives it and the sum of squares.
+fn centred(figure: &mut Figure, mask: &Mask, count: f32) -> (f32, f32) {
     let mean = dot(figure, mask) / count;
     let mut energy = 0.0;
     for (point, weight) in figure.iter_mut().zip(mask) {
         *point = (*point - mean) * weight;
         energy += *point * *point;
     }
-    energy
+    (mean, energy)
 }
 
 /// The sum of products, in eight lanes.
@@ -130,20 +142,21 @@ pub(super) struct Reader<'a> {
     lattice: &'a Lattice,
     levels: Levels,
     signs: Vec<Sign>,
+    /// How dark full ink is, in shares of the contrast, once that is known.
+    ink: Option<f32>,
 }
 
 impl<'a> Reader<'a> {
     pub(super) fn new(page: &'a GrayImage, lattice: &'a Lattice, figures: &[Figure]) -> Self {
         let signs = figures.iter().map(|figure| Sign::new(*figure)).collect();
-        Self { page, lattice, levels: Levels::of(page), signs }
+        Self { page, lattice, levels: Levels::of(page), signs, ink: None }
     }
 
     /// A cell in shares of the contrast, `off` cells to the right and down of where it is.
     fn cell(&self, [column, row]: [u32; 2], off: [f64; 2]) -> Figure {
         let (left, top) = (f64::from(column) + off[0], f64::from(row) + off[1]);
         let side = self.lattice.side();
-        let mut cell =
-            sampled(self.page, self.levels.paper, side, |x, y| self.lattice.at(left + x, top + y));
+        let mut cell = sampled(self.page, self.levels.paper, side, |x, y| self.lattice.at(left + x, top + y));
         let contrast = self.levels.contrast();
         for point in cell.iter_mut().take(ACROSS * ACROSS) {
             *point /= contrast;
@@ -154,20 +167,21 @@ impl<'a> Reader<'a> {
     /// Every cell, row by row. `lines` gives what is drawn across cells, in cells of this page.
     pub(super) fn read(&mut self, lines: &[Drawn]) -> Vec<Read> {
         let masks = self.masks(lines);
-        let cells: Vec<(Figure, f32)> = (0..self.lattice.rows)
+        let cells: Vec<Shown> = (0..self.lattice.rows)
             .flat_map(|row| (0..self.lattice.columns).map(move |column| [column, row]))
             .map(|at| {
-                let mut cell = self.cell(at, [0.0, 0.0]);
-                let energy = centred(&mut cell, &whole(), WHOLE);
-                (cell, energy)
+                let mut figure = self.cell(at, [0.0, 0.0]);
+                let (mean, energy) = centred(&mut figure, &whole(), WHOLE);
+                Shown { figure, mean, energy }
             })
             .collect();
-        let nearest = |reader: &Self| -> Vec<Read> {
-            cells.iter().map(|(cell, energy)| reader.nearest(cell, *energy)).collect()
-        };
+        let nearest =
+            |reader: &Self| -> Vec<Read> { cells.iter().map(|cell| reader.nearest(cell).1).collect() };
         let mut read = nearest(self);
         if read.iter().any(|read| read.margin < DOUBT) {
             self.soften(&cells);
+            read = nearest(self);
+            self.ink = self.full_ink(&cells, &read);
             read = nearest(self);
             self.learn(&cells, &read, &masks);
             read = nearest(self);
@@ -185,22 +199,47 @@ impl<'a> Reader<'a> {
         read
     }
 
-    /// The nearest symbol to a cell without its mean.
-    fn nearest(&self, cell: &Figure, energy: f32) -> Read {
-        self.compare_whole(cell, energy).1
+    /// The nearest symbol to a cell, and its distance.
+    fn nearest(&self, cell: &Shown) -> (f32, Read) {
+        let products = self.signs.iter().map(|sign| (dot(&cell.figure, &sign.figure), sign));
+        self.compare(cell.energy, cell.mean, products, WHOLE)
     }
 
-    fn compare_whole(&self, cell: &Figure, energy: f32) -> (f32, Read) {
-        let products = self.signs.iter().map(|sign| (dot(cell, &sign.figure), sign.energy));
-        self.compare(energy, products, WHOLE)
+    /// How dark full ink is on this page: the ground of a cell and the strength of its symbol together, by the
+    /// median of cells.
+    fn full_ink(&self, cells: &[Shown], read: &[Read]) -> Option<f32> {
+        let mut inks: Vec<f32> = cells
+            .iter()
+            .zip(read)
+            .filter_map(|(cell, read)| {
+                let sign = &self.signs[read.best?];
+                let strength = dot(&cell.figure, &sign.figure) / sign.energy.max(1e-6);
+                Some(cell.mean + strength * (1.0 - sign.mean))
+            })
+            .collect();
+        inks.sort_by(f32::total_cmp);
+        inks.get(inks.len() / 2).copied()
     }
 
-    /// The best of all symbols by their products with the cell and their own energies, and its distance.
-    fn compare(&self, energy: f32, signs: impl Iterator<Item = (f32, f32)>, count: f32) -> (f32, Read) {
+    /// The best of all symbols by their products with the cell, and its distance.
+    fn compare<'s>(
+        &self,
+        energy: f32,
+        mean: f32,
+        signs: impl Iterator<Item = (f32, &'s Sign)>,
+        count: f32,
+    ) -> (f32, Read) {
         let mut best = (energy, None);
         let mut second = (f32::MAX, None);
-        for (needle, (product, own)) in signs.enumerate() {
-            let strength = (product / own.max(1e-6)).clamp(STRENGTH[0], STRENGTH[1]);
+        for (needle, (product, sign)) in signs.enumerate() {
+            let own = sign.energy;
+            let [mut low, mut high] = STRENGTH;
+            if let Some(ink) = self.ink {
+                let even = (ink - mean) / (1.0 - sign.mean).max(0.1);
+                low = (even * ABOUT[0]).clamp(low, high);
+                high = (even * ABOUT[1]).clamp(low, high);
+            }
+            let strength = (product / own.max(1e-6)).clamp(low, high);
             let left = energy - 2.0 * strength * product + strength * strength * own;
             if left < best.0 {
                 second = best;
@@ -224,9 +263,9 @@ impl<'a> Reader<'a> {
         for down in [-1.0, 0.0, 1.0] {
             for across in [-1.0, 0.0, 1.0] {
                 let mut cell = self.cell(at, [across * step, down * step]);
-                let energy = centred(&mut cell, mask, count);
-                let products = signs.iter().map(|sign| (dot(&cell, &sign.figure), sign.energy));
-                let found = self.compare(energy, products, count);
+                let (mean, energy) = centred(&mut cell, mask, count);
+                let products = signs.iter().map(|sign| (dot(&cell, &sign.figure), sign));
+                let found = self.compare(energy, mean, products, count);
                 if best.is_none_or(|(distance, _)| found.0 < distance) {
                     best = Some(found);
                 }
@@ -237,16 +276,16 @@ impl<'a> Reader<'a> {
 
     /// Symbols become as heavy and as soft as this page is: of a few spreads of ink and blurs, those that leave
     /// least between a sample of cells and the symbols nearest to them.
-    fn soften(&mut self, cells: &[(Figure, f32)]) {
+    fn soften(&mut self, cells: &[Shown]) {
         let every = (cells.len() / SAMPLE).max(1);
         let left = |reader: &Self| -> f32 {
             let sample = cells.iter().step_by(every);
-            sample.map(|(cell, energy)| reader.compare_whole(cell, *energy).0.powi(2)).sum()
+            sample.map(|cell| reader.nearest(cell).0.powi(2)).sum()
         };
         let sharp = self.signs.clone();
         let mut best = (left(self), sharp.clone());
         for spread in SPREADS {
-            let heavy: Vec<Figure> = sharp.iter().map(|sign| spread_by(&sign.figure, spread)).collect();
+            let heavy: Vec<Figure> = sharp.iter().map(|sign| spread_by(&sign.whole(), spread)).collect();
             for blur in BLURS {
                 self.signs = heavy.iter().map(|figure| Sign::new(blurred(figure, blur))).collect();
                 let found = left(self);
@@ -260,7 +299,7 @@ impl<'a> Reader<'a> {
 
     /// Symbols become what the surer half of their cells on this page shows: as blurred and as heavy as it is
     /// printed.
-    fn learn(&mut self, cells: &[(Figure, f32)], read: &[Read], masks: &[Option<Box<Mask>>]) {
+    fn learn(&mut self, cells: &[Shown], read: &[Read], masks: &[Option<Box<Mask>>]) {
         let mut taught: Vec<Vec<(f32, usize)>> = vec![Vec::new(); self.signs.len()];
         for (place, (read, mask)) in read.iter().zip(masks).enumerate() {
             if let (Some(needle), None) = (read.best, mask) {
@@ -277,15 +316,21 @@ impl<'a> Reader<'a> {
             }
             let mut sum = [0.0f32; POINTS];
             for (_, place) in &places {
-                let cell = &cells[*place].0;
+                let cell = &cells[*place].figure;
                 let strength = (dot(cell, &sign.figure) / sign.energy.max(1e-6)).max(STRENGTH[0]);
                 for (sum, point) in sum.iter_mut().zip(cell) {
                     *sum += *point / strength / places.len() as f32;
                 }
             }
             // Without its grain, the mean must still be this symbol beyond doubt: it may be another's cells.
-            let taught = Sign::new(sum);
-            let read = self.compare_whole(&taught.figure, taught.energy).1;
+            let taught = Sign { mean: sign.mean, ..Sign::new(sum) };
+            let read = self.compare(
+                taught.energy,
+                taught.mean,
+                self.signs.iter().map(|sign| (dot(&taught.figure, &sign.figure), sign)),
+                WHOLE,
+            );
+            let read = read.1;
             if read.best == Some(needle) && read.margin > DOUBT {
                 learnt.push((needle, taught));
             }
@@ -308,14 +353,23 @@ impl<'a> Reader<'a> {
 
 impl Sign {
     fn new(mut figure: Figure) -> Self {
-        let energy = centred(&mut figure, &whole(), WHOLE);
-        Self { figure: Box::new(figure), energy }
+        let (mean, energy) = centred(&mut figure, &whole(), WHOLE);
+        Self { figure: Box::new(figure), mean, energy }
+    }
+
+    /// The figure with its mean.
+    fn whole(&self) -> Figure {
+        let mut figure = *self.figure;
+        for point in figure.iter_mut().take(ACROSS * ACROSS) {
+            *point += self.mean;
+        }
+        figure
     }
 
     fn masked(&self, mask: &Mask, count: f32) -> Self {
         let mut figure = self.figure.clone();
-        let energy = centred(&mut figure, mask, count);
-        Self { figure, energy }
+        let (more, energy) = centred(&mut figure, mask, count);
+        Self { figure, mean: self.mean + more, energy }
     }
 }
 
@@ -348,10 +402,8 @@ impl Drawn {
             for column in span(0, columns) {
                 let mask = &mut masks[row as usize * columns as usize + column as usize];
                 for place in 0..ACROSS * ACROSS {
-                    let point = [
-                        f64::from(column) + share(place % ACROSS),
-                        f64::from(row) + share(place / ACROSS),
-                    ];
+                    let point =
+                        [f64::from(column) + share(place % ACROSS), f64::from(row) + share(place / ACROSS)];
                     if self.distance(point) < self.half {
                         mask.get_or_insert_with(|| Box::new(whole()))[place] = 0.0;
                     }

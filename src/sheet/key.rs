@@ -87,7 +87,11 @@ pub(super) fn page_count(chart: &Chart, lines: &[WorkedLine], options: &SheetOpt
 }
 
 /// Where the box of each needle's symbol stands: the page of the key, from 0, and the place on it.
-pub(crate) fn symbol_areas(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> Vec<(usize, Area)> {
+pub(crate) fn symbol_areas(
+    chart: &Chart,
+    lines: &[WorkedLine],
+    options: &SheetOptions,
+) -> Vec<(usize, Area)> {
     let rows = rows(chart, lines);
     let measures = Measures::of(rows.len(), options);
     (0..chart.needles().len())

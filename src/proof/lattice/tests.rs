@@ -28,7 +28,9 @@ fn page(side: f64, columns: u32, rows: u32, first: [u32; 2]) -> GrayImage {
         if in_design && within.contains(&cv) && (cu - 0.5).abs() < half {
             light = 0.0;
         }
-        for (at, share, start, from, cells) in [(px, u, left, first[0], columns), (py, v, top, first[1], rows)] {
+        for (at, share, start, from, cells) in
+            [(px, u, left, first[0], columns), (py, v, top, first[1], rows)]
+        {
             let line = share.round().clamp(0.0, f64::from(cells));
             let bold = (from + line as u32).is_multiple_of(10);
             let (width, ink) = if bold { (side * 0.127, 0.0) } else { (side * 0.033, 128.0) };
