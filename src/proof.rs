@@ -315,7 +315,9 @@ impl Shooting {
             misread: Vec::new(),
             pairs: BTreeMap::new(),
         };
-        let read = Reader::new(&picture, &lattice, figures).read(&drawn(composed, first));
+        let read = Reader::new(&picture, &lattice, figures).read(&drawn(composed, first), |[column, row]| {
+            !(place.columns.contains(&(first[0] + column)) && place.rows.contains(&(first[1] + row)))
+        });
         for (index, read) in read.iter().enumerate() {
             let (column, row) = (first[0] + index as u32 % found[0], first[1] + index as u32 / found[0]);
             let repeated = !(place.columns.contains(&column) && place.rows.contains(&row));

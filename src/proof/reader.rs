@@ -48,9 +48,12 @@ pub(super) struct Read {
     pub(super) margin: f32,
 }
 
-/// How far a strength may be from that at which the symbol's ink is as dark as the page's ink: the grey ink of
-/// repeats is at 0.6. Wider, a blurred ring passes for a pale disc.
-const ABOUT: [f32; 2] = [0.55, 1.3];
+/// How far a strength may be from that at which the symbol's ink is as dark as the page's ink: bands of thin ink
+/// take a quarter. Wider, a blurred ring passes for a pale disc.
+const ABOUT: [f32; 2] = [0.72, 1.25];
+
+/// How dark the grey ink of repeats is, against black: 0x44 of 0xff in `sheet`.
+const REPEATED_INK: f32 = 0.733;
 
 /// A figure without its mean, that mean, and the sum of its squares.
 #[derive(Clone)]
@@ -65,6 +68,8 @@ struct Shown {
     figure: Figure,
     mean: f32,
     energy: f32,
+    /// How dark its ink is against the page's.
+    ink: f32,
 }
 
 /// Points that count in a cell, where something is drawn across it: 1 or 0.
@@ -165,20 +170,23 @@ impl<'a> Reader<'a> {
     }
 
     /// Every cell, row by row. `lines` gives what is drawn across cells, in cells of this page.
-    pub(super) fn read(&mut self, lines: &[Drawn]) -> Vec<Read> {
+    /// `is_repeated` says which are printed in the grey of repeats.
+    pub(super) fn read(&mut self, lines: &[Drawn], is_repeated: impl Fn([u32; 2]) -> bool) -> Vec<Read> {
         let masks = self.masks(lines);
         let cells: Vec<Shown> = (0..self.lattice.rows)
             .flat_map(|row| (0..self.lattice.columns).map(move |column| [column, row]))
             .map(|at| {
                 let mut figure = self.cell(at, [0.0, 0.0]);
                 let (mean, energy) = centred(&mut figure, &whole(), WHOLE);
-                Shown { figure, mean, energy }
+                let ink = if is_repeated(at) { REPEATED_INK } else { 1.0 };
+                Shown { figure, mean, energy, ink }
             })
             .collect();
         let nearest =
             |reader: &Self| -> Vec<Read> { cells.iter().map(|cell| reader.nearest(cell).1).collect() };
         let mut read = nearest(self);
         if read.iter().any(|read| read.margin < DOUBT) {
+            self.ink = self.full_ink(&cells, &read);
             self.soften(&cells);
             read = nearest(self);
             self.ink = self.full_ink(&cells, &read);
@@ -191,9 +199,9 @@ impl<'a> Reader<'a> {
             // Where lines leave less than a quarter of a cell, all of it must do.
             let free = masks[place].as_ref().filter(|mask| mask.iter().sum::<f32>() > WHOLE / 4.0);
             if let Some(mask) = free {
-                *read = self.again(at, mask);
+                *read = self.again(at, mask, cells[place].ink);
             } else if read.margin < DOUBT {
-                *read = self.again(at, &whole());
+                *read = self.again(at, &whole(), cells[place].ink);
             }
         }
         read
@@ -202,7 +210,7 @@ impl<'a> Reader<'a> {
     /// The nearest symbol to a cell, and its distance.
     fn nearest(&self, cell: &Shown) -> (f32, Read) {
         let products = self.signs.iter().map(|sign| (dot(&cell.figure, &sign.figure), sign));
-        self.compare(cell.energy, cell.mean, products, WHOLE)
+        self.compare([cell.energy, cell.mean, cell.ink], products, WHOLE)
     }
 
     /// How dark full ink is on this page: the ground of a cell and the strength of its symbol together, by the
@@ -214,18 +222,18 @@ impl<'a> Reader<'a> {
             .filter_map(|(cell, read)| {
                 let sign = &self.signs[read.best?];
                 let strength = dot(&cell.figure, &sign.figure) / sign.energy.max(1e-6);
-                Some(cell.mean + strength * (1.0 - sign.mean))
+                Some((cell.mean + strength * (1.0 - sign.mean)) / cell.ink)
             })
             .collect();
         inks.sort_by(f32::total_cmp);
         inks.get(inks.len() / 2).copied()
     }
 
-    /// The best of all symbols by their products with the cell, and its distance.
+    /// The best of all symbols by their products with a cell of this energy, mean and shade of ink, and its
+    /// distance.
     fn compare<'s>(
         &self,
-        energy: f32,
-        mean: f32,
+        [energy, mean, shade]: [f32; 3],
         signs: impl Iterator<Item = (f32, &'s Sign)>,
         count: f32,
     ) -> (f32, Read) {
@@ -235,7 +243,7 @@ impl<'a> Reader<'a> {
             let own = sign.energy;
             let [mut low, mut high] = STRENGTH;
             if let Some(ink) = self.ink {
-                let even = (ink - mean) / (1.0 - sign.mean).max(0.1);
+                let even = (ink * shade - mean) / (1.0 - sign.mean).max(0.1);
                 low = (even * ABOUT[0]).clamp(low, high);
                 high = (even * ABOUT[1]).clamp(low, high);
             }
@@ -255,7 +263,7 @@ impl<'a> Reader<'a> {
     }
 
     /// A second look at a cell through a mask, at up to half a pixel to every side: the nearest of all.
-    fn again(&self, at: [u32; 2], mask: &Mask) -> Read {
+    fn again(&self, at: [u32; 2], mask: &Mask, ink: f32) -> Read {
         let count: f32 = mask.iter().sum();
         let signs: Vec<Sign> = self.signs.iter().map(|sign| sign.masked(mask, count)).collect();
         let step = 0.5 / self.lattice.side();
@@ -265,7 +273,7 @@ impl<'a> Reader<'a> {
                 let mut cell = self.cell(at, [across * step, down * step]);
                 let (mean, energy) = centred(&mut cell, mask, count);
                 let products = signs.iter().map(|sign| (dot(&cell, &sign.figure), sign));
-                let found = self.compare(energy, mean, products, count);
+                let found = self.compare([energy, mean, ink], products, count);
                 if best.is_none_or(|(distance, _)| found.0 < distance) {
                     best = Some(found);
                 }
@@ -325,8 +333,7 @@ impl<'a> Reader<'a> {
             // Without its grain, the mean must still be this symbol beyond doubt: it may be another's cells.
             let taught = Sign { mean: sign.mean, ..Sign::new(sum) };
             let read = self.compare(
-                taught.energy,
-                taught.mean,
+                [taught.energy, taught.mean, 1.0],
                 self.signs.iter().map(|sign| (dot(&taught.figure, &sign.figure), sign)),
                 WHOLE,
             );
