@@ -11,6 +11,7 @@ use crate::progress::{Progress, Stopped, tell};
 use crate::units::{GridSize, UnitError};
 
 mod crop;
+mod flat;
 mod resample;
 mod tone;
 
@@ -84,6 +85,20 @@ pub struct FrameOptions {
     pub detail: Vec<Crop>,
     /// Lighter, stronger, more colourful, or less so.
     pub tone: Tone,
+    /// What the picture is; [`Kind::Auto`] finds out.
+    pub kind: Kind,
+}
+
+/// What a picture is, which settles how it is made smaller.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Kind {
+    /// A drawing where few colours with hard edges make up nearly all of it, else a photo.
+    #[default]
+    Auto,
+    /// Soft: a cell is a mean of what it covers.
+    Photo,
+    /// Flat: a cell is the colour that most of it has.
+    Drawing,
 }
 
 /// A photo that cannot be framed as asked.
@@ -121,6 +136,8 @@ impl FrameError {
 pub struct Framed {
     /// The picture at one value a stitch.
     pub field: StitchField,
+    /// What the picture was taken for: [`Kind::Photo`] or [`Kind::Drawing`].
+    pub kind: Kind,
     /// A mark for each cell of the protected parts; `None` when there are none.
     pub detail: Option<Vec<bool>>,
 }
@@ -179,8 +196,16 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
     let whole = Part { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) };
     let part = options.crop.as_ref().map_or(Ok(whole), |crop| crop.part_of(width, height))?;
     let (size, part) = size_and_part(options.size, part)?;
+    let kind = match options.kind {
+        Kind::Auto if flat::is_drawing(photo.pixels(), part) => Kind::Drawing,
+        Kind::Auto => Kind::Photo,
+        told => told,
+    };
     let cells: Vec<_> = if part.is_exactly(size) {
         exact(photo, part, size)
+    } else if kind == Kind::Drawing {
+        let colours = flat::by_majority(photo.pixels(), part, size, progress)?;
+        colours.into_par_iter().map(|colour| colour.map(|colour| as_f32(colour.linear()))).collect()
     } else {
         resample::resample(photo.pixels(), part, size, progress)?.into_par_iter().map(lab_of).collect()
     };
@@ -189,7 +214,7 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
     }
     let cells = cells.into_iter().map(|cell| cell.map(|lab| options.tone.apply(lab))).collect();
     let detail = detail(&options.detail, (width, height), part, size)?;
-    Ok(Framed { field: StitchField::new(size, cells), detail })
+    Ok(Framed { field: StitchField::new(size, cells), kind, detail })
 }
 
 /// The size in cells, and the part of the picture that has its shape.

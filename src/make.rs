@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
 use crate::cloth::{Cloth, CoverModel, StitchKind};
-use crate::frame::{self, FrameError, FrameOptions};
+use crate::frame::{self, FrameError, FrameOptions, Kind};
 use crate::photo::Photo;
 use crate::progress::Progress;
 use crate::reduce::{self, Figures, Look, ReduceError, Wish};
@@ -95,6 +95,8 @@ pub struct Making {
     pub chart: Chart,
     /// How well it serves its picture.
     pub figures: Figures,
+    /// What the picture was taken for.
+    pub kind: Kind,
 }
 
 /// Makes a chart of a photo with the threads of a card.
@@ -161,7 +163,7 @@ pub fn make(
         settings: options.settings.clone(),
         mean_delta_e: (reduction.figures.mean_delta_e * 1000.0).round() / 1000.0,
     });
-    Ok(Making { chart, figures: reduction.figures })
+    Ok(Making { chart, figures: reduction.figures, kind: framed.kind })
 }
 
 /// What each shade of the card looks like on the cloth, and whether it is wanted.

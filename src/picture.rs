@@ -31,6 +31,9 @@ const SIDES: [u32; 2] = [4, 12];
 /// The longer side that a preview aims for, in pixels: fine enough for the cover of a page.
 const PREVIEW: u32 = 900;
 
+/// The same where legs of crosses could not be told anyway: grain that small doubles the file for nothing.
+const PREVIEW_PLAIN: u32 = 600;
+
 /// The most pixels along a preview's side before it is made smaller.
 const PREVIEW_MOST: u32 = 1350;
 
@@ -74,18 +77,20 @@ pub fn stitched(chart: &Chart, lines: &[WorkedLine], progress: &dyn Progress) ->
     drawn(chart, lines, cell_side(chart), progress)
 }
 
-/// The same, small: about 900 pixels along the longer side.
+/// The same, small: about 900 pixels along the longer side, or 600 for a chart with too many cells to show
+/// each as a cross.
 ///
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
 pub fn preview(chart: &Chart, lines: &[WorkedLine], progress: &dyn Progress) -> Result<RgbImage, Stopped> {
     let longest = longest(chart);
-    let side = ((PREVIEW + longest / 2) / longest).clamp(1, SIDES[1]);
+    let aim = if PREVIEW / longest < SIDES[0] { PREVIEW_PLAIN } else { PREVIEW };
+    let side = ((aim + longest / 2) / longest).clamp(1, SIDES[1]);
     let picture = drawn(chart, lines, side, progress)?;
-    if longest * side <= PREVIEW_MOST {
+    if longest * side <= PREVIEW_MOST * aim / PREVIEW {
         return Ok(picture);
     }
-    let scaled = |length: u32| (length * PREVIEW).div_ceil(longest * side).max(1);
+    let scaled = |length: u32| (length * aim).div_ceil(longest * side).max(1);
     Ok(image::imageops::thumbnail(&picture, scaled(picture.width()), scaled(picture.height())))
 }
 

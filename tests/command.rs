@@ -57,6 +57,7 @@ fn transparent_ground_stays_bare_cloth() {
     let made = make(BOAT, &["--colours", "8"]);
     let bare = made.summary["bare"].as_u64().unwrap();
     assert!(bare > 1000, "{bare}");
+    assert!(made.summary["notes"][0].as_str().unwrap().contains("flat drawing"), "{}", made.summary);
     let cells = image::open(made.file("cells.png")).unwrap().to_rgba8();
     let clear = cells.pixels().filter(|pixel| pixel.0[3] == 0).count() as u64;
     assert_eq!(clear, bare);
@@ -117,11 +118,123 @@ fn a_printed_chart_can_be_printed_again_on_other_paper() {
         .arg(made.file("chart.json"))
         .arg("-o")
         .arg(&pdf)
-        .args(["--paper", "letter", "--ink", "grey"])
+        .args(["--paper", "letter", "--ink", "grey", "--pictures"])
         .output()
         .unwrap();
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
-    assert!(std::fs::read(pdf).unwrap().starts_with(b"%PDF-1.7"));
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-1.7"));
+    for ending in ["cells.png", "stitched.png"] {
+        let again = std::fs::read(pdf.with_extension(ending)).unwrap();
+        assert!(again == std::fs::read(made.file(ending)).unwrap(), "{ending} is the one that make wrote");
+    }
+}
+
+#[test]
+fn a_chart_of_one_pixel_a_cell_is_taken_as_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let drawing = folder.path().join("old chart.png");
+    let colours = [[200, 30, 30, 255], [20, 60, 160, 255], [0, 0, 0, 0]];
+    let picture =
+        image::RgbaImage::from_fn(12, 9, |x, y| image::Rgba(colours[(x as usize + y as usize / 2) % 3]));
+    picture.save(&drawing).unwrap();
+    let made = make(drawing.to_str().unwrap(), &["--exact"]);
+    assert_eq!((made.summary["columns"].as_u64(), made.summary["rows"].as_u64()), (Some(12), Some(9)));
+    assert_eq!(made.summary["colours"], 2);
+    assert_eq!(made.summary["matches"].as_array().unwrap().len(), 2);
+    let cells = image::open(made.file("cells.png")).unwrap().to_rgba8();
+    let name = |pixel: &image::Rgba<u8>| if pixel.0[3] == 0 { None } else { Some(pixel.0) };
+    for (x, y, pixel) in picture.enumerate_pixels() {
+        for (u, v, other) in picture.enumerate_pixels() {
+            let alike = name(cells.get_pixel(x, y)) == name(cells.get_pixel(u, v));
+            assert_eq!(alike, name(pixel) == name(other), "{x},{y} and {u},{v}");
+        }
+    }
+    let table = folder.path().join("codes.csv");
+    std::fs::write(&table, "N01,N02,N01,.\nN02,N02,N01,\n.,.,N01,N01\nN01,.,.,.\n").unwrap();
+    let made = make(table.to_str().unwrap(), &["--exact"]);
+    assert_eq!(made.summary["stitches"], 9);
+    assert_eq!(made.summary["mean_delta_e"], 0.0);
+}
+
+#[test]
+fn brede_can_choose_how_many_threads_and_says_why() {
+    let few = make(BOAT, &["--colours", "auto"]);
+    let many = make(ROCK_POOL, &["--colours", "auto", "--columns", "80"]);
+    let count = |made: &running::Made| made.summary["colours"].as_u64().unwrap();
+    assert!(
+        count(&few) < count(&many) && (10..=120).contains(&count(&many)),
+        "{} {}",
+        count(&few),
+        count(&many)
+    );
+    let note = many.summary["notes"][0].as_str().unwrap().to_owned();
+    assert!(note.starts_with(&format!("{} threads:", count(&many))), "{note}");
+}
+
+#[test]
+fn bare_cloth_serves_as_a_colour_and_what_it_saves_is_told() {
+    let night = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos/deep-field.jpg");
+    let made = make(night, &["--columns", "100", "--cloth", "#0b0d12", "--bare", "8"]);
+    let bare = made.summary["bare"].as_u64().unwrap();
+    assert!(bare > 2000, "{bare}");
+    let note = made.summary["notes"][0].as_str().unwrap();
+    assert!(note.contains(&format!("saves {bare} stitches")), "{note}");
+    let metres: f64 = note.split("stitches, ").nth(1).unwrap().split(" m").next().unwrap().parse().unwrap();
+    assert!(metres > 10.0, "{note}");
+}
+
+#[test]
+fn owned_threads_go_before_others_that_are_hardly_better() {
+    let tin = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/tin-of-threads.csv");
+    let owned: Vec<String> = csv::Reader::from_path(tin)
+        .unwrap()
+        .records()
+        .map(Result::unwrap)
+        .filter(|row| row[3].parse::<f64>().is_ok_and(|owned| owned > 0.0))
+        .map(|row| row[0].to_owned())
+        .collect();
+    let used = |made: &running::Made| {
+        let list = csv::Reader::from_path(made.file("threads.csv")).unwrap().into_records();
+        list.map(Result::unwrap).filter(|row| owned.contains(&row[0].to_owned())).count()
+    };
+    let options = ["--shades", tin, "--columns", "80", "--colours", "24"];
+    let (plain, preferring) =
+        (make(ROCK_POOL, &options), make(ROCK_POOL, &[&options[..], &["--prefer-owned"]].concat()));
+    assert!(used(&preferring) > used(&plain), "{} of owned, {} before", used(&preferring), used(&plain));
+    let worse = preferring.summary["mean_delta_e"].as_f64().unwrap()
+        / plain.summary["mean_delta_e"].as_f64().unwrap();
+    assert!(worse < 1.15, "{worse}");
+}
+
+#[test]
+fn detail_is_kept_where_it_is_asked_for() {
+    let cat = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos/cat.jpg");
+    let options = ["--columns", "90", "--colours", "16", "--confetti", "none"];
+    let plain = make(cat, &options);
+    let kept = make(cat, &[&options[..4], &["--detail", "35%,20%,40%,45%"]].concat());
+    let singles = |made: &running::Made| made.summary["single_percent"].as_f64().unwrap();
+    assert_eq!(singles(&plain), 0.0);
+    assert!(singles(&kept) > 0.3, "{}", singles(&kept));
+}
+
+#[test]
+fn numbers_of_threads_are_compared_side_by_side() {
+    let folder = tempfile::tempdir().unwrap();
+    let done = brede()
+        .args(["make", ROCK_POOL, "--columns", "60", "--compare", "8,16,24", "--json", "--out"])
+        .arg(folder.path())
+        .output()
+        .unwrap();
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    let told: serde_json::Value = serde_json::from_slice(&done.stdout).unwrap();
+    let errors: Vec<f64> = told["compared"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["mean_delta_e"].as_f64().unwrap())
+        .collect();
+    assert!(errors.len() == 3 && errors[0] > errors[1] && errors[1] > errors[2], "{errors:?}");
+    assert!(image::image_dimensions(folder.path().join("rock-pool.compare.png")).unwrap().0 > 1500);
 }
 
 #[test]

@@ -1,38 +1,11 @@
 //! Thread and cloth judged by a program that is not brede: networkx.
 #![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-use std::io::Write as _;
-use std::process::{Command, Stdio};
+mod asking;
 
+use asking::{Dice, ask};
 use brede::kit::double_running::{Hole, walks};
-use serde_json::{Value, json};
-
-/// What the Python script of this name answers, from the libraries of tests/outside/requirements.txt.
-fn ask(script: &str, question: &Value) -> Value {
-    let python = std::env::var("BREDE_PYTHON").unwrap_or_else(|_| "python3".to_owned());
-    let mut child = Command::new(python)
-        .arg(format!("{}/tests/outside/{script}", env!("CARGO_MANIFEST_DIR")))
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    child.stdin.take().unwrap().write_all(question.to_string().as_bytes()).unwrap();
-    let done = child.wait_with_output().unwrap();
-    assert!(done.status.success(), "{script} failed");
-    serde_json::from_slice(&done.stdout).unwrap()
-}
-
-/// Numbers that look random and are the same every time (Marsaglia 2003, xorshift).
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % sides) as usize
-    }
-}
+use serde_json::json;
 
 #[test]
 #[ignore = "needs Python with networkx (BREDE_PYTHON)"]

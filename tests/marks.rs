@@ -1,42 +1,15 @@
 //! Marks judged by programs that are not brede: scikit-image and Pillow.
 #![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-use std::io::Write as _;
-use std::process::{Command, Stdio};
+mod asking;
 
+use asking::{Dice, ask};
 use brede::chart::mark::{Change, Holes, LetterFace, LetterStyle, Motif, Pick, PickedCells, Touching};
 use brede::chart::{Cell, Chart, Needle, Thread};
 use brede::cloth::{Cloth, StitchKind};
 use brede::marks::{Region, choose, exact, write};
 use brede::units::GridSize;
-use serde_json::{Value, json};
-
-/// What the Python script of this name answers, from the libraries of tests/outside/requirements.txt.
-fn ask(script: &str, question: &Value) -> Value {
-    let python = std::env::var("BREDE_PYTHON").unwrap_or_else(|_| "python3".to_owned());
-    let mut child = Command::new(python)
-        .arg(format!("{}/tests/outside/{script}", env!("CARGO_MANIFEST_DIR")))
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    child.stdin.take().unwrap().write_all(question.to_string().as_bytes()).unwrap();
-    let done = child.wait_with_output().unwrap();
-    assert!(done.status.success(), "{script} failed");
-    serde_json::from_slice(&done.stdout).unwrap()
-}
-
-/// Numbers that look random and are the same every time (Marsaglia 2003, xorshift).
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % sides) as usize
-    }
-}
+use serde_json::json;
 
 fn chart(cells: &[Vec<usize>]) -> Chart {
     let needle = |index: usize| Needle {

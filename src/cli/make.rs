@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
 use brede::colour::Srgb8;
-use brede::frame::{Crop, FrameOptions, Size, Tone};
+use brede::frame::{Crop, FrameOptions, Kind, Size, Tone};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making, Owned};
@@ -99,6 +99,10 @@ struct SizeArgs {
     /// The colour of the cloth
     #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
     cloth: Srgb8,
+    /// What the picture is: a photo, made smaller softly, or a flat drawing, where a cell takes the colour that
+    /// most of it has
+    #[arg(long, value_enum, default_value_t = KindArg::Auto)]
+    picture: KindArg,
     /// Use only this part of the picture: left, top, width, height in pixels or per cent
     #[arg(long, value_name = "X,Y,W,H")]
     crop: Option<Crop>,
@@ -176,6 +180,13 @@ fn gain(text: &str) -> Result<f64, String> {
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
+enum KindArg {
+    Auto,
+    Photo,
+    Drawing,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
 enum ConfettiArg {
     Keep,
     Few,
@@ -214,6 +225,11 @@ impl MakeArgs {
                 crop: self.size.crop,
                 detail: self.colour.detail.clone(),
                 tone: self.tone(),
+                kind: match self.size.picture {
+                    KindArg::Auto => Kind::Auto,
+                    KindArg::Photo => Kind::Photo,
+                    KindArg::Drawing => Kind::Drawing,
+                },
             },
             cloth: Cloth { count: self.size.count, colour: self.size.cloth },
             strands: self.colour.strands,
@@ -248,7 +264,8 @@ impl MakeArgs {
                 settings.insert(name.to_owned(), value);
             }
         };
-        let SizeArgs { columns, rows, width, height, count, cloth, crop } = &self.size;
+        let SizeArgs { columns, rows, width, height, count, cloth, picture, crop } = &self.size;
+        set("picture", picture.to_possible_value().map(|value| value.get_name().to_owned()));
         set("columns", columns.map(|n| n.to_string()));
         set("rows", rows.map(|n| n.to_string()));
         set("width", width.map(|length| format!("{}mm", length.mm())));
@@ -421,6 +438,10 @@ fn from_photo(
     if options.reduce.bare.take().is_some() {
         let whole = make::make(&photo, card, &options, bar).map_err(make_failure)?;
         notes.push(bare_saves(&making, &whole));
+    }
+    if making.kind == Kind::Drawing && matches!(args.size.picture, KindArg::Auto) {
+        notes
+            .push("taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned());
     }
     if let Some(enough) = making.figures.enough {
         notes.push(format!(

@@ -43,7 +43,8 @@ pub(super) enum InkArg {
 Examples:
   brede print rock-pool.chart.json -o rock-pool.pdf
   brede print rock-pool.chart.json -o grey.pdf --ink grey --paper letter
-  brede print rock-pool.chart.json -o large.pdf --large-print")]
+  brede print rock-pool.chart.json -o large.pdf --large-print
+  brede print marked.chart.json -o marked.pdf --pictures")]
 pub(super) struct PrintArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote
     chart: PathBuf,
@@ -52,6 +53,9 @@ pub(super) struct PrintArgs {
     output: PathBuf,
     #[command(flatten)]
     page: PageArgs,
+    /// Write the pictures beside the pages too, marks included: FILE.cells.png and FILE.stitched.png
+    #[arg(long)]
+    pictures: bool,
     /// Say nothing but errors
     #[arg(short, long)]
     quiet: bool,
@@ -140,11 +144,21 @@ pub(super) fn pages(
 pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
-    let (sheet, bytes) = pages(&compose(&chart)?, &args.page, &bar)?;
-    store::write(&args.output, &bytes).map_err(|error| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    })?;
+    let composed = compose(&chart)?;
+    let (sheet, bytes) = pages(&composed, &args.page, &bar)?;
+    let mut files = vec![(args.output.clone(), bytes)];
+    if args.pictures {
+        let stitched = picture::stitched(&composed.chart, &composed.lines, &bar)?;
+        files
+            .push((args.output.with_extension("cells.png"), picture::png(&picture::cells(&composed.chart))?));
+        files.push((args.output.with_extension("stitched.png"), picture::png(&stitched)?));
+    }
+    for (path, bytes) in &files {
+        store::write(path, bytes).map_err(|error| {
+            let hint = error.hint();
+            Failure::new(error, hint)
+        })?;
+    }
     bar.finish();
     if !args.quiet {
         for warning in &sheet.warnings {

@@ -155,7 +155,7 @@ fn protected_parts_are_where_they_were_marked_whatever_is_cut_off() {
             size,
             crop: crop.map(|crop| crop.parse().unwrap()),
             detail: parts.iter().map(|part| part.parse().unwrap()).collect(),
-            tone: Tone::default(),
+            ..FrameOptions::default()
         };
         let framed = frame(&photo(&picture), &options, &Silent).unwrap();
         let width = framed.field.size().width();
@@ -172,6 +172,71 @@ fn protected_parts_are_where_they_were_marked_whatever_is_cut_off() {
         Some(vec![(0, 0), (10, 5), (11, 5)])
     );
     assert_eq!(marked(Size::Columns(20), Some("50%,0,50%,100%"), &["200,0,10,10"]), Some(vec![(0, 0)]));
+}
+
+/// Red left, clear right, a blue disc over both, its edge smoothed as drawing programs do.
+fn drawing() -> RgbaImage {
+    RgbaImage::from_fn(403, 311, |x, y| {
+        let far = (f64::from(x) - 200.0).hypot(f64::from(y) - 150.0) - 90.3;
+        let ground = if x < 200 { Rgba([200, 40, 30, 255]) } else { Rgba([0, 0, 0, 0]) };
+        if far < -0.5 {
+            Rgba([30, 60, 160, 255])
+        } else if far < 0.5 {
+            Rgba([115, 50, 95, 200])
+        } else {
+            ground
+        }
+    })
+}
+
+#[test]
+fn a_drawing_keeps_its_own_colours_and_no_others() {
+    let picture = drawing();
+    let framed =
+        frame(&photo(&picture), &FrameOptions { size: Size::Columns(61), ..Default::default() }, &Silent);
+    let framed = framed.unwrap();
+    assert_eq!(framed.kind, Kind::Drawing);
+    let drawn = [Srgb8 { r: 200, g: 40, b: 30 }, Srgb8 { r: 30, g: 60, b: 160 }].map(Srgb8::lab);
+    let mut counts = [0, 0, 0];
+    for value in framed.field.cells() {
+        let Some([l, a, b]) = value.map(|value| value.map(f64::from)) else {
+            counts[2] += 1;
+            continue;
+        };
+        let place = drawn.iter().position(|&lab| Lab { l, a, b }.cie76(lab) < 1e-3);
+        counts[place.expect("a colour that was drawn")] += 1;
+    }
+    // The disc has the area of a circle.
+    let cell = 403.0 / 61.0;
+    let disc = std::f64::consts::PI * 90.3 * 90.3 / (cell * cell);
+    assert!(
+        (f64::from(counts[1]) / disc - 1.0).abs() < 0.03 && counts[0] > 500 && counts[2] > 500,
+        "{counts:?}"
+    );
+    let soft = FrameOptions { size: Size::Columns(61), kind: Kind::Photo, ..Default::default() };
+    assert_eq!(frame(&photo(&picture), &soft, &Silent).unwrap().kind, Kind::Photo);
+}
+
+#[test]
+fn photos_are_not_taken_for_drawings() {
+    for name in ["cat.jpg", "coffee.jpg", "deep-field.jpg", "flower.jpg"] {
+        let path = format!("{}/tests/photos/{name}", env!("CARGO_MANIFEST_DIR"));
+        let photo = Photo::open(std::path::Path::new(&path), &Limits::default()).unwrap();
+        assert_eq!(frame(&photo, &FrameOptions::default(), &Silent).unwrap().kind, Kind::Photo, "{name}");
+    }
+}
+
+#[test]
+fn a_drawing_is_enlarged_without_blur() {
+    let picture = RgbaImage::from_fn(8, 8, |x, y| {
+        if (x / 2 + y / 2) % 2 == 0 { Rgba([250, 200, 20, 255]) } else { Rgba([10, 90, 90, 255]) }
+    });
+    let options = FrameOptions { size: Size::Columns(24), kind: Kind::Drawing, ..Default::default() };
+    let field = frame(&photo(&picture), &options, &Silent).unwrap().field;
+    for (cell, value) in field.cells().iter().enumerate() {
+        let (x, y) = (cell % 24, cell / 24);
+        assert_eq!(value, &field.cells()[(y / 6 * 6) * 24 + x / 6 * 6], "{x},{y}");
+    }
 }
 
 #[test]

@@ -186,7 +186,7 @@ fn the_picture_is_columns_and_rows_times_the_side() {
         assert_eq!(picture.dimensions(), (columns * side, rows * side));
         let longest = preview(&chart, &[], &Silent).unwrap().width();
         assert!(
-            longest <= PREVIEW_MOST && (longest >= 600 || columns * SIDES[1] < 900),
+            longest <= PREVIEW_MOST && (longest >= 450 || columns * SIDES[1] < 900),
             "{columns}: {longest}"
         );
     }

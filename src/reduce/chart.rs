@@ -144,20 +144,22 @@ fn smooth(labels: &mut Labels, survey: &Survey<'_>, options: &Options) {
         Confetti::Few => {
             let stitches = survey.cells.iter().flatten().count();
             let mut price = SINGLE;
+            labels.set_prices(BOUNDARY, |_| price, held);
+            labels.settle();
             loop {
-                labels.set_prices(BOUNDARY, |_| price, held);
-                labels.settle();
                 // In a protected area singles stay at any price: then it is no use to raise it further.
                 if labels.singles() as f32 <= FEW * stitches as f32 || price > FORCE {
                     break;
                 }
                 price *= STEP;
+                labels.set_prices(BOUNDARY, |_| price, held);
+                labels.settle_singles();
             }
         }
         Confetti::None => {
-            for price in [1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, FORCE] {
+            for (step, price) in [1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, FORCE].into_iter().enumerate() {
                 labels.set_prices(BOUNDARY, |_| price, |cell| price < FORCE && held(cell));
-                labels.settle();
+                if step == 0 { labels.settle() } else { labels.settle_singles() }
             }
         }
     }

@@ -227,11 +227,27 @@ impl Labels {
 
     /// Moves cells and singles with a neighbour until nothing lowers the sum.
     pub(super) fn settle(&mut self) {
-        let mut queue: VecDeque<usize> = self.stitches().collect();
+        let queue: VecDeque<usize> = self.stitches().collect();
         let mut queued = vec![false; self.label.len()];
         for &at in &queue {
             queued[at] = true;
         }
+        self.settle_from(queue, queued);
+    }
+
+    /// The same after nothing but the price on single stitches has risen: that gives only single stitches and
+    /// what lies about them a reason to move.
+    pub(super) fn settle_singles(&mut self) {
+        let mut queue = VecDeque::new();
+        let mut queued = vec![false; self.label.len()];
+        let singles: Vec<usize> = self.stitches().filter(|&at| self.same[at] == 0).collect();
+        for at in singles {
+            self.wake(at, &mut queue, &mut queued);
+        }
+        self.settle_from(queue, queued);
+    }
+
+    fn settle_from(&mut self, mut queue: VecDeque<usize>, mut queued: Vec<bool>) {
         loop {
             self.settle_cells(&mut queue, &mut queued);
             let singles: Vec<usize> = self.stitches().filter(|&at| self.same[at] == 0).collect();
@@ -282,8 +298,8 @@ impl Labels {
             if self.label[n] == VOID || self.held[n] {
                 continue;
             }
-            for to in 0..self.costs.columns() as u16 {
-                if to == self.label[n] {
+            for to in self.about(at, n) {
+                if to == VOID || to == self.label[n] {
                     continue;
                 }
                 let first = self.change(at, to);
@@ -302,6 +318,23 @@ impl Labels {
             self.wake(at, queue, queued);
             self.wake(n, queue, queued);
         }
+    }
+
+    /// The labels that two neighbours may take together: those about them, and each one's own best.
+    fn about(&self, at: usize, mate: usize) -> [u16; 10] {
+        let mut labels = [VOID; 10];
+        let own = [at, mate].map(|cell| self.best[self.row_of[cell] as usize]);
+        let about = [at, mate].into_iter().flat_map(|cell| self.neighbours(cell)).map(|n| self.label[n]);
+        for (label, to) in labels.iter_mut().zip(about.chain(own)) {
+            *label = to;
+        }
+        labels.sort_unstable();
+        for place in (1..labels.len()).rev() {
+            if labels[place] == labels[place - 1] {
+                labels[place] = VOID;
+            }
+        }
+        labels
     }
 
     /// Looks again at a cell and all whose sum its move may change: two steps along the sides.

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use brede::chart::Made;
 use brede::exact::{self, Exact, ExactError, ExactOptions, Match};
+use brede::frame::Kind;
 use brede::make::Making;
 use brede::photo::Photo;
 use brede::reduce::Figures;
@@ -57,7 +58,7 @@ pub(super) fn making(
         settings: make.settings,
         mean_delta_e: (mean * 1000.0).round() / 1000.0,
     });
-    Ok((Making { chart, figures }, matches))
+    Ok((Making { chart, figures, kind: Kind::Drawing }, matches))
 }
 
 fn is_table(path: &Path) -> bool {
