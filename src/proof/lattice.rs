@@ -204,17 +204,23 @@ impl Scan<'_> {
     /// The block of cells in the straight frame: left, top, right, bottom.
     fn block(&self, upright: &[Bold], level: &[Bold]) -> [f64; 4] {
         let [cx, cy] = self.middle;
-        let middle_of = |mut values: Vec<f64>| {
+        // The middle one; of two, the one further in: marks at the middle of the design lengthen a rule.
+        let begin = |mut values: Vec<f64>| {
             values.sort_by(f64::total_cmp);
             values[values.len() / 2]
         };
-        let down = |from: fn(&Bold) -> f64| {
-            middle_of(upright.iter().map(|bold| from(bold) + self.skew * (bold.at - cx)).collect())
+        let end = |mut values: Vec<f64>| {
+            values.sort_by(f64::total_cmp);
+            values[(values.len() - 1) / 2]
         };
-        let across = |from: fn(&Bold) -> f64| {
-            middle_of(level.iter().map(|bold| from(bold) - self.skew * (bold.at - cy)).collect())
-        };
-        [across(|bold| bold.from), down(|bold| bold.from), across(|bold| bold.to), down(|bold| bold.to)]
+        let down = |bold: &Bold| self.skew * (bold.at - cx);
+        let across = |bold: &Bold| -self.skew * (bold.at - cy);
+        [
+            begin(level.iter().map(|bold| bold.from + across(bold)).collect()),
+            begin(upright.iter().map(|bold| bold.from + down(bold)).collect()),
+            end(level.iter().map(|bold| bold.to + across(bold)).collect()),
+            end(upright.iter().map(|bold| bold.to + down(bold)).collect()),
+        ]
     }
 
     /// The lattice that fits best, in the straight frame, with its distance between rules.

@@ -23,7 +23,7 @@ const DOUBT: f32 = 0.35;
 const WHOLE: f32 = (ACROSS * ACROSS) as f32;
 
 /// So many cells of a symbol teach.
-const ENOUGH: usize = 6;
+const ENOUGH: usize = 4;
 
 /// No more of them: more bring nothing.
 const MOST: usize = 100;
@@ -50,7 +50,7 @@ pub(super) struct Read {
 
 /// How far a strength may be from that at which the symbol's ink is as dark as the page's ink: bands of thin ink
 /// take a quarter. Wider, a blurred ring passes for a pale disc.
-const ABOUT: [f32; 2] = [0.72, 1.25];
+const ABOUT: [f32; 2] = [0.6, 1.3];
 
 /// How dark the grey ink of repeats is, against black: 0x44 of 0xff in `sheet`.
 const REPEATED_INK: f32 = 0.733;
