@@ -537,6 +537,7 @@ fn bookmarks(layout: &Layout, has_map: bool) -> Vec<Bookmark> {
 }
 
 /// A whole number with a comma between thousands.
+#[must_use]
 pub fn thousands(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();

@@ -55,7 +55,7 @@ fn cells_changed_after_printing_are_named_and_no_others() {
         cells[place] = other;
         changed.insert(((place % width + 1) as u64, (place / width + 1) as u64));
     }
-    let (title, cloth) = (chart.title.clone(), chart.cloth.clone());
+    let (title, cloth) = (chart.title.clone(), chart.cloth);
     let other = Chart::new(title, chart.size(), cloth, chart.needles().to_vec(), cells).unwrap();
     let path = made.folder.path().join("changed.chart.json");
     std::fs::write(&path, other.to_json()).unwrap();

@@ -63,10 +63,7 @@ struct Scan<'a> {
 
 /// The lattice of the page, or what could not be found.
 pub(super) fn find(page: &GrayImage) -> Result<Lattice, &'static str> {
-    let levels = Levels::of(page);
-    // Half way: a bold rule that is blurred by half its width still reaches two thirds.
-    let limit = levels.ink + 0.5 * levels.contrast();
-    let dark = page.as_raw().iter().map(|&value| f32::from(value) < limit).collect();
+    let dark = darkness(page);
     let middle = [f64::from(page.width()) / 2.0, f64::from(page.height()) / 2.0];
     let mut scan = Scan { page, dark, middle, skew: 0.0 };
     scan.skew = scan.find_skew();
@@ -77,6 +74,34 @@ pub(super) fn find(page: &GrayImage) -> Result<Lattice, &'static str> {
     }
     let start = scan.start(&upright, &level).ok_or("no even grid fits the bold rules")?;
     Ok(scan.refined(start, &upright, &level))
+}
+
+/// Which points are dark: over half way from paper to ink (a bold rule that is blurred by half its width still
+/// reaches two thirds, a thin rule is half as dark as ink), the ink being that of some rows together, as a print head leaves bands.
+fn darkness(page: &GrayImage) -> Vec<bool> {
+    /// A millimetre at 150 dots an inch, an eighth of a band.
+    const ROWS: usize = 6;
+    /// Of the points of these rows 1 in so many is as dark as ink: four bold rules across them.
+    const SHARE: u64 = 300;
+    let levels = Levels::of(page);
+    let width = page.width() as usize;
+    let mut dark = Vec::with_capacity(page.as_raw().len());
+    for rows in page.as_raw().chunks(ROWS * width) {
+        let mut counts = [0u64; 256];
+        for &value in rows {
+            counts[usize::from(value)] += 1;
+        }
+        let mut seen = 0;
+        let ink = counts.iter().position(|count| {
+            seen += count;
+            seen * SHARE > rows.len() as u64
+        });
+        // Rows without ink have only grain.
+        let ink = (ink.unwrap_or(255) as f32).min(levels.paper - 0.75 * levels.contrast()).max(levels.ink);
+        let limit = ink + 0.45 * (levels.paper - ink);
+        dark.extend(rows.iter().map(|&value| f32::from(value) < limit));
+    }
+    dark
 }
 
 impl Scan<'_> {
@@ -253,7 +278,7 @@ impl Scan<'_> {
     /// a tenth of a cell free at each side. Bold rules have had their say.
     fn crossings(&self, straight: &Straight, bold: [&[Bold]; 2]) -> f64 {
         let side = straight.side;
-        let off = side * 0.09;
+        let off = side * 0.06;
         // What is far darker is something else: it must not outweigh the thin rules.
         let most = 0.2 * f64::from(Levels::of(self.page).contrast());
         let thin = |at: f64, bold: &[Bold]| bold.iter().all(|bold| (bold.at - at).abs() > side * 0.2);
@@ -412,8 +437,9 @@ impl Straight {
     /// Cells of this side in the block, rules falling on its first bold ones; `None` where they do not fill it.
     fn new(block: [f64; 4], side: f64, upright: f64, level: f64) -> Option<Self> {
         let [left, top, right, bottom] = block;
-        // Rules stand out of the block by half their width, ink that has run and blur: under two pixels an end.
-        let slack = (4.0 / side).min(0.4);
+        // Rules stand out of the block by half their width, ink that has run and blur, and thin ink may hide an
+        // end: under three pixels each.
+        let slack = (6.0 / side).min(0.4);
         let whole = |length: f64| {
             let cells = (length / side).round();
             #[allow(clippy::cast_sign_loss, reason = "not below 1")]
@@ -457,7 +483,7 @@ fn least_squares(points: &[[f64; 3]]) -> Option<[f64; 3]> {
         yv += y * v;
     }
     let by = xx * yy - xy * xy;
-    if !(by > 1e-6 * xx.max(yy).max(1e-9).powi(2)) {
+    if by.is_nan() || by <= 1e-6 * xx.max(yy).max(1e-9).powi(2) {
         return None;
     }
     let b = (xv * yy - yv * xy) / by;

@@ -16,7 +16,7 @@ fn page(side: f64, columns: u32, rows: u32, first: [u32; 2]) -> GrayImage {
     GrayImage::from_fn(size(columns), size(rows), |x, y| {
         let (px, py) = (f64::from(x), f64::from(y));
         let (u, v) = ((px + 0.5 - left) / side, (py + 0.5 - top) / side);
-        let inside = |u: f64, cells: u32| u > -0.12 && u < f64::from(cells) + 0.12;
+        let inside = |u: f64, cells: u32| u > -0.0635 && u < f64::from(cells) + 0.0635;
         if !(inside(u, columns) && inside(v, rows)) {
             return Luma([255]);
         }
