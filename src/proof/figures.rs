@@ -14,9 +14,9 @@ pub(super) const ACROSS: usize = 14;
 /// All points of a cell, and some zeros so that they go in eights.
 pub(super) const POINTS: usize = (ACROSS * ACROSS).next_multiple_of(8);
 
-/// The part of a cell that is compared, from its top left, in sides: symbols keep a tenth free, and up to
-/// there bold rules and blur reach.
-pub(super) const WINDOW: [f64; 2] = [0.08, 0.92];
+/// The part of a cell that is compared, from its top left, in sides: symbols keep a tenth free, and half a bold
+/// rule whose ink has run is an eighth of a cell of 2 mm.
+pub(super) const WINDOW: [f64; 2] = [0.13, 0.87];
 
 /// Ink at each point of a cell: 0 none, 1 full.
 pub(super) type Figure = [f32; POINTS];

@@ -98,7 +98,7 @@ fn darkness(page: &GrayImage) -> Vec<bool> {
         });
         // Rows without ink have only grain.
         let ink = (ink.unwrap_or(255) as f32).min(levels.paper - 0.75 * levels.contrast()).max(levels.ink);
-        let limit = ink + 0.45 * (levels.paper - ink);
+        let limit = ink + 0.49 * (levels.paper - ink);
         dark.extend(rows.iter().map(|&value| f32::from(value) < limit));
     }
     dark
@@ -271,14 +271,14 @@ impl Scan<'_> {
             .collect();
         let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
         // Cells of double side meet the rules as well; so the least side of those that do.
-        fits.into_iter().find(|(_, score)| best > 0.0 && *score >= 0.75 * best).map(|(straight, _)| straight)
+        fits.into_iter().find(|(_, score)| best > 0.0 && *score >= 0.6 * best).map(|(straight, _)| straight)
     }
 
     /// How much darker thin rules are than the corners of cells beside them, over all crossings: symbols leave
     /// a tenth of a cell free at each side. Bold rules have had their say.
     fn crossings(&self, straight: &Straight, bold: [&[Bold]; 2]) -> f64 {
         let side = straight.side;
-        let off = side * 0.06;
+        let off = side * 0.085;
         // What is far darker is something else: it must not outweigh the thin rules.
         let most = 0.2 * f64::from(Levels::of(self.page).contrast());
         let thin = |at: f64, bold: &[Bold]| bold.iter().all(|bold| (bold.at - at).abs() > side * 0.2);
