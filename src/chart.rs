@@ -296,21 +296,9 @@ impl Chart {
     /// How many stitches are single: no side neighbour has the same needle.
     #[must_use]
     pub fn singles(&self) -> u64 {
-        let (width, cells) = (self.size.width(), &self.cells);
-        let single = |at: &usize| {
-            let cell = cells[*at];
-            let x = at % width;
-            let sides = [
-                (x > 0).then(|| at - 1),
-                (x + 1 < width).then_some(at + 1),
-                at.checked_sub(width),
-                Some(at + width),
-            ];
-            cell.needle().is_some()
-                && !sides
-                    .into_iter()
-                    .flatten()
-                    .any(|side| cells.get(side).is_some_and(|other| *other == cell))
+        let cells = &self.cells;
+        let single = |&at: &usize| {
+            cells[at].needle().is_some() && self.size.sides(at).all(|side| cells[side] != cells[at])
         };
         (0..cells.len()).filter(single).count() as u64
     }

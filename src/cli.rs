@@ -2,6 +2,7 @@
 
 mod bar;
 mod cloth;
+mod files;
 mod kit;
 mod make;
 mod mark;

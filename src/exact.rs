@@ -5,9 +5,8 @@
 use std::collections::BTreeMap;
 
 use image::DynamicImage;
-use pathfinding::kuhn_munkres::{Weights as _, kuhn_munkres_min};
-use pathfinding::matrix::Matrix;
 
+use crate::assignment;
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Needle, Thread};
 use crate::cloth::{Cloth, StitchKind};
 use crate::colour::Srgb8;
@@ -202,30 +201,20 @@ fn assign(wanted: &[(Srgb8, u64)], card: &ShadeCard) -> Vec<usize> {
     let open: Vec<usize> = (0..wanted.len()).filter(|&at| places[at].is_none()).collect();
     if !open.is_empty() {
         let free: Vec<usize> = (0..taken.len()).filter(|&at| !taken[at]).collect();
-        let differences: Vec<Vec<f64>> = open
+        let squares: Vec<Vec<f64>> = open
             .iter()
             .map(|&at| {
                 let lab = wanted[at].0.lab();
-                free.iter().map(|&place| lab.ciede2000(card.shades()[place].lab)).collect()
+                free.iter()
+                    .map(|&place| lab.ciede2000(card.shades()[place].lab))
+                    .map(|off| off * off)
+                    .collect()
             })
             .collect();
-        // No best answer uses a thread that is not among the nearest `open.len()` of some colour.
-        let mut near = vec![false; free.len()];
-        for row in &differences {
-            let mut order: Vec<usize> = (0..free.len()).collect();
-            order.sort_by(|&one, &two| row[one].total_cmp(&row[two]).then(one.cmp(&two)));
-            order.iter().take(open.len()).for_each(|&at| near[at] = true);
-        }
-        let columns: Vec<usize> = (0..free.len()).filter(|&at| near[at]).collect();
-        // Whole numbers, as the method wants them: a millionth of a squared unit is beyond the eye.
-        let rows = differences.iter().map(|row| {
-            columns.iter().map(|&at| (row[at] * row[at] * 1e6).round() as i64).collect::<Vec<_>>()
-        });
-        let weights = Matrix::from_rows(rows).expect("all rows have the columns kept");
-        debug_assert!(weights.rows() <= weights.columns());
-        let (_, chosen) = kuhn_munkres_min(&weights);
+        // In millionths: less of a squared unit is beyond the eye.
+        let (_, chosen) = assignment::assign(&squares, 1e6);
         for (at, column) in open.into_iter().zip(chosen) {
-            places[at] = Some(free[columns[column]]);
+            places[at] = Some(free[column]);
         }
     }
     places.into_iter().map(|place| place.expect("each colour has got its place")).collect()

@@ -4,6 +4,7 @@
 //! The library does the work and prints nothing; the `brede` binary is a thin face over it. Imports point
 //! one way: `units` and `colour` at the bottom, `cli` at the top.
 
+mod assignment;
 pub mod chart;
 pub mod cloth;
 pub mod colour;

@@ -13,7 +13,7 @@ use crate::photo::Photo;
 use crate::progress::Progress;
 use crate::reduce::{self, Figures, Look, ReduceError, Wish};
 use crate::shades::ShadeCard;
-use crate::symbols::{self, Adjacency, NeedleUse};
+use crate::symbols;
 
 /// What the person asked for.
 #[derive(Debug, Clone)]
@@ -43,6 +43,22 @@ pub struct MakeOptions {
     pub forbidden: Vec<String>,
     /// Every setting by the name of its option, for the chart to remember.
     pub settings: BTreeMap<String, String>,
+}
+
+impl MakeOptions {
+    /// What a chart remembers of how it was made, from a file of this name and fingerprint.
+    #[must_use]
+    pub fn made(&self, file: &str, sha256: &str, card: &ShadeCard, mean_delta_e: f64) -> Made {
+        Made {
+            photo: file.to_owned(),
+            photo_sha256: sha256.to_owned(),
+            brede: env!("CARGO_PKG_VERSION").to_owned(),
+            card: card.name().to_owned(),
+            seed: self.reduce.seed,
+            settings: self.settings.clone(),
+            mean_delta_e: (mean_delta_e * 1000.0).round() / 1000.0,
+        }
+    }
 }
 
 /// What it counts for that a thread is owned.
@@ -154,15 +170,7 @@ pub fn make(
     let cells = cells.collect();
     let mut chart = Chart::new(options.title.clone(), field.size(), options.cloth, needles, cells)?;
     give_symbols(&mut chart);
-    chart.made = Some(Made {
-        photo: photo.name().to_owned(),
-        photo_sha256: photo.sha256().to_owned(),
-        brede: env!("CARGO_PKG_VERSION").to_owned(),
-        card: card.name().to_owned(),
-        seed: options.reduce.seed,
-        settings: options.settings.clone(),
-        mean_delta_e: (reduction.figures.mean_delta_e * 1000.0).round() / 1000.0,
-    });
+    chart.made = Some(options.made(photo.name(), photo.sha256(), card, reduction.figures.mean_delta_e));
     Ok(Making { chart, figures: reduction.figures, kind: framed.kind })
 }
 
@@ -190,17 +198,9 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
     Ok(card.shades().iter().enumerate().map(look).collect())
 }
 
-/// Gives every needle of the chart the symbol that suits it among its neighbours.
+/// Gives every needle of the chart that has no symbol yet the one that suits it among its neighbours.
 pub fn give_symbols(chart: &mut Chart) {
-    let stitches = chart.stitches();
-    let uses: Vec<NeedleUse> = chart
-        .needles()
-        .iter()
-        .zip(stitches)
-        .map(|(needle, stitches)| NeedleUse { luminance: needle.colour().lab().l, stitches, fixed: None })
-        .collect();
-    let touches = Adjacency::of(chart);
-    let symbols = symbols::assign(&uses, &touches);
+    let symbols = symbols::complete(chart);
     chart.set_symbols(symbols.into_iter().map(|symbol| symbol.id().to_owned()));
 }
 

@@ -177,22 +177,17 @@ impl Photo {
         let orientation = decoder.orientation().unwrap_or(image::metadata::Orientation::NoTransforms);
         let icc = decoder.icc_profile().ok().flatten();
         let mut warnings = Vec::new();
-        let inks = profile::speaks_of_inks(icc.as_deref());
         let picture = DynamicImage::from_decoder(decoder).map_err(fail)?;
         let mut picture = match icc {
-            Some(_) if inks => {
-                warnings.push(PhotoWarning::Inks);
-                picture
-            }
-            Some(icc) => profile::to_srgb(picture, &icc).unwrap_or_else(|picture| {
-                warnings.push(PhotoWarning::Profile);
+            Some(icc) => profile::to_srgb(picture, &icc).unwrap_or_else(|(picture, warning)| {
+                warnings.push(warning);
                 picture
             }),
             None => picture,
         };
         picture.apply_orientation(orientation);
-        let sha256 = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-        Ok(Self { name: name.to_owned(), sha256, pixels: picture.into_rgba8(), warnings })
+        let (name, sha256) = (name.to_owned(), fingerprint(bytes));
+        Ok(Self { name, sha256, pixels: picture.into_rgba8(), warnings })
     }
 
     /// The file's name.
@@ -224,6 +219,12 @@ impl Photo {
     pub fn warnings(&self) -> &[PhotoWarning] {
         &self.warnings
     }
+}
+
+/// SHA-256 of a file's bytes, in hexadecimal.
+#[must_use]
+pub fn fingerprint(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 #[cfg(test)]

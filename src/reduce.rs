@@ -244,10 +244,6 @@ const STEPS: u64 = 5;
 
 /// Figures of finished labels; `labels` are places in `chosen`.
 fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Figures {
-    let width = survey.size.width();
-    let same = |cell: usize, other: Option<usize>| {
-        other.is_some_and(|other| labels.get(other).is_some_and(|&label| label == labels[cell]))
-    };
     let mut differences: Vec<f32> = labels
         .par_iter()
         .zip(survey.cells)
@@ -259,16 +255,7 @@ fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Fig
         .collect();
     let singles = (0..labels.len())
         .filter(|&cell| labels[cell].is_some())
-        .filter(|&cell| {
-            let x = cell % width;
-            let sides = [
-                cell.checked_sub(width),
-                Some(cell + width),
-                (x > 0).then(|| cell - 1),
-                (x + 1 < width).then_some(cell + 1),
-            ];
-            !sides.into_iter().any(|side| same(cell, side))
-        })
+        .filter(|&cell| survey.size.sides(cell).all(|side| labels[side] != labels[cell]))
         .count();
     let stitches = differences.len();
     if stitches == 0 {

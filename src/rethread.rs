@@ -4,9 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use pathfinding::kuhn_munkres::{Weights as _, kuhn_munkres_min};
-use pathfinding::matrix::Matrix;
-
+use crate::assignment;
 use crate::chart::{Chart, Mark, Thread};
 use crate::cloth::{CoverModel, StitchKind};
 use crate::colour::{Compared, Lab};
@@ -217,9 +215,6 @@ fn weight(wanted: &Wanted) -> f64 {
 /// A shade for each group, no shade twice as long as there are enough, and what it costs in all.
 fn assign_groups(wanted: &[Wanted], looks: &[Vec<f64>], groups: &[Group]) -> (i64, Vec<usize>) {
     let shades = looks.first().map_or(0, Vec::len);
-    if groups.is_empty() || shades == 0 {
-        return (0, Vec::new());
-    }
     let rows: Vec<Vec<f64>> = groups
         .iter()
         .map(|group| {
@@ -229,23 +224,7 @@ fn assign_groups(wanted: &[Wanted], looks: &[Vec<f64>], groups: &[Group]) -> (i6
             (0..shades).map(cost).collect()
         })
         .collect();
-    // Some best assignment uses, for each group, only shades among its best so many: of these one is free.
-    let mut near = vec![false; shades];
-    for row in &rows {
-        let mut order: Vec<usize> = (0..shades).collect();
-        order.sort_by(|&one, &two| row[one].total_cmp(&row[two]).then(one.cmp(&two)));
-        order.iter().take(groups.len()).for_each(|&at| near[at] = true);
-    }
-    let columns: Vec<usize> = (0..shades).filter(|&at| near[at]).collect();
-    let times = groups.len().div_ceil(columns.len());
-    let rows = rows.iter().map(|row| {
-        let one: Vec<i64> = columns.iter().map(|&at| (row[at] * UNITS).round() as i64).collect();
-        one.repeat(times)
-    });
-    let weights = Matrix::from_rows(rows).expect("all rows have the columns kept");
-    debug_assert!(weights.rows() <= weights.columns());
-    let (total, chosen) = kuhn_munkres_min(&weights);
-    (total, chosen.into_iter().map(|column| columns[column % columns.len()]).collect())
+    assignment::assign(&rows, UNITS)
 }
 
 #[cfg(test)]

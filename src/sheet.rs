@@ -357,6 +357,8 @@ pub struct Sheet {
     pub cell: f64,
     /// How many of the pages show cells.
     pub chart_pages: usize,
+    /// What the chart takes of each thread, as the key says; nothing for sheets that show no chart.
+    pub thread_uses: Vec<kit::ThreadUse>,
 }
 
 /// Something about the page that the person should know.
@@ -512,6 +514,7 @@ pub fn lay_out(
         pages,
         warnings,
         cell,
+        thread_uses,
     })
 }
 

@@ -335,6 +335,18 @@ impl GridSize {
         self.rows as usize
     }
 
+    /// The cells beside a cell, two to four, all counted row by row from the top left.
+    pub fn sides(self, cell: usize) -> impl Iterator<Item = usize> {
+        let (width, x) = (self.width(), cell % self.width());
+        let sides = [
+            cell.checked_sub(width),
+            (x > 0).then(|| cell - 1),
+            (x + 1 < width).then_some(cell + 1),
+            (cell + width < self.cells()).then_some(cell + width),
+        ];
+        sides.into_iter().flatten()
+    }
+
     /// The number of cells.
     #[must_use]
     pub fn cells(self) -> usize {

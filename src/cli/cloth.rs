@@ -6,13 +6,13 @@ use brede::cloth::CoverModel;
 use brede::colour::Srgb8;
 use brede::kit::contact::contact_sheet;
 use brede::kit::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, USUAL_COUNTS, fit};
-use brede::marks;
+use brede::picture;
 use brede::units::{FabricCount, Millimetres};
-use brede::{picture, store};
 use clap::Args;
 use serde_json::json;
 
-use super::print::{ReadError, read_chart};
+use super::files::{rounded, save};
+use super::print::{ReadError, compose, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -103,18 +103,12 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
     let mut values = Vec::new();
     for path in &args.charts {
         let chart = read_chart(path)?;
-        let composed = marks::compose(&chart).map_err(|error| {
-            let hint = error.hint();
-            Failure::new(error, hint)
-        })?;
+        let composed = compose(&chart)?;
         let fits = fit(&composed.chart, &composed.lines, &args.count, &options);
         if let Some(png) = &args.png {
             let colour = args.cloth.unwrap_or(chart.cloth.colour);
             let sheet = contact_sheet(&composed.chart, &fits, colour, &options.cover);
-            store::write(png, &picture::png(&sheet)?).map_err(|error| {
-                let hint = error.hint();
-                Failure::new(error, hint)
-            })?;
+            save(png, &picture::png(&sheet)?)?;
         }
         let worked: u64 = composed.chart.stitches().iter().sum();
         let size = composed.chart.size();
@@ -200,8 +194,7 @@ fn notes(args: &ClothArgs) -> String {
 
 /// A count for other programs.
 fn value(fit: &CountFit) -> serde_json::Value {
-    let round = |value: f64| (value * 1000.0).round() / 1000.0;
-    let sides = |piece: &Piece| [round(piece.width.mm()), round(piece.height.mm())];
+    let sides = |piece: &Piece| [rounded(piece.width.mm()), rounded(piece.height.mm())];
     let on = |on: OnPiece| match on {
         OnPiece::Upright => "upright",
         OnPiece::Turned => "turned",
@@ -218,12 +211,12 @@ fn value(fit: &CountFit) -> serde_json::Value {
         "cloth_to_cut_mm": sides(&fit.cut),
         "fits_cloth": fit.have.map(on),
         "fits_frame": fit.frame.map(within),
-        "stitch_mm": round(fit.cell.mm()),
-        "stitch_arc_minutes": round(fit.minutes),
+        "stitch_mm": rounded(fit.cell.mm()),
+        "stitch_arc_minutes": rounded(fit.minutes),
         "strands_that_cover": fit.strands,
-        "covered": round(fit.covered),
+        "covered": rounded(fit.covered),
         "tapestry_needle": fit.needle,
-        "strand_metres": round(fit.strand_metres()),
+        "strand_metres": rounded(fit.strand_metres()),
         "skeins": fit.skeins(),
     })
 }

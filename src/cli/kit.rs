@@ -9,14 +9,14 @@ use brede::kit::shopping::{
 };
 use brede::sheet::{Paper, lists};
 use brede::units::Millimetres;
-use brede::{marks, store};
 use clap::Args;
 use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::cloth::read_cover;
+use super::files::{rounded, save};
 use super::make::read_card;
-use super::print::{ReadError, read_chart};
+use super::print::{ReadError, compose, read_chart};
 use super::shades::write_sheet;
 use super::table::{Flush, table};
 use super::{Failure, tell};
@@ -199,10 +199,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     let mut projects = Vec::new();
     for path in &args.charts {
         let chart = read_chart(path)?;
-        let composed = marks::compose(&chart).map_err(|error| {
-            let hint = error.hint();
-            Failure::new(error, hint)
-        })?;
+        let composed = compose(&chart)?;
         projects.push(Project::new(composed.chart, composed.lines, &handling));
     }
     let list = pool(&projects, &drawer);
@@ -220,10 +217,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     let saved = args.budget.map(|budget| savings(&projects, &drawer, budget, &cover, &handling));
     let time = forecast(&projects, f64::from(args.stitches_an_hour), args.hours_a_week);
     if let Some(path) = &args.csv {
-        store::write(path, shopping_csv(&list, &projects).as_bytes()).map_err(|error| {
-            let hint = error.hint();
-            Failure::new(error, hint)
-        })?;
+        save(path, shopping_csv(&list, &projects).as_bytes())?;
     }
     if let Some(path) = &args.pdf {
         write_sheet(
@@ -389,7 +383,6 @@ fn value(
     saved: Option<&Savings>,
     time: &Forecast,
 ) -> serde_json::Value {
-    let round = |value: f64| (value * 1000.0).round() / 1000.0;
     let money = |amount: Decimal| amount.to_string();
     let item = |item: &Item| {
         json!({
@@ -399,8 +392,8 @@ fn value(
             "charts": item.charts,
             "stitches": item.stitches,
             "backstitches": item.backstitches,
-            "strand_metres": round(item.strand_metres),
-            "skeins_used": round(item.skeins_exact),
+            "strand_metres": rounded(item.strand_metres),
+            "skeins_used": rounded(item.skeins_exact),
             "skeins": item.skeins(),
             "owned": money(item.owned),
             "buy": item.to_buy(),
@@ -416,8 +409,8 @@ fn value(
                 "saves": money(offer.saves),
                 "total_after": money(offer.total),
                 "stitches": offer.stitches,
-                "delta_e": round(offer.delta_e),
-                "mean_delta_e_added": round(offer.mean_delta_e),
+                "delta_e": rounded(offer.delta_e),
+                "mean_delta_e_added": rounded(offer.mean_delta_e),
             })
         };
         json!({
@@ -437,8 +430,8 @@ fn value(
         "beyond_one_of_each": list.beyond_one_each(),
         "savings": saved.map(offers),
         "crosses": time.crosses,
-        "hours": time.hours.map(round),
-        "weeks": time.weeks.map(|weeks| weeks.map(round)),
+        "hours": time.hours.map(rounded),
+        "weeks": time.weeks.map(|weeks| weeks.map(rounded)),
         "warnings": list.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
     })
 }

@@ -11,16 +11,17 @@ use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making, Owned};
 use brede::photo::{Limits, Photo};
+use brede::picture;
 use brede::proof::{self, Proof, ProofError, ProofOptions};
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
 use brede::sheet::{Sheet, thousands};
 use brede::units::{FabricCount, Millimetres};
-use brede::{picture, store};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
+use super::files::{make_folder, rounded, save};
 use super::print::{self, PageArgs, ReadError};
 use super::{Failure, tell};
 
@@ -347,7 +348,6 @@ const PROOF_PAGES: usize = 2;
 struct Output {
     making: Making,
     sheet: Sheet,
-    uses: Vec<ThreadUse>,
     files: Vec<(&'static str, Vec<u8>)>,
     /// What reading a sample of the printed pages back found, where it was asked for.
     proof: Option<Result<Proof, ProofError>>,
@@ -487,14 +487,13 @@ fn match_json(found: &brede::exact::Match) -> serde_json::Value {
         "code": found.code,
         "name": found.name,
         "thread": found.thread.to_string(),
-        "delta_e": (found.delta_e * 1000.0).round() / 1000.0,
+        "delta_e": rounded(found.delta_e),
     })
 }
 
 /// Everything that `make` writes, in memory.
 fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
     let chart = &making.chart;
-    let uses = kit::thread_uses(chart, &[]);
     let composed = print::compose(chart)?;
     let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
     let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
@@ -509,22 +508,18 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
         ("pdf", pdf),
         ("cells.png", cells),
         ("stitched.png", stitched),
-        ("threads.csv", kit::thread_list_csv(&uses).into_bytes()),
+        ("threads.csv", kit::thread_list_csv(&sheet.thread_uses).into_bytes()),
     ];
-    Ok(Output { making, sheet, uses, files, proof })
+    Ok(Output { making, sheet, files, proof })
 }
 
 /// Writes the files; the chart first, as all else can be made from it again.
 fn write(folder: &Path, stem: &str, files: &[(&'static str, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
-    let fail = |error: store::StoreError| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    };
-    store::make_folder(folder).map_err(fail)?;
+    make_folder(folder)?;
     let mut paths = Vec::new();
     for (ending, bytes) in files {
         let path = folder.join(format!("{stem}.{ending}"));
-        store::write(&path, bytes).map_err(fail)?;
+        save(&path, bytes)?;
         paths.push(path);
     }
     Ok(paths)
@@ -536,7 +531,6 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
     let (width, height) = chart.finished();
     let (cut_width, cut_height) = kit::cloth_to_cut(chart);
     let (worked, bare) = worked_and_bare(chart);
-    let round = |value: f64| (value * 1000.0).round() / 1000.0;
     json!({
         "title": chart.title,
         "columns": chart.size().columns(),
@@ -544,11 +538,11 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
         "stitches": worked,
         "bare": bare,
         "colours": chart.needles().len(),
-        "mean_delta_e": round(output.making.figures.mean_delta_e),
-        "single_percent": round(output.making.figures.singles_share * 100.0),
-        "finished_mm": [round(width.mm()), round(height.mm())],
-        "cloth_to_cut_mm": [round(cut_width.mm()), round(cut_height.mm())],
-        "skeins": output.uses.iter().map(ThreadUse::skeins).sum::<u64>(),
+        "mean_delta_e": rounded(output.making.figures.mean_delta_e),
+        "single_percent": rounded(output.making.figures.singles_share * 100.0),
+        "finished_mm": [rounded(width.mm()), rounded(height.mm())],
+        "cloth_to_cut_mm": [rounded(cut_width.mm()), rounded(cut_height.mm())],
+        "skeins": output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         "pages": output.sheet.pages.len(),
         "chart_pages": output.sheet.chart_pages,
         "files": paths,
@@ -609,7 +603,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
         title = chart.title,
         size = chart.size(),
         colours = chart.needles().len(),
-        skeins = output.uses.iter().map(ThreadUse::skeins).sum::<u64>(),
+        skeins = output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         width = width.cm(),
         height = height.cm(),
         count = chart.cloth.count,

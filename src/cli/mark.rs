@@ -8,9 +8,9 @@ use std::path::{Path, PathBuf};
 use brede::chart::{Chart, Mark, WorkedLine};
 use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::shades::ShadeCard;
-use brede::store;
 use clap::{Args, Subcommand};
 
+use super::files::save;
 use super::print::{ReadError, read_chart};
 use super::{Failure, tell};
 
@@ -142,13 +142,6 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         tell::result(&if listed { list(&chart, &composed) } else { summary(&chart, &composed) })?;
     }
     Ok(())
-}
-
-fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    store::write(path, bytes).map_err(|error| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    })
 }
 
 fn write_picture(path: &Path, picture: &image::RgbImage) -> Result<(), Failure> {

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::ink::{self, InkError, PdfOptions};
 use brede::marks::{self, Composed};
+use brede::picture;
 use brede::progress::Progress;
 use brede::sheet::{self, Ink, Paper, Print, Sheet, SheetOptions};
 use brede::units::Millimetres;
-use brede::{picture, store};
 use clap::{Args, ValueEnum};
 
 use super::bar::{Bar, Chatter};
+use super::files::save;
 use super::{Failure, tell};
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -154,10 +155,7 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         files.push((args.output.with_extension("stitched.png"), picture::png(&stitched)?));
     }
     for (path, bytes) in &files {
-        store::write(path, bytes).map_err(|error| {
-            let hint = error.hint();
-            Failure::new(error, hint)
-        })?;
+        save(path, bytes)?;
     }
     bar.finish();
     if !args.quiet {

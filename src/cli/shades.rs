@@ -9,11 +9,12 @@ use brede::rethread::{POOR, Substitute, rethread};
 use brede::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
 use brede::shades::{Nearest, ShadeCard};
 use brede::sheet::{Paper, Sheet, lists};
-use brede::{kit, picture, store};
+use brede::{kit, picture};
 use clap::{Args, Subcommand};
 use serde_json::json;
 
 use super::cloth::read_cover;
+use super::files::save;
 use super::make::read_card;
 use super::print::{ReadError, made_at, read_chart};
 use super::table::{Flush, table};
@@ -138,13 +139,6 @@ pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
         What::Move(args) => move_chart(args),
         What::FromPhoto(args) => from_photo(args),
     }
-}
-
-fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    store::write(path, bytes).map_err(|error| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    })
 }
 
 /// Inks a sheet that shows no chart and writes it.

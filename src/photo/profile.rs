@@ -4,60 +4,70 @@ use image::{DynamicImage, ImageBuffer, Rgba};
 use moxcms::{ColorProfile, DataColorSpace, Layout, RenderingIntent, TransformOptions};
 use rayon::prelude::*;
 
-/// Whether a profile describes inks (CMYK): the decoder has turned those into red, green and blue already.
-pub(super) fn speaks_of_inks(icc: Option<&[u8]>) -> bool {
-    icc.and_then(|icc| ColorProfile::new_from_slice(icc).ok())
-        .is_some_and(|profile| profile.color_space == DataColorSpace::Cmyk)
+use super::PhotoWarning;
+
+/// Brings a picture from its profile to sRGB; gives it back with a warning where the profile is of no use.
+pub(super) fn to_srgb(
+    picture: DynamicImage,
+    icc: &[u8],
+) -> Result<DynamicImage, (DynamicImage, PhotoWarning)> {
+    let Ok(profile) = ColorProfile::new_from_slice(icc) else { return Err((picture, PhotoWarning::Profile)) };
+    let done = match profile.color_space {
+        DataColorSpace::Rgb => rgb_to_srgb(picture, &profile),
+        // A grey profile is a tone curve; as red, green and blue it is the same curve three times.
+        DataColorSpace::Gray => grey_to_srgb(picture, &profile),
+        // The decoder has turned inks into red, green and blue already.
+        DataColorSpace::Cmyk => return Err((picture, PhotoWarning::Inks)),
+        _ => Err(picture),
+    };
+    done.map_err(|picture| (picture, PhotoWarning::Profile))
 }
 
-/// Brings a picture from its profile to sRGB; gives it back as it was where the profile is of no use.
-pub(super) fn to_srgb(picture: DynamicImage, icc: &[u8]) -> Result<DynamicImage, DynamicImage> {
-    let Ok(profile) = ColorProfile::new_from_slice(icc) else { return Err(picture) };
-    match profile.color_space {
-        DataColorSpace::Rgb => {}
-        // A grey profile is a tone curve; as red, green and blue it is the same curve three times.
-        DataColorSpace::Gray => return grey_to_srgb(picture, &profile),
-        _ => return Err(picture),
-    }
-    let options =
-        TransformOptions { rendering_intent: RenderingIntent::RelativeColorimetric, ..Default::default() };
+fn options() -> TransformOptions {
+    TransformOptions { rendering_intent: RenderingIntent::RelativeColorimetric, ..Default::default() }
+}
+
+fn rgb_to_srgb(picture: DynamicImage, profile: &ColorProfile) -> Result<DynamicImage, DynamicImage> {
     let srgb = ColorProfile::new_srgb();
-    let Ok(eight) = profile.create_transform_8bit(Layout::Rgba, &srgb, Layout::Rgba, options) else {
+    let Ok(eight) = profile.create_transform_8bit(Layout::Rgba, &srgb, Layout::Rgba, options()) else {
         return Err(picture);
     };
     if is_idle(|from, to| eight.transform(from, to).is_ok()) {
         return Ok(picture);
     }
     // Deep pictures are often in linear light or wide primaries: at 8 bits their shadows would be lost first.
-    if picture.color().bytes_per_pixel() > 4 {
-        let Ok(deep) = profile.create_transform_16bit(Layout::Rgba, &srgb, Layout::Rgba, options) else {
+    let (done, picture): (bool, DynamicImage) = if picture.color().bytes_per_pixel() > 4 {
+        let Ok(deep) = profile.create_transform_16bit(Layout::Rgba, &srgb, Layout::Rgba, options()) else {
             return Err(picture);
         };
         let mut pixels = picture.into_rgba16();
-        let row = pixels.width() as usize * 4;
-        let done = pixels.par_chunks_mut(row.max(1)).all(|row| {
-            let from = row.to_vec();
-            deep.transform(&from, row).is_ok()
-        });
-        let picture = DynamicImage::from(pixels);
-        return if done { Ok(picture) } else { Err(picture) };
-    }
-    let mut pixels = picture.into_rgba8();
-    let row = pixels.width() as usize * 4;
-    let done = pixels.par_chunks_mut(row.max(1)).all(|row| {
-        let from = row.to_vec();
-        eight.transform(&from, row).is_ok()
-    });
-    let picture = DynamicImage::from(pixels);
+        (by_rows(&mut pixels, |from, to| deep.transform(from, to).is_ok()), pixels.into())
+    } else {
+        let mut pixels = picture.into_rgba8();
+        (by_rows(&mut pixels, |from, to| eight.transform(from, to).is_ok()), pixels.into())
+    };
     if done { Ok(picture) } else { Err(picture) }
+}
+
+/// Changes a picture in place, rows side by side; whether all of them could be.
+fn by_rows<T: image::Primitive + Send + Sync>(
+    pixels: &mut ImageBuffer<Rgba<T>, Vec<T>>,
+    transform: impl Fn(&[T], &mut [T]) -> bool + Sync,
+) -> bool
+where
+    Rgba<T>: image::Pixel<Subpixel = T>,
+{
+    let row = (pixels.width() as usize * 4).max(1);
+    pixels.par_chunks_mut(row).all(|row| {
+        let from = row.to_vec();
+        transform(&from, row)
+    })
 }
 
 /// Applies a grey profile as a table of 256 tones.
 fn grey_to_srgb(picture: DynamicImage, profile: &ColorProfile) -> Result<DynamicImage, DynamicImage> {
-    let options =
-        TransformOptions { rendering_intent: RenderingIntent::RelativeColorimetric, ..Default::default() };
     let srgb = ColorProfile::new_srgb();
-    let Ok(transform) = profile.create_transform_8bit(Layout::Gray, &srgb, Layout::Rgb, options) else {
+    let Ok(transform) = profile.create_transform_8bit(Layout::Gray, &srgb, Layout::Rgb, options()) else {
         return Err(picture);
     };
     let tones: Vec<u8> = (0..=255).collect();

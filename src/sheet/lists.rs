@@ -31,6 +31,7 @@ fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
         warnings: Vec::new(),
         cell: 0.0,
         chart_pages: 0,
+        thread_uses: Vec::new(),
     }
 }
 

@@ -6,13 +6,14 @@ use brede::cloth::CoverModel;
 use brede::kit::contact::side_by_side;
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeOptions, Making};
+use brede::picture;
 use brede::reduce::{self, Colours};
 use brede::shades::ShadeCard;
-use brede::{picture, store};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 use super::super::bar::Bar;
+use super::super::files::{make_folder, rounded, save};
 use super::super::table::{Flush, table};
 use super::super::{Failure, tell};
 use super::{MakeArgs, make_failure};
@@ -68,12 +69,8 @@ pub(super) fn run(
     let stem = args.stem();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
     let path = folder.join(format!("{stem}.compare.png"));
-    let failed = |error: store::StoreError| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    };
-    store::make_folder(&folder).map_err(failed)?;
-    store::write(&path, &picture::png(&side_by_side(&pictures, &captions))?).map_err(failed)?;
+    make_folder(&folder)?;
+    save(&path, &picture::png(&side_by_side(&pictures, &captions))?)?;
     bar.finish();
     if args.json {
         let tried: Vec<Value> = tried.iter().map(as_json).collect();
@@ -121,12 +118,11 @@ fn row(tried: &Tried) -> Vec<String> {
 
 fn as_json(tried: &Tried) -> Value {
     let figures = &tried.making.figures;
-    let round = |value: f64| (value * 1000.0).round() / 1000.0;
     json!({
         "colours": tried.making.chart.needles().len(),
-        "mean_delta_e": round(figures.mean_delta_e),
-        "p95_delta_e": round(figures.p95_delta_e),
-        "single_percent": round(figures.singles_share * 100.0),
+        "mean_delta_e": rounded(figures.mean_delta_e),
+        "p95_delta_e": rounded(figures.p95_delta_e),
+        "single_percent": rounded(figures.singles_share * 100.0),
         "skeins": tried.skeins,
         "cost": tried.cost.map(|cost| cost.to_string()),
     })

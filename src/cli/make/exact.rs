@@ -2,15 +2,13 @@
 
 use std::path::Path;
 
-use brede::chart::Made;
 use brede::exact::{self, Exact, ExactError, ExactOptions, Match};
 use brede::frame::Kind;
 use brede::make::Making;
-use brede::photo::Photo;
+use brede::photo::{self, Photo};
 use brede::reduce::Figures;
 use brede::shades::ShadeCard;
 use image::DynamicImage;
-use sha2::{Digest as _, Sha256};
 
 use super::{Failure, MakeArgs};
 
@@ -31,7 +29,7 @@ pub(super) fn making(
             let path = args.photo.clone();
             Failure::new(super::ReadError { path, source }, "give a table with one code a cell")
         })?;
-        let sha256 = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = photo::fingerprint(&bytes);
         let name = args.photo.file_name().unwrap_or_default().to_string_lossy().into_owned();
         (exact::from_codes(&bytes, card, &options).map_err(failed)?, name, sha256)
     } else {
@@ -49,15 +47,7 @@ pub(super) fn making(
         stitches,
         ..Figures::default()
     };
-    chart.made = Some(Made {
-        photo: name,
-        photo_sha256: sha256,
-        brede: env!("CARGO_PKG_VERSION").to_owned(),
-        card: card.name().to_owned(),
-        seed: make.reduce.seed,
-        settings: make.settings,
-        mean_delta_e: (mean * 1000.0).round() / 1000.0,
-    });
+    chart.made = Some(make.made(&name, &sha256, card, mean));
     Ok((Making { chart, figures, kind: Kind::Drawing }, matches))
 }
 
