@@ -5,11 +5,13 @@
 //! the file itself come only the table of contents, which says what each page shows, and, from `sheet`, about
 //! where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
 
+mod drawn;
 mod figures;
 mod lattice;
 mod picture;
 mod places;
 mod reader;
+mod signs;
 mod spoil;
 
 use std::collections::BTreeMap;
@@ -25,11 +27,13 @@ use crate::marks::Composed;
 use crate::progress::{Progress, Stopped, tell};
 use crate::sheet::{self, Paper, Print, SheetOptions};
 use crate::units::Millimetres;
-use figures::Figure;
+use drawn::{Drawn, masks};
+use figures::Fine;
 use lattice::Lattice;
 use picture::Levels;
 use places::{ChartPage, Places};
-use reader::{Drawn, Reader};
+use reader::{Cells, DOUBT, Read};
+use signs::Signs;
 
 pub use spoil::{Spoil, spoil};
 
@@ -217,15 +221,36 @@ pub fn proof(
     let pages = chosen(&places.chart, options.pages);
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
+    let taken = |page: &&ChartPage| {
+        tell(progress, "proof", done.load(std::sync::atomic::Ordering::Relaxed), total)?;
+        shooting.page(page, composed)
+    };
+    // What some pages teach serves all.
+    let count = pages.len().min(TEACHERS);
+    let teachers: Vec<&ChartPage> = (0..count).map(|index| pages[index * pages.len() / count]).collect();
+    let teachers: Vec<Taken> = teachers.par_iter().map(taken).collect::<Result<_, _>>()?;
+    let mut signs = Signs::new(&figures);
+    let doubt = |page: &Taken| page.cells.read(&signs).iter().any(|read| read.margin < DOUBT);
+    if teachers.par_iter().any(doubt) {
+        let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
+        signs = Signs::learnt(&figures, &cells);
+    }
     let read: Vec<PageProof> = pages
         .par_iter()
         .map(|page| {
-            tell(progress, "proof", done.fetch_add(1, std::sync::atomic::Ordering::Relaxed), total)?;
-            shooting.page(page, composed, &figures)
+            let read = match teachers.iter().find(|taken| taken.place == **page) {
+                Some(taken) => taken.compared(&composed.chart, &signs),
+                None => taken(page)?.compared(&composed.chart, &signs),
+            };
+            done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+            Ok(read)
         })
-        .collect::<Result<_, _>>()?;
+        .collect::<Result<_, ProofError>>()?;
     Ok(Proof::of(read, places.chart.len(), options))
 }
+
+/// The most pages that teach: enough to see each symbol, and 50 megabytes.
+const TEACHERS: usize = 12;
 
 /// So many pages, spread evenly.
 fn chosen(pages: &[ChartPage], most: Option<usize>) -> Vec<&ChartPage> {
@@ -247,7 +272,7 @@ impl Shooting {
     }
 
     /// The figures of all needles, from the key.
-    fn key(&self, places: &Places, composed: &Composed) -> Result<Vec<Figure>, ProofError> {
+    fn key(&self, places: &Places, composed: &Composed) -> Result<Vec<Fine>, ProofError> {
         let needles = composed.chart.needles().len();
         let failed = || ProofError::Key { needles };
         let pages: Vec<GrayImage> =
@@ -277,17 +302,11 @@ impl Shooting {
             (figures.len() == needles).then_some((figures, clear))
         };
         let best = [Print::Usual, Print::Large].into_iter().filter_map(read);
-        let (mut figures, _) = best.max_by(|one, other| one.1.total_cmp(&other.1)).ok_or_else(failed)?;
-        figures::levelled(&mut figures);
-        Ok(figures)
+        let (boxes, _) = best.max_by(|one, other| one.1.total_cmp(&other.1)).ok_or_else(failed)?;
+        Ok(figures::levelled(boxes))
     }
 
-    fn page(
-        &self,
-        place: &ChartPage,
-        composed: &Composed,
-        figures: &[Figure],
-    ) -> Result<PageProof, ProofError> {
+    fn page(&self, place: &ChartPage, composed: &Composed) -> Result<Taken, ProofError> {
         let picture = self.take(place.page)?;
         let page = place.page + 1;
         let lattice = lattice::find(&picture).map_err(|reason| ProofError::Grid { page, reason })?;
@@ -305,36 +324,64 @@ impl Shooting {
             return Err(ProofError::Grid { page, reason: "its bold rules are not on the tens" });
         }
         let first = [columns.start, rows.start];
+        let masks = masks(found, &drawn(composed, first));
+        let cells = Cells::new(&picture, &lattice, masks, |[column, row]| {
+            place.is_repeated(first[0] + column, first[1] + row)
+        });
+        Ok(Taken { place: place.clone(), lattice, first, cells })
+    }
+}
+
+/// A chart page taken and cut into cells.
+struct Taken {
+    place: ChartPage,
+    lattice: Lattice,
+    /// The column and row of the worked chart at the lattice's top left.
+    first: [u32; 2],
+    cells: Cells,
+}
+
+impl Taken {
+    /// Its cells as read by these signs, against the chart's.
+    fn compared(&self, chart: &Chart, signs: &Signs) -> PageProof {
+        let Self { place, lattice, first, cells } = self;
+        let page = place.page + 1;
         let mut proof = PageProof {
             page,
             seed: place.page as u64,
-            lattice,
-            first,
+            lattice: *lattice,
+            first: *first,
             own: Count::default(),
             repeated: Count::default(),
             misread: Vec::new(),
             pairs: BTreeMap::new(),
         };
-        let read = Reader::new(&picture, &lattice, figures).read(&drawn(composed, first), |[column, row]| {
-            !(place.columns.contains(&(first[0] + column)) && place.rows.contains(&(first[1] + row)))
-        });
-        for (index, read) in read.iter().enumerate() {
-            let (column, row) = (first[0] + index as u32 % found[0], first[1] + index as u32 / found[0]);
-            let repeated = !(place.columns.contains(&column) && place.rows.contains(&row));
-            let wanted = cell(&composed.chart, column, row);
+        for (index, Read { best, second, margin }) in cells.read(signs).into_iter().enumerate() {
+            let index = index as u32;
+            let (column, row) = (first[0] + index % lattice.columns, first[1] + index / lattice.columns);
+            let repeated = place.is_repeated(column, row);
+            let wanted = cell(chart, column, row);
+            let margin = f64::from(margin);
             let count = if repeated { &mut proof.repeated } else { &mut proof.own };
             count.cells += 1;
-            if read.best == wanted {
+            if best == wanted {
                 count.right += 1;
-                let least = proof.pairs.entry([read.best, read.second]).or_insert(f64::MAX);
-                *least = least.min(f64::from(read.margin));
+                let least = proof.pairs.entry([best, second]).or_insert(f64::MAX);
+                *least = least.min(margin);
             } else {
-                let (chart, margin) = (wanted, f64::from(read.margin));
-                let (column, row, read) = (column + 1, row + 1, read.best);
-                proof.misread.push(Misread { page, column, row, repeated, chart, read, margin });
+                let (column, row) = (column + 1, row + 1);
+                proof.misread.push(Misread {
+                    page,
+                    column,
+                    row,
+                    repeated,
+                    chart: wanted,
+                    read: best,
+                    margin,
+                });
             }
         }
-        Ok(proof)
+        proof
     }
 }
 

@@ -21,6 +21,21 @@ pub(super) const WINDOW: [f64; 2] = [0.13, 0.87];
 /// Ink at each point of a cell: 0 none, 1 full.
 pub(super) type Figure = [f32; POINTS];
 
+/// Points across a box of the key: twice as many as it has pixels at 150 dots an inch.
+const FINE: usize = 56;
+
+/// The frame of a box with what runs and blurs from it, in points.
+const FRAME: usize = 7;
+
+/// Ink at each point of a box of the key, frame and all.
+pub(super) type Fine = Vec<f32>;
+
+/// A box of the key in levels.
+pub(super) struct Boxed {
+    figure: Fine,
+    frame: f32,
+}
+
 /// The share of a cell at which a point lies.
 pub(super) fn share(place: usize) -> f64 {
     WINDOW[0] + (WINDOW[1] - WINDOW[0]) * (place as f64 + 0.5) / ACROSS as f64
@@ -111,7 +126,7 @@ pub(super) fn on_page(
     paper: f32,
     areas: &[Area],
     per_mm: f64,
-) -> Option<(Vec<Figure>, f64)> {
+) -> Option<(Vec<Boxed>, f64)> {
     let mut found: Vec<Found> = Vec::new();
     let mut off = [0.0, 0.0];
     for area in areas {
@@ -124,41 +139,190 @@ pub(super) fn on_page(
         off = [this.at[0] - area.x * per_mm, this.at[1] - area.y * per_mm];
         found.push(this);
     }
-    let skew = lean(&found);
-    let figure = |found: &Found| {
-        let middle = found.side / 2.0;
-        sampled(page, paper, found.side, |x, y| {
-            let (dx, dy) = (x * found.side - middle, y * found.side - middle);
-            [found.at[0] + middle + dx + skew * dy, found.at[1] + middle + dy - skew * dx]
-        })
-    };
+    let laid = Laid::through(areas, &found, per_mm);
     let faintest = found.iter().map(|found| found.clear).fold(f64::MAX, f64::min);
-    Some((found.iter().map(figure).collect(), faintest))
+    Some((areas.iter().map(|area| boxed(page, paper, area, laid)).collect(), faintest))
 }
 
-/// How many pixels to the right the boxes of a column lean for each pixel down.
-fn lean(found: &[Found]) -> f64 {
-    let (mut run, mut rise) = (0.0, 0.0);
-    for pair in found.windows(2) {
-        let [dx, dy] = [pair[1].at[0] - pair[0].at[0], pair[1].at[1] - pair[0].at[1]];
-        if dy > 0.0 && dx.abs() < dy {
-            rise += dx;
-            run += dy;
-        }
-    }
-    if run > 0.0 { rise / run } else { 0.0 }
+/// The figure in a box, and how dark its frame is.
+fn boxed(page: &GrayImage, paper: f32, area: &Area, laid: Laid) -> Boxed {
+    let ink = |x: f64, y: f64| {
+        let [x, y] = laid.at([area.x + x * area.width, area.y + y * area.height]);
+        paper - value(page, x, y)
+    };
+    let along = |place: usize| (place as f64 + 0.5) / FINE as f64;
+    let figure = (0..FINE * FINE).map(|place| ink(along(place % FINE), along(place / FINE))).collect();
+    let side = (0..FINE).map(along).map(|at| ink(at, 0.0) + ink(at, 1.0) + ink(0.0, at) + ink(1.0, at));
+    Boxed { figure, frame: side.sum::<f32>() / (4 * FINE) as f32 }
 }
 
-/// Levels become ink from 0 to 1: the ground under a symbol is its lightest tenth, full ink the darkest point
-/// of the whole key.
-pub(super) fn levelled(figures: &mut [Figure]) {
-    let most = figures.iter().flatten().copied().fold(1.0f32, f32::max);
-    for figure in figures {
-        let mut points = figure[..ACROSS * ACROSS].to_vec();
-        points.sort_by(f32::total_cmp);
-        let ground = points[points.len() / 20].min(most - 1.0);
-        for point in figure.iter_mut().take(ACROSS * ACROSS) {
-            *point = ((*point - ground) / (most - ground)).clamp(0.0, 1.0);
+/// How the page lies in its picture: `x' = from[0] + right * x - down * y`, `y' = from[1] + down * x + right * y`,
+/// millimetres to pixels.
+#[derive(Debug, Clone, Copy)]
+struct Laid {
+    from: [f64; 2],
+    right: f64,
+    down: f64,
+}
+
+impl Laid {
+    /// Nearest to the boxes that were found, by least squares. A box that lies further from where the others
+    /// lead than `STRAY` was taken for another thing, such as a rule beside it, and is left out, the furthest
+    /// first.
+    fn through(areas: &[Area], found: &[Found], per_mm: f64) -> Self {
+        /// In shares of a side: a frame is found to a twentieth of one, and mistakes are a tenth or more.
+        const STRAY: f64 = 0.06;
+        let mut pairs: Vec<([f64; 2], [f64; 2])> =
+            areas.iter().zip(found).map(|(area, found)| ([area.x, area.y], found.at)).collect();
+        let side = found.first().map_or(1.0, |found| found.side);
+        loop {
+            let laid = Self::least_squares(&pairs, per_mm);
+            let off = |(place, at): &([f64; 2], [f64; 2])| {
+                let [x, y] = laid.at(*place);
+                (x - at[0]).hypot(y - at[1])
+            };
+            let offs: Vec<f64> = pairs.iter().map(off).collect();
+            let furthest = (0..offs.len()).max_by(|&one, &other| offs[one].total_cmp(&offs[other]));
+            match furthest.filter(|&place| pairs.len() > 2 && offs[place] > STRAY * side) {
+                Some(place) => drop(pairs.swap_remove(place)),
+                None => return laid,
+            }
         }
     }
+
+    fn least_squares(pairs: &[([f64; 2], [f64; 2])], per_mm: f64) -> Self {
+        let count = pairs.len() as f64;
+        let mean = |of: fn(&([f64; 2], [f64; 2])) -> f64| pairs.iter().map(of).sum::<f64>() / count;
+        let [mx, my] = [mean(|pair| pair.0[0]), mean(|pair| pair.0[1])];
+        let [ax, ay] = [mean(|pair| pair.1[0]), mean(|pair| pair.1[1])];
+        let (mut along, mut across, mut squares) = (0.0, 0.0, 0.0);
+        for ([x, y], [px, py]) in pairs {
+            let (x, y, px, py) = (x - mx, y - my, px - ax, py - ay);
+            along += x * px + y * py;
+            across += x * py - y * px;
+            squares += x * x + y * y;
+        }
+        // One box alone says where the page lies, not how it is turned.
+        let (right, down) = if squares > 0.0 { (along / squares, across / squares) } else { (per_mm, 0.0) };
+        Self { from: [ax - right * mx + down * my, ay - down * mx - right * my], right, down }
+    }
+
+    fn at(self, [x, y]: [f64; 2]) -> [f64; 2] {
+        [self.from[0] + self.right * x - self.down * y, self.from[1] + self.down * x + self.right * y]
+    }
+}
+
+/// Levels become ink: 0 the ground under a symbol, 1 full ink. Bands of thin ink are known by the frames.
+pub(super) fn levelled(boxes: Vec<Boxed>) -> Vec<Fine> {
+    /// Grain is smoothed away first, by a blur of so many cells.
+    const SMOOTH: f32 = 0.054;
+    /// The frame and its blur, in points.
+    const EDGE: usize = 9;
+    let frame = middle(boxes.iter().map(|one| one.frame).collect(), 0.5);
+    let mut bounds = Vec::new();
+    let mut figures: Vec<Fine> = Vec::new();
+    for Boxed { mut figure, frame: own } in boxes {
+        // Bands are not so deep as a frame that is hidden would say.
+        let share = (own / frame.max(1.0)).clamp(0.6, 1.4);
+        figure.iter_mut().for_each(|point| *point /= share);
+        let smooth = blurred(&figure, SMOOTH * FINE as f32);
+        let is_inner = |at: usize| (EDGE..FINE - EDGE).contains(&at);
+        let inner: Vec<f32> = (0..FINE * FINE)
+            .filter(|place| is_inner(place % FINE) && is_inner(place / FINE))
+            .map(|place| smooth[place])
+            .collect();
+        let low = middle(inner.clone(), 0.04);
+        bounds.push([low, middle(inner, 0.99) - low]);
+        figures.push(figure);
+    }
+    // Thin strokes do not come to full ink; solid forms do.
+    let full = middle(bounds.iter().map(|[_, top]| *top).collect(), 0.8).max(1.0);
+    for (figure, [low, _]) in figures.iter_mut().zip(bounds) {
+        figure.iter_mut().for_each(|point| *point = (*point - low) / full);
+    }
+    figures
+}
+
+/// The value that this share of all lie below.
+fn middle(mut values: Vec<f32>, share: f64) -> f32 {
+    values.sort_by(f32::total_cmp);
+    #[allow(clippy::cast_sign_loss, reason = "a share of a length")]
+    let place = (values.len() as f64 * share) as usize;
+    values.get(place).or(values.last()).copied().unwrap_or(0.0)
+}
+
+/// What a cell shows of a figure whose ink has run by `spread` and that is blurred by `blur`, both in cells.
+pub(super) fn seen(figure: &Fine, spread: f32, blur: f32) -> Figure {
+    let mut figure = figure.clone();
+    let is_inner = |at: usize| (FRAME..FINE - FRAME).contains(&at);
+    for (place, point) in figure.iter_mut().enumerate() {
+        if !(is_inner(place % FINE) && is_inner(place / FINE)) {
+            *point = 0.0;
+        }
+    }
+    let mut left = spread * FINE as f32;
+    while left > 1e-6 {
+        figure = run(&run(&figure, 1, left.min(1.0)), FINE, left.min(1.0));
+        left -= 1.0;
+    }
+    if blur > 0.0 {
+        figure = blurred(&figure, blur * FINE as f32);
+    }
+    let mut cell = [0.0; POINTS];
+    let pitch = (WINDOW[1] - WINDOW[0]) / ACROSS as f64;
+    for (place, point) in cell.iter_mut().enumerate().take(ACROSS * ACROSS) {
+        let (x, y) = (share(place % ACROSS), share(place / ACROSS));
+        let mut sum = 0.0;
+        for part in 0..9 {
+            let off = |part: i32| f64::from(part - 1) / 3.0 * pitch;
+            sum += between(&figure, (x + off(part % 3)) * FINE as f64, (y + off(part / 3)) * FINE as f64);
+        }
+        *point = sum / 9.0;
+    }
+    cell
+}
+
+/// The value of a figure between its points, well inside.
+fn between(figure: &Fine, x: f64, y: f64) -> f32 {
+    let (x, y) = (x - 0.5, y - 0.5);
+    #[allow(clippy::cast_sign_loss, reason = "the window lies inside the figure")]
+    let at = y as usize * FINE + x as usize;
+    let (dx, dy) = (x.fract() as f32, y.fract() as f32);
+    let above = figure[at] + (figure[at + 1] - figure[at]) * dx;
+    let below = figure[at + FINE] + (figure[at + FINE + 1] - figure[at + FINE]) * dx;
+    above + (below - above) * dy
+}
+
+/// Ink that runs by a part of a point to both sides, `step` points being a side.
+fn run(figure: &Fine, step: usize, share: f32) -> Fine {
+    let point = |place: usize| {
+        let along = if step == 1 { place % FINE } else { place / FINE };
+        let here = figure[place];
+        let before = if along > 0 { figure[place - step] } else { here };
+        let after = if along + 1 < FINE { figure[place + step] } else { here };
+        here + (before.max(after).max(here) - here) * share
+    };
+    (0..FINE * FINE).map(point).collect()
+}
+
+/// A figure under a Gaussian blur of so many points. What is beyond its edge is as its edge.
+fn blurred(figure: &Fine, blur: f32) -> Fine {
+    #[allow(clippy::cast_sign_loss, reason = "a blur is not negative")]
+    let reach = (blur * 3.0).ceil() as usize;
+    let weights: Vec<f32> =
+        (0..=2 * reach).map(|at| (-0.5 * ((at as f32 - reach as f32) / blur).powi(2)).exp()).collect();
+    let total: f32 = weights.iter().sum();
+    let pass = |from: &Fine, step: usize| -> Fine {
+        let point = |place: usize| {
+            let along = if step == 1 { place % FINE } else { place / FINE };
+            let start = place - along * step;
+            let taps = weights.iter().enumerate().map(|(tap, weight)| {
+                let at = (along + tap).saturating_sub(reach).min(FINE - 1);
+                from[start + at * step] * weight
+            });
+            taps.sum::<f32>() / total
+        };
+        (0..FINE * FINE).map(point).collect()
+    };
+    pass(&pass(figure, 1), FINE)
 }

@@ -14,6 +14,13 @@ pub(super) struct ChartPage {
     pub(super) rows: Range<u32>,
 }
 
+impl ChartPage {
+    /// Whether a cell of the chart, on this page, is another page's.
+    pub(super) fn is_repeated(&self, column: u32, row: u32) -> bool {
+        !(self.columns.contains(&column) && self.rows.contains(&row))
+    }
+}
+
 /// The pages of the file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Places {
