@@ -442,6 +442,15 @@ impl Proof {
         self.nearest.first().map(|pair| pair.margin)
     }
 
+    /// The pages that were read: their number in the file from 1, the column and row of the worked chart at the
+    /// top left of the grid from 1, and how many columns and rows the grid has, repeats counted.
+    pub fn places(&self) -> impl Iterator<Item = (usize, [u32; 2], [u32; 2])> {
+        self.read.iter().map(|page| {
+            let Lattice { columns, rows, .. } = page.lattice;
+            (page.page, page.first.map(|at| at + 1), [columns, rows])
+        })
+    }
+
     /// The page with most wrong cells (the first, where there are none), as it was read, wrong cells framed in
     /// red. `pdf` is the file that was proof-read.
     ///

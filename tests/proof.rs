@@ -5,13 +5,15 @@ mod running;
 
 use std::collections::BTreeSet;
 use std::path::Path;
+use std::process::Command;
 
 use brede::chart::{Cell, Chart};
-use running::{brede, make, output};
+use running::{brede, make, output, python};
 use serde_json::Value;
 
 /// Public domain or free to use: see tests/photos/SOURCES.md.
 const CAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos/cat.jpg");
+const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 const BOAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/little-boat.png");
 
 fn proof(pdf: &Path, chart: &Path, options: &[&str]) -> Value {
@@ -110,4 +112,60 @@ fn what_cannot_be_proof_read_is_told() {
         let said = String::from_utf8_lossy(&done.stderr);
         assert!(done.stdout.is_empty() && said.contains(part) && said.contains("hint: "), "{said}");
     }
+}
+
+/// The measures of `brede proof`: 200 x 280 cells in 60 threads, 3 mm, at 150 dots an inch.
+#[test]
+fn a_large_chart_is_read_whole_from_a_tired_printer_and_all_but_whole_from_a_worse_one() {
+    let size = ["--columns", "200", "--rows", "280", "--colours", "60", "--cell", "3mm", "--no-proof"];
+    let made = make(ROCK_POOL, &size);
+    let (pdf, chart) = (made.file("pdf"), made.file("chart.json"));
+    let home = proof(&pdf, &chart, &["--spoil", "home"]);
+    assert_eq!((&home["cells"], &home["right"]), (&56_000.into(), &56_000.into()), "{home}");
+    let done =
+        brede().arg("proof").args([&pdf, &chart]).args(["--json", "--spoil", "harsh"]).output().unwrap();
+    let harsh: Value = serde_json::from_slice(&done.stdout).unwrap();
+    assert!(harsh["wrong"].as_u64().unwrap() <= 5, "99.99 % of 56,000: {harsh}");
+}
+
+/// Another renderer (poppler) and another reader (numpy and scikit-image, normalised cross-correlation).
+#[test]
+#[ignore = "needs poppler (pdftoppm) and Python with numpy and scikit-image (BREDE_PYTHON)"]
+fn a_second_reader_finds_the_same_cells_on_pages_drawn_by_poppler() {
+    let size = ["--columns", "200", "--rows", "280", "--colours", "60", "--cell", "3mm", "--no-proof"];
+    let made = make(ROCK_POOL, &size);
+    let chart = Chart::from_json(&std::fs::read(made.file("chart.json")).unwrap()).unwrap();
+    let found = proof(&made.file("pdf"), &made.file("chart.json"), &[]);
+    let places = found["places"].as_array().unwrap();
+    let prefix = made.folder.path().join("page");
+    output(Command::new("pdftoppm").args(["-gray", "-r", "150"]).arg(made.file("pdf")).arg(&prefix));
+    let mut pages: Vec<_> = std::fs::read_dir(made.folder.path())
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "pgm"))
+        .collect();
+    pages.sort();
+    let read = output(
+        Command::new(python())
+            .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/outside/read_pages.py"))
+            .args(["150", &chart.needles().len().to_string(), &places[0]["page"].to_string()])
+            .args(&pages),
+    );
+    let read: Vec<Value> = serde_json::from_str(&read).unwrap();
+    assert_eq!(read.len(), places.len());
+    let mut seen = BTreeSet::new();
+    for (read, place) in read.iter().zip(places) {
+        for part in ["page", "columns", "rows"] {
+            assert_eq!(read[part], place[part]);
+        }
+        let number = |part: &str| place[part].as_u64().unwrap() as usize;
+        for (index, needle) in read["needles"].as_array().unwrap().iter().enumerate() {
+            let (column, row) = (index % number("columns"), index / number("columns"));
+            let (column, row) = (number("column") - 1 + column, number("row") - 1 + row);
+            let wanted = chart.row(row)[column].needle().map_or(-1, |needle| needle as i64);
+            assert_eq!(needle.as_i64(), Some(wanted), "page {}, column {column}, row {row}", read["page"]);
+            seen.insert((column, row));
+        }
+    }
+    assert_eq!(seen.len(), 56_000);
 }

@@ -23,6 +23,7 @@ use serde_json::json;
 use super::bar::{Bar, Chatter};
 use super::files::{make_folder, rounded, save};
 use super::print::{self, PageArgs, ReadError};
+use super::proof::misread;
 use super::{Failure, tell};
 
 mod compare;
@@ -399,7 +400,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         }
         tell::result(&closing_lines(&output, &folder, &notes))?;
     }
-    Ok(())
+    output.proof.as_ref().map_or(Ok(()), proof_failure)
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -558,15 +559,17 @@ fn worked_and_bare(chart: &Chart) -> (u64, u64) {
     (worked, chart.size().cells() as u64 - worked)
 }
 
-/// What is wrong with the printed pages, if anything is.
+/// That the printed pages could not be read back.
 fn proof_warning(proof: &Result<Proof, ProofError>) -> Option<String> {
+    let error = proof.as_ref().err()?;
+    Some(format!("the printed pages cannot be proof-read: {error}; {}", error.hint()))
+}
+
+/// That cells were misread; all files are written by then.
+fn proof_failure(proof: &Result<Proof, ProofError>) -> Result<(), Failure> {
     match proof {
-        Ok(proof) if proof.misread.is_empty() => None,
-        Ok(proof) => Some(format!(
-            "{} cells of the printed pages are misread: print larger cells (--cell 3mm) and see `brede proof`",
-            proof.misread.len()
-        )),
-        Err(error) => Some(format!("the printed pages cannot be proof-read: {error}; {}", error.hint())),
+        Ok(proof) if !proof.misread.is_empty() => Err(misread(proof)),
+        _ => Ok(()),
     }
 }
 

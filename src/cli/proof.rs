@@ -112,12 +112,17 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
     if found.misread.is_empty() {
         return Ok(());
     }
+    Err(misread(&found))
+}
+
+/// That the pages say something else than the chart.
+pub(super) fn misread(found: &Proof) -> Failure {
     let error = MisreadError { wrong: found.misread.len(), cells: found.own.cells + found.repeated.cells };
-    Err(Failure::new(
+    Failure::new(
         error,
-        "print this chart again with `brede print`; larger cells (--cell 3mm) are easier to read, and --picture \
-         shows the cells",
-    ))
+        "print this chart again with `brede print`; larger cells (--cell 3mm) are easier to read, and `brede proof \
+         --picture` shows the cells",
+    )
 }
 
 /// A needle's code and symbol, or bare cloth.
@@ -190,6 +195,9 @@ fn summary(found: &Proof, chart: &Chart, args: &ProofArgs) -> serde_json::Value 
         "repeated": {"cells": found.repeated.cells, "right": found.repeated.right},
         "pages": found.pages,
         "chart_pages": found.of_pages,
+        "places": found.places().map(|(page, [column, row], [columns, rows])| {
+            json!({"page": page, "column": column, "row": row, "columns": columns, "rows": rows})
+        }).collect::<Vec<_>>(),
         "dpi": args.dpi,
         "spoil": args.spoil.to_possible_value().map(|value| value.get_name().to_owned()),
         "margin": found.margin().map(round),

@@ -229,14 +229,15 @@ impl Scan<'_> {
     /// The block of cells in the straight frame: left, top, right, bottom.
     fn block(&self, upright: &[Bold], level: &[Bold]) -> [f64; 4] {
         let [cx, cy] = self.middle;
-        // The middle one; of two, the one further in: marks at the middle of the design lengthen a rule.
+        // The furthest out but one: thin ink hides the ends of any of them, but only one has a mark beyond its
+        // end, that of the middle of the design.
         let begin = |mut values: Vec<f64>| {
             values.sort_by(f64::total_cmp);
-            values[values.len() / 2]
+            values[1.min(values.len() - 1)]
         };
         let end = |mut values: Vec<f64>| {
             values.sort_by(f64::total_cmp);
-            values[(values.len() - 1) / 2]
+            values[values.len().saturating_sub(2)]
         };
         let down = |bold: &Bold| self.skew * (bold.at - cx);
         let across = |bold: &Bold| -self.skew * (bold.at - cy);
