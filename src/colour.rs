@@ -10,8 +10,10 @@ use palette::{Clamp as _, FromColor as _};
 use serde::{Deserialize, Serialize};
 
 mod difference;
+mod many;
 
 pub use difference::Compared;
+pub use many::Many;
 
 /// A text that is no colour.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -8,7 +8,7 @@
 use super::Lab;
 
 /// 25 to the seventh, the chroma at which the grey correction is half done.
-const CHROMA_TURN: f64 = 6_103_515_625.0;
+pub(super) const CHROMA_TURN: f64 = 6_103_515_625.0;
 
 /// A colour made ready to be compared many times.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,6 +35,12 @@ impl Compared {
     #[must_use]
     pub fn lab(&self) -> Lab {
         self.lab
+    }
+
+    /// Its chroma, `sqrt(a² + b²)`.
+    #[must_use]
+    pub fn chroma(&self) -> f64 {
+        self.chroma
     }
 
     /// The difference to another colour by CIEDE2000, all weights 1.

@@ -2,6 +2,7 @@
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
+use rayon::prelude::*;
 
 use super::costs::Costs;
 use super::joint::groups;
@@ -20,28 +21,33 @@ pub(super) fn choose(survey: &Survey<'_>, demand: &Demand, count: usize, seed: u
     let fixed = survey.fixed.len();
     let means = nearest_to_means(&survey.coarse, &survey.looks, &survey.usable, count - fixed, seed);
     let starts = [[survey.fixed.as_slice(), &means].concat(), survey.fixed.clone()];
-    let mut best: Option<(f64, Choice)> = None;
-    for looks in starts {
+    let started = starts.into_par_iter().map(|looks| {
         let mut choice = Choice::new(demand, looks, fixed);
         while choice.looks.len() < count && choice.add_best(demand, &survey.usable) {}
         choice.exchange(demand, &survey.usable, PASSES);
-        let total = choice.total(demand);
-        if best.as_ref().is_none_or(|(least, _)| total < *least) {
-            best = Some((total, choice));
-        }
-    }
-    let (mut total, mut choice) = best.expect("two starts were tried");
-    let mut random = ChaCha8Rng::seed_from_u64(seed);
-    for _ in 0..KICKS {
-        let mut other = choice.clone();
-        other.kick(demand, &survey.usable, KICKED, &mut random);
-        other.exchange(demand, &survey.usable, PASSES);
-        let reached = other.total(demand);
-        if reached < total {
-            (total, choice) = (reached, other);
-        }
+        choice
+    });
+    let mut choice = best(demand, started.collect());
+    for round in 0..KICK_ROUNDS {
+        let kicked = (0..KICKS).into_par_iter().map(|kick| {
+            let mut random = ChaCha8Rng::seed_from_u64(seed);
+            random.set_stream(round * KICKS + kick);
+            let mut other = choice.clone();
+            other.kick(demand, &survey.usable, KICKED, &mut random);
+            other.exchange(demand, &survey.usable, PASSES);
+            other
+        });
+        let mut others: Vec<Choice> = kicked.collect();
+        others.insert(0, choice);
+        choice = best(demand, others);
     }
     choice
+}
+
+/// The choice that costs least, the first of equals.
+fn best(demand: &Demand, choices: Vec<Choice>) -> Choice {
+    let costed = choices.into_iter().map(|choice| (choice.total(demand), choice));
+    costed.reduce(|best, next| if next.0 < best.0 { next } else { best }).expect("there is a choice").1
 }
 
 /// How many looks are enough: looks are taken greedily until the next [`LOOKAHEAD`] together gain less than
@@ -138,31 +144,32 @@ fn cheapest(survey: &Survey<'_>, looks: &[usize]) -> Labels {
 /// A price on being single is raised step by step, so that the singles that matter least go first and those
 /// of the strongest contrast, such as stars in a night sky, are the ones that stay.
 fn smooth(labels: &mut Labels, survey: &Survey<'_>, options: &Options) {
-    let held = |cell: usize| options.detail.as_ref().is_some_and(|detail| detail[cell]);
-    match options.confetti {
-        Confetti::Keep => {}
-        Confetti::Few => {
-            let stitches = survey.cells.iter().flatten().count();
-            let mut price = SINGLE;
-            labels.set_prices(BOUNDARY, |_| price, held);
-            labels.settle();
-            loop {
-                // In a protected area singles stay at any price: then it is no use to raise it further.
-                if labels.singles() as f32 <= FEW * stitches as f32 || price > FORCE {
-                    break;
-                }
-                price *= STEP;
-                labels.set_prices(BOUNDARY, |_| price, held);
-                labels.settle_singles();
-            }
-        }
-        Confetti::None => {
-            for (step, price) in [1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, FORCE].into_iter().enumerate() {
-                labels.set_prices(BOUNDARY, |_| price, |cell| price < FORCE && held(cell));
-                if step == 0 { labels.settle() } else { labels.settle_singles() }
-            }
-        }
+    if options.confetti == Confetti::Keep {
+        return;
     }
+    labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
+    if options.confetti == Confetti::Few {
+        let most = FEW * survey.cells.iter().flatten().count() as f32;
+        let mut price = SINGLE;
+        labels.set_prices(BOUNDARY, price);
+        labels.settle();
+        // In a protected area singles stay at any price: then it is no use to raise it further.
+        while labels.singles() as f32 > most && price <= FORCE {
+            price *= STEP;
+            labels.set_prices(BOUNDARY, price);
+            labels.settle_singles();
+        }
+        return;
+    }
+    labels.set_prices(BOUNDARY, 1.0);
+    labels.settle();
+    for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
+        labels.set_prices(BOUNDARY, price);
+        labels.settle_singles();
+    }
+    labels.hold(|_| false);
+    labels.set_prices(BOUNDARY, FORCE);
+    labels.settle_singles();
 }
 
 /// Price in ΔE00 of each side between stitches of different looks. It hardly smooths: from 0.2 on it costs
@@ -183,9 +190,10 @@ const STEP: f32 = 1.1;
 /// Times that looks and labels are chosen in turn; seldom do more than three gain.
 const ROUNDS: usize = 4;
 
-/// Fresh starts of the exchanges from a choice disturbed at random, and how many looks each disturbs. They
-/// gain about half a per cent of the whole.
-const KICKS: usize = 8;
+/// Fresh starts of the exchanges from a choice disturbed at random: how many at once, how often from the best of
+/// them, and how many looks each disturbs. They gain about half a per cent of the whole.
+const KICKS: u64 = 4;
+const KICK_ROUNDS: u64 = 3;
 const KICKED: usize = 4;
 
 /// A price that no difference of colour outweighs: CIEDE2000 stays under 200.

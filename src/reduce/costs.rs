@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::colour::Compared;
+use crate::colour::{Compared, Many};
 
 /// Differences (ΔE00, or sums of them), row by row.
 #[derive(Debug, Clone)]
@@ -17,11 +17,8 @@ impl Costs {
         let columns = across.len();
         let mut values = vec![0.0; down.len() * columns];
         if columns > 0 {
-            values.par_chunks_mut(columns).zip(down).for_each(|(row, one)| {
-                for (value, other) in row.iter_mut().zip(across) {
-                    *value = one.ciede2000(other) as f32;
-                }
-            });
+            let across = Many::new(across);
+            values.par_chunks_mut(columns).zip(down).for_each(|(row, one)| across.ciede2000(one, row));
         }
         Self { columns, values }
     }

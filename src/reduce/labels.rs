@@ -6,7 +6,7 @@
 //! (iterated conditional modes: Besag 1986, "On the statistical analysis of dirty pictures", J. R. Stat. Soc.
 //! B 48: 259-302), then singles take a neighbour with them to a third look where that is cheaper.
 
-use std::collections::VecDeque;
+mod settle;
 
 use super::costs::Costs;
 use super::histogram::{Histogram, NO_BIN};
@@ -26,27 +26,58 @@ pub(super) struct Labels {
     costs: Costs,
     /// The cheapest label of each row of costs.
     best: Vec<u16>,
+    /// How much dearer the second cheapest label of each row is.
+    gap: Vec<f32>,
     row_of: Vec<u32>,
     label: Vec<u16>,
     /// How many side neighbours share the label.
     same: Vec<u8>,
-    /// What it costs that this cell is a single stitch.
-    single_price: Vec<f32>,
+    /// Cells that may be single stitches: every one that is, some that no longer are, some twice.
+    lone: Vec<u32>,
+    /// What it costs that a cell is a single stitch.
+    single_price: f32,
     /// Cells that are left as they are.
     held: Vec<bool>,
+    /// The price on a single stitch under which the cell has no reason to move, as long as nothing about it does.
+    rest: Vec<f32>,
+    /// The same of a single stitch that would take a neighbour with it.
+    pair_rest: Vec<f32>,
     boundary_price: f32,
     /// How many cells have each label.
     used: Vec<u32>,
 }
 
-/// Less than this many ΔE00 is no reason to move a cell; it guards against rounding going in circles.
-const WORTH: f32 = 1e-3;
+/// A part of the sum that the labels lower, or a change of it.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sum {
+    /// Likeness and sides, in ΔE00.
+    plain: f32,
+    /// Single stitches.
+    singles: f32,
+}
+
+impl Sum {
+    fn less(self, other: Self) -> Self {
+        Self { plain: self.plain - other.plain, singles: self.singles - other.singles }
+    }
+
+    fn and(self, other: Self) -> Self {
+        Self { plain: self.plain + other.plain, singles: self.singles + other.singles }
+    }
+
+    /// The whole, with a price on a single stitch.
+    fn at(self, price: f32) -> f32 {
+        self.plain + price * self.singles
+    }
+}
 
 impl Labels {
     /// Each cell with a colour gets its cheapest label; `costs` has a row a colour of `fine`, a column a label,
     /// the looks first, then perhaps bare cloth.
     pub(super) fn cheapest(size: GridSize, fine: &Histogram, looks: usize, costs: Costs) -> Self {
         let best: Vec<u16> = (0..fine.len()).map(|row| cheapest(costs.row(row)) as u16).collect();
+        let gap =
+            best.iter().enumerate().map(|(row, &best)| gap(costs.row(row), usize::from(best))).collect();
         let stride = size.width() + 2;
         let padded = stride * (size.height() + 2);
         let mut labels = Self {
@@ -56,11 +87,15 @@ impl Labels {
             used: vec![0; costs.columns()],
             costs,
             best,
+            gap,
             row_of: vec![NO_BIN; padded],
             label: vec![VOID; padded],
             same: vec![0; padded],
-            single_price: vec![0.0; padded],
+            lone: Vec::new(),
+            single_price: 0.0,
             held: vec![false; padded],
+            rest: vec![0.0; padded],
+            pair_rest: vec![0.0; padded],
             boundary_price: 0.0,
         };
         for (cell, &bin) in fine.bin_of.iter().enumerate() {
@@ -89,17 +124,15 @@ impl Labels {
         (0..self.size.cells()).map(|cell| self.label[self.padded(cell)]).collect()
     }
 
-    /// The prices: on a side between different looks, and for each cell on being single; and what to hold.
-    pub(super) fn set_prices(
-        &mut self,
-        boundary: f32,
-        single: impl Fn(usize) -> f32,
-        held: impl Fn(usize) -> bool,
-    ) {
-        self.boundary_price = boundary;
+    /// The prices: on a side between different looks, and on being a single stitch.
+    pub(super) fn set_prices(&mut self, boundary: f32, single: f32) {
+        (self.boundary_price, self.single_price) = (boundary, single);
+    }
+
+    /// Holds the cells, counted row by row, that are to stay as they are, and frees the others.
+    pub(super) fn hold(&mut self, held: impl Fn(usize) -> bool) {
         for cell in 0..self.size.cells() {
             let at = self.padded(cell);
-            self.single_price[at] = single(cell);
             self.held[at] = held(cell);
         }
     }
@@ -109,9 +142,19 @@ impl Labels {
         &self.used
     }
 
-    /// The single stitches.
-    pub(super) fn singles(&self) -> usize {
-        self.stitches().filter(|&at| self.same[at] == 0).count()
+    /// How many single stitches there are.
+    pub(super) fn singles(&mut self) -> usize {
+        self.singled().len()
+    }
+
+    /// The single stitches, row by row.
+    fn singled(&mut self) -> Vec<u32> {
+        let mut lone = std::mem::take(&mut self.lone);
+        lone.retain(|&at| self.same[at as usize] == 0);
+        lone.sort_unstable();
+        lone.dedup();
+        self.lone.clone_from(&lone);
+        lone
     }
 
     /// Calls `found` with each stitch of a look that is single, by its place row by row.
@@ -129,7 +172,7 @@ impl Labels {
         self.stitches()
             .map(|at| {
                 let sides = self.neighbours(at).iter().filter(|&&n| self.differs(at, n)).count();
-                let single = if self.same[at] == 0 { self.single_price[at] } else { 0.0 };
+                let single = if self.same[at] == 0 { self.single_price } else { 0.0 };
                 // Each side is met from both its cells.
                 f64::from(self.cost(at, self.label[at]) + single)
                     + f64::from(self.boundary_price) * sides as f64 / 2.0
@@ -160,12 +203,16 @@ impl Labels {
 
     fn recount(&mut self) {
         self.used.fill(0);
+        self.lone.clear();
         for at in self.stride..self.label.len() - self.stride {
             let label = self.label[at];
             if label == VOID {
                 continue;
             }
             self.same[at] = self.count(at, label);
+            if self.same[at] == 0 {
+                self.lone.push(at as u32);
+            }
             self.used[usize::from(label)] += 1;
         }
     }
@@ -175,34 +222,35 @@ impl Labels {
     }
 
     /// How the sum changes when the cell `at` takes the label `to`.
-    fn change(&self, at: usize, to: u16) -> f32 {
+    fn change(&self, at: usize, to: u16) -> Sum {
+        if self.label[at] == to { Sum::default() } else { self.entry(at, to).less(self.stay(at)) }
+    }
+
+    /// What the cell's label costs where it is: its likeness, its sides, and singles that it makes or keeps
+    /// from being.
+    fn stay(&self, at: usize) -> Sum {
         let from = self.label[at];
-        if from == to {
-            return 0.0;
-        }
-        let row = self.costs.row(self.row_of[at] as usize);
-        let mut change = row[usize::from(to)] - row[usize::from(from)];
-        let mut joins = 0_u8;
-        for n in self.neighbours(at) {
-            let label = self.label[n];
-            if label == from && self.same[n] == 1 {
-                change += self.single_price[n];
-            } else if label == to {
-                joins += 1;
-                if self.same[n] == 0 {
-                    change -= self.single_price[n];
-                }
-            }
-        }
         let leaves = self.same[at];
-        change += self.boundary_price * (f32::from(leaves) - f32::from(joins));
-        if leaves == 0 {
-            change -= self.single_price[at];
+        let kept =
+            self.neighbours(at).into_iter().filter(|&n| self.label[n] == from && self.same[n] == 1).count();
+        Sum {
+            plain: self.cost(at, from) - self.boundary_price * f32::from(leaves),
+            singles: f32::from(u8::from(leaves == 0)) - kept as f32,
         }
-        if joins == 0 {
-            change += self.single_price[at];
+    }
+
+    /// The same for another label that the cell might take.
+    fn entry(&self, at: usize, to: u16) -> Sum {
+        let (mut joins, mut mended) = (0_u8, 0_u8);
+        for n in self.neighbours(at) {
+            let alike = self.label[n] == to;
+            joins += u8::from(alike);
+            mended += u8::from(alike && self.same[n] == 0);
         }
-        change
+        Sum {
+            plain: self.cost(at, to) - self.boundary_price * f32::from(joins),
+            singles: f32::from(u8::from(joins == 0)) - f32::from(mended),
+        }
     }
 
     fn put(&mut self, at: usize, to: u16) {
@@ -214,6 +262,9 @@ impl Labels {
         for n in self.neighbours(at) {
             if self.label[n] == from {
                 self.same[n] -= 1;
+                if self.same[n] == 0 {
+                    self.lone.push(n as u32);
+                }
             } else if self.label[n] == to {
                 self.same[n] += 1;
                 joins += 1;
@@ -221,137 +272,11 @@ impl Labels {
         }
         self.label[at] = to;
         self.same[at] = joins;
+        if joins == 0 {
+            self.lone.push(at as u32);
+        }
         self.used[usize::from(from)] -= 1;
         self.used[usize::from(to)] += 1;
-    }
-
-    /// Moves cells and singles with a neighbour until nothing lowers the sum.
-    pub(super) fn settle(&mut self) {
-        let queue: VecDeque<usize> = self.stitches().collect();
-        let mut queued = vec![false; self.label.len()];
-        for &at in &queue {
-            queued[at] = true;
-        }
-        self.settle_from(queue, queued);
-    }
-
-    /// The same after nothing but the price on single stitches has risen: that gives only single stitches and
-    /// what lies about them a reason to move.
-    pub(super) fn settle_singles(&mut self) {
-        let mut queue = VecDeque::new();
-        let mut queued = vec![false; self.label.len()];
-        let singles: Vec<usize> = self.stitches().filter(|&at| self.same[at] == 0).collect();
-        for at in singles {
-            self.wake(at, &mut queue, &mut queued);
-        }
-        self.settle_from(queue, queued);
-    }
-
-    fn settle_from(&mut self, mut queue: VecDeque<usize>, mut queued: Vec<bool>) {
-        loop {
-            self.settle_cells(&mut queue, &mut queued);
-            let singles: Vec<usize> = self.stitches().filter(|&at| self.same[at] == 0).collect();
-            for at in singles {
-                if self.same[at] == 0 && !self.held[at] {
-                    self.settle_pair(at, &mut queue, &mut queued);
-                }
-            }
-            if queue.is_empty() {
-                break;
-            }
-        }
-    }
-
-    fn settle_cells(&mut self, queue: &mut VecDeque<usize>, queued: &mut [bool]) {
-        while let Some(at) = queue.pop_front() {
-            queued[at] = false;
-            if self.held[at] {
-                continue;
-            }
-            let own = self.best[self.row_of[at] as usize];
-            if self.same[at] == 4 && self.label[at] == own {
-                continue;
-            }
-            let [up, left, right, down] = self.neighbours(at).map(|n| self.label[n]);
-            let mut best = (-WORTH, VOID);
-            for (place, to) in [own, up, left, right, down].into_iter().enumerate() {
-                if to == VOID || to == self.label[at] || [own, up, left, right][..place].contains(&to) {
-                    continue;
-                }
-                let change = self.change(at, to);
-                if change < best.0 || (change == best.0 && to < best.1) {
-                    best = (change, to);
-                }
-            }
-            if best.1 != VOID {
-                self.put(at, best.1);
-                self.wake(at, queue, queued);
-            }
-        }
-    }
-
-    /// A single stitch and one of its neighbours both take the label that lowers the sum most.
-    fn settle_pair(&mut self, at: usize, queue: &mut VecDeque<usize>, queued: &mut [bool]) {
-        let before = self.label[at];
-        let mut best = (-WORTH, VOID, at);
-        for n in self.neighbours(at) {
-            if self.label[n] == VOID || self.held[n] {
-                continue;
-            }
-            for to in self.about(at, n) {
-                if to == VOID || to == self.label[n] {
-                    continue;
-                }
-                let first = self.change(at, to);
-                self.put(at, to);
-                let change = first + self.change(n, to);
-                self.put(at, before);
-                if change < best.0 {
-                    best = (change, to, n);
-                }
-            }
-        }
-        let (_, to, n) = best;
-        if to != VOID {
-            self.put(at, to);
-            self.put(n, to);
-            self.wake(at, queue, queued);
-            self.wake(n, queue, queued);
-        }
-    }
-
-    /// The labels that two neighbours may take together: those about them, and each one's own best.
-    fn about(&self, at: usize, mate: usize) -> [u16; 10] {
-        let mut labels = [VOID; 10];
-        let own = [at, mate].map(|cell| self.best[self.row_of[cell] as usize]);
-        let about = [at, mate].into_iter().flat_map(|cell| self.neighbours(cell)).map(|n| self.label[n]);
-        for (label, to) in labels.iter_mut().zip(about.chain(own)) {
-            *label = to;
-        }
-        labels.sort_unstable();
-        for place in (1..labels.len()).rev() {
-            if labels[place] == labels[place - 1] {
-                labels[place] = VOID;
-            }
-        }
-        labels
-    }
-
-    /// Looks again at a cell and all whose sum its move may change: two steps along the sides.
-    fn wake(&self, at: usize, queue: &mut VecDeque<usize>, queued: &mut [bool]) {
-        let mut push = |at: usize| {
-            if self.label[at] != VOID && !queued[at] {
-                queued[at] = true;
-                queue.push_back(at);
-            }
-        };
-        push(at);
-        for n in self.neighbours(at) {
-            if self.label[n] != VOID {
-                push(n);
-                self.neighbours(n).into_iter().for_each(&mut push);
-            }
-        }
     }
 
     /// Gives the label `to`, which no cell has, to the two side neighbours that lose least by it, or with
@@ -375,8 +300,9 @@ impl Labels {
                 let before = (self.label[at], self.label[mate]);
                 let mut change = self.change(at, to);
                 self.put(at, to);
-                change += self.change(mate, to);
+                change = change.and(self.change(mate, to));
                 self.put(at, before.0);
+                let change = change.at(self.single_price);
                 if change < limit && best.is_none_or(|(least, ..)| change < least) {
                     best = Some((change, at, mate));
                 }
@@ -403,6 +329,12 @@ pub(super) enum Alone {
     Yes,
     /// Two side by side.
     No,
+}
+
+/// How much the least value but that at `best` is above it; infinite where there is no other.
+fn gap(row: &[f32], best: usize) -> f32 {
+    let others = row[..best].iter().chain(&row[best + 1..]);
+    others.copied().fold(f32::INFINITY, f32::min) - row[best]
 }
 
 /// The place of the least value, the first of equals.

@@ -10,6 +10,7 @@
 //! (2021), "Fast and eager k-medoids clustering", Inf. Syst. 101: 101804.
 
 use rand::Rng;
+use rayon::prelude::*;
 
 use super::costs::Costs;
 
@@ -77,10 +78,9 @@ impl Choice {
 
     /// Adds the look among `usable` that gains most, the first of equals; false when none is left.
     pub(super) fn add_best(&mut self, demand: &Demand, usable: &[usize]) -> bool {
-        let mut best: Option<(f64, usize)> = None;
-        for &look in usable {
+        let gain = |&look: &usize| {
             if self.looks.contains(&look) {
-                continue;
+                return None;
             }
             let row = demand.costs.row(look);
             let change: f64 = if self.looks.is_empty() {
@@ -89,11 +89,10 @@ impl Choice {
                 let pairs = self.served.iter().zip(row);
                 pairs.map(|(served, &cost)| f64::from((cost - served.nearest_cost).min(0.0))).sum()
             };
-            let change = change + demand.price[look];
-            if best.is_none_or(|(least, _)| change < least) {
-                best = Some((change, look));
-            }
-        }
+            Some((change + demand.price[look], look))
+        };
+        let gains: Vec<_> = usable.par_iter().map(gain).collect();
+        let best = gains.into_iter().flatten().reduce(|best, next| if next.0 < best.0 { next } else { best });
         let Some((_, look)) = best else { return false };
         let place = self.looks.len() as u32;
         self.looks.push(look);
