@@ -7,6 +7,7 @@ mod kit;
 mod make;
 mod mark;
 mod print;
+mod proof;
 mod shades;
 mod stopping;
 mod table;
@@ -41,6 +42,8 @@ enum Command {
     Mark(Box<mark::MarkArgs>),
     /// Print a chart again: other paper, other ink, larger cells
     Print(print::PrintArgs),
+    /// Read printed pages back and compare every cell with the chart
+    Proof(proof::ProofArgs),
     /// Hold a chart against other counts of cloth: size, cloth to cut, strands, needle, thread
     Cloth(cloth::ClothArgs),
     /// List the threads for one chart or several: skeins, cost, time
@@ -95,6 +98,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),
         Command::Print(args) => print::run(&args),
+        Command::Proof(args) => proof::run(&args),
         Command::Cloth(args) => cloth::run(&args),
         Command::Kit(args) => kit::run(&args),
         Command::Shades(args) => shades::run(&args),

@@ -17,6 +17,7 @@ pub mod marks;
 pub mod photo;
 pub mod picture;
 pub mod progress;
+pub mod proof;
 pub mod reduce;
 pub mod rethread;
 pub mod shades;

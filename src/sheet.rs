@@ -32,6 +32,9 @@ use crate::typeface;
 use crate::units::Millimetres;
 
 pub use fit::CELL_LIMITS_MM;
+pub(crate) use key::symbol_areas;
+pub(crate) use lines::half_width;
+pub(crate) use pagination::with_repeats;
 pub use paper::{Paper, PaperError, Screen, ScreenError};
 pub use shapes::{
     Align, Area, Block, Bookmark, CORNER, Layer, Link, Page, Shape, Stroke, SymbolRun, TintedCells,
@@ -434,7 +437,8 @@ fn bookmarks(layout: &Layout, has_map: bool) -> Vec<Bookmark> {
 }
 
 /// A whole number with a comma between thousands.
-pub(crate) fn thousands(number: u64) -> String {
+#[must_use]
+pub fn thousands(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (place, digit) in digits.chars().enumerate() {

@@ -12,9 +12,10 @@ use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making, Owned};
 use brede::photo::{Limits, Photo};
 use brede::picture;
+use brede::proof::{self, Proof, ProofError, ProofOptions};
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
-use brede::sheet::Sheet;
+use brede::sheet::{Sheet, thousands};
 use brede::units::{FabricCount, Millimetres};
 use clap::{Args, ValueEnum};
 use serde_json::json;
@@ -22,6 +23,7 @@ use serde_json::json;
 use super::bar::{Bar, Chatter};
 use super::files::{make_folder, name_of, read, rounded, save_all};
 use super::print::{self, PageArgs};
+use super::proof::misread;
 use super::{Failure, tell};
 
 mod compare;
@@ -70,6 +72,9 @@ pub(super) struct MakeArgs {
     page: PageArgs,
     #[command(flatten)]
     limits: LimitArgs,
+    /// Do not proof-read a sample of the printed pages
+    #[arg(long)]
+    no_proof: bool,
     /// Write a summary as JSON to standard output
     #[arg(long)]
     json: bool,
@@ -370,11 +375,16 @@ struct CardError {
     source: brede::shades::ShadesError,
 }
 
+/// The pages that are read back: enough to see that symbols can be told apart, and a quarter of a second.
+const PROOF_PAGES: usize = 2;
+
 /// What was made, ready to be written.
 struct Output {
     making: Making,
     sheet: Sheet,
     files: Vec<(&'static str, Vec<u8>)>,
+    /// What reading a sample of the printed pages back found, where it was asked for.
+    proof: Option<Result<Proof, ProofError>>,
 }
 
 pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
@@ -401,6 +411,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     print::give_wished_symbols(&mut making.chart, &args.page)?;
     let mut output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
+    warnings.extend(output.proof.as_ref().and_then(proof_warning));
     let stem = args.stem();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
     let paths = write(&folder, &stem, std::mem::take(&mut output.files), &mut warnings)?;
@@ -423,7 +434,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         }
         tell::result(&closing_lines(&output, &folder, &notes))?;
     }
-    Ok(())
+    output.proof.as_ref().map_or(Ok(()), proof_failure)
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -520,6 +531,12 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
     let chart = &making.chart;
     let composed = print::compose(chart)?;
     let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
+    let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
+    let proof = (!args.no_proof && args.page.can_be_proof_read())
+        .then(|| proof::proof(&pdf, &composed, options, bar));
+    if let Some(Err(ProofError::Stopped(_))) = proof {
+        return Err(Failure::Stopped);
+    }
     let cells = picture::png(&picture::cells(&composed.chart))?;
     let stitched = picture::png(&picture::stitched(&composed.chart, &composed.lines, bar)?)?;
     let files = vec![
@@ -529,7 +546,7 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
         ("stitched.png", stitched),
         ("threads.csv", kit::thread_list_csv(&sheet.thread_uses).into_bytes()),
     ];
-    Ok(Output { making, sheet, files })
+    Ok(Output { making, sheet, files, proof })
 }
 
 /// Writes the files, all or none, and says where an earlier chart in their place is kept.
@@ -576,12 +593,40 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
         "alike": figures["alike"],
         "files": paths.iter().map(|path| name_of(path)).collect::<Vec<_>>(),
         "warnings": warnings,
+        "proof_read": output.proof.as_ref().and_then(|proof| proof.as_ref().ok()).map(|proof| {
+            json!({"cells": proof.own.cells, "right": proof.own.right})
+        }),
     })
 }
 
 fn worked_and_bare(chart: &Chart) -> (u64, u64) {
     let worked: u64 = chart.stitches().iter().sum();
     (worked, chart.size().cells() as u64 - worked)
+}
+
+/// That the printed pages could not be read back.
+fn proof_warning(proof: &Result<Proof, ProofError>) -> Option<String> {
+    let error = proof.as_ref().err()?;
+    Some(format!("the printed pages cannot be proof-read: {error}; {}", error.hint()))
+}
+
+/// That cells were misread; all files are written by then.
+fn proof_failure(proof: &Result<Proof, ProofError>) -> Result<(), Failure> {
+    match proof {
+        Ok(proof) if !proof.misread.is_empty() => Err(misread(proof)),
+        _ => Ok(()),
+    }
+}
+
+/// What was read back, and on how many of the chart pages.
+fn proof_told(proof: &Proof) -> String {
+    let (right, cells) = (thousands(proof.own.right), thousands(proof.own.cells));
+    let pages = if proof.pages == proof.of_pages {
+        String::new()
+    } else {
+        format!(" on {} of {} chart pages", proof.pages, proof.of_pages)
+    };
+    format!("proof-read: {right} of {cells} cells{pages}\n")
 }
 
 /// What a person reads when the chart is made.
@@ -597,10 +642,12 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
          mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
          {notes}{pages}; all in {folder}\n\
+         {proof}\
          \n\
          Before you start: a picture may be someone's copyright. Buy each shade in one dye lot, and test for\n\
          running dye before washing. Good light, short breaks, and needles and scissors away from children.\n",
         notes = notes.iter().map(|note| format!("{note}\n")).collect::<String>(),
+        proof = output.proof.iter().flatten().map(proof_told).collect::<String>(),
         title = chart.title,
         size = chart.size(),
         colours = chart.needles().len(),

@@ -106,6 +106,11 @@ pub(super) struct PrintArgs {
 }
 
 impl PageArgs {
+    /// Whether the pages are paper pages with symbols: others are for looking at, and proof-reading would refuse them.
+    pub(super) fn can_be_proof_read(&self) -> bool {
+        self.tablet.is_none() && !matches!(self.show, ShowArg::Colours)
+    }
+
     fn options(&self, date: String) -> SheetOptions {
         SheetOptions {
             paper: self.paper,

@@ -8,6 +8,7 @@ use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
+use crate::symbols;
 use crate::symbols::AlikePair;
 use crate::typeface::{self, Weight};
 
@@ -48,6 +49,12 @@ impl Measures {
 
     fn per_page(&self) -> usize {
         self.columns * self.per_column
+    }
+
+    /// The top left of a row. The place on the page counts down the first column, then the second.
+    fn top_left(&self, place: usize) -> [f64; 2] {
+        let x = MARGIN + (place / self.per_column) as f64 * (self.width + 6.0);
+        [x, self.top + (place % self.per_column) as f64 * self.row]
     }
 
     /// Where code, name, strands (middle), stitches and skeins (right ends) stand from the column's left.
@@ -195,6 +202,27 @@ impl<'a> Key<'a> {
     }
 }
 
+/// Where the box of each needle's symbol stands: the page of the key, from 0, and the place on it.
+pub(crate) fn symbol_areas(
+    chart: &Chart,
+    lines: &[WorkedLine],
+    options: &SheetOptions,
+) -> Vec<(usize, Area)> {
+    let pairs = symbols::alike(chart);
+    let Key { measures, .. } = Key::new(chart, lines, &pairs, options);
+    (0..chart.needles().len())
+        .map(|needle| {
+            let place = needle % measures.per_page();
+            (needle / measures.per_page(), symbol_area(measures.top_left(place), &measures))
+        })
+        .collect()
+}
+
+fn symbol_area([x, y]: [f64; 2], measures: &Measures) -> Area {
+    let row = measures.row;
+    Area { x, y, width: row, height: row }.inset(row * 0.07)
+}
+
 impl Row<'_> {
     fn is_of_pairs(&self) -> bool {
         matches!(self, Self::PairsHeading | Self::Pairs(_))
@@ -210,11 +238,9 @@ struct Spot {
 }
 
 impl Spot {
-    /// The place on the page counts down the first column, then the second.
     fn of(layout: &Layout, measures: &Measures, place: usize) -> Self {
-        let Measures { body, row, width, top, per_column, .. } = *measures;
-        let x = MARGIN + (place / per_column) as f64 * (width + 6.0);
-        let y = top + (place % per_column) as f64 * row;
+        let Measures { body, row, .. } = *measures;
+        let [x, y] = measures.top_left(place);
         let stops = measures.stops(code_width(layout, measures)).map(|stop| x + stop);
         Self { x, y, base: y + row / 2.0 + body * 0.34, stops }
     }
@@ -320,9 +346,8 @@ fn needle_row(
     uses: &[ThreadUse],
     index: usize,
 ) {
-    let Measures { row, .. } = *measures;
     let needle = &layout.chart.needles()[index];
-    let symbol = Area { x: spot.x, y: spot.y, width: row, height: row }.inset(row * 0.07);
+    let symbol = symbol_area([spot.x, spot.y], measures);
     layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, 0.15));
     spot.swatch(page, measures, needle.colour());
     let name = if needle.threads.len() > 1 {

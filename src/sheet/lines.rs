@@ -108,12 +108,17 @@ pub(super) fn strokes(pattern: LinePattern, colour: Srgb8, cell: f64) -> Vec<(f6
     }
 }
 
-fn casing(pattern: LinePattern, cell: f64) -> Stroke {
+/// Half the width of a line with its casing, in cells.
+pub(crate) fn half_width(pattern: LinePattern) -> f64 {
     let wide = match pattern {
         LinePattern::Double => pattern.weight() + 2.0 * DOUBLE,
         _ => pattern.weight(),
     };
-    Stroke::solid(Srgb8::WHITE, (wide + 2.0 * CASING) * cell)
+    wide / 2.0 + CASING
+}
+
+fn casing(pattern: LinePattern, cell: f64) -> Stroke {
+    Stroke::solid(Srgb8::WHITE, 2.0 * half_width(pattern) * cell)
 }
 
 /// Draws the lines that reach a block whose first column and row are `from`.

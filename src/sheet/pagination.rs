@@ -29,7 +29,7 @@ impl Plan {
 }
 
 /// A range with the columns (or rows) repeated from its neighbours.
-pub(super) fn with_repeats(own: &Range<u32>, total: u32) -> Range<u32> {
+pub(crate) fn with_repeats(own: &Range<u32>, total: u32) -> Range<u32> {
     own.start.saturating_sub(REPEATED)..(own.end + REPEATED).min(total)
 }
 

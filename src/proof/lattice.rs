@@ -1,0 +1,496 @@
+//! Where the cells are on the picture of a page: found from the rules alone.
+//!
+//! The skew is that at which dark points pile up highest in columns and rows. Under it, bold rules are the
+//! longest dark lines; their ends give the block of cells, their distances say how wide ten cells are, and the
+//! thin rules at the crossings decide between answers. Last, a plane is laid through the middles of all bold
+//! rules, measured piece by piece, so that each cell is known to a fraction of a pixel.
+
+use image::GrayImage;
+
+use super::picture::{Levels, value};
+
+/// The steepest skew that is looked for, as a tangent: 1.2 degrees, over twice what a careless feed gives.
+const STEEPEST: f64 = 0.021;
+
+/// The cells of a page in pixels: `origin` is the top left, `right` a step of one column, `down` of one row.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Lattice {
+    pub(super) origin: [f64; 2],
+    pub(super) right: [f64; 2],
+    pub(super) down: [f64; 2],
+    pub(super) columns: u32,
+    pub(super) rows: u32,
+    /// The column line and the row line, from 0, of the first bold rules.
+    pub(super) bold: [u32; 2],
+}
+
+impl Lattice {
+    /// The pixel at so many columns and rows from the top left.
+    pub(super) fn at(&self, column: f64, row: f64) -> [f64; 2] {
+        let along = |axis: usize| self.origin[axis] + column * self.right[axis] + row * self.down[axis];
+        [along(0), along(1)]
+    }
+
+    /// The side of a cell in pixels.
+    pub(super) fn side(&self) -> f64 {
+        self.right[0].hypot(self.right[1])
+    }
+}
+
+/// A long dark line: where it stands across itself, and where it begins and ends, in pixels.
+#[derive(Debug, Clone, Copy)]
+struct Bold {
+    at: f64,
+    from: f64,
+    to: f64,
+}
+
+/// Looks across (for upright rules) or along.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Way {
+    Upright,
+    Level,
+}
+
+/// The page as dark and light, and how it is turned.
+struct Scan<'a> {
+    page: &'a GrayImage,
+    dark: Vec<bool>,
+    middle: [f64; 2],
+    /// An upright rule leans so many pixels to the right for each pixel down.
+    skew: f64,
+}
+
+/// The lattice of the page, or what could not be found.
+pub(super) fn find(page: &GrayImage) -> Result<Lattice, &'static str> {
+    let dark = darkness(page);
+    let middle = [f64::from(page.width()) / 2.0, f64::from(page.height()) / 2.0];
+    let mut scan = Scan { page, dark, middle, skew: 0.0 };
+    scan.skew = scan.find_skew();
+    let upright = scan.bold(Way::Upright);
+    let level = scan.bold(Way::Level);
+    if upright.is_empty() || level.is_empty() {
+        return Err("there are no bold rules");
+    }
+    let start = scan.start(&upright, &level).ok_or("no even grid fits the bold rules")?;
+    Ok(scan.refined(start, &upright, &level))
+}
+
+/// Which points are dark: over half way from paper to ink (a bold rule that is blurred by half its width still
+/// reaches two thirds, a thin rule is half as dark as ink), the ink being that of some rows together, as a print head leaves bands.
+fn darkness(page: &GrayImage) -> Vec<bool> {
+    /// A millimetre at 150 dots an inch, an eighth of a band.
+    const ROWS: usize = 6;
+    /// Of the points of these rows 1 in so many is as dark as ink: four bold rules across them.
+    const SHARE: u64 = 300;
+    let levels = Levels::of(page);
+    let width = page.width() as usize;
+    let mut dark = Vec::with_capacity(page.as_raw().len());
+    for rows in page.as_raw().chunks(ROWS * width) {
+        let mut counts = [0u64; 256];
+        for &value in rows {
+            counts[usize::from(value)] += 1;
+        }
+        let mut seen = 0;
+        let ink = counts.iter().position(|count| {
+            seen += count;
+            seen * SHARE > rows.len() as u64
+        });
+        // Rows without ink have only grain.
+        let ink = (ink.unwrap_or(255) as f32).min(levels.paper - 0.75 * levels.contrast()).max(levels.ink);
+        let limit = ink + 0.49 * (levels.paper - ink);
+        dark.extend(rows.iter().map(|&value| f32::from(value) < limit));
+    }
+    dark
+}
+
+impl Scan<'_> {
+    fn size(&self) -> [usize; 2] {
+        [self.page.width() as usize, self.page.height() as usize]
+    }
+
+    /// From the frame in which rules are upright to the picture. There, an upright rule at `x` crosses the
+    /// middle of the page at `x`.
+    fn turned(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let [cx, cy] = self.middle;
+        let scale = 1.0 / (1.0 + self.skew * self.skew);
+        let (dx, dy) = (x - cx, y - cy);
+        [cx + (dx + self.skew * dy) * scale, cy + (dy - self.skew * dx) * scale]
+    }
+
+    /// Dark points on every third row, and on every third column: enough for the skew.
+    fn points(&self) -> [Vec<[f32; 2]>; 2] {
+        let [width, _] = self.size();
+        let [cx, cy] = self.middle;
+        let (mut upright, mut level) = (Vec::new(), Vec::new());
+        for (at, _) in self.dark.iter().enumerate().filter(|(_, dark)| **dark) {
+            let (x, y) = (at % width, at / width);
+            if y % 3 == 0 {
+                upright.push([x as f32, (y as f64 - cy) as f32]);
+            }
+            if x % 3 == 0 {
+                level.push([y as f32, (cx - x as f64) as f32]);
+            }
+        }
+        [upright, level]
+    }
+
+    fn find_skew(&self) -> f64 {
+        let points = self.points();
+        let [width, height] = self.size();
+        let room = (width.max(height) as f64 * STEEPEST) as f32 + 2.0;
+        let mut counts = vec![0u32; width.max(height) + 2 * room as usize + 2];
+        let mut pile = |skew: f64| {
+            let mut energy = 0.0;
+            for points in &points {
+                counts.fill(0);
+                for [across, along] in points {
+                    #[allow(clippy::cast_sign_loss, reason = "room is left for the steepest skew")]
+                    let bin = (across - skew as f32 * along + room) as usize;
+                    counts[bin.min(width.max(height))] += 1;
+                }
+                energy += counts.iter().map(|&count| f64::from(count).powi(2)).sum::<f64>();
+            }
+            energy
+        };
+        let mut best = (0.0, pile(0.0));
+        let mut around = STEEPEST;
+        // A step of a thousandth moves the end of a rule by about its own width.
+        for step in [0.001, 0.0002] {
+            let middle: f64 = best.0;
+            let steps = (around / step) as i32;
+            for index in -steps..=steps {
+                let skew = middle + f64::from(index) * step;
+                let energy = pile(skew);
+                if energy > best.1 {
+                    best = (skew, energy);
+                }
+            }
+            around = step;
+        }
+        best.0
+    }
+
+    /// The bold rules that stand this way, in order.
+    fn bold(&self, way: Way) -> Vec<Bold> {
+        let [width, height] = self.size();
+        let (across, along) = match way {
+            Way::Upright => (width, height),
+            Way::Level => (height, width),
+        };
+        let mut stretches = vec![Stretch::default(); across];
+        for step in 0..along {
+            let lean = match way {
+                Way::Upright => self.skew * (step as f64 + 0.5 - self.middle[1]),
+                Way::Level => -self.skew * (step as f64 + 0.5 - self.middle[0]),
+            };
+            let lean = lean.round() as i64;
+            for (at, stretch) in stretches.iter_mut().enumerate() {
+                let place = at as i64 + lean;
+                let dark = usize::try_from(place).is_ok_and(|place| {
+                    place < across
+                        && match way {
+                            Way::Upright => self.dark[step * width + place],
+                            Way::Level => self.dark[place * width + step],
+                        }
+                });
+                stretch.take(step as i32, dark);
+            }
+        }
+        let most = stretches.iter().map(|stretch| stretch.best).max().unwrap_or(0);
+        // All bold rules of a page are as long; an outline in broken strokes may hide a fifth of one.
+        let is_long = |stretch: &Stretch| most > 0 && stretch.best * 4 >= most * 3;
+        let mut found: Vec<Bold> = Vec::new();
+        let mut at = 0;
+        while at < across {
+            if !is_long(&stretches[at]) {
+                at += 1;
+                continue;
+            }
+            let start = at;
+            while at < across && is_long(&stretches[at]) {
+                at += 1;
+            }
+            let group = &stretches[start..at];
+            let weight: f64 = group.iter().map(|stretch| f64::from(stretch.best)).sum();
+            let moment: f64 = group
+                .iter()
+                .enumerate()
+                .map(|(place, stretch)| (start + place) as f64 * f64::from(stretch.best))
+                .sum();
+            let from = group.iter().map(|stretch| stretch.from).min().unwrap_or(0);
+            let to = group.iter().map(|stretch| stretch.to).max().unwrap_or(0);
+            let (from, to) = (f64::from(from), f64::from(to) + 1.0);
+            found.push(Bold { at: moment / weight + 0.5, from, to });
+        }
+        found
+    }
+
+    /// The block of cells in the straight frame: left, top, right, bottom.
+    fn block(&self, upright: &[Bold], level: &[Bold]) -> [f64; 4] {
+        let [cx, cy] = self.middle;
+        // The furthest out but one: thin ink hides the ends of any of them, but only one has a mark beyond its
+        // end, that of the middle of the design.
+        let begin = |mut values: Vec<f64>| {
+            values.sort_by(f64::total_cmp);
+            values[1.min(values.len() - 1)]
+        };
+        let end = |mut values: Vec<f64>| {
+            values.sort_by(f64::total_cmp);
+            values[values.len().saturating_sub(2)]
+        };
+        let down = |bold: &Bold| self.skew * (bold.at - cx);
+        let across = |bold: &Bold| -self.skew * (bold.at - cy);
+        [
+            begin(level.iter().map(|bold| bold.from + across(bold)).collect()),
+            begin(upright.iter().map(|bold| bold.from + down(bold)).collect()),
+            end(level.iter().map(|bold| bold.to + across(bold)).collect()),
+            end(upright.iter().map(|bold| bold.to + down(bold)).collect()),
+        ]
+    }
+
+    /// The lattice that fits best, in the straight frame, with its distance between rules.
+    fn start(&self, upright: &[Bold], level: &[Bold]) -> Option<Straight> {
+        let block = self.block(upright, level);
+        let [left, top, right, bottom] = block;
+        let mut sides: Vec<f64> = Vec::new();
+        for bold in [upright, level] {
+            sides.extend(bold.windows(2).map(|pair| (pair[1].at - pair[0].at) / 10.0));
+        }
+        // A chart of fewer than ten cells has no tens.
+        for n in 4..10 {
+            sides.extend([(right - left) / f64::from(n), (bottom - top) / f64::from(n)]);
+        }
+        let mut sides: Vec<f64> = sides.into_iter().map(|side| measured(side, [upright, level])).collect();
+        sides.sort_by(f64::total_cmp);
+        sides.dedup_by(|one, other| (*one / *other - 1.0).abs() < 0.004);
+        let fits: Vec<(Straight, f64)> = sides
+            .into_iter()
+            .filter(|side| *side >= 5.0)
+            .filter_map(|side| Straight::new(block, side, upright[0].at, level[0].at))
+            .map(|straight| (straight, self.crossings(&straight, [upright, level])))
+            .collect();
+        let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
+        // Cells of double side meet the rules as well; so the least side of those that do.
+        fits.into_iter().find(|(_, score)| best > 0.0 && *score >= 0.6 * best).map(|(straight, _)| straight)
+    }
+
+    /// How much darker thin rules are than the corners of cells beside them, over all crossings: symbols leave
+    /// a tenth of a cell free at each side. Bold rules have had their say.
+    fn crossings(&self, straight: &Straight, bold: [&[Bold]; 2]) -> f64 {
+        let side = straight.side;
+        let off = side * 0.085;
+        // What is far darker is something else: it must not outweigh the thin rules.
+        let most = 0.2 * f64::from(Levels::of(self.page).contrast());
+        let thin = |at: f64, bold: &[Bold]| bold.iter().all(|bold| (bold.at - at).abs() > side * 0.2);
+        let (mut sum, mut count) = (0.0, 0u32);
+        for row in 0..=straight.rows {
+            let y = straight.top + f64::from(row) * side;
+            let thin_row = thin(y, bold[1]);
+            for column in 0..=straight.columns {
+                let x = straight.left + f64::from(column) * side;
+                let look = |dx: f64, dy: f64| {
+                    let [x, y] = self.turned([x + dx * off, y + dy * off]);
+                    f64::from(value(self.page, x, y))
+                };
+                let corners = look(1.0, 1.0) + look(-1.0, 1.0) + look(1.0, -1.0) + look(-1.0, -1.0);
+                if thin(x, bold[0]) {
+                    sum += (corners / 2.0 - look(0.0, 1.0) - look(0.0, -1.0)).clamp(-most, most);
+                    count += 1;
+                }
+                if thin_row {
+                    sum += (corners / 2.0 - look(1.0, 0.0) - look(-1.0, 0.0)).clamp(-most, most);
+                    count += 1;
+                }
+            }
+        }
+        if count > 0 { sum / f64::from(count) } else { 0.0 }
+    }
+
+    /// The lattice through the middles of the bold rules.
+    fn refined(&self, start: Straight, upright: &[Bold], level: &[Bold]) -> Lattice {
+        let origin = self.turned([start.left, start.top]);
+        let step = |x: f64, y: f64| {
+            let [ax, ay] = self.turned([start.left + x, start.top + y]);
+            [ax - origin[0], ay - origin[1]]
+        };
+        let mut lattice = Lattice {
+            origin,
+            right: step(start.side, 0.0),
+            down: step(0.0, start.side),
+            columns: start.columns,
+            rows: start.rows,
+            bold: start.bold,
+        };
+        for _ in 0..2 {
+            let across = self.middles(&lattice, Way::Upright, upright, start);
+            let down = self.middles(&lattice, Way::Level, level, start);
+            if let Some([at, by_column, by_row]) = plane(&across) {
+                lattice.origin[0] = at;
+                lattice.right[0] = by_column;
+                lattice.down[0] = by_row;
+            }
+            if let Some([at, by_column, by_row]) = plane(&down) {
+                lattice.origin[1] = at;
+                lattice.right[1] = by_column;
+                lattice.down[1] = by_row;
+            }
+        }
+        lattice
+    }
+
+    /// Column, row and pixel of the middles of bold rules, a piece of each cell's length at a time.
+    fn middles(&self, lattice: &Lattice, way: Way, bold: &[Bold], start: Straight) -> Vec<[f64; 3]> {
+        let (first, along) = match way {
+            Way::Upright => (start.left, lattice.rows),
+            Way::Level => (start.top, lattice.columns),
+        };
+        // No wider than the free edge of a cell, or symbols would draw the middle to them.
+        let reach = (lattice.side() * 0.12).max(1.5);
+        let mut found = Vec::new();
+        for line in bold.iter().map(|bold| ((bold.at - first) / start.side).round()) {
+            for piece in 0..along {
+                let (mut weight, mut moment) = (0.0, 0.0);
+                for place in 0..5 {
+                    let along = f64::from(piece) + 0.1 + 0.2 * f64::from(place);
+                    let [x, y] = match way {
+                        Way::Upright => lattice.at(line, along),
+                        Way::Level => lattice.at(along, line),
+                    };
+                    for step in -6..=6 {
+                        let off = f64::from(step) / 6.0 * reach;
+                        let ink = match way {
+                            Way::Upright => value(self.page, x + off, y),
+                            Way::Level => value(self.page, x, y + off),
+                        };
+                        let ink = f64::from(255.0 - ink).powi(2);
+                        weight += ink;
+                        moment += ink * off;
+                    }
+                }
+                let along = f64::from(piece) + 0.5;
+                let off = if weight > 0.0 { moment / weight } else { 0.0 };
+                found.push(match way {
+                    Way::Upright => [line, along, lattice.at(line, along)[0] + off],
+                    Way::Level => [along, line, lattice.at(along, line)[1] + off],
+                });
+            }
+        }
+        found
+    }
+}
+
+/// The side of a cell, measured over the longest distances between bold rules that are whole numbers of it.
+fn measured(side: f64, ways: [&[Bold]; 2]) -> f64 {
+    let mut lengths: Vec<f64> = ways
+        .iter()
+        .filter_map(|bold| bold.split_first())
+        .flat_map(|(first, rest)| rest.iter().map(|bold| bold.at - first.at))
+        .collect();
+    lengths.sort_by(f64::total_cmp);
+    let (mut side, mut products, mut squares) = (side, 0.0, 0.0);
+    for length in lengths {
+        let cells = (length / side).round();
+        if cells >= 1.0 && (length / side - cells).abs() < 0.3 {
+            products += cells * length;
+            squares += cells * cells;
+            side = products / squares;
+        }
+    }
+    side
+}
+
+/// The stretch of a line with most dark less six times the light: what stands out of symbols, which leave at
+/// least a sixth of a column light even when their ink has run.
+#[derive(Debug, Clone, Copy, Default)]
+struct Stretch {
+    sum: i32,
+    start: i32,
+    best: i32,
+    from: i32,
+    to: i32,
+}
+
+impl Stretch {
+    fn take(&mut self, step: i32, dark: bool) {
+        if self.sum == 0 {
+            self.start = step;
+        }
+        self.sum = if dark { self.sum + 1 } else { (self.sum - 6).max(0) };
+        if self.sum > self.best {
+            *self = Self { best: self.sum, from: self.start, to: step, ..*self };
+        }
+    }
+}
+
+/// A lattice in the straight frame.
+#[derive(Debug, Clone, Copy)]
+struct Straight {
+    left: f64,
+    top: f64,
+    side: f64,
+    columns: u32,
+    rows: u32,
+    bold: [u32; 2],
+}
+
+impl Straight {
+    /// Cells of this side in the block, rules falling on its first bold ones; `None` where they do not fill it.
+    fn new(block: [f64; 4], side: f64, upright: f64, level: f64) -> Option<Self> {
+        let [left, top, right, bottom] = block;
+        // Rules stand out of the block by half their width, ink that has run and blur, and thin ink may hide an
+        // end: under three pixels each.
+        let slack = (6.0 / side).min(0.4);
+        let whole = |length: f64| {
+            let cells = (length / side).round();
+            #[allow(clippy::cast_sign_loss, reason = "not below 1")]
+            let count = cells as u32;
+            (cells >= 1.0 && (length / side - cells).abs() < slack).then_some(count)
+        };
+        let (columns, rows) = (whole(right - left)?, whole(bottom - top)?);
+        #[allow(clippy::cast_sign_loss, reason = "not below 0")]
+        let before = |from: f64, bold: f64| ((bold - from) / side).round().max(0.0) as u32;
+        let bold = [before(left, upright), before(top, level)];
+        let left = upright - f64::from(bold[0]) * side;
+        let top = level - f64::from(bold[1]) * side;
+        Some(Self { left, top, side, columns, rows, bold })
+    }
+}
+
+/// The plane `value = a + b * x + c * y` nearest to points `[x, y, value]`, by least squares, after those that
+/// lie over half a pixel from the first are left out (what is drawn over a rule moves its middle); `None`
+/// where they all lie on one line.
+fn plane(points: &[[f64; 3]]) -> Option<[f64; 3]> {
+    let first = least_squares(points)?;
+    let near = |point: &&[f64; 3]| {
+        let [x, y, value] = **point;
+        (first[0] + first[1] * x + first[2] * y - value).abs() < 0.5
+    };
+    let kept: Vec<[f64; 3]> = points.iter().filter(near).copied().collect();
+    least_squares(&kept).or(Some(first))
+}
+
+fn least_squares(points: &[[f64; 3]]) -> Option<[f64; 3]> {
+    let count = points.len() as f64;
+    let mean = |axis: usize| points.iter().map(|point| point[axis]).sum::<f64>() / count;
+    let [mx, my, mv] = [mean(0), mean(1), mean(2)];
+    let (mut xx, mut xy, mut yy, mut xv, mut yv) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for [x, y, v] in points {
+        let (x, y, v) = (x - mx, y - my, v - mv);
+        xx += x * x;
+        xy += x * y;
+        yy += y * y;
+        xv += x * v;
+        yv += y * v;
+    }
+    let by = xx * yy - xy * xy;
+    if by.is_nan() || by <= 1e-6 * xx.max(yy).max(1e-9).powi(2) {
+        return None;
+    }
+    let b = (xv * yy - yv * xy) / by;
+    let c = (yv * xx - xv * xy) / by;
+    Some([mv - b * mx - c * my, b, c])
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,125 @@
+//! Which symbol a cell shows.
+//!
+//! A cell is taken for ground and ink: `value = ground + strength * figure`, the ground free (tints and the grey
+//! of repeats do not matter), the strength between bounds. The distance from a symbol is the root of the mean
+//! square that is left, in shares of black ink; the distance from bare cloth is the cell's own standard
+//! deviation. The nearest wins, and its margin is `1 - nearest / second`: 1 beyond doubt, 0 a tie.
+//!
+//! How dark black ink is changes down a page, as a print head leaves bands. The bold rules that stand upright run
+//! through them all and say it for each row of points.
+
+use image::GrayImage;
+
+use super::drawn::Mask;
+use super::figures::{ACROSS, Figure, sampled, share};
+use super::lattice::Lattice;
+use super::picture::{Levels, value};
+use super::signs::{Sign, Signs, WHOLE, centred, dot, nearest, whole};
+
+/// A page on which a cell has a smaller margin by the key alone teaches first.
+pub(super) const DOUBT: f32 = 0.5;
+
+/// How dark the grey ink of repeats is, against black: 0x44 of 0xff in `sheet`.
+const REPEATED_INK: f32 = 0.733;
+
+/// What a cell was read as.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Read {
+    /// A needle, or `None` for bare cloth.
+    pub(super) best: Option<usize>,
+    /// What came second.
+    pub(super) second: Option<usize>,
+    /// How clear that is.
+    pub(super) margin: f32,
+}
+
+/// A cell in shares of black ink, without its mean.
+pub(super) struct Shown {
+    pub(super) figure: Figure,
+    pub(super) energy: f32,
+    /// How dark its ink is against black.
+    pub(super) shade: f32,
+}
+
+/// The cells of a page, row by row.
+pub(super) struct Cells {
+    pub(super) shown: Vec<Shown>,
+    /// Which of their points are free of lines; `None` where all are.
+    pub(super) masks: Vec<Option<Box<Mask>>>,
+}
+
+impl Cells {
+    /// `is_repeated` says which are printed in the grey of repeats.
+    pub(super) fn new(
+        page: &GrayImage,
+        lattice: &Lattice,
+        masks: Vec<Option<Box<Mask>>>,
+        is_repeated: impl Fn([u32; 2]) -> bool,
+    ) -> Self {
+        let levels = Levels::of(page);
+        let side = lattice.side();
+        let mut shown = Vec::with_capacity(masks.len());
+        for row in 0..lattice.rows {
+            let black = black(page, lattice, levels, row);
+            for column in 0..lattice.columns {
+                let (left, top) = (f64::from(column), f64::from(row));
+                let mut figure = sampled(page, levels.paper, side, |x, y| lattice.at(left + x, top + y));
+                for (points, black) in figure.chunks_mut(ACROSS).zip(black) {
+                    points.iter_mut().for_each(|point| *point /= black);
+                }
+                let energy = centred(&mut figure, &whole(), WHOLE);
+                let shade = if is_repeated([column, row]) { REPEATED_INK } else { 1.0 };
+                shown.push(Shown { figure, energy, shade });
+            }
+        }
+        Self { shown, masks }
+    }
+
+    /// Every cell by these symbols.
+    pub(super) fn read(&self, signs: &Signs) -> Vec<Read> {
+        self.shown
+            .iter()
+            .zip(&self.masks)
+            .map(|(cell, mask)| {
+                // Where lines leave less than a quarter of a cell, all of it must do.
+                let free = mask.as_ref().map(|mask| (mask, mask.iter().sum::<f32>()));
+                let found = match free.filter(|(_, count)| *count > WHOLE / 4.0) {
+                    Some((mask, count)) => {
+                        let masked: Vec<Sign> =
+                            signs.signs.iter().map(|sign| sign.masked(mask, count)).collect();
+                        let mut figure = cell.figure;
+                        let energy = centred(&mut figure, mask, count);
+                        let products = masked.iter().map(|sign| (dot(&figure, &sign.figure), sign));
+                        nearest(energy, signs.strength.map(|strength| strength * cell.shade), products)
+                    }
+                    None => signs.nearest(cell),
+                };
+                let [left, next] = [found.left, found.next].map(|left| left.max(0.0).sqrt());
+                let margin = if next > 0.0 { 1.0 - left / next } else { 0.0 };
+                Read { best: found.best, second: found.second, margin }
+            })
+            .collect()
+    }
+}
+
+/// How much darker than paper black ink is at each row of points of a row of cells, in levels: the median of
+/// bold rules, as outlines may hide one.
+fn black(page: &GrayImage, lattice: &Lattice, levels: Levels, row: u32) -> [f32; ACROSS] {
+    let off = 0.8 / lattice.side();
+    let mut black = [0.0; ACROSS];
+    for (place, black) in black.iter_mut().enumerate() {
+        let y = f64::from(row) + share(place);
+        let at = |x: f64| {
+            let [x, y] = lattice.at(x, y);
+            levels.paper - value(page, x, y)
+        };
+        let rules = (lattice.bold[0]..=lattice.columns).step_by(10).map(f64::from);
+        let mut inks: Vec<f32> = rules.map(|x| (at(x - off) + at(x) + at(x + off)) / 3.0).collect();
+        inks.sort_by(f32::total_cmp);
+        let middle = inks.get(inks.len() / 4..inks.len() - inks.len() / 4).unwrap_or_default();
+        let mean = middle.iter().sum::<f32>() / middle.len().max(1) as f32;
+        // A rule that is hidden or not printed here says nothing.
+        *black = mean.max(0.3 * levels.contrast());
+    }
+    black
+}

@@ -1,0 +1,256 @@
+//! Symbols as a page shows them: from the key, then from the cells themselves.
+//!
+//! In the key a symbol is larger than in a cell, so ink that has run and blur weigh less there: of a few spreads
+//! and blurs, those are laid on the key's figures that leave least between a sample of cells and the symbols
+//! nearest to them. Then each symbol becomes the mean of the cells that were taken for it, on all pages looked at
+//! together: grain averages out, and what was wrong with the model with it.
+
+use rayon::prelude::*;
+
+use super::figures::{ACROSS, Figure, Fine, POINTS, seen};
+use super::reader::{Cells, Shown};
+
+/// Points of a cell, as a number to divide by.
+pub(super) const WHOLE: f32 = (ACROSS * ACROSS) as f32;
+
+/// The strengths that a symbol may have before its own is known, in shares of black ink: black on the darkest
+/// tint has 0.69, and thin strokes are paler than ink even under the blur laid on them.
+const STRENGTH: [f32; 2] = [0.4, 1.5];
+
+/// How far a cell may be from the strength at which its symbol was learnt. Wider, a pale disc passes for a ring.
+const LEARNT_STRENGTH: [f32; 2] = [0.75, 1.25];
+
+/// How far ink may have run beyond what it did in the key, in cells.
+const SPREADS: [f32; 5] = [0.0, 0.006, 0.012, 0.02, 0.03];
+
+/// Blurs beyond the key's, as standard deviations in cells.
+const BLURS: [f32; 5] = [0.0, 0.02, 0.03, 0.04, 0.055];
+
+/// Cells that say how soft the pages are.
+const SAMPLE: usize = 600;
+
+/// So many cells of a symbol teach, at least.
+const ENOUGH: usize = 4;
+
+/// The share of a symbol's cells that teach, the nearest first: others' cells among them lie far.
+const NEAREST: f64 = 0.9;
+
+/// The key counts as so many cells.
+const KEY_WEIGHT: f32 = 2.0;
+
+/// How often symbols are learnt; the third time changes nothing worth its while.
+const ROUNDS: usize = 2;
+
+/// A symbol that is so much rarer than another and would come nearer to it than this share of their distance in
+/// the key has been taught by the other's cells, and stays as it was.
+const RARER: usize = 8;
+const NEARER: f32 = 0.75;
+
+/// A figure without its mean, and the sum of its squares.
+#[derive(Clone)]
+pub(super) struct Sign {
+    pub(super) figure: Box<Figure>,
+    pub(super) energy: f32,
+}
+
+impl Sign {
+    fn new(mut figure: Figure) -> Self {
+        let energy = centred(&mut figure, &whole(), WHOLE);
+        Self { figure: Box::new(figure), energy }
+    }
+
+    pub(super) fn masked(&self, mask: &Figure, count: f32) -> Self {
+        let mut figure = self.figure.clone();
+        let energy = centred(&mut figure, mask, count);
+        Self { figure, energy }
+    }
+
+    /// How far the shapes of two are apart, whatever their strengths: 0 to 2.
+    fn apart(&self, other: &Self) -> f32 {
+        let alike = dot(&self.figure, &other.figure) / (self.energy * other.energy).sqrt().max(1e-9);
+        (2.0 - 2.0 * alike).max(0.0).sqrt()
+    }
+}
+
+/// The signs of all needles, and between which strengths they are expected.
+#[derive(Clone)]
+pub(super) struct Signs {
+    pub(super) signs: Vec<Sign>,
+    pub(super) strength: [f32; 2],
+}
+
+impl Signs {
+    /// As the key shows them.
+    pub(super) fn new(figures: &[Fine]) -> Self {
+        Self::softened(figures, 0.0, 0.0)
+    }
+
+    fn softened(figures: &[Fine], spread: f32, blur: f32) -> Self {
+        let signs = figures.iter().map(|figure| Sign::new(seen(figure, spread, blur))).collect();
+        Self { signs, strength: STRENGTH }
+    }
+
+    /// As these pages show them.
+    pub(super) fn learnt(figures: &[Fine], pages: &[&Cells]) -> Self {
+        let cells: usize = pages.iter().map(|page| page.shown.len()).sum();
+        let every = (cells / SAMPLE).max(1);
+        let sample: Vec<&Shown> = pages.iter().flat_map(|page| &page.shown).step_by(every).collect();
+        let tried: Vec<[f32; 2]> =
+            SPREADS.into_iter().flat_map(|spread| BLURS.map(|blur| [spread, blur])).collect();
+        let softened = tried.into_par_iter().map(|[spread, blur]| {
+            let signs = Self::softened(figures, spread, blur);
+            let left: f32 = sample.iter().map(|cell| signs.nearest(cell).left).sum();
+            (signs, left)
+        });
+        let best = softened.min_by(|one, other| one.1.total_cmp(&other.1));
+        let Some((mut key, _)) = best else { return Self::new(figures) };
+        let mut signs = key.clone();
+        for round in 0..ROUNDS {
+            let found: Vec<Vec<Nearest>> = pages
+                .par_iter()
+                .map(|page| page.shown.iter().map(|cell| signs.nearest(cell)).collect())
+                .collect();
+            if round == 0 {
+                key.strengthened(median(&found));
+                signs.strengthened(median(&found));
+            }
+            signs = signs.taught(&key, pages, &found);
+        }
+        signs
+    }
+
+    /// All symbols this many times as strong.
+    fn strengthened(&mut self, by: f32) {
+        for sign in &mut self.signs {
+            sign.figure.iter_mut().for_each(|point| *point *= by);
+            sign.energy *= by * by;
+        }
+    }
+
+    /// The mean of the cells that were taken for each symbol; `key` is what the key shows, as strong.
+    fn taught(&self, key: &Self, pages: &[&Cells], found: &[Vec<Nearest>]) -> Self {
+        let mut cells: Vec<Vec<(f32, &Shown)>> = vec![Vec::new(); self.signs.len()];
+        for (page, found) in pages.iter().zip(found) {
+            for ((shown, found), mask) in page.shown.iter().zip(found).zip(&page.masks) {
+                // Cells of neighbouring pages stand on grey; lines hide a part of others.
+                if let (Some(needle), None, true) = (found.best, mask, shown.shade >= 1.0) {
+                    cells[needle].push((found.left, shown));
+                }
+            }
+        }
+        let counts: Vec<usize> = cells.iter().map(Vec::len).collect();
+        let learnt: Vec<Option<Sign>> = cells
+            .into_par_iter()
+            .zip(&self.signs)
+            .map(|(mut cells, sign)| {
+                if cells.len() < ENOUGH {
+                    return None;
+                }
+                cells.sort_by(|one, other| one.0.total_cmp(&other.0));
+                #[allow(clippy::cast_sign_loss, reason = "a share of a length")]
+                cells.truncate((cells.len() as f64 * NEAREST).ceil() as usize);
+                let mut mean = *sign.figure;
+                mean.iter_mut().for_each(|point| *point *= KEY_WEIGHT);
+                for (_, cell) in &cells {
+                    mean.iter_mut().zip(&cell.figure).for_each(|(sum, point)| *sum += point);
+                }
+                let count = KEY_WEIGHT + cells.len() as f32;
+                mean.iter_mut().for_each(|point| *point /= count);
+                Some(Sign::new(mean))
+            })
+            .collect();
+        let signs: Vec<Sign> = learnt
+            .iter()
+            .zip(&self.signs)
+            .map(|(learnt, sign)| learnt.clone().unwrap_or_else(|| sign.clone()))
+            .collect();
+        let is_misled = |rare: usize| {
+            (0..signs.len()).any(|common| {
+                counts[rare] * RARER < counts[common]
+                    && signs[rare].apart(&signs[common]) < NEARER * key.signs[rare].apart(&key.signs[common])
+            })
+        };
+        let kept = (0..signs.len())
+            .map(|needle| {
+                let misled = learnt[needle].is_some() && is_misled(needle);
+                if misled { key.signs[needle].clone() } else { signs[needle].clone() }
+            })
+            .collect();
+        Self { signs: kept, strength: LEARNT_STRENGTH }
+    }
+
+    /// The nearest symbol to a cell.
+    pub(super) fn nearest(&self, cell: &Shown) -> Nearest {
+        let products = self.signs.iter().map(|sign| (dot(&cell.figure, &sign.figure), sign));
+        nearest(cell.energy, self.strength.map(|strength| strength * cell.shade), products)
+    }
+}
+
+/// What comes nearest to a cell, and second: sums of squares that are left.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Nearest {
+    pub(super) best: Option<usize>,
+    pub(super) second: Option<usize>,
+    pub(super) left: f32,
+    pub(super) next: f32,
+    /// How strong the nearest symbol is, whatever its bounds.
+    strength: f32,
+}
+
+/// The best of all symbols by their products with a cell of this energy; bare cloth leaves all of it.
+pub(super) fn nearest<'s>(
+    energy: f32,
+    [low, high]: [f32; 2],
+    signs: impl Iterator<Item = (f32, &'s Sign)>,
+) -> Nearest {
+    let mut found = Nearest { best: None, second: None, left: energy, next: f32::MAX, strength: 0.0 };
+    for (needle, (product, sign)) in signs.enumerate() {
+        let free = product / sign.energy.max(1e-6);
+        let strength = free.clamp(low, high);
+        let left = energy - 2.0 * strength * product + strength * strength * sign.energy;
+        if left < found.left {
+            let (second, next) = (found.best, found.left);
+            found = Nearest { best: Some(needle), second, left, next, strength: free };
+        } else if left < found.next {
+            (found.second, found.next) = (Some(needle), left);
+        }
+    }
+    found
+}
+
+/// The median strength of cells.
+fn median(found: &[Vec<Nearest>]) -> f32 {
+    let worked = found.iter().flatten().filter(|found| found.best.is_some());
+    let mut strengths: Vec<f32> = worked.map(|found| found.strength).collect();
+    strengths.sort_by(f32::total_cmp);
+    strengths.get(strengths.len() / 2).copied().unwrap_or(1.0)
+}
+
+/// Takes the mean off, over the points that count, and gives the sum of squares.
+pub(super) fn centred(figure: &mut Figure, mask: &Figure, count: f32) -> f32 {
+    let mean = dot(figure, mask) / count;
+    let mut energy = 0.0;
+    for (point, weight) in figure.iter_mut().zip(mask) {
+        *point = (*point - mean) * weight;
+        energy += *point * *point;
+    }
+    energy
+}
+
+/// The sum of products, in eight lanes.
+pub(super) fn dot(one: &Figure, other: &Figure) -> f32 {
+    let mut lanes = [0.0f32; 8];
+    for (a, b) in one.chunks_exact(8).zip(other.chunks_exact(8)) {
+        for lane in 0..8 {
+            lanes[lane] += a[lane] * b[lane];
+        }
+    }
+    lanes.iter().sum()
+}
+
+/// All points of a cell.
+pub(super) fn whole() -> Figure {
+    let mut mask = [0.0; POINTS];
+    mask[..ACROSS * ACROSS].fill(1.0);
+    mask
+}

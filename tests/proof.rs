@@ -1,0 +1,171 @@
+//! Printed pages read back: by hayro, which did not write them, from the picture of the page.
+#![allow(clippy::unwrap_used, missing_docs)]
+
+mod running;
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::process::Command;
+
+use brede::chart::{Cell, Chart};
+use running::{brede, make, output, python};
+use serde_json::Value;
+
+/// Public domain or free to use: see tests/photos/SOURCES.md.
+const CAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos/cat.jpg");
+const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
+const BOAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/little-boat.png");
+
+fn proof(pdf: &Path, chart: &Path, options: &[&str]) -> Value {
+    let text = output(brede().arg("proof").arg(pdf).arg(chart).arg("--json").args(options));
+    serde_json::from_str(&text).unwrap()
+}
+
+#[test]
+fn every_cell_is_read_right_clean_and_from_a_tired_printer() {
+    let made = make(CAT, &["--columns", "120", "--colours", "30", "--cell", "3mm"]);
+    let cells = made.summary["columns"].as_u64().unwrap() * made.summary["rows"].as_u64().unwrap();
+    for spoil in ["none", "home"] {
+        let found = proof(&made.file("pdf"), &made.file("chart.json"), &["--spoil", spoil]);
+        assert_eq!(found["cells"], cells, "{spoil}");
+        assert_eq!(found["right"], cells, "{spoil}");
+        assert_eq!(found["repeated"]["cells"], found["repeated"]["right"], "{spoil}");
+        assert!(found["repeated"]["cells"].as_u64().unwrap() > 0, "the chart is on several pages");
+        assert!(found["margin"].as_f64().unwrap() > 0.05, "{found}");
+    }
+    // What make said of its sample is what the proof says of the whole.
+    let sample = &made.summary["proof_read"];
+    assert!(sample["cells"].as_u64().unwrap() > 1000);
+    assert_eq!(sample["cells"], sample["right"]);
+}
+
+#[test]
+fn cells_changed_after_printing_are_named_and_no_others() {
+    let made = make(CAT, &["--columns", "70", "--colours", "16", "--cell", "3mm"]);
+    let chart = Chart::from_json(&std::fs::read(made.file("chart.json")).unwrap()).unwrap();
+    let (width, needles) = (chart.size().width(), chart.needles().len());
+    let mut cells = chart.cells().to_vec();
+    let mut changed = BTreeSet::new();
+    for step in 0..25 {
+        let place = 17 + step * 131;
+        let other = match step {
+            // A stitch too many on the page is found as well.
+            0 => Cell::BARE,
+            _ => Cell::worked((cells[place].needle().unwrap() + 1 + step % (needles - 1)) % needles),
+        };
+        assert!(cells[place] != other);
+        cells[place] = other;
+        changed.insert(((place % width + 1) as u64, (place / width + 1) as u64));
+    }
+    let (title, cloth) = (chart.title.clone(), chart.cloth);
+    let other = Chart::new(title, chart.size(), cloth, chart.needles().to_vec(), cells).unwrap();
+    let path = made.folder.path().join("changed.chart.json");
+    std::fs::write(&path, other.to_json()).unwrap();
+    let picture = made.folder.path().join("worst.png");
+    let done = brede()
+        .arg("proof")
+        .arg(made.file("pdf"))
+        .args([&path, Path::new("--json"), Path::new("--picture"), &picture])
+        .output()
+        .unwrap();
+    assert_eq!(done.status.code(), Some(1));
+    let said = String::from_utf8_lossy(&done.stderr);
+    assert!(said.starts_with("error: ") && said.contains("misread") && said.contains("hint: "), "{said}");
+    let found: Value = serde_json::from_slice(&done.stdout).unwrap();
+    assert_eq!(found["wrong"], changed.len());
+    let misread = found["misread"].as_array().unwrap();
+    let own = misread.iter().filter(|cell| cell["repeated"] == false);
+    let place = |cell: &Value| (cell["column"].as_u64().unwrap(), cell["row"].as_u64().unwrap());
+    assert_eq!(own.map(place).collect::<BTreeSet<_>>(), changed);
+    assert!(misread.iter().all(|cell| changed.contains(&place(cell))), "{misread:?}");
+    let red = |pixel: &&image::Rgb<u8>| pixel.0 == [220, 0, 0];
+    assert!(image::open(picture).unwrap().to_rgb8().pixels().filter(red).count() > 100);
+}
+
+#[test]
+fn large_print_grey_ink_bare_cloth_and_marks_are_read_too() {
+    let made = make(BOAT, &["--colours", "8"]);
+    assert!(made.summary["bare"].as_u64().unwrap() > 1000);
+    let chart = made.file("chart.json");
+    for options in [&["--large-print"][..], &["--ink", "grey", "--paper", "letter"], &["--cell", "2mm"]] {
+        let pdf = made.folder.path().join("other.pdf");
+        output(brede().arg("print").arg(&chart).arg("-o").arg(&pdf).args(options));
+        let found = proof(&pdf, &chart, &["--spoil", "home", "--dpi", "200"]);
+        assert_eq!(found["wrong"], 0, "{options:?}: {found}");
+        assert!(found["right"].as_u64().unwrap() > 1000, "{options:?}: {found}");
+    }
+}
+
+#[test]
+fn what_cannot_be_proof_read_is_told() {
+    let made = make(BOAT, &["--colours", "6", "--no-proof"]);
+    assert!(made.summary["proof_read"].is_null());
+    let other = make(CAT, &["--columns", "30", "--colours", "6", "--no-proof"]);
+    let (pdf, chart) = (made.file("pdf"), made.file("chart.json"));
+    for (pdf, chart, options, part) in [
+        (&chart, &chart, &[][..], "not a PDF"),
+        (&pdf, &other.file("chart.json"), &[], "the pages show"),
+        (&pdf, &chart, &["--dpi", "5"], "100 to 600"),
+    ] {
+        let done = brede().arg("proof").arg(pdf).arg(chart).args(options).output().unwrap();
+        assert_eq!(done.status.code(), Some(1));
+        let said = String::from_utf8_lossy(&done.stderr);
+        assert!(done.stdout.is_empty() && said.contains(part) && said.contains("hint: "), "{said}");
+    }
+}
+
+/// The measures of `brede proof`: 200 x 280 cells in 60 threads, 3 mm, at 150 dots an inch.
+#[test]
+fn a_large_chart_is_read_whole_from_a_tired_printer_and_all_but_whole_from_a_worse_one() {
+    let size = ["--columns", "200", "--rows", "280", "--colours", "60", "--cell", "3mm", "--no-proof"];
+    let made = make(ROCK_POOL, &size);
+    let (pdf, chart) = (made.file("pdf"), made.file("chart.json"));
+    let home = proof(&pdf, &chart, &["--spoil", "home"]);
+    assert_eq!((&home["cells"], &home["right"]), (&56_000.into(), &56_000.into()), "{home}");
+    let done =
+        brede().arg("proof").args([&pdf, &chart]).args(["--json", "--spoil", "harsh"]).output().unwrap();
+    let harsh: Value = serde_json::from_slice(&done.stdout).unwrap();
+    assert!(harsh["wrong"].as_u64().unwrap() <= 5, "99.99 % of 56,000: {harsh}");
+}
+
+/// Another renderer (poppler) and another reader (numpy and scikit-image, normalised cross-correlation).
+#[test]
+#[ignore = "needs poppler (pdftoppm) and Python with numpy and scikit-image (BREDE_PYTHON)"]
+fn a_second_reader_finds_the_same_cells_on_pages_drawn_by_poppler() {
+    let size = ["--columns", "200", "--rows", "280", "--colours", "60", "--cell", "3mm", "--no-proof"];
+    let made = make(ROCK_POOL, &size);
+    let chart = Chart::from_json(&std::fs::read(made.file("chart.json")).unwrap()).unwrap();
+    let found = proof(&made.file("pdf"), &made.file("chart.json"), &[]);
+    let places = found["places"].as_array().unwrap();
+    let prefix = made.folder.path().join("page");
+    output(Command::new("pdftoppm").args(["-gray", "-r", "150"]).arg(made.file("pdf")).arg(&prefix));
+    let mut pages: Vec<_> = std::fs::read_dir(made.folder.path())
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "pgm"))
+        .collect();
+    pages.sort();
+    let read = output(
+        Command::new(python())
+            .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/outside/read_pages.py"))
+            .args(["150", &chart.needles().len().to_string(), &places[0]["page"].to_string()])
+            .args(&pages),
+    );
+    let read: Vec<Value> = serde_json::from_str(&read).unwrap();
+    assert_eq!(read.len(), places.len());
+    let mut seen = BTreeSet::new();
+    for (read, place) in read.iter().zip(places) {
+        for part in ["page", "columns", "rows"] {
+            assert_eq!(read[part], place[part]);
+        }
+        let number = |part: &str| place[part].as_u64().unwrap() as usize;
+        for (index, needle) in read["needles"].as_array().unwrap().iter().enumerate() {
+            let (column, row) = (index % number("columns"), index / number("columns"));
+            let (column, row) = (number("column") - 1 + column, number("row") - 1 + row);
+            let wanted = chart.row(row)[column].needle().map_or(-1, |needle| needle as i64);
+            assert_eq!(needle.as_i64(), Some(wanted), "page {}, column {column}, row {row}", read["page"]);
+            seen.insert((column, row));
+        }
+    }
+    assert_eq!(seen.len(), 56_000);
+}
