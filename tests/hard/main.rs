@@ -3,7 +3,6 @@
 #![cfg(unix)]
 #![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-#[allow(dead_code)]
 #[path = "../asking/mod.rs"]
 mod asking;
 #[path = "../running/mod.rs"]
