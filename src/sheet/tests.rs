@@ -81,8 +81,19 @@ fn every_stitch_but_the_full_cross_has_its_corners_marked() {
             .for_each(|corner| *wanted.entry(*corner).or_insert(0) += stitches);
     }
     assert_eq!(marked, wanted);
-    // In the key and in the strip of every chart page, the full cross of them all without.
-    assert_eq!(in_lists, 10 * (1 + sheet.chart_pages as u64));
+    // In the key, in its pairs, and in the strip of every chart page, the full cross of them all without.
+    let others: Vec<SymbolId> = chart
+        .needles()
+        .iter()
+        .filter(|needle| needle.stitch != StitchKind::FullCross)
+        .map(|needle| SymbolId::of(&needle.symbol))
+        .collect();
+    let shapes = sheet.pages.iter().flat_map(|page| &page.shapes);
+    let alone = shapes
+        .filter(|(_, shape)| matches!(shape, Shape::Symbol { symbol, .. } if others.contains(symbol)))
+        .count() as u64;
+    assert_eq!(in_lists, alone);
+    assert!(alone >= 10 * (1 + sheet.chart_pages as u64), "{alone}");
 }
 
 /// Two lines over a chart of several pages: a long diagonal of letters and a closed outline.
