@@ -279,3 +279,6 @@ fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Fig
         enough: None,
     }
 }
+
+#[cfg(test)]
+mod tests;
