@@ -55,8 +55,9 @@ fn every_stitch_stands_on_one_page_in_black() {
 fn every_stitch_but_the_full_cross_has_its_corners_marked() {
     let plain = chart(140, 90, 11, "Rock pool", "Kelp");
     let mut needles = plain.needles().to_vec();
-    for (needle, kind) in needles.iter_mut().zip(StitchKind::all()) {
+    for ((needle, kind), symbol) in needles.iter_mut().zip(StitchKind::all()).zip(SymbolId::all()) {
         needle.stitch = kind;
+        symbol.id().clone_into(&mut needle.symbol);
     }
     let cells = plain.cells().to_vec();
     let chart = Chart::new("Rock pool".into(), plain.size(), plain.cloth, needles, cells).unwrap();
