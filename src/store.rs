@@ -188,7 +188,6 @@ impl Staged {
                 return Ok(Self { path: path.to_owned(), place, file: None });
             }
         };
-        sweep(folder);
         let mut file = {
             let mut in_hand = in_hand();
             let file =
@@ -235,6 +234,7 @@ fn publish(staged: impl Iterator<Item = Staged>) -> Result<(), StoreError> {
             && !flushed.contains(&folder.as_path())
         {
             flushed.push(folder);
+            sweep(folder);
             place::sync_folder(folder)
                 .map_err(|source| StoreError::Write { path: staged.path.clone(), source })?;
         }

@@ -70,6 +70,14 @@ struct TooLarge {
     found: u64,
 }
 
+/// That a chart was written over and is kept.
+pub(super) fn kept_told(kept: &Path) -> String {
+    format!(
+        "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
+        kept.display()
+    )
+}
+
 /// Writes a chart; `before` says what becomes of the one that is there.
 pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(), Failure> {
     let text = chart.to_json();

@@ -10,7 +10,7 @@ use brede::frame::{Crop, FrameOptions, Kind, Sampling, Size, Tone};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making, Owned};
-use brede::photo::{Limits, Photo};
+use brede::photo::{Limits, Photo, PhotoError};
 use brede::picture;
 use brede::proof::{self, Proof, ProofError, ProofOptions};
 use brede::reduce::{self, Colours, Confetti};
@@ -21,7 +21,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{make_folder, name_of, read, rounded, save_all};
+use super::files::{kept_told, make_folder, name_of, read, rounded, save_all};
 use super::print::{self, PageArgs};
 use super::proof::misread;
 use super::{Failure, tell};
@@ -180,9 +180,19 @@ pub(super) struct LimitArgs {
 }
 
 impl LimitArgs {
-    pub(super) fn limits(&self) -> Limits {
+    fn limits(&self) -> Limits {
         Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
     }
+
+    /// Reads a picture within the limits.
+    pub(super) fn open(&self, path: &Path) -> Result<Photo, Failure> {
+        Photo::open(path, &self.limits()).map_err(photo_failure)
+    }
+}
+
+fn photo_failure(error: PhotoError) -> Failure {
+    let hint = error.hint();
+    Failure::new(error, hint)
 }
 
 fn colours(text: &str) -> Result<Colours, String> {
@@ -241,8 +251,7 @@ impl MakeArgs {
 
     /// The options; masks are read.
     fn options(&self) -> Result<MakeOptions, Failure> {
-        let limits = self.limits.limits();
-        let detail = self.colour.detail.iter().map(|detail| detail.protected(&limits));
+        let detail = self.colour.detail.iter().map(|detail| detail.protected(&self.limits));
         let detail = detail.collect::<Result<Vec<_>, _>>()?;
         let confetti = match self.colour.confetti {
             ConfettiArg::Keep => Confetti::Keep,
@@ -341,16 +350,11 @@ impl MakeArgs {
     }
 
     fn photo(&self) -> Result<Photo, Failure> {
+        if self.photo != Path::new("-") {
+            return self.limits.open(&self.photo);
+        }
         let limits = self.limits.limits();
-        let photo = if self.photo == Path::new("-") {
-            Photo::from_stream("standard input", std::io::stdin().lock(), &limits)
-        } else {
-            Photo::open(&self.photo, &limits)
-        };
-        photo.map_err(|error| {
-            let hint = error.hint();
-            Failure::new(error, hint)
-        })
+        Photo::from_stream("standard input", std::io::stdin().lock(), &limits).map_err(photo_failure)
     }
 
     fn card(&self) -> Result<ShadeCard, Failure> {
@@ -408,7 +412,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
     warnings.extend(shift_warnings(&making.chart, &cover));
-    print::give_wished_symbols(&mut making.chart, &args.page)?;
+    print::fix_wished_symbols(&mut making.chart, &args.page)?;
     let mut output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
     warnings.extend(output.proof.as_ref().and_then(proof_warning));
@@ -560,10 +564,7 @@ fn write(
     let named = |(ending, bytes)| (folder.join(format!("{stem}.{ending}")), bytes);
     let files: Vec<(PathBuf, Vec<u8>)> = files.into_iter().map(named).collect();
     for kept in save_all(&files)? {
-        warnings.push(format!(
-            "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
-            kept.display()
-        ));
+        warnings.push(kept_told(&kept));
     }
     Ok(files.into_iter().map(|(path, _)| path).collect())
 }

@@ -15,7 +15,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{read, rounded, save_all};
+use super::files::{kept_told, name_of, read, rounded, save_all};
 use super::{Failure, tell};
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -168,9 +168,8 @@ pub(super) fn compose(chart: &Chart) -> Result<Composed, Failure> {
     })
 }
 
-/// Gives every needle a symbol, and those that the person names the one they want.
-pub(super) fn give_wished_symbols(chart: &mut Chart, args: &PageArgs) -> Result<(), Failure> {
-    give_symbols(chart);
+/// Gives the needles that the person names the symbol that they want.
+pub(super) fn fix_wished_symbols(chart: &mut Chart, args: &PageArgs) -> Result<(), Failure> {
     if args.symbol.is_empty() {
         return Ok(());
     }
@@ -187,36 +186,41 @@ pub(super) fn pages(
     args: &PageArgs,
     progress: &dyn Progress,
 ) -> Result<(Sheet, Vec<u8>), Failure> {
-    let date = made_at().strftime("%-d %B %Y").to_string();
+    let made_at = made_at();
+    let date = made_at.strftime("%-d %B %Y").to_string();
     let chart = &composed.chart;
     let preview = picture::preview(chart, &composed.lines, progress)?;
     let sheet = sheet::lay_out(chart, &composed.lines, preview, &args.options(date)).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)
     })?;
-    let bytes = inked(&sheet, args, progress)?;
+    let bytes = inked(&sheet, args, made_at, progress)?;
     Ok((sheet, bytes))
 }
 
-fn inked(sheet: &Sheet, args: &PageArgs, progress: &dyn Progress) -> Result<Vec<u8>, Failure> {
-    let options = PdfOptions { created: made_at().as_second(), author: args.author.trim().to_owned() };
+fn inked(
+    sheet: &Sheet,
+    args: &PageArgs,
+    made_at: jiff::Timestamp,
+    progress: &dyn Progress,
+) -> Result<Vec<u8>, Failure> {
+    let options = PdfOptions { created: made_at.as_second(), author: args.author.trim().to_owned() };
     ink::pdf(sheet, &options, progress).map_err(|error| match error {
         InkError::Stopped(_) => Failure::Stopped,
         error => Failure::Error(Box::new(error), None),
     })
 }
 
-/// The mean ink of the chart pages and that of the fullest, in hundredths of a page.
-fn ink_percent(sheet: &Sheet) -> [f64; 2] {
-    let coverage = sheet.coverage();
-    let chart = &coverage[coverage.len().saturating_sub(sheet.chart_pages)..];
+/// Of the ink of all pages: the mean ink of the chart pages and that of the fullest, in hundredths of a page.
+fn ink_percent(coverage: &[f64], chart_pages: usize) -> [f64; 2] {
+    let chart = &coverage[coverage.len().saturating_sub(chart_pages)..];
     let mean = chart.iter().sum::<f64>() / chart.len().max(1) as f64;
     [mean, chart.iter().copied().fold(0.0, f64::max)].map(|share| share * 100.0)
 }
 
 /// What a person reads of the pages when they are done.
 pub(super) fn page_line(sheet: &Sheet) -> String {
-    let [mean, most] = ink_percent(sheet);
+    let [mean, most] = ink_percent(&sheet.coverage(), sheet.chart_pages);
     format!(
         "{} pages, {} of them chart, cells of {:.2} mm; ink covers {mean:.0} % of a chart page, {most:.0} % at most",
         sheet.pages.len(),
@@ -235,7 +239,8 @@ pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
             "seen": to.collect::<serde_json::Map<_, _>>(),
         })
     });
-    let [mean, most] = ink_percent(sheet);
+    let coverage = sheet.coverage();
+    let [mean, most] = ink_percent(&coverage, sheet.chart_pages);
     json!({
         "title": sheet.title,
         "pages": sheet.pages.len(),
@@ -244,7 +249,7 @@ pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
         "ink_percent": {
             "mean": rounded(mean),
             "most": rounded(most),
-            "pages": sheet.coverage().into_iter().map(|share| rounded(share * 100.0)).collect::<Vec<_>>(),
+            "pages": coverage.into_iter().map(|share| rounded(share * 100.0)).collect::<Vec<_>>(),
         },
         "alike": alike.collect::<Vec<_>>(),
     })
@@ -252,7 +257,8 @@ pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
 
 pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
     let mut chart = read_chart(&args.chart)?;
-    give_wished_symbols(&mut chart, &args.page)?;
+    give_symbols(&mut chart);
+    fix_wished_symbols(&mut chart, &args.page)?;
     let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
     let composed = compose(&chart)?;
     let (sheet, bytes) = pages(&composed, &args.page, &bar)?;
@@ -268,20 +274,21 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
     }
     if let Some(path) = &args.symbol_names {
         let list = sheet::symbol_list(&composed.chart, args.page.paper);
-        files.push((path.clone(), inked(&list, &args.page, &bar)?));
+        files.push((path.clone(), inked(&list, &args.page, made_at(), &bar)?));
     }
-    save_all(&files)?;
+    let mut warnings: Vec<String> = sheet.warnings.iter().map(ToString::to_string).collect();
+    warnings.extend(save_all(&files)?.iter().map(|kept| kept_told(kept)));
     bar.finish();
     if !args.quiet {
-        for warning in &sheet.warnings {
-            tell::warning(&warning.to_string());
+        for warning in &warnings {
+            tell::warning(warning);
         }
     }
     if args.json {
         let mut summary = page_figures(&sheet);
-        summary["files"] = files.iter().map(|(path, _)| json!(path)).collect();
-        summary["warnings"] = sheet.warnings.iter().map(|warning| json!(warning.to_string())).collect();
-        tell::result(&format!("{summary}\n"))?;
+        summary["files"] = files.iter().map(|(path, _)| name_of(path)).collect();
+        summary["warnings"] = warnings.into();
+        tell::data(&format!("{summary}\n"))?;
     } else if !args.quiet {
         let text = format!("{}: {}\n", args.output.display(), page_line(&sheet));
         tell::result(&text)?;

@@ -4,14 +4,14 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use brede::chart::Chart;
+use brede::picture;
 use brede::proof::{self, Pair, Proof, ProofError, ProofOptions, Spoil};
 use brede::sheet::thousands;
-use brede::{picture, store};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::read;
+use super::files::{read, save};
 use super::print::{compose, read_chart};
 use super::{Failure, tell};
 
@@ -96,14 +96,11 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
     let found = proof::proof(&bytes, &composed, args.options(), &bar).map_err(fail)?;
     if let Some(path) = &args.picture {
         let png = picture::png(&image::DynamicImage::from(found.picture(&bytes).map_err(fail)?).to_rgba8())?;
-        store::write(path, &png).map_err(|error| {
-            let hint = error.hint();
-            Failure::new(error, hint)
-        })?;
+        save(path, &png)?;
     }
     bar.finish();
     if args.json {
-        tell::result(&format!("{}\n", summary(&found, &composed.chart, args)))?;
+        tell::data(&format!("{}\n", summary(&found, &composed.chart, args)))?;
     } else if !args.quiet {
         tell::result(&told(&found, &composed.chart))?;
     }

@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use brede::ink::{self, InkError, PdfOptions};
-use brede::photo::Photo;
 use brede::progress::Silent;
 use brede::rethread::{POOR, Substitute, rethread};
 use brede::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
@@ -339,10 +338,7 @@ struct CodesError {
 }
 
 fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
-    let photo = Photo::open(&args.photo, &args.limits.limits()).map_err(|error| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    })?;
+    let photo = args.limits.open(&args.photo)?;
     let pixels = photo.pixels();
     let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
     let layout = Layout {

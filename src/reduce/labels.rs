@@ -129,12 +129,15 @@ impl Labels {
         (self.boundary_price, self.single_price) = (boundary, single);
     }
 
-    /// Holds the cells, counted row by row, that are to stay as they are, and frees the others.
+    /// Holds the cells, counted row by row, that are to stay as they are, and frees the others. What was found of
+    /// any cell's reasons to move was found with others held.
     pub(super) fn hold(&mut self, held: impl Fn(usize) -> bool) {
         for cell in 0..self.size.cells() {
             let at = self.padded(cell);
             self.held[at] = held(cell);
         }
+        self.rest.fill(0.0);
+        self.pair_rest.fill(0.0);
     }
 
     /// How many cells have each label.

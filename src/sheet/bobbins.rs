@@ -3,6 +3,7 @@
 //! Owns their design. Leaves what is listed to `kit`.
 
 use super::grid::MARGIN;
+use super::lists;
 use super::{Align, Area, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
 use crate::cloth::StitchKind;
 use crate::colour::Srgb8;
@@ -42,10 +43,7 @@ pub fn bobbin_pages(list: &ShoppingList, projects: &[Project], paper: Paper) -> 
         .enumerate()
         .map(|(index, items)| {
             let mut page = Page::new([width, height]);
-            let part =
-                if chunks.len() > 1 { format!(", part {} of {}", index + 1, chunks.len()) } else { String::new() };
-            let heading = format!("{title}{part}");
-            page.text([MARGIN, MARGIN + HEADING], &heading, HEADING, Weight::Bold, Align::Left);
+            lists::heading(&mut page, &title, HEADING, index, chunks.len());
             let used = [items.len().min(columns), items.len().div_ceil(columns)];
             cut_lines(&mut page, [MARGIN, top], used);
             for (place, item) in items.iter().enumerate() {
@@ -55,16 +53,11 @@ pub fn bobbin_pages(list: &ShoppingList, projects: &[Project], paper: Paper) -> 
             }
             let note = "For card bobbins of 38 mm. Cut along the dashed lines and glue on; heavy paper lasts. Metres are \
                         of single strand, as much as the charts take.";
-            let lines = typeface::wrapped(note, Weight::Regular, NOTE, width - 2.0 * MARGIN, 2);
-            let mut y = height - MARGIN - (lines.len() as f64 - 1.0) * NOTE * 1.35;
-            for line in lines {
-                page.text([MARGIN, y], &line, NOTE, Weight::Regular, Align::Left);
-                y += NOTE * 1.35;
-            }
+            lists::notes(&mut page, note, NOTE, 2);
             page
         })
         .collect();
-    super::lists::sheet(&title, pages)
+    lists::sheet(&title, pages)
 }
 
 fn cut_lines(page: &mut Page, [x, y]: [f64; 2], [columns, rows]: [usize; 2]) {

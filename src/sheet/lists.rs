@@ -36,17 +36,25 @@ pub(super) fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
     }
 }
 
-fn put(page: &mut Page, at: [f64; 2], text: &str, size: f64, weight: Weight, align: Align, limit: f64) {
+/// A line of text, cut short where it is longer than `limit`.
+pub(super) fn put(
+    page: &mut Page,
+    at: [f64; 2],
+    text: &str,
+    size: f64,
+    weight: Weight,
+    align: Align,
+    limit: f64,
+) {
     let (text, _) = typeface::showable(text);
     page.text(at, &typeface::shortened(&text, weight, size, limit), size, weight, align);
 }
 
-fn heading(page: &mut Page, title: &str, index: usize, count: usize) -> f64 {
+/// The title at the top of a page, and which part it is where there are several.
+pub(super) fn heading(page: &mut Page, title: &str, size: f64, index: usize, count: usize) {
     let part = if count == 1 { String::new() } else { format!(", part {} of {count}", index + 1) };
-    let y = MARGIN + HEADING;
     let limit = page.width - 2.0 * MARGIN;
-    put(page, [MARGIN, y], &format!("{title}{part}"), HEADING, Weight::Bold, Align::Left, limit);
-    y + HEADING * 0.5
+    put(page, [MARGIN, MARGIN + size], &format!("{title}{part}"), size, Weight::Bold, Align::Left, limit);
 }
 
 fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
@@ -54,13 +62,14 @@ fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
     page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
 }
 
-fn notes(page: &mut Page, text: &str, lines: usize) {
+/// A text at the foot of a page, in so many lines at most.
+pub(super) fn notes(page: &mut Page, text: &str, size: f64, lines: usize) {
     let limit = page.width - 2.0 * MARGIN;
-    let lines = typeface::wrapped(text, Weight::Regular, SMALL, limit, lines);
-    let mut y = page.height - MARGIN - (lines.len() as f64 - 1.0) * SMALL * 1.35;
+    let lines = typeface::wrapped(text, Weight::Regular, size, limit, lines);
+    let mut y = page.height - MARGIN - (lines.len() as f64 - 1.0) * size * 1.35;
     for line in lines {
-        page.text([MARGIN, y], &line, SMALL, Weight::Regular, Align::Left);
-        y += SMALL * 1.35;
+        page.text([MARGIN, y], &line, size, Weight::Regular, Align::Left);
+        y += size * 1.35;
     }
 }
 
@@ -117,7 +126,7 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
         .enumerate()
         .map(|(index, items)| {
             let mut page = Page::new([width, height]);
-            heading(&mut page, &title, index, chunks.len());
+            heading(&mut page, &title, HEADING, index, chunks.len());
             for ((name, _, align), &stop) in SHOPPING.iter().zip(&stops) {
                 page.text([stop, top - SMALL * 0.6], name, SMALL, Weight::Regular, *align);
             }
@@ -140,7 +149,7 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
                 let rule = vec![[MARGIN, y + row], [MARGIN + inner, y + row]];
                 page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, 0.1) });
             }
-            notes(&mut page, &shopping_note(list, currency), 5);
+            notes(&mut page, &shopping_note(list, currency), SMALL, 5);
             page
         })
         .collect();
@@ -189,7 +198,7 @@ pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
         .enumerate()
         .map(|(index, places)| {
             let mut page = Page::new([width, height]);
-            heading(&mut page, &title, index, chunks.len());
+            heading(&mut page, &title, HEADING, index, chunks.len());
             let used = places.len().min(rows) as f64 * SORTER_ROW;
             for cut in 0..=places.len().div_ceil(rows) {
                 let x = MARGIN + cut as f64 * strip;
@@ -206,6 +215,7 @@ pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
             notes(
                 &mut page,
                 "Cut along the dashed lines, punch the circles, tie each thread into its hole.",
+                SMALL,
                 1,
             );
             page
@@ -261,7 +271,7 @@ pub fn card_pages(card: &ShadeCard, paper: Paper) -> Sheet {
         .enumerate()
         .map(|(index, shades)| {
             let mut page = Page::new([width, height]);
-            heading(&mut page, card.name(), index, chunks.len());
+            heading(&mut page, card.name(), HEADING, index, chunks.len());
             for (place, shade) in shades.iter().enumerate() {
                 let x = MARGIN + (place / rows) as f64 * (cell + gap);
                 let y = top + (place % rows) as f64 * row;
@@ -274,6 +284,7 @@ pub fn card_pages(card: &ShadeCard, paper: Paper) -> Sheet {
                 &mut page,
                 "Printed colours are not the threads: paper, ink and lamp all change them. Tie a snippet of each thread \
                  beside its swatch and trust that, in daylight.",
+                SMALL,
                 2,
             );
             page

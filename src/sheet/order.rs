@@ -10,6 +10,7 @@ mod path;
 use std::ops::Range;
 
 use super::grid::MARGIN;
+use super::lists::{self, notes, put};
 use super::{
     Align, Area, Block, Bookmark, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke, TintedCells, thousands,
 };
@@ -18,7 +19,7 @@ use crate::colour::Srgb8;
 use crate::kit::Handling;
 use crate::kit::route::route;
 use crate::symbols::SymbolId;
-use crate::typeface::{self, Weight};
+use crate::typeface::Weight;
 use path::{Needleful, Way};
 
 const HEADING: f64 = 14.0 * MM_PER_POINT;
@@ -111,7 +112,7 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
             children: Vec::new(),
         }
     });
-    let mut sheet = super::lists::sheet(&title, pages);
+    let mut sheet = lists::sheet(&title, pages);
     sheet.bookmarks.extend(children);
     sheet
 }
@@ -134,11 +135,6 @@ fn pack(works: &[Work], height: f64) -> Vec<Vec<(usize, usize, f64)>> {
     pages
 }
 
-fn put(page: &mut Page, at: [f64; 2], text: &str, size: f64, weight: Weight, align: Align, limit: f64) {
-    let (text, _) = typeface::showable(text);
-    page.text(at, &typeface::shortened(&text, weight, size, limit), size, weight, align);
-}
-
 const LIST_ROW: f64 = BODY * 1.9;
 const LIST_TOP: f64 = MARGIN + HEADING * 2.6;
 
@@ -150,7 +146,7 @@ fn list_rows(paper: [f64; 2]) -> usize {
 
 /// All needles with the number of threads that each begins and the page where it starts.
 fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], paper: [f64; 2]) -> Vec<Page> {
-    let [width, height] = paper;
+    let [width, _] = paper;
     let (row, top, per_page) = (LIST_ROW, LIST_TOP, list_rows(paper));
     let stitches = chart.stitches();
     let count = works.len().div_ceil(per_page).max(1);
@@ -193,12 +189,7 @@ fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], pape
             let note = "Each number on the pages that follow is a start: hold the tail under the first stitches, \
                         follow the solid line out and the broken line home, go along dots on the back, and end off at \
                         the square. Another way may suit you as well; this is the one that thread is reckoned by.";
-            let lines = typeface::wrapped(note, Weight::Regular, SMALL, width - 2.0 * MARGIN, 4);
-            let mut y = height - MARGIN - (lines.len() as f64 - 1.0) * SMALL * 1.35;
-            for line in lines {
-                page.text([MARGIN, y], &line, SMALL, Weight::Regular, Align::Left);
-                y += SMALL * 1.35;
-            }
+            notes(&mut page, note, SMALL, 4);
             page
         })
         .collect()

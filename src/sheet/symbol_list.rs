@@ -31,8 +31,7 @@ pub fn symbol_list(chart: &Chart, paper: Paper) -> Sheet {
     let count = symbols.len().div_ceil(columns * rows);
     let pages = symbols.chunks(columns * rows).enumerate().map(|(index, part)| {
         let mut page = Page::new([width, height]);
-        let title = format!("Symbols, part {} of {count}", index + 1);
-        page.text([MARGIN, MARGIN + HEADING], &title, HEADING, Weight::Bold, Align::Left);
+        lists::heading(&mut page, "Symbols", HEADING, index, count);
         for (place, &symbol) in part.iter().enumerate() {
             let x = MARGIN + (place / rows) as f64 * wide;
             let y = top + (place % rows) as f64 * ROW;

@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 
 use brede::cloth::{CoverModel, Sought, StitchKind, SwatchFitError, seen_cover};
 use brede::colour::{LinearRgb, Srgb8};
-use brede::photo::{Limits, Photo};
 use brede::shades::swatches::{Part, SwatchError, median_of};
 use clap::Args;
 use image::RgbaImage;
 
+use super::super::make::LimitArgs;
 use super::super::shades::part;
 use super::{ClothArgs, Failure, read_cover, save, tell};
 
@@ -47,6 +47,8 @@ pub(super) struct CalibrateArgs {
     /// Write the measures here; else to standard output
     #[arg(short, long, value_name = "FILE.toml")]
     output: Option<PathBuf>,
+    #[command(flatten)]
+    limits: LimitArgs,
 }
 
 fn percent(text: &str) -> Result<f64, String> {
@@ -111,10 +113,7 @@ fn said(fitted: &CoverModel, share: f64, holes: bool) -> String {
 /// What the photo shows.
 fn seen(path: &Path, args: &ClothArgs) -> Result<f64, Failure> {
     let given = &args.swatch;
-    let photo = Photo::open(path, &Limits::default()).map_err(|error| {
-        let hint = error.hint();
-        Failure::new(error, hint)
-    })?;
+    let photo = given.limits.open(path)?;
     let pixels = photo.pixels();
     let colour = |what, said: Option<Srgb8>, at: Option<Part>| match (said, at) {
         (Some(colour), _) => Ok(colour.linear()),

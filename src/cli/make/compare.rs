@@ -7,7 +7,7 @@ use brede::kit::contact::side_by_side;
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeOptions, Making};
 use brede::picture;
-use brede::reduce::{self, Colours};
+use brede::reduce::Colours;
 use brede::shades::ShadeCard;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -39,10 +39,9 @@ pub(super) fn run(
     let photo = args.photo()?;
     let mut tried = Vec::new();
     let mut pictures = Vec::new();
+    let mut options = MakeOptions { cover, ..args.options()? };
     for &count in counts {
-        let options = args.options()?;
-        let choosing = reduce::Options { colours: Colours::Exactly(count), ..options.reduce };
-        let options = MakeOptions { cover, reduce: choosing, ..options };
+        options.reduce.colours = Colours::Exactly(count);
         let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
         let picture = picture::preview(&making.chart, &[], bar)?;
         let longest = picture.width().max(picture.height());

@@ -5,9 +5,8 @@ use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
 use brede::frame::{Crop, CropError, Protected};
-use brede::photo::{Limits, Photo};
 
-use super::Failure;
+use super::{Failure, LimitArgs};
 
 /// What `--detail` may name.
 #[derive(Debug, Clone)]
@@ -42,16 +41,10 @@ impl fmt::Display for Detail {
 
 impl Detail {
     /// The area itself; a mask is read.
-    pub(super) fn protected(&self, limits: &Limits) -> Result<Protected, Failure> {
+    pub(super) fn protected(&self, limits: &LimitArgs) -> Result<Protected, Failure> {
         match self {
             Self::Part(crop) => Ok(Protected::Part(*crop)),
-            Self::Mask(path) => match Photo::open(path, limits) {
-                Ok(mask) => Ok(Protected::Mask(mask.into_pixels())),
-                Err(error) => {
-                    let hint = error.hint();
-                    Err(Failure::new(error, hint))
-                }
-            },
+            Self::Mask(path) => Ok(Protected::Mask(limits.open(path)?.into_pixels())),
         }
     }
 }

@@ -49,8 +49,6 @@ impl Labels {
     /// Moves cells and singles with a neighbour until nothing lowers the sum.
     pub(in super::super) fn settle(&mut self) {
         let mut queue = Queue::new(self.label.len());
-        self.rest.fill(0.0);
-        self.pair_rest.fill(0.0);
         self.stitches().for_each(|at| queue.push(at));
         self.settle_from(queue);
     }

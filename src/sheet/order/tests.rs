@@ -2,6 +2,7 @@
 use super::*;
 use crate::cloth::StitchKind;
 use crate::kit::route::tests::chart;
+use crate::typeface;
 
 fn sheet(columns: usize, cells: &[u8], stitch: StitchKind, only: Option<&[usize]>) -> Sheet {
     order_pages(&chart(columns, cells, stitch), &Handling::default(), only, Paper::A4)
