@@ -1,0 +1,73 @@
+//! Files that cannot be proof-read, and what to do about them.
+
+use crate::progress::Stopped;
+
+/// A file that cannot be proof-read.
+#[derive(Debug, thiserror::Error)]
+pub enum ProofError {
+    /// No PDF.
+    #[error("this is not a PDF, or it is damaged")]
+    NotPdf,
+    /// No chart of brede's.
+    #[error("this PDF has no table of contents of a chart that brede printed")]
+    NotOurs,
+    /// The chart is of another size.
+    #[error("the pages show {} x {} cells, the chart has {} x {}", found[0], found[1], wanted[0], wanted[1])]
+    OtherSize {
+        /// Columns and rows of the pages.
+        found: [u32; 2],
+        /// Columns and rows of the chart with its marks.
+        wanted: [u32; 2],
+    },
+    /// A resolution outside the limits.
+    #[error("{dpi} dots an inch are outside 100 to 600")]
+    Dpi {
+        /// What was asked.
+        dpi: f64,
+    },
+    /// The key cannot be found in the picture.
+    #[error("the boxes of {needles} symbols cannot be found on the pages of the key")]
+    Key {
+        /// How many the chart has.
+        needles: usize,
+    },
+    /// A page whose grid cannot be found.
+    #[error("the grid of page {page} cannot be found: {reason}")]
+    Grid {
+        /// From 1.
+        page: usize,
+        /// Why.
+        reason: &'static str,
+    },
+    /// A page whose grid is not what it should be.
+    #[error("the grid of page {page} has {} x {} cells, not {} x {}", found[0], found[1], wanted[0], wanted[1])]
+    OtherGrid {
+        /// From 1.
+        page: usize,
+        /// Columns and rows in the picture.
+        found: [u32; 2],
+        /// Columns and rows by the table of contents.
+        wanted: [u32; 2],
+    },
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
+}
+
+impl ProofError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::NotPdf | Self::NotOurs => "give the PDF that `brede make` or `brede print` wrote",
+            Self::OtherSize { .. } | Self::Key { .. } => {
+                "give the chart that these pages were printed from, or print it again with `brede print`"
+            }
+            Self::Dpi { .. } => "ask for something like --dpi 150",
+            Self::Grid { .. } | Self::OtherGrid { .. } => {
+                "try a higher --dpi, or print with larger cells (--cell 3mm)"
+            }
+            Self::Stopped(_) => "start it again",
+        }
+    }
+}
