@@ -20,6 +20,9 @@ pub(super) const PITCH: f64 = 0.06;
 /// ink takes some; a thin grey rule is no line.
 const STRENGTH: [f32; 2] = [0.45, 1.3];
 
+/// The most ink that symbols and rules beside a line have in the mean.
+const BESIDE: f32 = 0.7;
+
 /// How far ink may have run, and standard deviations of blur, in cells.
 const SPREADS: [f64; 3] = [0.0, 0.02, 0.04];
 const BLURS: [f64; 5] = [0.02, 0.035, 0.05, 0.07, 0.09];
@@ -67,6 +70,8 @@ struct Drawing {
     /// Ink along one period, in steps of a quarter of a [`PITCH`] or little less.
     along: Vec<f32>,
     across: [f32; ASIDE.len()],
+    /// What reaches there of ink beyond its casing.
+    beside: [f32; ASIDE.len()],
 }
 
 /// The share of a Gaussian of this deviation between two places from its middle.
@@ -83,6 +88,8 @@ impl Drawing {
                 sheet::asides(pattern).iter().map(|at| between(aside - at - half, aside - at + half, blur));
             inks.sum::<f64>().min(1.0) as f32
         });
+        let clear = sheet::half_width(pattern) - spread;
+        let beside = ASIDE.map(|aside| 1.0 - between(aside - clear, aside + clear, blur) as f32);
         let dashes = pattern.dashes();
         let period: f64 = dashes.iter().sum();
         #[allow(clippy::cast_sign_loss, reason = "a period is not negative")]
@@ -101,37 +108,52 @@ impl Drawing {
             }
             ink.min(1.0) as f32
         };
-        Self { period, along: (0..steps).map(ink).collect(), across }
+        Self { period, along: (0..steps).map(ink).collect(), across, beside }
     }
 
     /// The sum of squares that it leaves of a stretch, at the phase at which that is least.
     fn left(&self, stretch: &Stretch) -> f32 {
-        let weighted: Vec<[f32; 2]> = stretch
+        // At each place: the line's own products with what is seen, with itself, with what lies beside it.
+        let (mut beside, mut beside_square) = (0.0, 0.0);
+        let weighted: Vec<[f32; 3]> = stretch
             .places
             .iter()
             .map(|place| {
-                let (mut product, mut square) = (0.0, 0.0);
-                for ((ink, sides), across) in place.ink.iter().zip(place.sides).zip(self.across) {
-                    product += ink * across;
-                    square += sides * across * across;
+                let mut products = [0.0; 3];
+                for channel in 0..ASIDE.len() {
+                    let (ink, sides) = (place.ink[channel], place.sides[channel]);
+                    let (across, out) = (self.across[channel], self.beside[channel]);
+                    products[0] += ink * across;
+                    products[1] += sides * across * across;
+                    products[2] += sides * across * out;
+                    beside += ink * out;
+                    beside_square += sides * out * out;
                 }
-                [product, square]
+                products
             })
             .collect();
         let steps = self.along.len();
         // So many steps of the table are a pitch.
         let pitch = if self.period > 0.0 { PITCH / self.period * steps as f64 } else { 0.0 };
         let at_phase = |phase: usize| {
-            let (mut product, mut square) = (0.0, 0.0);
-            for (place, [by, own]) in weighted.iter().enumerate() {
+            let [mut product, mut square, mut both] = [0.0; 3];
+            for (place, products) in weighted.iter().enumerate() {
                 #[allow(clippy::cast_sign_loss, reason = "a place is not negative")]
                 let step = (place as f64 * pitch).round() as usize + phase;
                 let ink = self.along[step % steps];
-                product += ink * by;
-                square += ink * ink * own;
+                product += ink * products[0];
+                square += ink * ink * products[1];
+                both += ink * products[2];
             }
-            let strength = (product / square.max(1e-6)).clamp(STRENGTH[0], STRENGTH[1]);
-            strength * strength * square - 2.0 * strength * product
+            // Strength and what lies beside, by least squares, each within its bounds: they hang together little, so
+            // that a few turns settle them.
+            let (mut strength, mut ground) = (STRENGTH[0], 0.0);
+            for _ in 0..4 {
+                strength = ((product - ground * both) / square.max(1e-6)).clamp(STRENGTH[0], STRENGTH[1]);
+                ground = ((beside - strength * both) / beside_square.max(1e-6)).clamp(0.0, BESIDE);
+            }
+            strength * strength * square + ground * ground * beside_square + 2.0 * strength * ground * both
+                - 2.0 * (strength * product + ground * beside)
         };
         let least = (0..steps).step_by(3).map(at_phase).fold(f32::MAX, f32::min);
         (stretch.energy() + least).max(0.0)
