@@ -98,7 +98,9 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
     };
     let found = proof::proof(&bytes, &composed, args.options(), &bar).map_err(fail)?;
     if let Some(path) = &args.picture {
-        let png = picture::png(&image::DynamicImage::from(found.picture(&bytes, &composed.lines).map_err(fail)?).to_rgba8())?;
+        let png = picture::png(
+            &image::DynamicImage::from(found.picture(&bytes, &composed.lines).map_err(fail)?).to_rgba8(),
+        )?;
         save(path, &png)?;
     }
     bar.finish();

@@ -7,18 +7,30 @@ use lopdf::{Dictionary, Document, Object, ObjectId, StringFormat, dictionary};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
-use super::PdfOptions;
-use super::pdf::POINTS_PER_MM;
+use super::pdf::{Fonts, POINTS_PER_MM};
+use super::{PdfOptions, fonts};
 use crate::sheet::{Area, Bookmark, Layer, Sheet};
 
-/// Ends the document and writes it out.
-pub(super) fn finish(mut file: Document, sheet: &Sheet, options: &PdfOptions) -> io::Result<Vec<u8>> {
+/// Puts the packed contents on the pages of the frame, ends the document and writes it out.
+pub(super) fn finish(
+    mut file: Document,
+    contents: Vec<Vec<u8>>,
+    fonts: &Fonts,
+    sheet: &Sheet,
+    options: &PdfOptions,
+) -> io::Result<Vec<u8>> {
     file.version = "1.7".to_owned();
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
+    let fail = |error: lopdf::Error| io::Error::other(error);
+    fill_pages(&mut file, &pages, contents).map_err(fail)?;
+    for (name, (_, codes)) in fonts.iter().filter(|(_, (_, codes))| codes.is_single()) {
+        if let Some(font) = pages.first().and_then(|&page| font(&file, page, &name.0)) {
+            fonts::write_single(&mut file, font, codes).map_err(fail)?;
+        }
+    }
     link_pages(&mut file, sheet, &pages);
     let outlines = bookmarks(&mut file, sheet, &pages);
     let layers = layer_order(&file);
-    let fail = |error: lopdf::Error| io::Error::other(error);
     let catalog = file.catalog_mut().map_err(fail)?;
     catalog.set("Outlines", outlines);
     catalog.set("PageMode", Object::Name(b"UseOutlines".to_vec()));
@@ -35,6 +47,26 @@ pub(super) fn finish(mut file: Document, sheet: &Sheet, options: &PdfOptions) ->
     let mut bytes = Vec::new();
     file.save_to(&mut bytes)?;
     Ok(bytes)
+}
+
+/// What each page shows.
+fn fill_pages(file: &mut Document, pages: &[ObjectId], contents: Vec<Vec<u8>>) -> lopdf::Result<()> {
+    for (&page, packed) in pages.iter().zip(contents) {
+        let stream = file.get_dictionary(page)?.get(b"Contents")?.as_reference()?;
+        let facts = dictionary! { "Filter" => "FlateDecode" };
+        file.set_object(stream, lopdf::Stream::new(facts, packed).with_compression(false));
+    }
+    Ok(())
+}
+
+/// The font of this name among a page's resources.
+fn font(file: &Document, page: ObjectId, name: &str) -> Option<ObjectId> {
+    let followed = |dictionary: &Dictionary, key: &[u8]| {
+        let (_, object) = file.dereference(dictionary.get(key).ok()?).ok()?;
+        object.as_dict().ok().cloned()
+    };
+    let resources = followed(file.get_dictionary(page).ok()?, b"Resources")?;
+    followed(&resources, b"Font")?.get(name.as_bytes()).ok()?.as_reference().ok()
 }
 
 fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) {
@@ -183,8 +215,7 @@ fn pdf_date(seconds: i64) -> String {
     time.strftime("D:%Y%m%d%H%M%SZ").to_string()
 }
 
-/// Deflates every stream that is not packed yet, side by side. Level 6: level 9 takes three times as long
-/// for 2 % less.
+/// Deflates every stream that is not packed yet, side by side.
 fn compress(file: &mut Document) {
     let mut streams: Vec<&mut lopdf::Stream> = file
         .objects
@@ -195,16 +226,21 @@ fn compress(file: &mut Document) {
         })
         .collect();
     streams.par_iter_mut().for_each(|stream| {
-        use std::io::Write as _;
-        let mut encoder = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
-        let packed = encoder.write_all(&stream.content).and_then(|()| encoder.finish());
-        if let Ok(packed) = packed
+        if let Ok(packed) = packed(&stream.content)
             && packed.len() < stream.content.len()
         {
             stream.set_content(packed);
             stream.dict.set("Filter", "FlateDecode");
         }
     });
+}
+
+/// Bytes deflated. Level 6: level 9 takes three times as long for 2 % less.
+pub(super) fn packed(bytes: &[u8]) -> io::Result<Vec<u8>> {
+    use std::io::Write as _;
+    let mut encoder = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
+    encoder.write_all(bytes)?;
+    encoder.finish()
 }
 
 /// Sixteen bytes that change when the document does (ISO 32000-1, 14.4).

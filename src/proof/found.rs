@@ -238,9 +238,8 @@ impl Proof {
             let wanted = outline.lines.first().and_then(|&at| lines.get(at)).map(|line| line.pattern);
             outline.read.best != wanted
         };
-        let wrong = |page: &PageProof| {
-            (page.misread.len(), page.outlines.read.iter().filter(is_wrong).count())
-        };
+        let wrong =
+            |page: &PageProof| (page.misread.len(), page.outlines.read.iter().filter(is_wrong).count());
         let page = self.read.iter().rev().max_by_key(|page| wrong(page)).ok_or(ProofError::NotOurs)?;
         let clean = picture::rendered(&file, page.page - 1, self.options.dpi).ok_or(ProofError::NotPdf)?;
         let grey = spoil(clean, self.options.spoil, self.options.dpi, page.seed);

@@ -9,7 +9,7 @@ mod fit;
 
 use image::GrayImage;
 
-use fit::{Stretch, Straight, measured, plane};
+use fit::{Straight, Stretch, measured, plane};
 
 use super::picture::{Levels, value};
 

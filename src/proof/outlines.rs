@@ -98,7 +98,8 @@ pub(super) fn read(
     }
     let stretches: Vec<Vec<Stretch>> = taken.iter_mut().map(|one| std::mem::take(&mut one.2)).collect();
     let read = patterns::read(&stretches);
-    let read = taken.into_iter().zip(read).map(|((lines, at, _), read)| Outline { lines, at, read }).collect();
+    let read =
+        taken.into_iter().zip(read).map(|((lines, at, _), read)| Outline { lines, at, read }).collect();
     Outlines { read, short }
 }
 
@@ -124,9 +125,8 @@ fn pieces(at: usize, line: &WorkedLine, first: [u32; 2], lattice: &Lattice) -> (
         let (from, to) = (place(pair[0]), place(pair[1]));
         let start = along;
         along += (to[0] - from[0]).hypot(to[1] - from[1]);
-        let reaches = (0..2).all(|axis| {
-            from[axis].max(to[axis]) >= -0.01 && from[axis].min(to[axis]) <= limits[axis] + 0.01
-        });
+        let reaches = (0..2)
+            .all(|axis| from[axis].max(to[axis]) >= -0.01 && from[axis].min(to[axis]) <= limits[axis] + 0.01);
         if reaches && along > start {
             pieces.push(Piece { line: at, along: [start, along], drawn: Drawn { from, to, half } });
         }
@@ -165,9 +165,10 @@ impl<'a> Seen<'a> {
         let [x, y] = self.lattice.at(column, row);
         let last = self.black.len().saturating_sub(1);
         #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
-        let black = self.black.get((row.max(0.0) as usize).min(last)).map_or(255.0, |row_of| {
-            reader::at_share(row_of, row.max(0.0).fract())
-        });
+        let black = self
+            .black
+            .get((row.max(0.0) as usize).min(last))
+            .map_or(255.0, |row_of| reader::at_share(row_of, row.max(0.0).fract()));
         (self.paper - value(self.page, x, y)) / black
     }
 
@@ -187,7 +188,8 @@ impl<'a> Seen<'a> {
             let sharp_after = after.is_some_and(|after| turn(piece, after) > SHARP);
             let [start, end] = piece.along;
             while next_at < end {
-                let at_turn = (sharp_before && next_at - start < TURN) || (sharp_after && end - next_at < TURN);
+                let at_turn =
+                    (sharp_before && next_at - start < TURN) || (sharp_after && end - next_at < TURN);
                 match self.place(piece, next_at, &near, at_turn, round) {
                     Some(place) => {
                         if let Some(stretch) = stretches.last_mut() {
@@ -252,9 +254,8 @@ impl<'a> Seen<'a> {
 fn is_near(piece: &Piece, other: &Piece) -> bool {
     let room = ASIDE[ASIDE.len() - 1] + other.drawn.half;
     (0..2).all(|axis| {
-        let span = |drawn: &Drawn| {
-            [drawn.from[axis].min(drawn.to[axis]), drawn.from[axis].max(drawn.to[axis])]
-        };
+        let span =
+            |drawn: &Drawn| [drawn.from[axis].min(drawn.to[axis]), drawn.from[axis].max(drawn.to[axis])];
         let (own, others) = (span(&piece.drawn), span(&other.drawn));
         own[0] - room <= others[1] && others[0] - room <= own[1]
     })

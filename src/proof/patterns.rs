@@ -168,7 +168,9 @@ pub(super) fn read(outlines: &[Vec<Stretch>]) -> Vec<Read> {
         let drawings = LinePattern::ALL.map(|pattern| Drawing::new(pattern, spread, blur));
         let all: Vec<Vec<f32>> = outlines
             .iter()
-            .map(|stretches| drawings.iter().map(|one| stretches.iter().map(|at| one.left(at)).sum()).collect())
+            .map(|stretches| {
+                drawings.iter().map(|one| stretches.iter().map(|at| one.left(at)).sum()).collect()
+            })
             .collect();
         let left = all.iter().map(|left| left.iter().copied().fold(f32::MAX, f32::min)).sum();
         if best.as_ref().is_none_or(|(least, _)| left < *least) {

@@ -59,9 +59,7 @@ pub(super) fn summary(lines: &Lines) -> Value {
             "margin": round(line.margin),
         })
     };
-    let nearest = |pair: &LinePair| {
-        json!({"read": name(pair.read), "second": name(pair.second), "margin": round(pair.margin)})
-    };
+    let nearest = |pair: &LinePair| json!({"read": name(pair.read), "second": name(pair.second), "margin": round(pair.margin)});
     json!({
         "judged": lines.judged,
         "right": lines.right,
