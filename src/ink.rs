@@ -6,6 +6,7 @@ mod content;
 mod finish;
 mod fonts;
 mod pdf;
+mod tints;
 
 pub use pdf::{InkError, PdfOptions, pdf};
 

@@ -143,6 +143,18 @@ impl Content {
         self.operator(&[1.0, 0.0, 0.0, 1.0, x, y], "Tm");
     }
 
+    /// The font of coloured squares, a cell large.
+    pub(super) fn squares(&mut self) {
+        self.put(format_args!("/{} 1 Tf\n", super::tints::NAME));
+    }
+
+    /// Characters by their codes.
+    pub(super) fn show_codes(&mut self, codes: &[u8]) {
+        self.bytes.push(b'(');
+        codes.iter().for_each(|&code| self.literal(code));
+        self.bytes.extend_from_slice(b") Tj\n");
+    }
+
     /// Characters in the font that was set; those that it lacks are left out.
     pub(super) fn show(&mut self, codes: &Codes, text: impl IntoIterator<Item = char>) {
         self.bytes.push(b'(');
@@ -173,7 +185,8 @@ impl Content {
     }
 }
 
-fn parts(colour: Srgb8) -> [f32; 3] {
+/// Red, green and blue, 0 to 1.
+pub(super) fn parts(colour: Srgb8) -> [f32; 3] {
     // Three figures keep every 8-bit value apart.
     [colour.r, colour.g, colour.b].map(|value| ((f64::from(value) / 255.0 * 1000.0).round() / 1000.0) as f32)
 }

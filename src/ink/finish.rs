@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
 use super::pdf::{Fonts, POINTS_PER_MM};
+use super::tints::Squares;
 use super::{PdfOptions, fonts};
 use crate::sheet::{Area, Bookmark, Layer, Sheet};
 
@@ -16,6 +17,7 @@ pub(super) fn finish(
     mut file: Document,
     contents: Vec<Vec<u8>>,
     fonts: &Fonts,
+    squares: &Squares,
     sheet: &Sheet,
     options: &PdfOptions,
 ) -> io::Result<Vec<u8>> {
@@ -23,10 +25,12 @@ pub(super) fn finish(
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
     let fail = |error: lopdf::Error| io::Error::other(error);
     fill_pages(&mut file, &pages, contents).map_err(fail)?;
-    for (name, (_, codes)) in fonts.iter().filter(|(_, (_, codes))| codes.is_single()) {
-        if let Some(font) = pages.first().and_then(|&page| font(&file, page, &name.0)) {
-            fonts::write_single(&mut file, font, codes).map_err(fail)?;
+    if let Some(all) = pages.first().and_then(|&page| fonts_of(&file, page)) {
+        for (name, (_, codes)) in fonts.iter().filter(|(_, (_, codes))| codes.is_single()) {
+            let font = file.get_dictionary(all).and_then(|all| all.get(name.0.as_bytes())?.as_reference());
+            fonts::write_single(&mut file, font.map_err(fail)?, codes).map_err(fail)?;
         }
+        squares.write(&mut file, all).map_err(fail)?;
     }
     link_pages(&mut file, sheet, &pages);
     let outlines = bookmarks(&mut file, sheet, &pages);
@@ -59,14 +63,11 @@ fn fill_pages(file: &mut Document, pages: &[ObjectId], contents: Vec<Vec<u8>>) -
     Ok(())
 }
 
-/// The font of this name among a page's resources.
-fn font(file: &Document, page: ObjectId, name: &str) -> Option<ObjectId> {
-    let followed = |dictionary: &Dictionary, key: &[u8]| {
-        let (_, object) = file.dereference(dictionary.get(key).ok()?).ok()?;
-        object.as_dict().ok().cloned()
-    };
-    let resources = followed(file.get_dictionary(page).ok()?, b"Resources")?;
-    followed(&resources, b"Font")?.get(name.as_bytes()).ok()?.as_reference().ok()
+/// The fonts of a page, which are those of all pages.
+fn fonts_of(file: &Document, page: ObjectId) -> Option<ObjectId> {
+    let resources = file.get_dictionary(page).ok()?.get(b"Resources").ok()?;
+    let (_, resources) = file.dereference(resources).ok()?;
+    resources.as_dict().ok()?.get(b"Font").ok()?.as_reference().ok()
 }
 
 fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) {

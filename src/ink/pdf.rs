@@ -12,6 +12,7 @@ use rayon::prelude::*;
 
 use super::content::{Content, points};
 use super::fonts::Codes;
+use super::tints::Squares;
 use super::{finish, fonts};
 use crate::cloth::Corner;
 use crate::colour::Srgb8;
@@ -72,6 +73,7 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
         return Err(InkError::Nowhere { page: page + 1 });
     }
     let fonts = fonts::embed(&fonts::Used::in_sheet(sheet))?;
+    let squares = Squares::of(sheet);
     let total = sheet.pages.len() as u64;
     let done = AtomicU64::new(0);
     let contents: Vec<Vec<u8>> = sheet
@@ -79,11 +81,11 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
         .par_iter()
         .map(|page| {
             tell(progress, "pages", done.fetch_add(1, Ordering::Relaxed), total)?;
-            finish::packed(&Pen::new(page, &fonts).draw(sheet)).map_err(InkError::Write)
+            finish::packed(&Pen::new(page, &fonts, &squares).draw(sheet)).map_err(InkError::Write)
         })
         .collect::<Result<_, _>>()?;
     let frame = frame(sheet, &fonts)?;
-    finish::finish(frame, contents, &fonts, sheet, options).map_err(InkError::Write)
+    finish::finish(frame, contents, &fonts, &squares, sheet, options).map_err(InkError::Write)
 }
 
 /// The file without what its pages show: `printpdf` lays down fonts, layers, pictures and pages. It is given which of
@@ -178,12 +180,13 @@ fn is_somewhere(shape: &Shape) -> bool {
 struct Pen<'a> {
     page: &'a Page,
     fonts: &'a Fonts,
+    squares: &'a Squares,
     content: Content,
 }
 
 impl<'a> Pen<'a> {
-    fn new(page: &'a Page, fonts: &'a Fonts) -> Self {
-        Self { page, fonts, content: Content::default() }
+    fn new(page: &'a Page, fonts: &'a Fonts, squares: &'a Squares) -> Self {
+        Self { page, fonts, squares, content: Content::default() }
     }
 
     fn draw(mut self, sheet: &Sheet) -> Vec<u8> {
@@ -297,6 +300,17 @@ impl<'a> Pen<'a> {
 
     fn tints(&mut self, block: &Block, tints: &[TintedCells]) {
         self.enter_cells(block);
+        if let Some(runs) = self.squares.runs(block, tints) {
+            self.content.begin_text();
+            self.content.squares();
+            for ([column, row], codes) in runs {
+                self.content.text_at([column as f32, (block.rows - row - 1) as f32]);
+                self.content.show_codes(&codes);
+            }
+            self.content.end_text();
+            self.content.restore();
+            return;
+        }
         for TintedCells { colour, rects } in tints {
             self.content.fill_colour(*colour);
             for &[column, row, columns, rows] in rects {
