@@ -28,6 +28,8 @@ pub(super) struct Content {
     bytes: Vec<u8>,
     said: Said,
     saved: Vec<Said>,
+    /// Where the last line of text began.
+    line: [f32; 2],
 }
 
 impl Content {
@@ -73,9 +75,17 @@ impl Content {
         self.operator(&matrix, "cm");
     }
 
+    /// Greys are said as such: a printer then makes them of black ink alone, and they are shorter.
+    fn colour(&mut self, colour: Srgb8, [grey, rgb]: [&str; 2]) {
+        match parts(colour) {
+            [r, g, b] if r == g && g == b => self.operator(&[r], grey),
+            parts => self.operator(&parts, rgb),
+        }
+    }
+
     pub(super) fn fill_colour(&mut self, colour: Srgb8) {
         if self.said.fill != Some(colour) {
-            self.operator(&parts(colour), "rg");
+            self.colour(colour, ["g", "rg"]);
             self.said.fill = Some(colour);
         }
     }
@@ -85,7 +95,7 @@ impl Content {
         let is_new =
             |part: fn(&Stroke, &Stroke) -> bool| before.as_ref().is_none_or(|before| part(before, stroke));
         if is_new(|one, other| one.colour != other.colour) {
-            self.operator(&parts(stroke.colour), "RG");
+            self.colour(stroke.colour, ["G", "RG"]);
         }
         if is_new(|one, other| points(one.width) != points(other.width)) {
             self.operator(&[points(stroke.width)], "w");
@@ -112,6 +122,16 @@ impl Content {
         }
     }
 
+    /// A line from point to point, drawn. Solid ones of one stroke, one after another, are drawn as one path.
+    pub(super) fn line(&mut self, points: impl IntoIterator<Item = [f32; 2]>, stroke: &Stroke) {
+        self.stroke(stroke);
+        if stroke.dash.is_empty() && self.bytes.ends_with(b" l\nS\n") {
+            self.bytes.truncate(self.bytes.len() - 2);
+        }
+        self.path(points);
+        self.draw();
+    }
+
     /// The path is closed; another may follow.
     pub(super) fn close(&mut self) {
         self.operator(&[], "h");
@@ -128,6 +148,7 @@ impl Content {
     }
 
     pub(super) fn begin_text(&mut self) {
+        self.line = [0.0; 2];
         self.operator(&[], "BT");
     }
 
@@ -139,8 +160,17 @@ impl Content {
         self.put(format_args!("/{} {size} Tf\n", codes.name.0));
     }
 
-    pub(super) fn text_at(&mut self, [x, y]: [f32; 2]) {
-        self.operator(&[1.0, 0.0, 0.0, 1.0, x, y], "Tm");
+    /// Where text goes on. Among whole cells, by the way from the line before: it is the same for row after row.
+    pub(super) fn text_at(&mut self, at: [f32; 2]) {
+        let [x, y] = at;
+        let [before_x, before_y] = self.line;
+        let is_whole = [x, y, before_x, before_y].iter().all(|value| value.fract() == 0.0);
+        if is_whole || self.line == [0.0; 2] {
+            self.operator(&[x - before_x, y - before_y], "Td");
+        } else {
+            self.operator(&[1.0, 0.0, 0.0, 1.0, x, y], "Tm");
+        }
+        self.line = at;
     }
 
     /// The font of coloured squares, a cell large.

@@ -3,7 +3,7 @@
 
 use std::io;
 
-use lopdf::{Dictionary, Document, Object, ObjectId, StringFormat, dictionary};
+use lopdf::{Dictionary, Document, Object, ObjectId, SaveOptions, StringFormat, dictionary};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
@@ -25,6 +25,7 @@ pub(super) fn finish(
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
     let fail = |error: lopdf::Error| io::Error::other(error);
     fill_pages(&mut file, &pages, contents).map_err(fail)?;
+    share_resources(&mut file, &pages).map_err(fail)?;
     if let Some(all) = pages.first().and_then(|&page| fonts_of(&file, page)) {
         for (name, (_, codes)) in fonts.iter().filter(|(_, (_, codes))| codes.is_single()) {
             let font = file.get_dictionary(all).and_then(|all| all.get(name.0.as_bytes())?.as_reference());
@@ -49,8 +50,28 @@ pub(super) fn finish(
     let id = Object::String(fingerprint(&file), StringFormat::Hexadecimal);
     file.trailer.set("ID", vec![id.clone(), id]);
     let mut bytes = Vec::new();
-    file.save_to(&mut bytes)?;
+    // What is no stream goes into packed streams (ISO 32000-1, 7.5.7): pages and their resources are a kilobyte each.
+    let save =
+        SaveOptions::builder().use_object_streams(true).use_xref_streams(true).compression_level(6).build();
+    file.save_with_options(&mut bytes, save)?;
     Ok(bytes)
+}
+
+/// Pages that use the same share one list of it.
+fn share_resources(file: &mut Document, pages: &[ObjectId]) -> lopdf::Result<()> {
+    let mut lists: Vec<(Dictionary, ObjectId)> = Vec::new();
+    for &page in pages {
+        let id = file.get_dictionary(page)?.get(b"Resources")?.as_reference()?;
+        let list = file.get_dictionary(id)?.clone();
+        match lists.iter().find(|(other, _)| *other == list).map(|(_, first)| *first) {
+            Some(first) => {
+                file.get_dictionary_mut(page)?.set("Resources", first);
+                file.objects.remove(&id);
+            }
+            None => lists.push((list, id)),
+        }
+    }
+    Ok(())
 }
 
 /// What each page shows.

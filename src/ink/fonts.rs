@@ -49,7 +49,7 @@ pub(super) struct Codes {
     pub(super) name: FontId,
     /// The glyph of each character in the font as embedded.
     glyphs: BTreeMap<char, u16>,
-    /// Symbols are one byte each where 255 do: half the bytes of the largest part of a chart.
+    /// One byte each where 255 glyphs do, else two: a chart page is symbols more than anything.
     single: bool,
 }
 
@@ -100,9 +100,7 @@ pub(super) fn embed(used: &Used) -> Result<BTreeMap<FontId, (PdfFont, Codes)>, I
     }
     if !used.symbols.is_empty() {
         let glyphs = used.symbols.iter().map(|&symbol| (symbol_character(symbol), symbol.glyph()));
-        let (font, mut codes) = subset(symbols_id(), symbols::FONT, glyphs.collect())?;
-        codes.single = codes.glyphs.values().all(|&glyph| glyph <= u16::from(u8::MAX));
-        fonts.insert(symbols_id(), (font, codes));
+        fonts.insert(symbols_id(), subset(symbols_id(), symbols::FONT, glyphs.collect())?);
     }
     Ok(fonts)
 }
@@ -143,6 +141,7 @@ fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFon
         font_type: FontType::TrueType,
         pdf_font_metrics: metrics,
     });
+    codes.single = codes.glyphs.values().all(|&glyph| glyph <= u16::from(u8::MAX));
     Ok((font, codes))
 }
 
@@ -161,12 +160,17 @@ pub(super) fn write_single(file: &mut Document, font: lopdf::ObjectId, codes: &C
     let to_glyphs =
         format!("{}1 begincidrange\n<00> <FF> 0\nendcidrange\n{end}", head("BredeSingle", "Identity"));
     let mut to_unicode = head("BredeToUnicode", "UCS");
-    let pairs: Vec<(char, u16)> = codes.glyphs.iter().map(|(&character, &code)| (character, code)).collect();
+    // Two characters may share a glyph; one of them is what it means.
+    let by_code: BTreeMap<u16, char> =
+        codes.glyphs.iter().rev().map(|(&character, &code)| (code, character)).collect();
+    let pairs: Vec<(u16, char)> = by_code.into_iter().collect();
     // At most a hundred to a block, as the format has it.
     for pairs in pairs.chunks(100) {
         to_unicode += &format!("{} beginbfchar\n", pairs.len());
-        for (character, code) in pairs {
-            to_unicode += &format!("<{code:02X}> <{:04X}>\n", u32::from(*character));
+        for (code, character) in pairs {
+            let units: String =
+                character.encode_utf16(&mut [0; 2]).iter().map(|unit| format!("{unit:04X}")).collect();
+            to_unicode += &format!("<{code:02X}> <{units}>\n");
         }
         to_unicode += "endbfchar\n";
     }

@@ -235,10 +235,8 @@ impl<'a> Pen<'a> {
                 self.content.draw();
             }
             Shape::Line { points, stroke } => {
-                self.content.stroke(stroke);
                 let points: Vec<[f32; 2]> = points.iter().map(|&point| self.point(point)).collect();
-                self.content.path(points);
-                self.content.draw();
+                self.content.line(points, stroke);
             }
             Shape::Polygon { points, colour } => {
                 self.content.fill_colour(*colour);
@@ -325,9 +323,8 @@ impl<'a> Pen<'a> {
         let Some((_, codes)) = self.fonts.get(&fonts::symbols_id()) else { return };
         self.content.fill_colour(Srgb8::BLACK);
         self.content.begin_text();
-        self.content.font(codes, (area.width * POINTS_PER_MM) as f32);
-        let bottom = self.page.height - area.y - area.width;
-        self.content.text_at([area.x, bottom].map(|mm| (mm * POINTS_PER_MM) as f32));
+        self.content.font(codes, points(area.width));
+        self.content.text_at(self.point([area.x, area.y + area.width]));
         self.content.show(codes, [fonts::symbol_character(symbol)]);
         self.content.end_text();
     }
