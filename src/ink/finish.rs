@@ -257,10 +257,10 @@ fn compress(file: &mut Document) {
     });
 }
 
-/// Bytes deflated. Level 6: level 9 takes three times as long for 2 % less.
+/// Bytes deflated. Level 8: 6 leaves 1 % more, 9 takes longer for nothing.
 pub(super) fn packed(bytes: &[u8]) -> io::Result<Vec<u8>> {
     use std::io::Write as _;
-    let mut encoder = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
+    let mut encoder = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(8));
     encoder.write_all(bytes)?;
     encoder.finish()
 }

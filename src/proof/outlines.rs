@@ -64,43 +64,52 @@ pub(super) fn read(
         lines.iter().enumerate().map(|(at, line)| pieces(at, line, first, lattice)).collect();
     let mut others: Vec<Piece> = paths.iter().flat_map(|(path, _)| path).copied().collect();
     others.extend(over.iter().map(|&drawn| Piece { line: usize::MAX, along: [0.0; 2], drawn }));
-    let mut taken: Vec<(Vec<usize>, [u32; 2], Vec<Stretch>)> = Vec::new();
-    let mut pools: Vec<(usize, Vec<usize>, [u32; 2], Vec<Stretch>)> = Vec::new();
+    let mut taken: Vec<Taken> = Vec::new();
+    let mut pools: Vec<Taken> = Vec::new();
     for (at, (path, length)) in paths.iter().enumerate().filter(|(_, (path, _))| !path.is_empty()) {
         let stretches: Vec<Stretch> = seen
             .stretches(path, &others, lines[at].closed.then_some(*length))
             .into_iter()
             .filter(|one| one.seen() >= SHORTEST)
             .collect();
-        let place = cell(path[0].drawn.from, lattice);
-        if stretches.iter().map(Stretch::seen).sum::<f64>() >= ENOUGH {
-            taken.push((vec![at], place, stretches));
+        let this = Taken { lines: vec![at], at: cell(path[0].drawn.from, lattice), stretches };
+        if this.is_enough() {
+            taken.push(this);
             continue;
         }
-        let same = |one: &WorkedLine, other: &WorkedLine| {
+        let same = |pool: &&mut Taken| {
+            let (one, other) = (&lines[pool.lines[0]], &lines[at]);
             one.mark == other.mark && one.threads == other.threads && one.pattern == other.pattern
         };
-        match pools.iter_mut().find(|pool| same(&lines[pool.0], &lines[at])) {
-            Some((_, members, _, all)) => {
-                members.push(at);
-                all.extend(stretches);
+        match pools.iter_mut().find(same) {
+            Some(pool) => {
+                pool.lines.extend(this.lines);
+                pool.stretches.extend(this.stretches);
             }
-            None => pools.push((at, vec![at], place, stretches)),
+            None => pools.push(this),
         }
     }
-    let mut short = Vec::new();
-    for (_, members, place, stretches) in pools {
-        if stretches.iter().map(Stretch::seen).sum::<f64>() >= ENOUGH {
-            taken.push((members, place, stretches));
-        } else {
-            short.extend(members);
-        }
-    }
-    let stretches: Vec<Vec<Stretch>> = taken.iter_mut().map(|one| std::mem::take(&mut one.2)).collect();
+    let (together, short): (Vec<Taken>, Vec<Taken>) = pools.into_iter().partition(Taken::is_enough);
+    taken.extend(together);
+    let stretches: Vec<Vec<Stretch>> =
+        taken.iter_mut().map(|one| std::mem::take(&mut one.stretches)).collect();
     let read = patterns::read(&stretches);
     let read =
-        taken.into_iter().zip(read).map(|((lines, at, _), read)| Outline { lines, at, read }).collect();
-    Outlines { read, short }
+        taken.into_iter().zip(read).map(|(taken, read)| Outline { lines: taken.lines, at: taken.at, read });
+    Outlines { read: read.collect(), short: short.into_iter().flat_map(|one| one.lines).collect() }
+}
+
+/// What is to be judged together: lines by their places, a cell at the first, and what is seen of them.
+struct Taken {
+    lines: Vec<usize>,
+    at: [u32; 2],
+    stretches: Vec<Stretch>,
+}
+
+impl Taken {
+    fn is_enough(&self) -> bool {
+        self.stretches.iter().map(Stretch::seen).sum::<f64>() >= ENOUGH
+    }
 }
 
 /// The cell at a point, or the nearest.
