@@ -7,6 +7,7 @@
 
 mod drawn;
 mod figures;
+mod gate;
 mod lattice;
 mod picture;
 mod places;
@@ -136,6 +137,31 @@ pub enum ProofError {
     /// No PDF.
     #[error("this is not a PDF, or it is damaged")]
     NotPdf,
+    /// Locked with a password.
+    #[error("this PDF is encrypted")]
+    Locked,
+    /// More bytes, or more of them unpacked, than any chart has.
+    #[error("this PDF is larger than any that brede prints: over 64 MiB, or over 16 MiB in one stream")]
+    TooLarge,
+    /// A page too large to be rendered.
+    #[error("page {page} is {:.0} x {:.0} mm: at {dpi} dots an inch that is more than the 100 million pixels that are read", mm[0], mm[1])]
+    Page {
+        /// From 1.
+        page: usize,
+        /// Its width and height.
+        mm: [f64; 2],
+        /// The resolution asked for.
+        dpi: f64,
+    },
+    /// A page with other things on it than brede draws, or that takes beyond all measure to render.
+    #[error("page {page} holds what no page of brede's does")]
+    Foreign {
+        /// From 1.
+        page: usize,
+    },
+    /// No thread to read in.
+    #[error("no thread can be begun to read the pages in")]
+    Thread(#[source] std::io::Error),
     /// No chart of brede's.
     #[error("this PDF has no table of contents of a chart that brede printed")]
     NotOurs,
@@ -187,10 +213,14 @@ impl ProofError {
     #[must_use]
     pub fn hint(&self) -> &'static str {
         match self {
-            Self::NotPdf | Self::NotOurs => "give the PDF that `brede make` or `brede print` wrote",
+            Self::NotPdf | Self::NotOurs | Self::Locked | Self::TooLarge | Self::Foreign { .. } => {
+                "give the PDF that `brede make` or `brede print` wrote"
+            }
             Self::OtherSize { .. } | Self::Key { .. } => {
                 "give the chart that these pages were printed from, or print it again with `brede print`"
             }
+            Self::Page { .. } => "ask for a lower --dpi, or print on smaller paper",
+            Self::Thread(_) => "end other programs, or lift the limit on threads or memory, and start again",
             Self::Dpi { .. } => "ask for something like --dpi 150",
             Self::Grid { .. } | Self::OtherGrid { .. } => {
                 "try a higher --dpi, or print with larger cells (--cell 3mm)"
@@ -214,11 +244,15 @@ pub fn proof(
         return Err(ProofError::Dpi { dpi: options.dpi });
     }
     let chart = &composed.chart;
-    let places = Places::read(pdf, chart.size())?;
-    let file = Pdf::new(Arc::new(pdf.to_vec())).map_err(|_| ProofError::NotPdf)?;
+    let (document, file) = gate::open(pdf)?;
+    let places = Places::read(&document, chart.size())?;
+    drop(document);
+    let pages = chosen(&places.chart, options.pages);
+    let mut sizes: Vec<(usize, usize)> = pages.iter().map(|page| (page.page, page.cells())).collect();
+    sizes.extend(places.key.clone().map(|page| (page, 0)));
+    let room = gate::room(&file, &sizes, options.dpi)?;
     let shooting = Shooting { file, options };
     let figures = shooting.key(&places, composed)?;
-    let pages = chosen(&places.chart, options.pages);
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
     let taken = |page: &&ChartPage| {
@@ -226,26 +260,37 @@ pub fn proof(
         shooting.page(page, composed)
     };
     // What some pages teach serves all.
-    let teachers = teaching(&pages);
-    let teachers: Vec<Taken> = teachers.par_iter().map(taken).collect::<Result<_, _>>()?;
+    let teachers = teaching(&pages, room.kept);
+    let teachers: Vec<Taken> = in_turn(&teachers, room.rendered, taken)?;
     let mut signs = Signs::new(&figures);
     let doubt = |page: &Taken| page.cells.read(&signs).iter().any(|read| read.margin < DOUBT);
     if teachers.par_iter().any(doubt) {
         let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
         signs = Signs::learnt(&figures, &cells);
     }
-    let read: Vec<PageProof> = pages
-        .par_iter()
-        .map(|page| {
-            let read = match teachers.iter().find(|taken| taken.place == **page) {
-                Some(taken) => taken.compared(&composed.chart, &signs),
-                None => taken(page)?.compared(&composed.chart, &signs),
-            };
-            done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-            Ok(read)
-        })
-        .collect::<Result<_, ProofError>>()?;
+    let compared = |page: &&ChartPage| {
+        let read = match teachers.iter().find(|taken| taken.place == **page) {
+            Some(taken) => taken.compared(&composed.chart, &signs),
+            None => taken(page)?.compared(&composed.chart, &signs),
+        };
+        done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        Ok(read)
+    };
+    let read: Vec<PageProof> = in_turn(&pages, room.rendered, compared)?;
     Ok(Proof::of(read, places.chart.len(), options))
+}
+
+/// Works on pages, so many at once as there is memory for.
+fn in_turn<T: Send>(
+    pages: &[&ChartPage],
+    at_once: usize,
+    work: impl Fn(&&ChartPage) -> Result<T, ProofError> + Sync,
+) -> Result<Vec<T>, ProofError> {
+    let mut done = Vec::with_capacity(pages.len());
+    for pages in pages.chunks(at_once) {
+        done.extend(pages.par_iter().map(&work).collect::<Result<Vec<_>, _>>()?);
+    }
+    Ok(done)
 }
 
 /// The most pages that teach: enough to see nearly each symbol, and 100 megabytes.
@@ -253,11 +298,11 @@ const TEACHERS: usize = 24;
 
 /// The pages that teach. Steps of the golden ratio fall evenly on rows and columns of pages alike: every other page
 /// would leave out whole columns of them, and with them symbols that stand nowhere else.
-fn teaching<'p>(pages: &[&'p ChartPage]) -> Vec<&'p ChartPage> {
+fn teaching<'p>(pages: &[&'p ChartPage], most: usize) -> Vec<&'p ChartPage> {
     let share = |place: usize| (place as f64 * 0.618_033_988_749_895).fract();
     let mut order: Vec<usize> = (0..pages.len()).collect();
     order.sort_by(|&one, &other| share(one).total_cmp(&share(other)));
-    order.into_iter().take(TEACHERS).map(|place| pages[place]).collect()
+    order.into_iter().take(TEACHERS.min(most)).map(|place| pages[place]).collect()
 }
 
 /// So many pages, spread evenly.
@@ -268,14 +313,14 @@ fn chosen(pages: &[ChartPage], most: Option<usize>) -> Vec<&ChartPage> {
 
 /// The file, and how its pages are taken.
 struct Shooting {
-    file: Pdf,
+    file: Arc<Pdf>,
     options: ProofOptions,
 }
 
 impl Shooting {
     /// A page as it is to be read. Its number is the seed of its faults.
     fn take(&self, page: usize) -> Result<GrayImage, ProofError> {
-        let clean = picture::rendered(&self.file, page, self.options.dpi).ok_or(ProofError::NotPdf)?;
+        let clean = gate::rendered(&self.file, page, self.options.dpi)?;
         Ok(spoil(clean, self.options.spoil, self.options.dpi, page as u64))
     }
 
@@ -480,9 +525,9 @@ impl Proof {
     /// # Errors
     /// [`ProofError::NotPdf`] where `pdf` is another file that cannot be rendered.
     pub fn picture(&self, pdf: &[u8]) -> Result<RgbImage, ProofError> {
-        let file = Pdf::new(Arc::new(pdf.to_vec())).map_err(|_| ProofError::NotPdf)?;
+        let (_, file) = gate::open(pdf)?;
         let page = self.read.iter().rev().max_by_key(|page| page.misread.len()).ok_or(ProofError::NotOurs)?;
-        let clean = picture::rendered(&file, page.page - 1, self.options.dpi).ok_or(ProofError::NotPdf)?;
+        let clean = gate::rendered(&file, page.page - 1, self.options.dpi)?;
         let grey = spoil(clean, self.options.spoil, self.options.dpi, page.seed);
         let mut picture = image::DynamicImage::ImageLuma8(grey).to_rgb8();
         for misread in &page.misread {

@@ -32,6 +32,7 @@ use crate::typeface;
 use crate::units::Millimetres;
 
 pub use fit::CELL_LIMITS_MM;
+pub(crate) use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
 pub(crate) use lines::half_width;
 pub(crate) use pagination::with_repeats;

@@ -20,7 +20,7 @@ const USUAL_CELL_MM: f64 = 3.0;
 const WIDEST_CELL_MM: f64 = 4.5;
 
 /// More pages than anybody would stitch from, and a bound on memory.
-const MAX_PAGES: usize = 2000;
+pub(crate) const MAX_PAGES: usize = 2000;
 
 /// The measures of a chart page that do not depend on its cells.
 pub(super) struct Measures {

@@ -15,8 +15,10 @@ mod charts;
 mod everywhere;
 mod files;
 mod fuzz;
+mod fuzz_pages;
 mod making;
 mod names;
+mod pages;
 mod pictures;
 mod stopping;
 
