@@ -3,6 +3,7 @@
 //! Owns nothing but the order: each stage stands in its own module.
 
 mod blend;
+mod memory;
 
 use std::collections::BTreeMap;
 
@@ -14,6 +15,8 @@ use crate::progress::Progress;
 use crate::reduce::{self, Figures, Look, ReduceError, Wish};
 use crate::shades::ShadeCard;
 use crate::symbols;
+
+pub use memory::Job;
 
 /// What the person asked for.
 #[derive(Debug, Clone)]

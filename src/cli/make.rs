@@ -6,17 +6,17 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
 use brede::colour::Srgb8;
-use brede::frame::{Crop, FrameOptions, Kind, Sampling, Size, Tone};
+use brede::frame::{self, Crop, FrameOptions, Kind, Protected, Sampling, Size, Tone};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
-use brede::make::{self, MakeError, MakeOptions, Making, Owned};
+use brede::make::{self, Job, MakeError, MakeOptions, Making, Owned};
 use brede::photo::{Limits, Photo, PhotoError};
 use brede::picture;
 use brede::proof::{self, Proof, ProofError, ProofOptions};
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
 use brede::sheet::{Sheet, thousands};
-use brede::units::{FabricCount, Millimetres};
+use brede::units::{FabricCount, GridSize, Millimetres};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -174,7 +174,7 @@ pub(super) struct LimitArgs {
     /// The most pixels a picture may have
     #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels)]
     max_pixels: u64,
-    /// The most memory that reading a picture may take, in MiB
+    /// The most memory that reading a picture, or making a chart, may take, in MiB
     #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
     max_memory: u64,
 }
@@ -187,6 +187,29 @@ impl LimitArgs {
     /// Reads a picture within the limits.
     pub(super) fn open(&self, path: &Path) -> Result<Photo, Failure> {
         Photo::open(path, &self.limits()).map_err(photo_failure)
+    }
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("a chart of {size} cells may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+struct MemoryError {
+    size: GridSize,
+    needed: u64,
+    limit: u64,
+}
+
+impl LimitArgs {
+    /// Holds what a job needs to the limit.
+    fn hold(&self, size: GridSize, needed: u64) -> Result<(), Failure> {
+        let limit = self.limits().max_memory;
+        if needed <= limit {
+            return Ok(());
+        }
+        Err(Failure::new(
+            MemoryError { size, needed, limit },
+            "ask for fewer cells (--columns, --rows) or threads, give a smaller picture or card, or lift the limit with \
+             --max-memory",
+        ))
     }
 }
 
@@ -473,6 +496,8 @@ fn from_photo(
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
     let mut options = MakeOptions { cover, ..args.options()? };
+    let job = job(args, &photo, card, &options)?;
+    args.limits.hold(job.size, job.needed())?;
     let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
     if options.reduce.bare.take().is_some() {
         let whole = make::make(&photo, card, &options, bar).map_err(make_failure)?;
@@ -491,9 +516,29 @@ fn from_photo(
     Ok(making)
 }
 
+/// What is known of a job once its picture is read.
+fn job(args: &MakeArgs, photo: &Photo, card: &ShadeCard, options: &MakeOptions) -> Result<Job, Failure> {
+    let size = frame::size_of(photo, &options.frame).map_err(|error| make_failure(error.into()))?;
+    let masks = options.frame.detail.iter().map(|detail| match detail {
+        Protected::Mask(mask) => u64::from(mask.width()) * u64::from(mask.height()),
+        Protected::Part(_) => 0,
+    });
+    let (width, height) = photo.pixels().dimensions();
+    Ok(Job {
+        pixels: u64::from(width) * u64::from(height) + masks.sum::<u64>(),
+        size,
+        shades: card.shades().len(),
+        colours: match options.reduce.colours {
+            Colours::Exactly(count) => count.into(),
+            Colours::Auto => make::MAX_COLOURS,
+        },
+        paper: args.page.paper(),
+    })
+}
+
 fn make_failure(error: MakeError) -> Failure {
     match error {
-        MakeError::Frame(brede::frame::FrameError::Stopped(_))
+        MakeError::Frame(frame::FrameError::Stopped(_))
         | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {
             let hint = error.hint();
@@ -533,6 +578,9 @@ fn match_json(found: &brede::exact::Match) -> serde_json::Value {
 /// Everything that `make` writes, in memory.
 fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
     let chart = &making.chart;
+    let (size, paper) = (chart.size(), args.page.paper());
+    // Of charts that are taken cell by cell nothing was reckoned before.
+    args.limits.hold(size, Job { pixels: 0, size, shades: 0, colours: 0, paper }.printing())?;
     let composed = print::compose(chart)?;
     let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
     let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };

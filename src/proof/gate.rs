@@ -32,7 +32,7 @@ const MOST_PARTS: usize = 8;
 /// Packed streams up to this length cannot unpack to more: deflate (RFC 1951) makes at most 1032 bytes of one.
 const SURELY_SMALL: usize = MOST_UNPACKED / 1032;
 
-/// The most pixels of a page: A3 at 600 dots an inch has 70 million. The renderer takes some 20 bytes for each.
+/// The most pixels of a page: A3 at 600 dots an inch has 70 million. The renderer takes some 5 bytes for each.
 const MOST_PIXELS: f64 = 100e6;
 
 /// The most cells of a page: the largest paper has 640,000.
@@ -42,7 +42,7 @@ const MOST_CELLS: usize = 1_000_000;
 const AT_ONCE: f64 = 1e9;
 
 /// What the renderer takes for a pixel, and the reader for a cell, in bytes.
-const PIXEL: f64 = 20.0;
+const PIXEL: f64 = 6.0;
 const CELL: f64 = 900.0;
 
 /// The name of threads that keep their panics to themselves.
@@ -68,8 +68,8 @@ const OPERATORS: &[&[u8]] = &[
 /// The largest number on a page: points of the largest paper, hundredfold.
 const LARGEST: f64 = 1e6;
 
-/// The shortest dash and gap together, in the units of the page: brede's are a hundred times that.
-const SHORTEST_DASH: f64 = 0.01;
+/// The most dashes of one path: the longest outline of a page has some hundreds, and each takes memory.
+const MOST_DASHES: f64 = 300_000.0;
 
 /// How work on a file from outside ended.
 enum Fell {
@@ -214,27 +214,74 @@ pub(super) fn rendered(file: &Arc<Pdf>, page: usize, dpi: f64) -> Result<GrayIma
     }
 }
 
-/// Whether a page holds nothing but what brede's pages consist of.
+/// Whether a page holds nothing but what brede's pages consist of, in measures that can be drawn.
 fn is_plain(page: &Page<'_>) -> bool {
+    let mut dashing = Dashing::default();
     let mut operations = page.operations();
     while let Some(operation) = operations.next() {
         let operator: &[u8] = operation.operator;
-        if !OPERATORS.contains(&operator) {
-            return false;
-        }
-        let is_dash = operator == b"d";
-        let fits = |operand: &Object<'_>| match operand {
-            Object::Number(number) => number.as_f64().abs() <= LARGEST,
-            Object::Array(parts) if is_dash => {
-                let parts: Vec<f64> = parts.iter::<f64>().take(100).collect();
-                parts.is_empty()
-                    || parts.iter().sum::<f64>() >= SHORTEST_DASH && parts.iter().all(|&part| part >= 0.0)
+        let mut numbers = [0.0; 6];
+        let mut operands = 0;
+        for operand in operation.operands() {
+            match operand {
+                Object::Number(number) => {
+                    if let Some(place) = numbers.get_mut(operands) {
+                        *place = number.as_f64();
+                    }
+                    if number.as_f64().abs() > LARGEST {
+                        return false;
+                    }
+                }
+                Object::Array(parts) if operator == b"d" => {
+                    dashing.round = parts.iter::<f64>().map(f64::abs).sum();
+                }
+                _ => {}
             }
-            _ => true,
-        };
-        if !operation.operands().all(fits) {
+            operands += 1;
+        }
+        if !OPERATORS.contains(&operator) || !dashing.may(operator, &numbers) {
             return false;
         }
     }
     true
+}
+
+/// The dashes of a path, counted before they are drawn.
+#[derive(Default)]
+struct Dashing {
+    /// The length of one round of dashes and gaps; 0 for lines without.
+    round: f64,
+    /// The path so far, measured along its control points.
+    length: f64,
+    at: [f64; 2],
+}
+
+impl Dashing {
+    /// Follows an operator; whether the dashes that it draws are not too many.
+    fn may(&mut self, operator: &[u8], numbers: &[f64; 6]) -> bool {
+        let points = match operator {
+            b"m" | b"l" => 1,
+            b"v" | b"y" => 2,
+            b"c" => 3,
+            _ => 0,
+        };
+        for point in numbers.chunks_exact(2).take(points) {
+            if operator != b"m" {
+                self.length += (point[0] - self.at[0]).abs() + (point[1] - self.at[1]).abs();
+            }
+            self.at = [point[0], point[1]];
+        }
+        match operator {
+            b"re" => self.length += 2.0 * (numbers[2].abs() + numbers[3].abs()),
+            b"S" | b"s" | b"B" | b"B*" | b"b" | b"b*" => {
+                // Twice, as closing a path may make it as long again.
+                let is_few = self.round == 0.0 || 2.0 * self.length / self.round <= MOST_DASHES;
+                self.length = 0.0;
+                return is_few;
+            }
+            b"f" | b"F" | b"f*" | b"n" => self.length = 0.0,
+            _ => {}
+        }
+        true
+    }
 }

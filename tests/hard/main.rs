@@ -17,6 +17,7 @@ mod files;
 mod fuzz;
 mod fuzz_pages;
 mod making;
+mod memory;
 mod names;
 mod pages;
 mod pictures;

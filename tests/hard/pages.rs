@@ -209,6 +209,7 @@ fn pages_that_would_run_without_end_or_fill_the_memory_are_refused() {
     table.refused("fifteen mebibytes four thousand times", &bombs, "larger than any");
     for (name, text) in [
         ("dashes", "[0.000001] 0 d 0 0 m 500 500 l S".to_owned()),
+        ("many dashes", "[1 0.5] 0 d 0 0 m 1000000 1000000 l S ".repeat(20)),
         ("a picture in line", "BI /W 65000 /H 65000 /BPC 8 /CS /G /F /AHx ID 00> EI".to_owned()),
         ("a shading", "/Sh1 sh".to_owned()),
         ("a form", "/Fm1 Do".to_owned()),
@@ -224,7 +225,7 @@ fn pages_that_would_run_without_end_or_fill_the_memory_are_refused() {
         ("dictionaries in dictionaries", "<</A".repeat(200_000)),
         ("larger and larger", format!("{} 0 0 1 1 re f", "1000 0 0 1000 0 0 cm ".repeat(200))),
         ("a long curve", "0 0 m 1000000 0 0 1000000 500 500 c 900000 w S ".repeat(1000)),
-        ("many dashes", "[1 0.5] 0 d 0 0 m 1000000 1000000 l S ".repeat(20)),
+        ("as many dashes as may be", "[3 3] 0 d 0 0 m 400000 400000 l S ".repeat(20)),
     ] {
         let forged = table.forged(|document| content(document, Stream::new(dictionary! {}, text.into())));
         assert_eq!(table.proof(name, &forged).code, 1, "{name}");
