@@ -42,7 +42,7 @@ Examples:
   brede make rock-pool.jpg --shades tin.csv --compare 15,25,40
   brede make old-chart.png --exact --shades tin.csv
 
-Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and
+Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and \
 NAME.threads.csv.")]
 pub(super) struct MakeArgs {
     /// The picture (JPEG, PNG, WebP, TIFF, GIF or BMP), or - for standard input

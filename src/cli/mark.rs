@@ -51,16 +51,16 @@ pub(super) struct MarkArgs {
     #[arg(long, value_name = "FILE.toml")]
     from: Option<PathBuf>,
     /// Your shade card, for threads that the chart does not have yet; else the demonstration card
-    #[arg(long, value_name = "CARD.csv", global = true)]
+    #[arg(long, value_name = "CARD.csv", global = true, display_order = 901)]
     shades: Option<PathBuf>,
     /// Write a picture of the chart with its marks
-    #[arg(long, value_name = "PNG", global = true)]
+    #[arg(long, value_name = "PNG", global = true, display_order = 902)]
     sketch: Option<PathBuf>,
     /// Write the marked chart here; else the chart itself is changed
-    #[arg(short, long, value_name = "CHART.chart.json", global = true)]
+    #[arg(short, long, value_name = "CHART.chart.json", global = true, display_order = 903)]
     output: Option<PathBuf>,
     /// Say nothing but errors
-    #[arg(short, long, global = true)]
+    #[arg(short, long, global = true, display_order = 904)]
     quiet: bool,
     #[command(subcommand)]
     what: Option<What>,

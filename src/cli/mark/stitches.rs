@@ -15,7 +15,7 @@ Examples:
   brede mark pool.chart.json stitches tip --rectangle 40,12,40,12 --stitch three-quarter-bottom-right
 
 Kinds of stitch: full-cross, half-cross (/), half-cross-back (\\), quarter, three-quarter.
-A quarter lies in a corner of its cell, the bottom left unless one is named, such as
+A quarter lies in a corner of its cell, the bottom left unless one is named, such as \
 quarter-top-left. A three-quarter stitch is a quarter and a half cross past its corner.")]
 pub(super) struct StitchesArgs {
     /// What to call it
