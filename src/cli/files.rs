@@ -28,7 +28,7 @@ pub(super) fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > MOST_BYTES {
-        let text = format!("it is larger than {} MiB", MOST_BYTES >> 20);
+        let text = format!("it is larger than {} megabytes", MOST_BYTES >> 20);
         return Err(io::Error::new(io::ErrorKind::FileTooLarge, text));
     }
     Ok(bytes)
@@ -65,7 +65,7 @@ pub(super) fn save_all(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Fai
 }
 
 #[derive(Debug, thiserror::Error)]
-#[error("the chart would take {} MiB; at most {} MiB can be read again", found >> 20, MOST_BYTES >> 20)]
+#[error("the chart would take {} megabytes; at most {} can be read again", found >> 20, MOST_BYTES >> 20)]
 struct TooLarge {
     found: u64,
 }

@@ -83,7 +83,7 @@ pub(super) struct KitArgs {
     cover: Option<PathBuf>,
     #[command(flatten)]
     handling: HandlingArgs,
-    /// Crosses that you work in an hour
+    /// Crosses that you work in an hour (common practice, no source: time yourself)
     #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u16).range(1..=1000), help_heading = "Time")]
     stitches_an_hour: u16,
     /// Hours that you stitch in a week
@@ -311,6 +311,9 @@ fn list_text(list: &ShoppingList, projects: &[Project], args: &KitArgs) -> Strin
         text.push_str("One skein of each is enough, as in a boxed set.\n");
     } else {
         text.push_str(&format!("One skein of each is not enough for: {}\n", beyond.join(", ")));
+    }
+    if list.items.iter().any(|item| item.to_buy() > 1) {
+        text.push_str("Buy all skeins of a shade in one dye lot.\n");
     }
     text
 }

@@ -16,7 +16,7 @@ use brede::proof::{self, Proof, ProofError, ProofOptions};
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
 use brede::sheet::{Sheet, thousands};
-use brede::units::{FabricCount, Millimetres};
+use brede::units::{FabricCount, Millimetres, counted};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -75,7 +75,7 @@ pub(super) struct MakeArgs {
     /// Do not proof-read a sample of the printed pages
     #[arg(long)]
     no_proof: bool,
-    /// Write a summary as JSON to standard output
+    /// Tell what came of it as JSON, for other programs
     #[arg(long)]
     json: bool,
     /// Say nothing but errors
@@ -163,7 +163,7 @@ struct ColourArgs {
     /// Threads that must not be used, by code
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     avoid: Vec<String>,
-    /// The seed of what is drawn at random: another seed may give a slightly other chart
+    /// Any whole number: another one may give a slightly other chart
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
 }
@@ -512,10 +512,10 @@ fn bare_saves(bare: &Making, whole: &Making) -> String {
     let (metres, skeins) = total(bare);
     let (all_metres, all_skeins) = total(whole);
     format!(
-        "bare cloth saves {} stitches, {:.0} m of single strand and {} skeins",
+        "bare cloth saves {} stitches, {:.0} m of single strand and {}",
         bare.figures.bare_by_choice,
         (all_metres - metres).max(0.0),
-        all_skeins.saturating_sub(skeins)
+        counted(all_skeins.saturating_sub(skeins), "skein")
     )
 }
 
@@ -645,8 +645,9 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
          {notes}{pages}; all in {folder}\n\
          {proof}\
          \n\
-         Before you start: a picture may be someone's copyright. Buy each shade in one dye lot, and test for\n\
-         running dye before washing. Good light, short breaks, and needles and scissors away from children.\n",
+         Before you start: a picture or a chart may be someone's copyright; local law and its maker's terms\n\
+         decide. Buy each shade in one dye lot, and test for running dye before washing. Good light, short\n\
+         breaks, and needles and scissors away from children.\n",
         notes = notes.iter().map(|note| format!("{note}\n")).collect::<String>(),
         proof = output.proof.iter().flatten().map(proof_told).collect::<String>(),
         title = chart.title,

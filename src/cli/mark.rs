@@ -10,6 +10,7 @@ use brede::chart::{Chart, Mark, WorkedLine};
 use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::shades::ShadeCard;
 use brede::store::Before;
+use brede::units::counted;
 use clap::{Args, Subcommand};
 
 use super::files::{bytes, read, read_text, save, save_chart, swap_with_earlier};
@@ -316,13 +317,13 @@ fn summary(chart: &Chart, composed: &Composed) -> String {
         format!(", the design itself {}", chart.size())
     };
     format!(
-        "{}: {} marks; worked {} cells{grown}, {:.1} x {:.1} cm; {} needles for crosses, {} lines of backstitch\n",
+        "{}: {}; worked {} cells{grown}, {:.1} x {:.1} cm; {} for crosses, {} of backstitch\n",
         chart.title,
-        chart.marks.len(),
+        counted(chart.marks.len() as u64, "mark"),
         worked.size(),
         width.cm(),
         height.cm(),
-        worked.needles().len(),
-        composed.lines.len(),
+        counted(worked.needles().len() as u64, "thread"),
+        counted(composed.lines.len() as u64, "line"),
     )
 }

@@ -108,7 +108,7 @@ pub struct FitOptions {
     pub have: Option<Piece>,
     /// A frame or hoop, measured inside.
     pub frame: Option<Piece>,
-    /// From the eye to the work: 40 cm, reading distance (ISO 15008 and the trade of spectacles use 40 cm).
+    /// From the eye to the work: 40 cm, at which near sight is usually tested (common practice, no source).
     pub distance: Millimetres,
     /// How thread covers.
     pub cover: CoverModel,
