@@ -224,11 +224,6 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         let composed = compose(&chart)?;
         projects.push(Project::new(composed.chart, composed.lines, &handling));
     }
-    if args.shades.is_none() && args.owned.is_none() && !args.json {
-        tell::aside(
-            "nothing is counted as owned: give your card with --shades, or what is in the drawer with --owned",
-        );
-    }
     let list = pool(&projects, &drawer);
     for warning in &list.warnings {
         tell::warning(&warning.to_string());
@@ -325,6 +320,11 @@ fn list_text(list: &ShoppingList, projects: &[Project], args: &KitArgs) -> Strin
         text.push_str("One skein of each is enough, as in a boxed set.\n");
     } else {
         text.push_str(&format!("One skein of each is not enough for: {}\n", beyond.join(", ")));
+    }
+    if args.shades.is_none() && args.owned.is_none() {
+        text.push_str(
+            "Nothing is counted as owned: give your card with --shades, or what is in the drawer with --owned.\n",
+        );
     }
     if list.items.iter().any(|item| item.to_buy() > 1) {
         text.push_str("Buy all skeins of a shade in one dye lot.\n");
