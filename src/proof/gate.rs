@@ -221,11 +221,10 @@ fn is_plain(page: &Page<'_>) -> bool {
     while let Some(operation) = operations.next() {
         let operator: &[u8] = operation.operator;
         let mut numbers = [0.0; 6];
-        let mut operands = 0;
-        for operand in operation.operands() {
+        for (at, operand) in operation.operands().enumerate() {
             match operand {
                 Object::Number(number) => {
-                    if let Some(place) = numbers.get_mut(operands) {
+                    if let Some(place) = numbers.get_mut(at) {
                         *place = number.as_f64();
                     }
                     if number.as_f64().abs() > LARGEST {
@@ -237,7 +236,6 @@ fn is_plain(page: &Page<'_>) -> bool {
                 }
                 _ => {}
             }
-            operands += 1;
         }
         if !OPERATORS.contains(&operator) || !dashing.may(operator, &numbers) {
             return false;
