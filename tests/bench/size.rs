@@ -146,8 +146,7 @@ fn main() {
         for (at, stage) in STAGES.iter().enumerate() {
             let row: Vec<Took> = took.iter().map(|stages| stages[at]).collect();
             let all = |of: fn(&Took) -> f64| row.iter().map(of).collect::<Vec<f64>>();
-            let [seconds, processor, memory] =
-                [all(|took| took.seconds), all(|took| took.processor), all(|took| took.memory)];
+            let [processor, memory] = [all(|took| took.processor), all(|took| took.memory)];
             let fields = row.iter().map(|took| {
                 format!(" {} ({}) s, {:.0} MB |", short(took.seconds), short(took.processor), took.memory)
             });
@@ -159,7 +158,7 @@ fn main() {
                 power(&cells[last..], &processor[last..]),
                 power(&cells, &memory)
             );
-            for (lines, values) in lines.iter_mut().zip([seconds, memory]) {
+            for (lines, values) in lines.iter_mut().zip([processor, memory]) {
                 lines.push(Line { name: stage, points: cells.iter().copied().zip(values).collect() });
             }
         }
@@ -167,7 +166,8 @@ fn main() {
         if colours == COLOURS[1] {
             let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/bench/size.svg");
             let [time, memory] = &lines;
-            std::fs::write(path, plot::svg(&[("seconds", time), ("MB at most", memory)])).unwrap();
+            std::fs::write(path, plot::svg(&[("seconds of processor time", time), ("MB at most", memory)]))
+                .unwrap();
         }
     }
 }
