@@ -51,14 +51,13 @@ fn best(demand: &Demand, choices: Vec<Choice>) -> Choice {
 
 /// How many looks are enough: looks are taken greedily until the next [`LOOKAHEAD`] together gain less than
 /// [`ENOUGH`] each. Looking ahead passes over one look that gains little before one that gains much.
-pub(super) fn enough(survey: &Survey<'_>) -> usize {
-    let demand = survey.demand();
+pub(super) fn enough(survey: &Survey<'_>, demand: &Demand) -> usize {
     let weight: f64 = survey.coarse.weights.iter().sum();
-    let mut choice = Choice::new(&demand, survey.fixed.clone(), survey.fixed.len());
+    let mut choice = Choice::new(demand, survey.fixed.clone(), survey.fixed.len());
     let mut errors = Vec::new();
     let fewest = survey.fixed.len().max(2);
-    while choice.looks.len() < MOST && choice.add_best(&demand, &survey.usable) {
-        errors.push((choice.looks.len(), choice.total(&demand) / weight.max(1.0)));
+    while choice.looks.len() < MOST && choice.add_best(demand, &survey.usable) {
+        errors.push((choice.looks.len(), choice.total(demand) / weight.max(1.0)));
         let Some(&(looks, error)) = errors.len().checked_sub(LOOKAHEAD + 1).and_then(|at| errors.get(at))
         else {
             continue;
@@ -80,6 +79,7 @@ const LOOKAHEAD: usize = 3;
 /// Chooses `asked` looks, or as many as there are, and labels the cells.
 pub(super) fn chart(
     survey: &Survey<'_>,
+    demand: &Demand,
     asked: usize,
     options: &Options,
     progress: &dyn Progress,
@@ -94,8 +94,7 @@ pub(super) fn chart(
         let figures = figures(survey, &[], &labels);
         return Ok(Reduction { chosen: Vec::new(), labels, figures });
     }
-    let demand = survey.demand();
-    let mut choice = choose(survey, &demand, count, options.seed);
+    let mut choice = choose(survey, demand, count, options.seed);
     tell(progress, STAGE, 2, STEPS)?;
     let fine = match options.dither {
         Some(_) => survey.fine(&meant(survey, &choice.looks), count),

@@ -368,3 +368,24 @@ pub(super) fn cheapest(row: &[f32]) -> usize {
     }
     best.1
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn the_two_cheapest_are_the_first_two_when_sorted(row in prop::collection::vec(0_u8..9, 1..12)) {
+            let row: Vec<f32> = row.into_iter().map(f32::from).collect();
+            let mut order: Vec<usize> = (0..row.len()).collect();
+            order.sort_by(|&x, &y| row[x].total_cmp(&row[y]));
+            let (best, next, gap) = two_cheapest(&row);
+            prop_assert_eq!(best, order[0]);
+            match order.get(1) {
+                Some(&second) => prop_assert_eq!((next, gap), (second, row[second] - row[best])),
+                None => prop_assert_eq!((next, gap), (best, f32::INFINITY)),
+            }
+        }
+    }
+}
