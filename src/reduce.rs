@@ -170,7 +170,9 @@ impl ReduceError {
             Self::NoColours => "ask for two colours or more",
             Self::TooManyFixed { .. } => "ask for more colours, or name fewer threads that must be used",
             Self::Cell { .. } | Self::Look { .. } => "look at the colour's values in the file",
-            Self::Detail { .. } => "mark the protected area on the picture at its chart size",
+            Self::Detail { .. } => {
+                "give --detail a part of the picture, or a copy of it painted white there and black elsewhere"
+            }
             Self::Stopped(_) => "start the job again when you are ready",
         }
     }

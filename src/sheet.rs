@@ -29,7 +29,7 @@ use crate::colour::Srgb8;
 use crate::kit;
 use crate::symbols::{self, AlikePair, SymbolId};
 use crate::typeface;
-use crate::units::Millimetres;
+use crate::units::{Millimetres, counted};
 
 pub use fit::CELL_LIMITS_MM;
 pub(crate) use key::symbol_areas;
@@ -166,9 +166,9 @@ pub enum SheetWarning {
     },
     /// Threads that some eyes cannot tell apart by colour.
     #[error(
-        "{pairs} pairs of threads look alike to colour-blind eyes, such as {one} and {two}: \
+        "{} of threads alike to colour-blind eyes, such as {one} and {two}: \
          symbols and codes tell them apart, see the end of the key",
-        one = .first[0], two = .first[1]
+        counted(*pairs as u64, "pair"), one = .first[0], two = .first[1]
     )]
     Alike {
         /// How many pairs.

@@ -80,6 +80,14 @@ fn a_chart_is_held_against_eight_counts_and_what_is_at_hand() {
     assert_eq!(fourteen["finished_mm"], serde_json::json!([72.571, 54.429]));
     assert_eq!(fourteen["cloth_to_cut_mm"], serde_json::json!([172.571, 154.429]));
     assert_eq!((&fourteen["fits_cloth"], &fourteen["fits_frame"]), (&"turned".into(), &"hoop".into()));
+    // Peirce 1937: 190 g/m² at 28 threads to the inch each way is 86.2 tex, K = 10.70, so (1 - K/28)² = 0.382 is open.
+    let weighed = json(&["cloth", text(&chart), "--json", "--count", "14,28/2", "--weight", "190"]);
+    let open = |count: usize| weighed["charts"][0]["counts"][count]["cloth_open"].clone();
+    assert!(open(0).is_null() && (open(1).as_f64().unwrap() - 0.382).abs() < 1e-3, "{weighed}");
+    assert!(done(&["cloth", text(&chart), "--count", "28/2", "--weight", "190"]).contains("38 %"));
+    let refused = brede(&["cloth", text(&chart), "--weight", "heavy"]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8(refused.stderr).unwrap().contains("grams to the square metre"));
     let png = folder.path().join("sheet.png");
     done(&["cloth", text(&chart), "--count", "14,18", "--cloth", "#aa1515", "--png", text(&png)]);
     let picture = image::open(&png).unwrap().into_rgb8();
@@ -139,6 +147,9 @@ fn a_file_of_what_is_owned_goes_before_the_card() {
     let list = json(&["kit", text(&chart), "--shades", text(&card), "--owned", text(&owned), "--json"]);
     let buy: Vec<u64> = (0..3).map(|place| list["threads"][place]["buy"].as_u64().unwrap()).collect();
     assert_eq!(buy, [1, 0, 1]);
+    // Lines as some systems end them; an empty field says nothing.
+    std::fs::write(&owned, "code,owned\r\nROCK,\r\nKELP,some\r\n").unwrap();
+    assert!(fails(&["kit", text(&chart), "--owned", text(&owned)]).contains("row 3"));
     for (bad, said) in [("code,owned\nKELP,some\n", "row 2"), ("thread,number\nKELP,1\n", "no columns")] {
         std::fs::write(&owned, bad).unwrap();
         let error = fails(&["kit", text(&chart), "--owned", text(&owned)]);
@@ -176,7 +187,7 @@ fn a_chart_moves_to_another_card_and_poor_changes_are_told() {
     assert!(said.contains("same as for KELP"), "{said}");
     std::fs::write(&other, "code,name,colour\nX3,Sun,#ffd000\n").unwrap();
     let output = brede(&["shades", "move", text(&moved), text(&other), "-o", text(&moved)]);
-    assert!(String::from_utf8(output.stderr).unwrap().contains("warning: X1 Stone becomes X3 Sun"));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("more than 5 ΔE from what it was"));
 }
 
 #[test]

@@ -21,7 +21,7 @@ Examples:
   brede proof rock-pool.pdf rock-pool.chart.json
   brede proof rock-pool.pdf rock-pool.chart.json --spoil harsh --picture worst.png
 
-Ends with 1 where a cell is misread.")]
+Fails (exit code 1) where a cell is misread.")]
 pub(super) struct ProofArgs {
     /// The pages: a PDF that `brede make` or `brede print` wrote
     pdf: PathBuf,

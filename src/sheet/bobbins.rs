@@ -52,7 +52,7 @@ pub fn bobbin_pages(list: &ShoppingList, projects: &[Project], paper: Paper) -> 
                 label(&mut page, [x, y], item, projects);
             }
             let note = "For card bobbins of 38 mm. Cut along the dashed lines and glue on; heavy paper lasts. Metres are \
-                        of single strand, as much as the charts take.";
+                        of single strand, as much as the charts take. Scissors and small parts away from small children.";
             lists::notes(&mut page, note, NOTE, 2);
             page
         })

@@ -214,7 +214,8 @@ pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
             }
             notes(
                 &mut page,
-                "Cut along the dashed lines, punch the circles, tie each thread into its hole.",
+                "Cut along the dashed lines, punch the circles, tie each thread into its hole. Scissors and \
+                 needles away from small children.",
                 SMALL,
                 1,
             );

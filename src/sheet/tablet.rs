@@ -92,7 +92,8 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, f64) {
     let (wide, high) = layout.chart.finished();
     let facts = format!(
         "{} stitches, {:.1} x {:.1} cm. Press a thread, or a part of the picture, to see its stitches; press a \
-         ruler to come back to the key. A picture or a chart may be someone's copyright.",
+         ruler to come back to the key. Rest your eyes often. Buy each shade in one dye lot and test for running dye; \
+         needles and scissors away from small children. A picture or a chart may be someone's copyright.",
         layout.chart.size(),
         wide.cm(),
         high.cm()
