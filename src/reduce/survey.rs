@@ -22,7 +22,7 @@ const FINE: f32 = 1.0;
 /// The most costs, of a colour in a look, for which each cell is labelled by its own colour and not by a cube's.
 const EXACT_COSTS: usize = 2_000_000;
 
-/// The most costs that are kept; cubes grow where there would be more. They take four bytes each.
+/// The most costs, of four bytes each, for which cubes are that small; else they have twice the side.
 const MOST_COSTS: usize = 20_000_000;
 
 /// How much more the error of a cell in a protected area weighs when looks are chosen.
@@ -110,13 +110,8 @@ impl<'a> Survey<'a> {
             return Histogram::ungathered(cells);
         }
         let gather = |side: f32| Histogram::new(cells, side, |_| 1.0, |cell| self.bareable[cell]);
-        let mut side = FINE;
-        let mut fine = gather(side);
-        while fine.len() * looks > MOST_COSTS && side < FINE * 8.0 {
-            side *= 2.0;
-            fine = gather(side);
-        }
-        fine
+        let fine = gather(FINE);
+        if fine.len() * looks > MOST_COSTS { gather(2.0 * FINE) } else { fine }
     }
 
     /// The demand of the cubes: each cube a group.

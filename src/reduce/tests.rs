@@ -116,7 +116,7 @@ fn few_singles_are_as_many_as_may_be_and_no_more() {
 #[test]
 fn cubes_hold_what_is_near_them_and_keep_apart_what_is_to_be() {
     let (field, _) = speckled(150, 120);
-    let apart = |cell: usize| cell % 3 == 0;
+    let apart = |cell: usize| cell.is_multiple_of(3);
     for width in [0.7, 1.0, 4.0] {
         let gathered = Histogram::new(field.cells(), width, |_| 1.0, apart);
         let whole: f64 = gathered.weights.iter().sum();
