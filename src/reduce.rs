@@ -231,12 +231,13 @@ pub fn reduce(
     tell(progress, STAGE, 0, STEPS)?;
     let survey = Survey::new(field, looks, options)?;
     tell(progress, STAGE, 1, STEPS)?;
+    let demand = survey.demand();
     let count = match options.colours {
         Colours::Exactly(0) => return Err(ReduceError::NoColours),
         Colours::Exactly(count) => usize::from(count),
-        Colours::Auto => chart::enough(&survey),
+        Colours::Auto => chart::enough(&survey, &demand),
     };
-    let mut reduction = chart::chart(&survey, count, options, progress)?;
+    let mut reduction = chart::chart(&survey, &demand, count, options, progress)?;
     if options.colours == Colours::Auto {
         reduction.figures.enough = Some(ENOUGH);
     }
