@@ -71,12 +71,16 @@ pub struct ThreadUse {
 }
 
 impl ThreadUse {
-    /// Whole skeins to have ready; at least one.
+    /// Whether anything is worked with it: a mark may have covered all of a needle's cells.
+    #[must_use]
+    pub fn is_worked(&self) -> bool {
+        self.stitches + self.backstitches > 0
+    }
+
+    /// Whole skeins to have ready; at least one where anything is worked with it.
     #[must_use]
     pub fn skeins(&self) -> u64 {
-        #[allow(clippy::cast_sign_loss, reason = "a length is never negative")]
-        let skeins = self.skeins_exact.ceil() as u64;
-        skeins.max(1)
+        if self.is_worked() { shopping::whole(self.skeins_exact).max(1) } else { 0 }
     }
 }
 
