@@ -25,8 +25,8 @@ const CODE: [f64; 2] = [8.0, 2.6];
 /// Kinds of line on one page at most; the rest are counted. Six patterns there are.
 const MOST_LINES: usize = 12;
 
-/// The slots of a line's name, in sizes of text.
-const LINE_NAME: f64 = 7.0;
+/// The room that the name of a line takes at most, in sizes of text.
+const LINE_NAME: f64 = 14.0;
 
 /// What stands on a page: a needle, or a kind of line, by its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -265,8 +265,8 @@ impl<'a> Strip<'a> {
         put(&code, Weight::Bold, 0.0);
         put(&beside, Weight::Regular, 0.0);
         if self.named || matches!(sign, Sign::Line(_)) {
-            // A letter or two of a name say nothing.
-            put(&self.signs.name(sign), Weight::Regular, 2.5 * small);
+            // A few letters of a name say nothing.
+            put(&self.signs.name(sign), Weight::Regular, 4.5 * small);
         }
     }
 }
