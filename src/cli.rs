@@ -3,6 +3,7 @@
 mod bar;
 mod cloth;
 mod files;
+mod guard;
 mod kit;
 mod make;
 mod mark;

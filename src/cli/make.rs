@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
-use brede::colour::Srgb8;
-use brede::frame::{Crop, FrameOptions, Kind, Sampling, Size, Tone};
+use brede::colour::{Compared, Lab, Srgb8};
+use brede::frame::{self, Crop, FrameOptions, Kind, Sampling, Size, StitchField, Tone};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, MakeError, MakeOptions, Making, Owned};
@@ -186,6 +186,7 @@ impl LimitArgs {
 
     /// Reads a picture within the limits.
     pub(super) fn open(&self, path: &Path) -> Result<Photo, Failure> {
+        super::guard::was_read(path);
         Photo::open(path, &self.limits()).map_err(photo_failure)
     }
 }
@@ -412,6 +413,9 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
     warnings.extend(shift_warnings(&making.chart, &cover));
+    if !args.exact {
+        warnings.extend(spare_warning(&making.chart));
+    }
     print::fix_wished_symbols(&mut making.chart, &args.page)?;
     let mut output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
@@ -446,7 +450,23 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
 struct OneStrand;
 
 /// Needles that are told of one by one; the rest are counted.
-const SHIFTS_TOLD: usize = 6;
+pub(super) const SHIFTS_TOLD: usize = 6;
+
+/// Threads with fewer stitches than this are hardly worth a skein (common practice, no source).
+const FEW_STITCHES: u64 = 10;
+
+/// That threads were asked for which hardly work a stitch, where they are more than one or two.
+fn spare_warning(chart: &Chart) -> Option<String> {
+    let threads = chart.needles().len();
+    let spare = chart.stitches().iter().filter(|&&stitches| stitches < FEW_STITCHES).count();
+    (spare > 2).then(|| {
+        format!(
+            "{spare} of {threads} threads work fewer than {FEW_STITCHES} stitches each, and each takes a skein: \
+             --colours {} or so does without them",
+            (threads - spare).max(2)
+        )
+    })
+}
 
 /// Where the cloth shows through, needle by needle, the worst first.
 fn shift_warnings(chart: &Chart, cover: &CoverModel) -> Vec<String> {
@@ -477,6 +497,9 @@ fn from_photo(
     if options.reduce.bare.take().is_some() {
         let whole = make::make(&photo, card, &options, bar).map_err(make_failure)?;
         notes.push(bare_saves(&making, &whole));
+        let field =
+            frame::frame(&photo, &options.frame, bar).map_err(|error| make_failure(error.into()))?.field;
+        notes.push(near_cloth(&field, options.cloth.colour.linear().lab()));
     }
     if making.kind == Kind::Drawing && matches!(args.size.picture, KindArg::Auto) {
         notes
@@ -493,7 +516,7 @@ fn from_photo(
 
 fn make_failure(error: MakeError) -> Failure {
     match error {
-        MakeError::Frame(brede::frame::FrameError::Stopped(_))
+        MakeError::Frame(frame::FrameError::Stopped(_))
         | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {
             let hint = error.hint();
@@ -517,6 +540,19 @@ fn bare_saves(bare: &Making, whole: &Making) -> String {
         (all_metres - metres).max(0.0),
         counted(all_skeins.saturating_sub(skeins), "skein")
     )
+}
+
+/// How many cells lie how near to the cloth, to choose a number for `--bare` by.
+fn near_cloth(field: &StitchField, cloth: Lab) -> String {
+    let cloth = Compared::from(cloth);
+    let apart = |&[l, a, b]: &[f32; 3]| {
+        let [l, a, b] = [l, a, b].map(f64::from);
+        Compared::from(Lab { l, a, b }).ciede2000(&cloth)
+    };
+    let apart: Vec<f64> = field.cells().iter().flatten().map(apart).collect();
+    let within = |limit: f64| apart.iter().filter(|&&apart| apart <= limit).count();
+    let steps = [4.0, 8.0, 12.0, 16.0, 20.0, 25.0].map(|limit| format!("{limit} ΔE {}", within(limit)));
+    format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
 }
 
 fn match_json(found: &brede::exact::Match) -> serde_json::Value {
