@@ -415,6 +415,27 @@ fn a_thread_of_outlines_alone_has_no_order_pages_and_many_pages_are_warned_of() 
     assert!(said.starts_with("warning: the working order takes ") && said.contains("--only N0"), "{said}");
 }
 
+/// A chart may name a symbol that the set does not know, or none: print gives it one, and so must the cards.
+#[test]
+fn cards_show_the_symbols_that_print_gives() {
+    let (folder, chart) = pool();
+    let path = |name: &str| folder.path().join(name);
+    let document = std::fs::read_to_string(&chart).unwrap();
+    let symbol = brede::symbols::SymbolId::all().nth(1).unwrap();
+    assert!(document.contains(symbol.id()));
+    std::fs::write(&chart, document.replace(symbol.id(), "no-such-figure")).unwrap();
+    let kept = path("kept.chart.json");
+    done(&["print", text(&chart), "-o", text(&path("pages.pdf")), "--keep", text(&kept)]);
+    let sorter = |chart: &Path, name: &str| {
+        let arguments = ["kit", text(chart), "--sorter", text(&path(name))].map(str::to_owned);
+        let mut command = Command::new(env!("CARGO_BIN_EXE_brede"));
+        let output = command.args(arguments).env("SOURCE_DATE_EPOCH", "1700000000").output().unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        std::fs::read(path(name)).unwrap()
+    };
+    assert_eq!(sorter(&chart, "one.pdf"), sorter(&kept, "two.pdf"));
+}
+
 #[test]
 fn a_swatch_makes_the_file_that_cover_reads() {
     let (folder, chart) = pool();

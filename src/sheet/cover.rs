@@ -1,7 +1,5 @@
 //! The cover: what the piece will be, before the first stitch.
 
-use std::collections::BTreeSet;
-
 use image::RgbImage;
 
 use super::coverage::ink_of_picture;
@@ -42,25 +40,6 @@ fn size(width: Millimetres, height: Millimetres) -> String {
     format!("{:.1} x {:.1} cm ({:.1} x {:.1} in)", w.cm(), h.cm(), w.inches(), h.inches())
 }
 
-/// How many threads there are, in how many needles where that differs: blends share threads, and one thread may
-/// be worked in several ways.
-fn threads(layout: &Layout) -> String {
-    let worked = layout.chart.needles().iter().zip(&layout.uses).filter(|(_, uses)| **uses > 0);
-    let needles = worked.clone().count();
-    let codes = worked.flat_map(|(needle, _)| &needle.threads).map(|thread| thread.code.as_str());
-    let in_needles: BTreeSet<&str> = codes.collect();
-    let of_lines = layout.lines.iter().flat_map(|line| &line.threads).map(|thread| thread.code.as_str());
-    let alone = of_lines.filter(|code| !in_needles.contains(code)).collect::<BTreeSet<_>>().len();
-    let mut text = counted((in_needles.len() + alone) as u64, "thread");
-    if needles != in_needles.len() {
-        text.push_str(&format!(" in {}", counted(needles as u64, "needle")));
-    }
-    if alone > 0 {
-        text.push_str(&format!(", {alone} of them for backstitch alone"));
-    }
-    text
-}
-
 fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
     let chart = layout.chart;
     let (width, height) = chart.finished();
@@ -88,7 +67,7 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
                 bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
             },
         ),
-        ("Threads", threads(layout)),
+        ("Threads", kit::threads_told(chart, layout.lines)),
         ("Skeins", format!("{} to have ready", thousands(layout.skeins))),
         ("Pages", format!("{}, of which {chart_pages} chart page{plural}", layout.pages)),
     ];
