@@ -1,5 +1,7 @@
 //! The chart pages: cells under rules, with rulers, centre marks, repeats at the joins and a strip of symbols.
 
+mod head;
+
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -12,6 +14,7 @@ use crate::cloth::Corner;
 use crate::colour::Srgb8;
 use crate::symbols::SymbolId;
 use crate::typeface::{self, Weight};
+use head::Form;
 
 /// The margin that home printers leave white: 6 mm is safe (common practice, no source); 8 leaves room for
 /// paper that is fed askew.
@@ -74,50 +77,6 @@ pub(super) fn pages(layout: &Layout) -> Vec<Page> {
 pub(super) fn whole(page: &mut Page, layout: &Layout, block: Block, measures: &Measures) {
     let all = [0..block.columns, 0..block.rows];
     Part { layout, block, own: all.clone(), shown: all, measures }.draw(page);
-}
-
-/// How the head of a page says which page it is and what it shows; all pages of a chart say it alike.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Form {
-    /// `Page 3 of 9: columns 1 to 50, rows 71 to 140`.
-    Whole,
-    /// `columns 1 to 50, rows 71 to 140`, and the number beside the title.
-    Apart,
-    /// `columns 1–50, rows 71–140`, and the number beside the title.
-    Short,
-}
-
-impl Form {
-    /// The longest form that has room on every page.
-    fn of([columns, rows]: [u32; 2], pages: usize, size: f64, room: f64) -> Self {
-        // No number of a page is wider than the last one's digits, all eights.
-        let widest = |number: u32| 8 * (0..=number.max(1).ilog10()).fold(0, |sum, _| sum * 10 + 1);
-        let [columns, rows] = [columns, rows].map(widest);
-        let pages = widest(u32::try_from(pages).unwrap_or(u32::MAX / 10)) as usize;
-        let fits = |form: &Self| {
-            let text = form.place([columns - 1..columns, rows - 1..rows], pages, pages);
-            typeface::width(&text, Weight::Regular, size) <= room
-        };
-        [Self::Whole, Self::Apart].into_iter().find(fits).unwrap_or(Self::Short)
-    }
-
-    fn place(self, [columns, rows]: [Range<u32>; 2], number: usize, pages: usize) -> String {
-        let (a, b, c, d) = (columns.start + 1, columns.end, rows.start + 1, rows.end);
-        match self {
-            Self::Whole => {
-                format!("Page {number} of {pages}: columns {a} to {b}, rows {c} to {d}")
-            }
-            Self::Apart => format!("columns {a} to {b}, rows {c} to {d}"),
-            Self::Short => format!("columns {a}–{b}, rows {c}–{d}"),
-        }
-    }
-
-    fn beside(self, number: usize, pages: usize) -> String {
-        match self {
-            Self::Whole => String::new(),
-            Self::Apart | Self::Short => format!("  page {number} of {pages}"),
-        }
-    }
 }
 
 /// The part of the chart that a page shows, and where.

@@ -254,9 +254,9 @@ impl<'a> Strip<'a> {
         let base = area.y + row / 2.0 + small * 0.32;
         let mut left = area.x + self.picture(sign);
         let right = area.right() - 1.0;
-        let mut put = |text: &str, weight: Weight, least: f64| {
-            let text = typeface::shortened(text, weight, small, right - left);
-            if !text.is_empty() && right - left >= least {
+        let mut put = |whole: &str, weight: Weight, least: f64| {
+            let text = typeface::shortened(whole, weight, small, right - left + 1e-6);
+            if !text.is_empty() && (text == whole || right - left >= least) {
                 page.text([left, base], &text, small, weight, Align::Left);
                 left += typeface::width(&text, weight, small) + 1.2;
             }
