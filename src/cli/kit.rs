@@ -9,6 +9,7 @@ use brede::kit::savings::{Change, Savings, savings};
 use brede::kit::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
 };
+use brede::make::give_symbols;
 use brede::sheet::Paper;
 use brede::units::Millimetres;
 use clap::Args;
@@ -220,7 +221,9 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     }
     let mut projects = Vec::new();
     for path in &args.charts {
-        let chart = read_chart(path)?;
+        let mut chart = read_chart(path)?;
+        // The same as brede print shows.
+        give_symbols(&mut chart);
         let composed = compose(&chart)?;
         projects.push(Project::new(composed.chart, composed.lines, &handling));
     }

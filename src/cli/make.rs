@@ -681,7 +681,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
     let bare = if bare == 0 { String::new() } else { format!(", {bare} cells bare") };
     let figures = &output.making.figures;
     format!(
-        "{title}: {size} cells, {worked} stitches{bare}, {colours} threads, {skeins} skeins to have ready\n\
+        "{title}: {size} cells, {worked} stitches{bare}, {threads}, {skeins} skeins to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
          mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
          {notes}{pages}; all in {folder}\n\
@@ -694,7 +694,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
         proof = output.proof.iter().flatten().map(proof_told).collect::<String>(),
         title = chart.title,
         size = chart.size(),
-        colours = chart.needles().len(),
+        threads = kit::threads_told(chart, &[]),
         skeins = output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         width = width.cm(),
         height = height.cm(),
