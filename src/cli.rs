@@ -3,6 +3,7 @@
 mod bar;
 mod cloth;
 mod files;
+mod guard;
 mod kit;
 mod make;
 mod mark;
@@ -91,6 +92,9 @@ pub(crate) fn run() -> ExitCode {
         Err(error) => {
             // Help and version are results; clap knows which is which. A closed pipe is no failure.
             _ = error.print();
+            if let Some(hint) = advice(&error) {
+                tell::aside(&format!("hint: {hint}"));
+            }
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
@@ -112,6 +116,13 @@ pub(crate) fn run() -> ExitCode {
         }
         Err(Failure::Stopped) => ExitCode::from(130),
     }
+}
+
+/// What to do about a value of an option that cannot be read.
+fn advice(error: &clap::Error) -> Option<String> {
+    let source = std::error::Error::source(error)?;
+    let unit = source.downcast_ref().map(brede::units::UnitError::hint);
+    unit.or_else(|| source.downcast_ref().map(brede::frame::CropError::hint))
 }
 
 fn completions(shell: clap_complete::Shell) -> Result<(), Failure> {

@@ -1,10 +1,11 @@
 //! The cloth, and what a thread looks like once it is worked on it.
 //!
-//! Owns coverage: how much of a cell so many strands hide, and the colour the eye mixes from thread and
-//! what shows through. Leaves counts and lengths to `units`.
+//! Owns coverage: how much of a cell so many strands hide, the colour the eye mixes from thread and what shows
+//! through, and how open woven cloth is. Leaves counts and lengths to `units`.
 
 mod stitch;
 mod swatch;
+mod weave;
 
 use serde::{Deserialize, Serialize};
 
@@ -13,6 +14,7 @@ use crate::units::FabricCount;
 
 pub use stitch::{Corner, Diagonal, StitchKind, StitchKindError};
 pub use swatch::{Sought, SwatchFitError, seen_cover};
+pub use weave::{ClothWeight, ClothWeightError, cover_factor, woven_cover};
 
 /// A cloth: how fine it is and what colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

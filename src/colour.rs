@@ -19,7 +19,7 @@ pub use vision::Vision;
 
 /// A text that is no colour.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{text}` is not a colour written as #rrggbb")]
+#[error("`{text}` is not a colour written as #rrggbb, such as #2f6f8f")]
 pub struct ColourError {
     /// What was given.
     pub text: String,

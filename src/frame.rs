@@ -216,9 +216,7 @@ impl Part {
 pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> Result<Framed, FrameError> {
     tell(progress, "framing the picture", 0, 1)?;
     let (width, height) = photo.pixels().dimensions();
-    let whole = Part { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) };
-    let part = options.crop.as_ref().map_or(Ok(whole), |crop| crop.part_of(width, height))?;
-    let (size, part) = size_and_part(options.size, part)?;
+    let (size, part) = framing(photo, options)?;
     let kind = match options.kind {
         Kind::Auto if flat::is_drawing(photo.pixels(), part) => Kind::Drawing,
         Kind::Auto => Kind::Photo,
@@ -243,6 +241,21 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
     let cells = cells.into_iter().map(|cell| cell.map(|lab| options.tone.apply(lab))).collect();
     let detail = detail(&options.detail, (width, height), part, size)?;
     Ok(Framed { field: StitchField::new(size, cells), kind, detail })
+}
+
+/// The size of the chart that [`frame`] makes of a photo.
+///
+/// # Errors
+/// [`FrameError`] where the size or the part cannot be.
+pub fn size_of(photo: &Photo, options: &FrameOptions) -> Result<GridSize, FrameError> {
+    framing(photo, options).map(|(size, _)| size)
+}
+
+fn framing(photo: &Photo, options: &FrameOptions) -> Result<(GridSize, Part), FrameError> {
+    let (width, height) = photo.pixels().dimensions();
+    let whole = Part { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) };
+    let part = options.crop.as_ref().map_or(Ok(whole), |crop| crop.part_of(width, height))?;
+    Ok(size_and_part(options.size, part)?)
 }
 
 /// The size in cells, and the part of the picture that has its shape.

@@ -12,11 +12,11 @@ pub mod savings;
 pub mod shift;
 pub mod shopping;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::chart::{Chart, Thread, WorkedLine};
 use crate::cloth::StitchKind;
-use crate::units::{FabricCount, Millimetres};
+use crate::units::{FabricCount, Millimetres, counted};
 
 pub use lengths::Lengths;
 pub use route::Handling;
@@ -71,12 +71,16 @@ pub struct ThreadUse {
 }
 
 impl ThreadUse {
-    /// Whole skeins to have ready; at least one.
+    /// Whether anything is worked with it: a mark may have covered all of a needle's cells.
+    #[must_use]
+    pub fn is_worked(&self) -> bool {
+        self.stitches + self.backstitches > 0
+    }
+
+    /// Whole skeins to have ready; at least one where anything is worked with it.
     #[must_use]
     pub fn skeins(&self) -> u64 {
-        #[allow(clippy::cast_sign_loss, reason = "a length is never negative")]
-        let skeins = self.skeins_exact.ceil() as u64;
-        skeins.max(1)
+        if self.is_worked() { shopping::whole(self.skeins_exact).max(1) } else { 0 }
     }
 }
 
@@ -93,6 +97,27 @@ fn strand_metres_in_skein(thread: &Thread) -> f64 {
 pub fn thread_uses(chart: &Chart, lines: &[WorkedLine]) -> Vec<ThreadUse> {
     let handling = Handling::default();
     Lengths::of(chart, lines, handling.travel).uses(chart, lines, chart.cloth.count, &handling)
+}
+
+/// How many threads a chart is worked with, and in how many needles where that differs: blends share threads, and
+/// one thread may be worked in several ways. Needles of which no cell is worked do not count.
+#[must_use]
+pub fn threads_told(chart: &Chart, lines: &[WorkedLine]) -> String {
+    let stitches = chart.stitches();
+    let worked = chart.needles().iter().zip(stitches).filter(|(_, stitches)| *stitches > 0);
+    let needles: Vec<_> = worked.map(|(needle, _)| needle).collect();
+    let codes = needles.iter().flat_map(|needle| &needle.threads).map(|thread| thread.code.as_str());
+    let in_needles: BTreeSet<&str> = codes.collect();
+    let of_lines = lines.iter().flat_map(|line| &line.threads).map(|thread| thread.code.as_str());
+    let alone = of_lines.filter(|code| !in_needles.contains(code)).collect::<BTreeSet<_>>().len();
+    let mut text = counted((in_needles.len() + alone) as u64, "thread");
+    if needles.len() != in_needles.len() {
+        text.push_str(&format!(" in {}", counted(needles.len() as u64, "needle")));
+    }
+    if alone > 0 {
+        text.push_str(&format!(", {alone} of them for backstitch alone"));
+    }
+    text
 }
 
 /// Threads by code, in the order in which they came.

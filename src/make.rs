@@ -3,6 +3,7 @@
 //! Owns nothing but the order: each stage stands in its own module.
 
 mod blend;
+mod memory;
 
 use std::collections::BTreeMap;
 
@@ -12,8 +13,10 @@ use crate::frame::{self, FrameError, FrameOptions, Kind};
 use crate::photo::Photo;
 use crate::progress::Progress;
 use crate::reduce::{self, Figures, Look, ReduceError, Wish};
-use crate::shades::ShadeCard;
+use crate::shades::{ShadeCard, is_metallic};
 use crate::symbols;
+
+pub use memory::Job;
 
 /// What the person asked for.
 #[derive(Debug, Clone)]
@@ -181,12 +184,17 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
     let fixed: Vec<usize> = options.fixed.iter().map(place).collect::<Result<_, _>>()?;
     let forbidden: Vec<usize> = options.forbidden.iter().map(place).collect::<Result<_, _>>()?;
     let half: Vec<usize> = options.half_cross.iter().map(place).collect::<Result<_, _>>()?;
+    // A thread that glitters is no plain colour: it is chosen by name, unless the card has nothing else.
+    let glitters = |shade: &crate::shades::Shade| is_metallic(shade.kind.as_deref());
+    let has_plain = card.shades().iter().any(|shade| !glitters(shade));
     let cover = &options.cover;
     let look = |(index, shade): (usize, &crate::shades::Shade)| {
         let wish = if forbidden.contains(&index) {
             Wish::Forbidden
         } else if fixed.contains(&index) {
             Wish::Fixed
+        } else if has_plain && glitters(shade) && !half.contains(&index) {
+            Wish::Forbidden
         } else if options.owned == Owned::Preferred && shade.owned.is_some_and(|owned| owned > 0.into()) {
             Wish::Preferred
         } else {

@@ -15,6 +15,7 @@ use rayon::prelude::*;
 
 use crate::chart::{Chart, Needle, WorkedLine};
 use crate::progress::{Progress, Stopped, tell};
+use crate::units::GridSize;
 use tiles::Tiles;
 
 mod lines;
@@ -60,7 +61,13 @@ pub fn cells(chart: &Chart) -> RgbaImage {
 /// is at most 2400 where that leaves four.
 #[must_use]
 pub fn cell_side(chart: &Chart) -> u32 {
-    (LONGEST / longest(chart)).clamp(SIDES[0], SIDES[1])
+    side_of(chart.size())
+}
+
+/// The same for a chart of this size.
+#[must_use]
+pub fn side_of(size: GridSize) -> u32 {
+    (LONGEST / size.columns().max(size.rows())).clamp(SIDES[0], SIDES[1])
 }
 
 fn longest(chart: &Chart) -> u32 {

@@ -9,6 +9,7 @@ mod drawn;
 mod error;
 mod figures;
 mod found;
+mod gate;
 mod lattice;
 mod outlines;
 mod patterns;
@@ -19,9 +20,6 @@ mod shooting;
 mod signs;
 mod spoil;
 
-use std::sync::Arc;
-
-use hayro::hayro_syntax::Pdf;
 use rayon::prelude::*;
 
 use crate::marks::Composed;
@@ -71,11 +69,15 @@ pub fn proof(
         return Err(ProofError::Dpi { dpi: options.dpi });
     }
     let chart = &composed.chart;
-    let places = Places::read(pdf, chart.size())?;
-    let file = Pdf::new(Arc::new(pdf.to_vec())).map_err(|_| ProofError::NotPdf)?;
+    let (document, file) = gate::open(pdf)?;
+    let places = Places::read(&document, chart.size())?;
+    drop(document);
+    let pages = chosen(&places.chart, options.pages);
+    let mut sizes: Vec<(usize, usize)> = pages.iter().map(|page| (page.page, page.cells())).collect();
+    sizes.extend(places.key.clone().map(|page| (page, 0)));
+    let room = gate::room(&file, &sizes, options.dpi)?;
     let shooting = Shooting { file, options };
     let figures = shooting.key(&places, composed)?;
-    let pages = chosen(&places.chart, options.pages);
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
     let taken = |page: &&ChartPage| {
@@ -83,26 +85,37 @@ pub fn proof(
         shooting.page(page, composed)
     };
     // What some pages teach serves all.
-    let teachers = teaching(&pages);
-    let teachers: Vec<Taken> = teachers.par_iter().map(taken).collect::<Result<_, _>>()?;
+    let teachers = teaching(&pages, room.kept);
+    let teachers: Vec<Taken> = in_turn(&teachers, room.rendered, taken)?;
     let mut signs = Signs::new(&figures);
     let doubt = |page: &Taken| page.cells.read(&signs).iter().any(|read| read.margin < DOUBT);
     if teachers.par_iter().any(doubt) {
         let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
         signs = Signs::learnt(&figures, &cells);
     }
-    let read: Vec<PageProof> = pages
-        .par_iter()
-        .map(|page| {
-            let read = match teachers.iter().find(|taken| taken.place == **page) {
-                Some(taken) => taken.compared(&composed.chart, &signs),
-                None => taken(page)?.compared(&composed.chart, &signs),
-            };
-            done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-            Ok(read)
-        })
-        .collect::<Result<_, ProofError>>()?;
+    let compared = |page: &&ChartPage| {
+        let read = match teachers.iter().find(|taken| taken.place == **page) {
+            Some(taken) => taken.compared(&composed.chart, &signs),
+            None => taken(page)?.compared(&composed.chart, &signs),
+        };
+        done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        Ok(read)
+    };
+    let read: Vec<PageProof> = in_turn(&pages, room.rendered, compared)?;
     Ok(Proof::of(read, places.chart.len(), &composed.lines, options))
+}
+
+/// Works on pages, so many at once as there is memory for.
+fn in_turn<T: Send>(
+    pages: &[&ChartPage],
+    at_once: usize,
+    work: impl Fn(&&ChartPage) -> Result<T, ProofError> + Sync,
+) -> Result<Vec<T>, ProofError> {
+    let mut done = Vec::with_capacity(pages.len());
+    for pages in pages.chunks(at_once) {
+        done.extend(pages.par_iter().map(&work).collect::<Result<Vec<_>, _>>()?);
+    }
+    Ok(done)
 }
 
 /// The most pages that teach: enough to see nearly each symbol, and 100 megabytes.
@@ -110,11 +123,11 @@ const TEACHERS: usize = 24;
 
 /// The pages that teach. Steps of the golden ratio fall evenly on rows and columns of pages alike: every other page
 /// would leave out whole columns of them, and with them symbols that stand nowhere else.
-fn teaching<'p>(pages: &[&'p ChartPage]) -> Vec<&'p ChartPage> {
+fn teaching<'p>(pages: &[&'p ChartPage], most: usize) -> Vec<&'p ChartPage> {
     let share = |place: usize| (place as f64 * 0.618_033_988_749_895).fract();
     let mut order: Vec<usize> = (0..pages.len()).collect();
     order.sort_by(|&one, &other| share(one).total_cmp(&share(other)));
-    order.into_iter().take(TEACHERS).map(|place| pages[place]).collect()
+    order.into_iter().take(TEACHERS.min(most)).map(|place| pages[place]).collect()
 }
 
 /// So many pages, spread evenly.

@@ -170,7 +170,9 @@ impl ReduceError {
             Self::NoColours => "ask for two colours or more",
             Self::TooManyFixed { .. } => "ask for more colours, or name fewer threads that must be used",
             Self::Cell { .. } | Self::Look { .. } => "look at the colour's values in the file",
-            Self::Detail { .. } => "mark the protected area on the picture at its chart size",
+            Self::Detail { .. } => {
+                "give --detail a part of the picture, or a copy of it painted white there and black elsewhere"
+            }
             Self::Stopped(_) => "start the job again when you are ready",
         }
     }
@@ -229,12 +231,13 @@ pub fn reduce(
     tell(progress, STAGE, 0, STEPS)?;
     let survey = Survey::new(field, looks, options)?;
     tell(progress, STAGE, 1, STEPS)?;
+    let demand = survey.demand();
     let count = match options.colours {
         Colours::Exactly(0) => return Err(ReduceError::NoColours),
         Colours::Exactly(count) => usize::from(count),
-        Colours::Auto => chart::enough(&survey),
+        Colours::Auto => chart::enough(&survey, &demand),
     };
-    let mut reduction = chart::chart(&survey, count, options, progress)?;
+    let mut reduction = chart::chart(&survey, &demand, count, options, progress)?;
     if options.colours == Colours::Auto {
         reduction.figures.enough = Some(ENOUGH);
     }

@@ -8,7 +8,7 @@ use crate::assignment;
 use crate::chart::{Chart, Mark, Thread};
 use crate::cloth::{CoverModel, StitchKind};
 use crate::colour::{Compared, Lab};
-use crate::shades::ShadeCard;
+use crate::shades::{ShadeCard, is_metallic};
 
 /// A substitute further off than this is worth a warning, in ΔE00: 5, plainly another colour when both lie side
 /// by side (common practice, no source).
@@ -18,6 +18,10 @@ pub const POOR: f64 = 5.0;
 /// told apart in stitches (common practice, no source).
 pub const ALIKE: f64 = 2.0;
 
+/// What it counts for, in ΔE00, that a plain thread would get a metallic one or the other way round: more than any
+/// two colours differ, so that it happens only where the card has no other.
+const OTHER_KIND: f64 = 200.0;
+
 /// One thread and its substitute.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Substitute {
@@ -25,8 +29,10 @@ pub struct Substitute {
     pub from: (String, String),
     /// The thread that takes its place: code and name.
     pub to: (String, String),
-    /// Crosses worked with it.
+    /// Crosses worked with it, those of marks among them.
     pub stitches: u64,
+    /// Whether one of them is metallic and the other is not.
+    pub other_kind: bool,
     /// The difference of what is seen on the cloth, in ΔE00.
     pub delta_e: f64,
     /// The difference of the shade of the card that is nearest, taken or not.
@@ -62,13 +68,15 @@ struct Wanted {
 
 /// Gives every thread of the chart, its marks' among them, a substitute from the card.
 ///
+/// `worked` is the chart with its marks laid over it (`marks::compose`): what is counted are its stitches.
+///
 /// Compared are looks: what is seen of each thread with its strands on the chart's cloth. Of all assignments of
 /// different shades the one with the least sum of squared ΔE00, weighted by the root of the stitches, is taken
 /// (Kuhn 1955, Munkres 1957). Threads within [`ALIKE`] of each other get one shade together where that gains more
 /// than their difference is worth. A card with fewer shades than the chart has threads is used more than once.
 #[must_use]
-pub fn rethread(chart: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethreaded {
-    let wanted = wanted(chart, cover);
+pub fn rethread(chart: &Chart, worked: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethreaded {
+    let wanted = wanted(chart, worked, cover);
     let looks: Vec<Vec<f64>> = wanted
         .iter()
         .map(|wanted| {
@@ -80,7 +88,19 @@ pub fn rethread(chart: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethread
                 .collect()
         })
         .collect();
-    let places = assign(&wanted, &looks);
+    let is_other = |from: &Wanted, place: usize| {
+        is_metallic(from.thread.kind.as_deref()) != is_metallic(card.shades()[place].kind.as_deref())
+    };
+    let costs: Vec<Vec<f64>> = wanted
+        .iter()
+        .zip(&looks)
+        .map(|(from, looks)| {
+            let cost =
+                |(place, look): (usize, &f64)| look + if is_other(from, place) { OTHER_KIND } else { 0.0 };
+            looks.iter().enumerate().map(cost).collect()
+        })
+        .collect();
+    let places = assign(&wanted, &costs);
     let by_code: BTreeMap<&str, usize> =
         wanted.iter().zip(&places).map(|(wanted, &place)| (wanted.thread.code.as_str(), place)).collect();
     let replace = |thread: &Thread| match by_code.get(thread.code.as_str()) {
@@ -98,6 +118,7 @@ pub fn rethread(chart: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethread
                 from: (from.thread.code.clone(), from.thread.name.clone()),
                 to: (shade.code.clone(), shade.name.clone()),
                 stitches: from.stitches,
+                other_kind: is_other(from, place),
                 delta_e: looks[index][place],
                 nearest: looks[index].iter().copied().fold(f64::INFINITY, f64::min),
                 shared_with: other.map(|(at, _)| wanted[at].thread.code.clone()),
@@ -121,7 +142,7 @@ pub fn rethread(chart: &Chart, card: &ShadeCard, cover: &CoverModel) -> Rethread
 }
 
 /// Every thread once, as the needle with most of its stitches has it.
-fn wanted(chart: &Chart, cover: &CoverModel) -> Vec<Wanted> {
+fn wanted(chart: &Chart, worked: &Chart, cover: &CoverModel) -> Vec<Wanted> {
     let mut list: Vec<Wanted> = Vec::new();
     let mut most: BTreeMap<String, (usize, u64)> = BTreeMap::new();
     let mut add = |thread: &Thread, stitch: StitchKind, stitches: u64| {
@@ -142,10 +163,12 @@ fn wanted(chart: &Chart, cover: &CoverModel) -> Vec<Wanted> {
             }
         }
     };
-    for (needle, stitches) in chart.needles().iter().zip(chart.stitches()) {
-        for thread in &needle.threads {
-            add(thread, needle.stitch, stitches);
-        }
+    // Those of the base stand first and in its order, though marks may have left them no cell.
+    for needle in chart.needles() {
+        needle.threads.iter().for_each(|thread| add(thread, needle.stitch, 0));
+    }
+    for (needle, stitches) in worked.needles().iter().zip(worked.stitches()) {
+        needle.threads.iter().for_each(|thread| add(thread, needle.stitch, stitches));
     }
     for mark in &chart.marks {
         let each = |threads: Vec<Thread>, _| {
@@ -271,8 +294,12 @@ mod tests {
     #[test]
     fn a_card_with_the_same_colours_gives_them_back() {
         let colours = ["#204060", "#a03020", "#e0d0b0"];
-        let moved =
-            rethread(&chart(&colours), &card(&["#e0d0b0", "#204060", "#a03020"]), &CoverModel::default());
+        let moved = rethread(
+            &chart(&colours),
+            &chart(&colours),
+            &card(&["#e0d0b0", "#204060", "#a03020"]),
+            &CoverModel::default(),
+        );
         assert_eq!(codes(&moved), ["C1", "C2", "C0"]);
         assert!(moved.substitutes.iter().all(|substitute| substitute.delta_e < 0.01));
         assert_eq!(moved.chart.cells(), chart(&colours).cells());
@@ -283,24 +310,44 @@ mod tests {
     fn different_threads_stay_different_and_alike_ones_may_share() {
         // Both blues are nearest to C0, but they differ plainly: one must go to C1.
         let blues = ["#2a5a9a", "#3f74b4"];
-        let moved =
-            rethread(&chart(&blues), &card(&["#3466a6", "#4a86c0", "#c03020"]), &CoverModel::default());
+        let moved = rethread(
+            &chart(&blues),
+            &chart(&blues),
+            &card(&["#3466a6", "#4a86c0", "#c03020"]),
+            &CoverModel::default(),
+        );
         assert_eq!(codes(&moved), ["C0", "C1"]);
         // Two that are hardly told apart share, rather than one of them turning red.
         let alike = ["#2a5a9a", "#2b5b9b"];
-        let moved = rethread(&chart(&alike), &card(&["#2a5a9a", "#c03020"]), &CoverModel::default());
+        let moved =
+            rethread(&chart(&alike), &chart(&alike), &card(&["#2a5a9a", "#c03020"]), &CoverModel::default());
         assert_eq!(codes(&moved), ["C0", "C0"]);
         assert_eq!(moved.substitutes[1].shared_with.as_deref(), Some("N0"));
     }
 
     #[test]
     fn a_small_card_is_used_more_than_once_and_poor_ones_are_told() {
-        let moved = rethread(
-            &chart(&["#204060", "#a03020", "#e0d0b0"]),
-            &card(&["#204060", "#a03020"]),
-            &CoverModel::default(),
-        );
+        let three = chart(&["#204060", "#a03020", "#e0d0b0"]);
+        let moved = rethread(&three, &three, &card(&["#204060", "#a03020"]), &CoverModel::default());
         assert_eq!(moved.substitutes.len(), 3);
         assert!(moved.substitutes[2].is_poor() && !moved.substitutes[0].is_poor());
+    }
+
+    #[test]
+    fn metallic_threads_stay_metallic_where_the_card_has_one() {
+        let mut threads = chart(&["#c9ccd0", "#204060"]);
+        let mut needles = threads.needles().to_vec();
+        needles[0].threads[0].kind = Some("metallic".into());
+        threads =
+            Chart::new("t".into(), threads.size(), threads.cloth, needles, threads.cells().to_vec()).unwrap();
+        let text = "code,name,colour,kind\nA,Grey,#c9ccd0,cotton\nB,Gold,#c0a040,metallic\nC,Blue,#204060,\n";
+        let card = ShadeCard::read("new", text.as_bytes()).unwrap();
+        let moved = rethread(&threads, &threads, &card, &CoverModel::default());
+        assert_eq!(codes(&moved), ["B", "C"]);
+        assert!(moved.substitutes.iter().all(|change| !change.other_kind));
+        let plain = ShadeCard::read("new", b"code,name,colour\nA,Grey,#c9ccd0\nC,Blue,#204060\n").unwrap();
+        let moved = rethread(&threads, &threads, &plain, &CoverModel::default());
+        assert_eq!(codes(&moved), ["A", "C"]);
+        assert!(moved.substitutes[0].other_kind && !moved.substitutes[1].other_kind);
     }
 }

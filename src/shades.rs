@@ -50,6 +50,12 @@ pub struct Shade {
     pub kind: Option<String>,
 }
 
+/// Whether what a thread is spun of says that it glitters: `metallic` is a part of the word or words.
+#[must_use]
+pub fn is_metallic(kind: Option<&str>) -> bool {
+    kind.is_some_and(|kind| kind.to_lowercase().contains("metallic"))
+}
+
 /// A shade card: at least one shade, no code twice.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShadeCard {

@@ -29,9 +29,10 @@ use crate::colour::Srgb8;
 use crate::kit;
 use crate::symbols::{self, AlikePair, SymbolId};
 use crate::typeface;
-use crate::units::Millimetres;
+use crate::units::{Millimetres, counted};
 
 pub use fit::CELL_LIMITS_MM;
+pub(crate) use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
 pub(crate) use lines::{asides, half_width};
 pub(crate) use pagination::with_repeats;
@@ -166,9 +167,9 @@ pub enum SheetWarning {
     },
     /// Threads that some eyes cannot tell apart by colour.
     #[error(
-        "{pairs} pairs of threads look alike to colour-blind eyes, such as {one} and {two}: \
-         symbols and codes tell them apart, see the end of the key",
-        one = .first[0], two = .first[1]
+        "{} of threads alike to colour-blind eyes, such as {one} and {two}: \
+         symbols and codes tell them apart; the key shows the nearest, --json lists all",
+        counted(*pairs as u64, "pair"), one = .first[0], two = .first[1]
     )]
     Alike {
         /// How many pairs.
@@ -245,8 +246,6 @@ struct Layout<'a> {
     plan: pagination::Plan,
     cell: f64,
     tinting: Tinting,
-    /// The most needles that any page shows.
-    most: usize,
     /// The page on which the chart pages begin, from 0.
     first_chart_page: usize,
     pages: usize,
@@ -303,7 +302,6 @@ pub fn lay_out(
         plan: pagination::Plan::whole(chart.size()),
         cell: 0.0,
         tinting: Tinting::full(options.ink),
-        most: chart.needles().len(),
         first_chart_page: 0,
         pages: 1,
     };
@@ -353,10 +351,9 @@ fn paper_pages(
     preview: &RgbImage,
 ) -> Result<(Vec<Page>, Vec<Bookmark>), SheetError> {
     let (chart, options) = (layout.chart, layout.options);
-    let (plan, cell) = fit::plan(chart, options)?;
+    let (plan, cell) = fit::plan(chart, layout.lines, options)?;
     let key = key::Key::new(chart, layout.lines, layout.alike, options);
     let has_map = plan.pages() > 1;
-    layout.most = fit::most_needles(chart, &plan);
     layout.first_chart_page = 1 + key.page_count() + usize::from(has_map);
     layout.pages = layout.first_chart_page + plan.pages();
     layout.plan = plan;
@@ -367,11 +364,7 @@ fn paper_pages(
     if has_map {
         pages.push(map::page(layout));
     }
-    for down in 0..layout.plan.rows.len() {
-        for across in 0..layout.plan.columns.len() {
-            pages.push(grid::page(layout, across, down));
-        }
-    }
+    pages.extend(grid::pages(layout));
     Ok((pages, bookmarks(layout, has_map)))
 }
 

@@ -10,7 +10,7 @@ mod fix;
 use std::sync::LazyLock;
 
 pub use alike::{ALIKE, AlikePair, alike, least_between};
-pub use assign::{Adjacency, NeedleUse, assign, complete, complete_in_turn};
+pub use assign::{Adjacency, NeedleUse, assign, complete, complete_in_turn, crowds};
 pub use fix::{FixError, fix};
 
 /// The font that holds the symbols: TrueType, 1,000 units an em, every advance 1,000, the cell being the square

@@ -360,5 +360,12 @@ impl fmt::Display for GridSize {
     }
 }
 
+/// A count with its noun, whose plural ends in s: `1 page`, `3 pages`.
+#[must_use]
+pub fn counted(count: u64, noun: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {noun}{plural}")
+}
+
 #[cfg(test)]
 mod tests;

@@ -172,6 +172,59 @@ fn brede_can_choose_how_many_threads_and_says_why() {
 }
 
 #[test]
+fn nothing_that_was_read_or_is_of_another_kind_is_written_over() {
+    let made = make(ROCK_POOL, &["--columns", "20", "--colours", "4"]);
+    let folder = made.folder.path();
+    let chart = folder.join("rock-pool.chart.json").to_str().unwrap().to_owned();
+    let [photo, card] = ["photo.jpg", "card.csv"].map(|name| folder.join(name).to_str().unwrap().to_owned());
+    std::fs::copy(ROCK_POOL, &photo).unwrap();
+    std::fs::write(&card, "code,name,colour\nS01,Foam,#f6f4ec\n").unwrap();
+    for (arguments, kept, why) in [
+        (vec!["print", &chart, "-o", &chart], &chart, "is a chart; a PDF"),
+        (vec!["print", &chart, "-o", &photo], &photo, "is a JPEG picture"),
+        (vec!["kit", &chart, "--pdf", &photo], &photo, "is a JPEG picture"),
+        (vec!["kit", &chart, "--shades", &card, "--csv", &card], &card, "was read just now"),
+        (vec!["mark", &chart, "outline", "all", "--stitched", "--show", &photo], &photo, "is a JPEG picture"),
+        (vec!["shades", "move", &chart, &card, "-o", &card], &card, "is a text or a table"),
+    ] {
+        let before = std::fs::read(kept).unwrap();
+        let Output { status, stderr, .. } = brede().args(&arguments).output().unwrap();
+        let said = String::from_utf8_lossy(&stderr);
+        assert_eq!(status.code(), Some(1), "{arguments:?}: {said}");
+        assert!(said.contains(why) && said.contains("another name"), "{arguments:?}: {said}");
+        assert_eq!(std::fs::read(kept).unwrap(), before, "{arguments:?}");
+    }
+    // The same again is what a person means who prints once more.
+    for _ in 0..2 {
+        let pages = folder.join("again.pdf");
+        assert!(brede().arg("print").arg(&chart).arg("-o").arg(&pages).output().unwrap().status.success());
+    }
+}
+
+#[test]
+fn glittering_threads_are_chosen_by_name_alone_and_spare_ones_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let card = folder.path().join("card.csv");
+    // The rock pool's colours are metallic on this card: without a name they are left alone.
+    let greys = (0..12).map(|at| format!("G{at},Grey {at},#{0:02x}{0:02x}{0:02x},cotton\n", 20 + 20 * at));
+    let glitter = "M1,Sand,#b09a80,Metallic\nM2,Water,#8fd0b8,metallic thread\n";
+    std::fs::write(&card, format!("code,name,colour,kind\n{}{glitter}", greys.collect::<String>())).unwrap();
+    let card = card.to_str().unwrap();
+    let codes = |arguments: &[&str]| {
+        let made = make(ROCK_POOL, &[&["--columns", "30", "--shades", card], arguments].concat());
+        let chart = std::fs::read(made.folder.path().join("rock-pool.chart.json")).unwrap();
+        let chart = brede::chart::Chart::from_json(&chart).unwrap();
+        let codes: Vec<String> = chart.needles().iter().map(brede::chart::Needle::code).collect();
+        (codes, made.summary["warnings"].to_string())
+    };
+    assert!(codes(&["--colours", "6"]).0.iter().all(|code| code.starts_with('G')));
+    assert!(codes(&["--colours", "6", "--use", "M2"]).0.contains(&"M2".to_owned()));
+    // Nine hundred stitches in 60 threads of the demonstration card: some work next to nothing.
+    let made = make(ROCK_POOL, &["--columns", "30", "--colours", "60"]);
+    assert!(made.summary["warnings"].to_string().contains("of 60 threads work fewer than 10 stitches"));
+}
+
+#[test]
 fn bare_cloth_serves_as_a_colour_and_what_it_saves_is_told() {
     let night = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos/deep-field.jpg");
     let made = make(night, &["--columns", "100", "--cloth", "#0b0d12", "--bare", "8"]);
@@ -181,6 +234,10 @@ fn bare_cloth_serves_as_a_colour_and_what_it_saves_is_told() {
     assert!(note.contains(&format!("saves {bare} stitches")), "{note}");
     let metres: f64 = note.split("stitches, ").nth(1).unwrap().split(" m").next().unwrap().parse().unwrap();
     assert!(metres > 10.0, "{note}");
+    // The row to choose a number by counts the same cells, before single stitches among them are tidied.
+    let row = made.summary["notes"][1].as_str().unwrap();
+    let near: u64 = row.split(", 8 ΔE ").nth(1).unwrap().split(',').next().unwrap().parse().unwrap();
+    assert!(near.abs_diff(bare) < bare / 20, "{row}, {bare}");
 }
 
 #[test]

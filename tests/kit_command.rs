@@ -80,10 +80,22 @@ fn a_chart_is_held_against_eight_counts_and_what_is_at_hand() {
     assert_eq!(fourteen["finished_mm"], serde_json::json!([72.571, 54.429]));
     assert_eq!(fourteen["cloth_to_cut_mm"], serde_json::json!([172.571, 154.429]));
     assert_eq!((&fourteen["fits_cloth"], &fourteen["fits_frame"]), (&"turned".into(), &"hoop".into()));
+    // Peirce 1937: 190 g/m² at 28 threads to the inch each way is 86.2 tex, K = 10.70, so (1 - K/28)² = 0.382 is open.
+    let weighed = json(&["cloth", text(&chart), "--json", "--count", "14,28/2", "--weight", "190"]);
+    let open = |count: usize| weighed["charts"][0]["counts"][count]["cloth_open"].clone();
+    assert!(open(0).is_null() && (open(1).as_f64().unwrap() - 0.382).abs() < 1e-3, "{weighed}");
+    assert!(done(&["cloth", text(&chart), "--count", "28/2", "--weight", "190"]).contains("38 %"));
+    let refused = brede(&["cloth", text(&chart), "--weight", "heavy"]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8(refused.stderr).unwrap().contains("grams to the square metre"));
     let png = folder.path().join("sheet.png");
     done(&["cloth", text(&chart), "--count", "14,18", "--cloth", "#aa1515", "--png", text(&png)]);
     let picture = image::open(&png).unwrap().into_rgb8();
     assert!(picture.pixels().any(|pixel| pixel.0 == [0xaa, 0x15, 0x15]), "the red cloth is seen");
+}
+
+fn codes(list: &Value) -> Vec<&str> {
+    list["threads"].as_array().unwrap().iter().map(|thread| thread["code"].as_str().unwrap()).collect()
 }
 
 #[test]
@@ -99,8 +111,9 @@ fn the_kit_pools_two_charts_takes_off_what_is_owned_and_adds_up() {
         assert_eq!(two["threads"][place]["charts"], serde_json::json!([0, 1]));
     }
     // Half a skein of rock is owned and two thirds of one are not needed by one chart alone.
-    assert!(of(&one, 0, "skeins_used") < 0.5);
-    assert_eq!(one["threads"][0]["buy"], 0);
+    assert_eq!(codes(&one), ["KELP", "ROCK", "WRACK"]);
+    assert!(of(&one, 1, "skeins_used") < 0.5);
+    assert_eq!(one["threads"][1]["buy"], 0);
     assert_eq!((&one["total"], &one["buy"]), (&"2.30".into(), &2.into()));
     let csv = folder.path().join("list.csv");
     let pdf = folder.path().join("list.pdf");
@@ -138,7 +151,10 @@ fn a_file_of_what_is_owned_goes_before_the_card() {
     std::fs::write(&owned, "\u{feff}Code;Owned\nKELP;1,5\nROCK;0\n").unwrap();
     let list = json(&["kit", text(&chart), "--shades", text(&card), "--owned", text(&owned), "--json"]);
     let buy: Vec<u64> = (0..3).map(|place| list["threads"][place]["buy"].as_u64().unwrap()).collect();
-    assert_eq!(buy, [1, 0, 1]);
+    assert_eq!(buy, [0, 1, 1]);
+    // Lines as some systems end them; an empty field says nothing.
+    std::fs::write(&owned, "code,owned\r\nROCK,\r\nKELP,some\r\n").unwrap();
+    assert!(fails(&["kit", text(&chart), "--owned", text(&owned)]).contains("row 3"));
     for (bad, said) in [("code,owned\nKELP,some\n", "row 2"), ("thread,number\nKELP,1\n", "no columns")] {
         std::fs::write(&owned, bad).unwrap();
         let error = fails(&["kit", text(&chart), "--owned", text(&owned)]);
@@ -176,7 +192,7 @@ fn a_chart_moves_to_another_card_and_poor_changes_are_told() {
     assert!(said.contains("same as for KELP"), "{said}");
     std::fs::write(&other, "code,name,colour\nX3,Sun,#ffd000\n").unwrap();
     let output = brede(&["shades", "move", text(&moved), text(&other), "-o", text(&moved)]);
-    assert!(String::from_utf8(output.stderr).unwrap().contains("warning: X1 Stone becomes X3 Sun"));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("more than 5 ΔE from what it was"));
 }
 
 #[test]
@@ -363,6 +379,61 @@ fn orders_and_bobbin_labels_are_printed_and_a_wrong_thread_is_told() {
     assert!(said.contains("no needle with the thread `SEAL`"), "{said}");
     let said = fails(&["kit", text(&chart), text(&chart), "--order", text(&order)]);
     assert!(said.contains("--order is for one chart, and 2 were given"), "{said}");
+}
+
+#[test]
+fn a_thread_of_outlines_alone_has_no_order_pages_and_many_pages_are_warned_of() {
+    let (folder, chart) = pool();
+    let (card, order) = (folder.path().join("card.csv"), folder.path().join("order.pdf"));
+    let outline = ["outline", "frame", "--rectangle", "3,3,12,12", "--thread", "1 of GULL"];
+    done(&[&["mark", text(&chart)], &outline[..], &["--shades", text(&card)]].concat());
+    let list = json(&["kit", text(&chart), "--json"]);
+    assert_eq!(codes(&list), ["GULL", "KELP", "ROCK", "WRACK"]);
+    for only in ["GULL", "ROCK,GULL"] {
+        let said = fails(&["kit", text(&chart), "--order", text(&order), "--only", only]);
+        assert!(said.contains("`GULL` is used for outlines only"), "{said}");
+        assert!(!order.exists());
+    }
+    let said = brede(&["kit", text(&chart), "--order", text(&order)]).stderr;
+    assert!(!String::from_utf8(said).unwrap().contains("--only"));
+    // Sixty needles all over a chart that has no room on one page.
+    let (_other, plain) = pool();
+    let plain = Chart::from_json(&std::fs::read(&plain).unwrap()).unwrap();
+    let needles = (0..60).map(|index| {
+        let mut needle = plain.needles()[0].clone();
+        needle.threads[0].code = format!("N{index}");
+        needle.symbol = brede::symbols::SymbolId::all().nth(index).unwrap().id().into();
+        needle
+    });
+    let size = GridSize::new(90, 60).unwrap();
+    let cells = (0..5400).map(|at| Cell::worked(at * 7 % 60)).collect();
+    let wide = Chart::new("Wide".into(), size, Cloth::default(), needles.collect(), cells).unwrap();
+    std::fs::write(&chart, wide.to_json()).unwrap();
+    let output = brede(&["kit", text(&chart), "--order", text(&order)]);
+    assert!(output.status.success() && order.exists());
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.starts_with("warning: the working order takes ") && said.contains("--only N0"), "{said}");
+}
+
+/// A chart may name a symbol that the set does not know, or none: print gives it one, and so must the cards.
+#[test]
+fn cards_show_the_symbols_that_print_gives() {
+    let (folder, chart) = pool();
+    let path = |name: &str| folder.path().join(name);
+    let document = std::fs::read_to_string(&chart).unwrap();
+    let symbol = brede::symbols::SymbolId::all().nth(1).unwrap();
+    assert!(document.contains(symbol.id()));
+    std::fs::write(&chart, document.replace(symbol.id(), "no-such-figure")).unwrap();
+    let kept = path("kept.chart.json");
+    done(&["print", text(&chart), "-o", text(&path("pages.pdf")), "--keep", text(&kept)]);
+    let sorter = |chart: &Path, name: &str| {
+        let arguments = ["kit", text(chart), "--sorter", text(&path(name))].map(str::to_owned);
+        let mut command = Command::new(env!("CARGO_BIN_EXE_brede"));
+        let output = command.args(arguments).env("SOURCE_DATE_EPOCH", "1700000000").output().unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        std::fs::read(path(name)).unwrap()
+    };
+    assert_eq!(sorter(&chart, "one.pdf"), sorter(&kept, "two.pdf"));
 }
 
 #[test]

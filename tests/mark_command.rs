@@ -68,6 +68,52 @@ fn names(chart: &Path) -> Vec<String> {
 }
 
 #[test]
+fn undo_into_another_file_leaves_the_chart_alone() {
+    let (folder, chart) = pool();
+    let plain = Chart::from_json(&std::fs::read(&chart).unwrap()).unwrap();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "A"]);
+    let marked = std::fs::read(&chart).unwrap();
+    let other = folder.path().join("other.chart.json");
+    done(&chart, &["-o", other.to_str().unwrap(), "undo"]);
+    assert_eq!(std::fs::read(&chart).unwrap(), marked);
+    let back = Chart::from_json(&std::fs::read(&other).unwrap()).unwrap();
+    assert!(back.marks.is_empty() && back.cells() == plain.cells());
+}
+
+#[test]
+fn marks_warn_where_the_cloth_spoils_them() {
+    let (folder, chart) = pool();
+    let output =
+        mark(&chart, &["stitches", "rock", "--needle", "A", "--stitch", "half-cross", "--strands", "1"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && said.contains("A Rock: the cloth shows through"), "{said}");
+    let list = done(&chart, &["list"]);
+    // By hand: 56 x 36 cells of thread less 197 with x² + y² up to 64.
+    assert!(list.contains("1819 cells"), "{list}");
+    // The cloth is cream, #f4ecd8.
+    let card = folder.path().join("card.csv");
+    std::fs::write(&card, "code,name,colour\nW,Chalk,#f5efe0\n").unwrap();
+    for (thread, is_pale) in [("B", false), ("W", true)] {
+        let output = mark(
+            &chart,
+            &[
+                "--shades",
+                card.to_str().unwrap(),
+                "key",
+                "--name",
+                thread,
+                "--title",
+                "Pool",
+                "--thread",
+                thread,
+            ],
+        );
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(said.contains("hard to read"), is_pale, "{said}");
+    }
+}
+
+#[test]
 fn marks_are_added_listed_changed_moved_reordered_and_taken_off_again() {
     let (_folder, chart) = pool();
     let before = std::fs::read(&chart).unwrap();

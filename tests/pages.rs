@@ -70,7 +70,7 @@ fn colour_science_finds_the_same_threads_alike_to_colour_blind_eyes() {
     }
     assert!(listed > 10 && near < 20, "{listed} pairs, {near} too near to 5 to say");
     let warnings = summary["warnings"].as_array().unwrap();
-    let told = format!("{} pairs of threads look alike to colour-blind eyes", found.len());
+    let told = format!("{} pairs of threads alike to colour-blind eyes", found.len());
     assert!(warnings.iter().any(|warning| warning.as_str().unwrap().starts_with(&told)), "{warnings:?}");
 }
 

@@ -167,7 +167,11 @@ fn ink_of_plain_forms_is_their_area() {
     let disc = std::f64::consts::PI * 0.37 * 0.37;
     assert!((ink("disc-solid") - disc).abs() < 0.003, "{} and {disc}", ink("disc-solid"));
     let triangle = 0.76 * 0.64 / 2.0;
-    assert!((ink("left-solid") - triangle).abs() < 0.003, "{} and {triangle}", ink("left-solid"));
+    assert!(
+        (ink("triangle-left-solid") - triangle).abs() < 0.003,
+        "{} and {triangle}",
+        ink("triangle-left-solid")
+    );
     let bar = 0.74 * 0.11;
     assert!((ink("bar-across") - bar).abs() < 0.003, "{} and {bar}", ink("bar-across"));
 }

@@ -73,7 +73,7 @@ fn triangles() -> Vec<Body> {
     let (width, height) = (760.0, 640.0);
     let inside = width * height / (width + 2.0 * f64::hypot(width / 2.0, height));
     let heart = at(500.0, 190.0 + inside);
-    ["up", "left", "down", "right"]
+    ["triangle-up", "triangle-left", "triangle-down", "triangle-right"]
         .into_iter()
         .zip([0.0, 90.0, 180.0, 270.0])
         .map(|(name, degrees)| {
@@ -159,7 +159,7 @@ fn halved(body: &Body) -> Vec<Figure> {
 
 /// The kinds of a triangle.
 fn triangle(body: &Body) -> Vec<Figure> {
-    let lies = body.name == "left" || body.name == "right";
+    let lies = body.name == "triangle-left" || body.name == "triangle-right";
     let axis = if lies { RIGHT } else { UP };
     let aside = if lies { UP } else { RIGHT };
     let halves = if lies { ["half-top", "half-bottom"] } else { ["half-left", "half-right"] };
@@ -201,7 +201,13 @@ fn others() -> Vec<Figure> {
         Drawing::new().fill(&turned(&star(MIDDLE, 490.0, 140.0, 4, 90.0), 45.0)),
     ));
     all.push(Figure::new("burst", 2, Drawing::new().fill(&star(MIDDLE, 420.0, 250.0, 8, 90.0))));
-    for (name, degrees) in [("top", 0.0), ("left", 90.0), ("bottom", 180.0), ("right", 270.0)] {
+    let turns = [
+        ("top", "bottom-left", 0.0),
+        ("left", "bottom-right", 90.0),
+        ("bottom", "top-right", 180.0),
+        ("right", "top-left", 270.0),
+    ];
+    for (name, place, degrees) in turns {
         let mut half = arc(at(500.0, 300.0), 400.0, 0.0, 180.0);
         half.close_path();
         let solid = Drawing::new().fill(&half);
@@ -212,18 +218,18 @@ fn others() -> Vec<Figure> {
         let mut quarter = arc(corner, 640.0, 0.0, 90.0);
         quarter.line_to(corner);
         quarter.close_path();
-        all.push(Figure::new(format!("fan-{name}-solid"), 1, Drawing::new().fill(&quarter).turn(degrees)));
+        all.push(Figure::new(format!("fan-{place}-solid"), 1, Drawing::new().fill(&quarter).turn(degrees)));
         let inner = scaled(&quarter, at(390.0, 390.0), 0.58);
         all.push(Figure::new(
-            format!("fan-{name}-open"),
+            format!("fan-{place}-open"),
             2,
             Drawing::new().fill(&quarter).hole(&inner).turn(degrees),
         ));
         let corner = polygon(&[at(170.0, 170.0), at(830.0, 170.0), at(170.0, 830.0)]);
-        all.push(Figure::new(format!("corner-{name}-solid"), 1, Drawing::new().fill(&corner).turn(degrees)));
+        all.push(Figure::new(format!("wedge-{place}-solid"), 1, Drawing::new().fill(&corner).turn(degrees)));
         let inner = scaled(&corner, at(170.0 + 193.0, 170.0 + 193.0), 0.5);
         all.push(Figure::new(
-            format!("corner-{name}-open"),
+            format!("wedge-{place}-open"),
             2,
             Drawing::new().fill(&corner).hole(&inner).turn(degrees),
         ));

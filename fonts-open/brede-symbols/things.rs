@@ -251,7 +251,7 @@ fn shore() -> Vec<Figure> {
         drawing.hole(&rib)
     });
     let shell = shell.fill(&rectangle(370.0, 130.0, 630.0, 260.0));
-    let anchor = Drawing::new()
+    let kedge = Drawing::new()
         .fill(&disc(at(500.0, 790.0), 110.0))
         .lines(&points(&[(500.0, 800.0), (500.0, 130.0)]))
         .lines(&points(&[(320.0, 610.0), (680.0, 610.0)]))
@@ -290,7 +290,7 @@ fn shore() -> Vec<Figure> {
         figure("fish-down", 2, fish.turn(90.0)),
         figure("shell-up", 3, shell.clone()),
         figure("shell-down", 3, shell.turn(180.0)),
-        figure("anchor", 3, anchor),
+        figure("kedge", 3, kedge),
         figure("boat", 2, boat),
         figure("petals-three", 3, petals(3, 215.0, 210.0, 90.0)),
         figure("petals-four", 3, petals(4, 205.0, 220.0, 45.0)),

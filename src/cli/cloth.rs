@@ -4,7 +4,7 @@ mod calibrate;
 
 use std::path::{Path, PathBuf};
 
-use brede::cloth::CoverModel;
+use brede::cloth::{ClothWeight, CoverModel};
 use brede::colour::Srgb8;
 use brede::kit::contact::contact_sheet;
 use brede::kit::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, USUAL_COUNTS, fit};
@@ -24,6 +24,7 @@ Examples:
   brede cloth pool.chart.json
   brede cloth pool.chart.json --have 40x30cm --frame 25cm
   brede cloth pool.chart.json --count 16,18,32/2 --allowance 8cm --png pool-on-cloth.png
+  brede cloth pool.chart.json --count 28/2,32/2 --weight 190
   brede cloth pool.chart.json --count 14 --cloth '#7a1f1f' --png on-red.png
 
   brede cloth --calibrate swatch.jpg --count 14 --strands 1 --cloth '#f4ecd8' --thread '#2a5a9a' -o mine.toml
@@ -34,7 +35,7 @@ A file of your own measures for --cover, all optional:
   flattening = 3.0     # how many times wider than round a strand lies
   bare_holes = 0.0     # the share of the cloth that its holes are, however thick the thread
 
-A swatch tells the thread's width where cloth shows through: one strand rather than two. A photo is no
+A swatch tells the thread's width where cloth shows through: one strand rather than two. A photo is no \
 measuring instrument: take it from above, in even light, and hold the result against the swatch.")]
 pub(super) struct ClothArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
@@ -61,6 +62,9 @@ pub(super) struct ClothArgs {
     /// How your thread covers, as measured: a TOML file
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
+    /// What evenweave weighs, in grams to the square metre: says how open it is, for threads carried behind bare cloth
+    #[arg(long, value_name = "GRAMS")]
+    weight: Option<ClothWeight>,
     /// Write a picture of the piece on each count, all to one scale; for one chart
     #[arg(long, value_name = "PNG")]
     png: Option<PathBuf>,
@@ -108,6 +112,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         frame: args.frame,
         distance: args.distance,
         cover: read_cover(args.cover.as_deref())?,
+        weight: args.weight,
         ..FitOptions::default()
     };
     let mut texts = Vec::new();
@@ -152,6 +157,9 @@ fn rows(fits: &[CountFit], args: &ClothArgs) -> String {
         ("strand m", Flush::Right),
         ("skeins", Flush::Right),
     ];
+    if args.weight.is_some() {
+        headings.push(("open", Flush::Right));
+    }
     if args.have.is_some() {
         headings.push(("your cloth", Flush::Left));
     }
@@ -171,6 +179,9 @@ fn rows(fits: &[CountFit], args: &ClothArgs) -> String {
             format!("{:.0}", fit.strand_metres()),
             fit.skeins().to_string(),
         ];
+        if args.weight.is_some() {
+            row.push(fit.open.map_or_else(|| "-".to_owned(), |open| format!("{:.0} %", open * 100.0)));
+        }
         row.extend(fit.have.map(|on| {
             match on {
                 OnPiece::Upright => "fits",
@@ -194,10 +205,17 @@ fn rows(fits: &[CountFit], args: &ClothArgs) -> String {
 
 fn notes(args: &ClothArgs) -> String {
     let covers = brede::cloth::COVERS * 100.0;
+    let open = match args.weight {
+        Some(_) => {
+            "Open: the share of bare evenweave that is holes between its threads, by its weight. A thread\ncarried \
+             behind it shows through them: end off beside bare cloth, above all with dark thread.\n"
+        }
+        None => "",
+    };
     format!(
         "Cut: {:.1} cm more on each side. Arc: how large a stitch looks from {:.0} cm, in minutes of arc. Strands: \
          the\nfewest whose full crosses hide {covers:.0} % of the cloth; strand m and skeins are for these. Needle: \
-         the customary\ntapestry needle. Thread follows a working order, with starts, ends and a tenth for waste.\n",
+         the customary\ntapestry needle. Thread follows a working order, with starts, ends and a tenth for waste.\n{open}",
         args.allowance.cm(),
         args.distance.cm(),
     )
@@ -226,6 +244,7 @@ fn value(fit: &CountFit) -> serde_json::Value {
         "stitch_arc_minutes": rounded(fit.minutes),
         "strands_that_cover": fit.strands,
         "covered": rounded(fit.covered),
+        "cloth_open": fit.open.map(rounded),
         "tapestry_needle": fit.needle,
         "strand_metres": rounded(fit.strand_metres()),
         "skeins": fit.skeins(),

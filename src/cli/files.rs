@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::store::{self, Before, StoreError, Target};
 
-use super::Failure;
+use super::{Failure, guard};
 
 /// The most bytes of a chart, a card or another text, 64 MiB: the largest chart there can be takes a quarter of
 /// it, and a device that never ends must not eat the machine.
@@ -21,6 +21,7 @@ pub(super) struct ReadError {
 
 /// The bytes of a file that is not a picture.
 pub(super) fn bytes(path: &Path) -> io::Result<Vec<u8>> {
+    guard::was_read(path);
     let file = std::fs::File::open(path)?;
     if file.metadata()?.is_dir() {
         return Err(io::ErrorKind::IsADirectory.into());
@@ -28,7 +29,7 @@ pub(super) fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > MOST_BYTES {
-        let text = format!("it is larger than {} MiB", MOST_BYTES >> 20);
+        let text = format!("it is larger than {} megabytes", MOST_BYTES >> 20);
         return Err(io::Error::new(io::ErrorKind::FileTooLarge, text));
     }
     Ok(bytes)
@@ -49,6 +50,7 @@ pub(super) fn read_text(path: &Path, hint: &str) -> Result<String, Failure> {
 
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    guard::may_write(path, bytes)?;
     store::write(path, bytes).map_err(failed)
 }
 
@@ -59,13 +61,16 @@ pub(super) fn save_all(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Fai
         let is_chart = Path::as_os_str(path).as_encoded_bytes().ends_with(b".chart.json");
         Target { path, bytes, before: if is_chart { Before::Kept } else { Before::Dropped } }
     };
+    for (path, bytes) in files {
+        guard::may_write(path, bytes)?;
+    }
     let targets: Vec<Target> =
         files.iter().map(|(path, bytes)| target((path.as_path(), bytes.as_slice()))).collect();
     store::write_all(&targets).map_err(failed)
 }
 
 #[derive(Debug, thiserror::Error)]
-#[error("the chart would take {} MiB; at most {} MiB can be read again", found >> 20, MOST_BYTES >> 20)]
+#[error("the chart would take {} megabytes; at most {} can be read again", found >> 20, MOST_BYTES >> 20)]
 struct TooLarge {
     found: u64,
 }
@@ -89,6 +94,7 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(
         ));
     }
     let bytes = text.as_bytes();
+    guard::may_write(path, bytes)?;
     store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
 }
 
@@ -98,9 +104,8 @@ struct NothingEarlier {
     path: PathBuf,
 }
 
-/// Brings back what a chart was before its last change; the change itself is then what is kept.
-pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
-    let present = read(path, "give a NAME.chart.json that brede wrote")?;
+/// What a chart was before its last change.
+pub(super) fn before_last_change(path: &Path) -> Result<Vec<u8>, Failure> {
     // Beside the file itself, where the path is a link to it.
     let earlier = store::earlier(&std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()));
     if !earlier.exists() {
@@ -113,6 +118,13 @@ pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
     let bytes = read(&earlier, "it is what brede kept of the chart")?;
     // What cannot be read as a chart must not take the place of one that can.
     super::print::chart_of(&earlier, &bytes)?;
+    Ok(bytes)
+}
+
+/// Brings back what a chart was before its last change; the change itself is then what is kept.
+pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
+    let present = read(path, "give a NAME.chart.json that brede wrote")?;
+    let bytes = before_last_change(path)?;
     store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
         .map_err(failed)
         .map(drop)

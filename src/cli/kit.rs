@@ -9,6 +9,7 @@ use brede::kit::savings::{Change, Savings, savings};
 use brede::kit::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
 };
+use brede::make::give_symbols;
 use brede::sheet::Paper;
 use brede::units::Millimetres;
 use clap::Args;
@@ -52,7 +53,7 @@ pub(super) struct KitArgs {
     #[arg(long, value_name = "TEXT")]
     currency: Option<String>,
     /// Offer the changes that bring the cost down to this at the least loss of colour
-    #[arg(long, value_name = "AMOUNT")]
+    #[arg(long, value_name = "AMOUNT", value_parser = amount_of)]
     budget: Option<Decimal>,
     /// Write the list as CSV
     #[arg(long, value_name = "FILE.csv")]
@@ -83,7 +84,7 @@ pub(super) struct KitArgs {
     cover: Option<PathBuf>,
     #[command(flatten)]
     handling: HandlingArgs,
-    /// Crosses that you work in an hour
+    /// Crosses that you work in an hour (common practice, no source: time yourself)
     #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u16).range(1..=1000), help_heading = "Time")]
     stitches_an_hour: u16,
     /// Hours that you stitch in a week
@@ -136,6 +137,14 @@ impl HandlingArgs {
     }
 }
 
+/// An amount of money, with a point or a comma before the cents.
+fn amount_of(text: &str) -> Result<Decimal, String> {
+    let amount: Option<Decimal> = text.trim().replace(',', ".").parse().ok();
+    amount
+        .filter(|amount| !amount.is_sign_negative())
+        .ok_or_else(|| "give an amount such as 40 or 30.50".to_owned())
+}
+
 #[derive(Debug, thiserror::Error)]
 enum OwnedError {
     #[error("row {row} of {} cannot be read", path.display())]
@@ -168,12 +177,13 @@ fn read_owned(path: &Path, drawer: &mut Drawer) -> Result<(), Failure> {
         return Err(fail(OwnedError::Columns { path: path() }));
     };
     let mut seen = std::collections::BTreeSet::new();
-    for record in reader.records() {
+    for (index, record) in reader.records().enumerate() {
         let record = record.map_err(row_of)?;
-        let row = record.position().map_or(0, csv::Position::line);
+        let row = index as u64 + 2;
         let field = |at: usize| record.get(at).unwrap_or_default().trim();
         let (code, text) = (field(code_at).to_owned(), field(owned_at).to_owned());
-        if code.is_empty() {
+        // An empty field says nothing.
+        if code.is_empty() || text.is_empty() {
             continue;
         }
         let owned: Option<Decimal> = text.replace(',', ".").parse().ok();
@@ -211,7 +221,9 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     }
     let mut projects = Vec::new();
     for path in &args.charts {
-        let chart = read_chart(path)?;
+        let mut chart = read_chart(path)?;
+        // The same as brede print shows.
+        give_symbols(&mut chart);
         let composed = compose(&chart)?;
         projects.push(Project::new(composed.chart, composed.lines, &handling));
     }
@@ -311,6 +323,14 @@ fn list_text(list: &ShoppingList, projects: &[Project], args: &KitArgs) -> Strin
         text.push_str("One skein of each is enough, as in a boxed set.\n");
     } else {
         text.push_str(&format!("One skein of each is not enough for: {}\n", beyond.join(", ")));
+    }
+    if args.shades.is_none() && args.owned.is_none() {
+        text.push_str(
+            "Nothing is counted as owned: give your card with --shades, or what is in the drawer with --owned.\n",
+        );
+    }
+    if list.items.iter().any(|item| item.to_buy() > 1) {
+        text.push_str("Buy all skeins of a shade in one dye lot.\n");
     }
     text
 }

@@ -5,18 +5,18 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
-use brede::colour::Srgb8;
-use brede::frame::{Crop, FrameOptions, Kind, Sampling, Size, Tone};
+use brede::colour::{Compared, Lab, Srgb8};
+use brede::frame::{self, Crop, FrameOptions, Kind, Sampling, Size, StitchField, Tone};
 use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::kit::{self, ThreadUse};
-use brede::make::{self, MakeError, MakeOptions, Making, Owned};
+use brede::make::{self, Job, MakeError, MakeOptions, Making, Owned};
 use brede::photo::{Limits, Photo, PhotoError};
 use brede::picture;
 use brede::proof::{self, Proof, ProofError, ProofOptions};
 use brede::reduce::{self, Colours, Confetti};
 use brede::shades::ShadeCard;
 use brede::sheet::{Sheet, thousands};
-use brede::units::{FabricCount, Millimetres};
+use brede::units::{FabricCount, Millimetres, counted};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -29,6 +29,7 @@ use super::{Failure, tell};
 mod compare;
 mod detail;
 mod exact;
+mod memory;
 
 use detail::Detail;
 
@@ -42,7 +43,7 @@ Examples:
   brede make rock-pool.jpg --shades tin.csv --compare 15,25,40
   brede make old-chart.png --exact --shades tin.csv
 
-Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and
+Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and \
 NAME.threads.csv.")]
 pub(super) struct MakeArgs {
     /// The picture (JPEG, PNG, WebP, TIFF, GIF or BMP), or - for standard input
@@ -75,7 +76,7 @@ pub(super) struct MakeArgs {
     /// Do not proof-read a sample of the printed pages
     #[arg(long)]
     no_proof: bool,
-    /// Write a summary as JSON to standard output
+    /// Tell what came of it as JSON, for other programs
     #[arg(long)]
     json: bool,
     /// Say nothing but errors
@@ -163,7 +164,7 @@ struct ColourArgs {
     /// Threads that must not be used, by code
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     avoid: Vec<String>,
-    /// The seed of what is drawn at random: another seed may give a slightly other chart
+    /// Any whole number: another one may give a slightly other chart
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
 }
@@ -174,7 +175,7 @@ pub(super) struct LimitArgs {
     /// The most pixels a picture may have
     #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels)]
     max_pixels: u64,
-    /// The most memory that reading a picture may take, in MiB
+    /// The most memory that reading a picture, or making a chart, may take, in MiB
     #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
     max_memory: u64,
 }
@@ -186,6 +187,7 @@ impl LimitArgs {
 
     /// Reads a picture within the limits.
     pub(super) fn open(&self, path: &Path) -> Result<Photo, Failure> {
+        super::guard::was_read(path);
         Photo::open(path, &self.limits()).map_err(photo_failure)
     }
 }
@@ -412,6 +414,9 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
     warnings.extend(shift_warnings(&making.chart, &cover));
+    if !args.exact {
+        warnings.extend(spare_warning(&making.chart));
+    }
     print::fix_wished_symbols(&mut making.chart, &args.page)?;
     let mut output = outputs(making, args, &bar)?;
     warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
@@ -446,7 +451,23 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
 struct OneStrand;
 
 /// Needles that are told of one by one; the rest are counted.
-const SHIFTS_TOLD: usize = 6;
+pub(super) const SHIFTS_TOLD: usize = 6;
+
+/// Threads with fewer stitches than this are hardly worth a skein (common practice, no source).
+const FEW_STITCHES: u64 = 10;
+
+/// That threads were asked for which hardly work a stitch, where they are more than one or two.
+fn spare_warning(chart: &Chart) -> Option<String> {
+    let threads = chart.needles().len();
+    let spare = chart.stitches().iter().filter(|&&stitches| stitches < FEW_STITCHES).count();
+    (spare > 2).then(|| {
+        format!(
+            "{spare} of {threads} threads work fewer than {FEW_STITCHES} stitches each, and each takes a skein: \
+             --colours {} or so does without them",
+            (threads - spare).max(2)
+        )
+    })
+}
 
 /// Where the cloth shows through, needle by needle, the worst first.
 fn shift_warnings(chart: &Chart, cover: &CoverModel) -> Vec<String> {
@@ -473,10 +494,15 @@ fn from_photo(
     let photo = args.photo()?;
     warnings.extend(photo.warnings().iter().map(ToString::to_string));
     let mut options = MakeOptions { cover, ..args.options()? };
+    let job = memory::job(args, &photo, card, &options)?;
+    args.limits.hold(job.size, job.needed())?;
     let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
     if options.reduce.bare.take().is_some() {
         let whole = make::make(&photo, card, &options, bar).map_err(make_failure)?;
         notes.push(bare_saves(&making, &whole));
+        let field =
+            frame::frame(&photo, &options.frame, bar).map_err(|error| make_failure(error.into()))?.field;
+        notes.push(near_cloth(&field, options.cloth.colour.linear().lab()));
     }
     if making.kind == Kind::Drawing && matches!(args.size.picture, KindArg::Auto) {
         notes
@@ -493,7 +519,7 @@ fn from_photo(
 
 fn make_failure(error: MakeError) -> Failure {
     match error {
-        MakeError::Frame(brede::frame::FrameError::Stopped(_))
+        MakeError::Frame(frame::FrameError::Stopped(_))
         | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {
             let hint = error.hint();
@@ -512,11 +538,24 @@ fn bare_saves(bare: &Making, whole: &Making) -> String {
     let (metres, skeins) = total(bare);
     let (all_metres, all_skeins) = total(whole);
     format!(
-        "bare cloth saves {} stitches, {:.0} m of single strand and {} skeins",
+        "bare cloth saves {} stitches, {:.0} m of single strand and {}",
         bare.figures.bare_by_choice,
         (all_metres - metres).max(0.0),
-        all_skeins.saturating_sub(skeins)
+        counted(all_skeins.saturating_sub(skeins), "skein")
     )
+}
+
+/// How many cells lie how near to the cloth, to choose a number for `--bare` by.
+fn near_cloth(field: &StitchField, cloth: Lab) -> String {
+    let cloth = Compared::from(cloth);
+    let apart = |&[l, a, b]: &[f32; 3]| {
+        let [l, a, b] = [l, a, b].map(f64::from);
+        Compared::from(Lab { l, a, b }).ciede2000(&cloth)
+    };
+    let apart: Vec<f64> = field.cells().iter().flatten().map(apart).collect();
+    let within = |limit: f64| apart.iter().filter(|&&apart| apart <= limit).count();
+    let steps = [4.0, 8.0, 12.0, 16.0, 20.0, 25.0].map(|limit| format!("{limit} ΔE {}", within(limit)));
+    format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
 }
 
 fn match_json(found: &brede::exact::Match) -> serde_json::Value {
@@ -533,6 +572,9 @@ fn match_json(found: &brede::exact::Match) -> serde_json::Value {
 /// Everything that `make` writes, in memory.
 fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure> {
     let chart = &making.chart;
+    let (size, paper) = (chart.size(), args.page.paper());
+    // Of charts that are taken cell by cell nothing was reckoned before.
+    args.limits.hold(size, Job { pixels: 0, size, shades: 0, colours: 0, paper }.printing())?;
     let composed = print::compose(chart)?;
     let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
     let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
@@ -639,19 +681,20 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
     let bare = if bare == 0 { String::new() } else { format!(", {bare} cells bare") };
     let figures = &output.making.figures;
     format!(
-        "{title}: {size} cells, {worked} stitches{bare}, {colours} threads, {skeins} skeins to have ready\n\
+        "{title}: {size} cells, {worked} stitches{bare}, {threads}, {skeins} skeins to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
          mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
          {notes}{pages}; all in {folder}\n\
          {proof}\
          \n\
-         Before you start: a picture may be someone's copyright. Buy each shade in one dye lot, and test for\n\
-         running dye before washing. Good light, short breaks, and needles and scissors away from children.\n",
+         Before you start: a picture or a chart may be someone's copyright; local law and its maker's terms\n\
+         decide. Buy each shade in one dye lot, and test for running dye before washing. Good light, short\n\
+         breaks, and needles and scissors away from children.\n",
         notes = notes.iter().map(|note| format!("{note}\n")).collect::<String>(),
         proof = output.proof.iter().flatten().map(proof_told).collect::<String>(),
         title = chart.title,
         size = chart.size(),
-        colours = chart.needles().len(),
+        threads = kit::threads_told(chart, &[]),
         skeins = output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         width = width.cm(),
         height = height.cm(),

@@ -7,12 +7,16 @@ mod stitches;
 use std::path::{Path, PathBuf};
 
 use brede::chart::{Chart, Mark, WorkedLine};
+use brede::cloth::CoverModel;
+use brede::kit::shift::{SHIFT_LIMIT, shifts};
 use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::shades::ShadeCard;
 use brede::store::Before;
+use brede::units::counted;
 use clap::{Args, Subcommand};
 
-use super::files::{bytes, read, read_text, save, save_chart, swap_with_earlier};
+use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
+use super::make::SHIFTS_TOLD;
 use super::print::chart_of;
 use super::{Failure, tell};
 
@@ -51,16 +55,16 @@ pub(super) struct MarkArgs {
     #[arg(long, value_name = "FILE.toml")]
     from: Option<PathBuf>,
     /// Your shade card, for threads that the chart does not have yet; else the demonstration card
-    #[arg(long, value_name = "CARD.csv", global = true)]
+    #[arg(long, value_name = "CARD.csv", global = true, display_order = 901)]
     shades: Option<PathBuf>,
     /// Write a picture of the chart with its marks
-    #[arg(long, value_name = "PNG", global = true)]
+    #[arg(long, value_name = "PNG", global = true, display_order = 902)]
     sketch: Option<PathBuf>,
     /// Write the marked chart here; else the chart itself is changed
-    #[arg(short, long, value_name = "CHART.chart.json", global = true)]
+    #[arg(short, long, value_name = "CHART.chart.json", global = true, display_order = 903)]
     output: Option<PathBuf>,
     /// Say nothing but errors
-    #[arg(short, long, global = true)]
+    #[arg(short, long, global = true, display_order = 904)]
     quiet: bool,
     #[command(subcommand)]
     what: Option<What>,
@@ -108,10 +112,16 @@ fn file_failure(error: FileError) -> Failure {
 }
 
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
-    if matches!(args.what, Some(What::Undo)) {
+    let elsewhere = args.output.as_ref().is_some_and(|output| !is_same_file(output, &args.chart));
+    let undo = matches!(args.what, Some(What::Undo));
+    if undo && !elsewhere {
         swap_with_earlier(&args.chart)?;
     }
-    let read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
+    let mut read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
+    if undo && elsewhere {
+        // Written elsewhere, the chart itself stays as it is.
+        read_bytes = before_last_change(&args.chart)?;
+    }
     let mut chart = chart_of(&args.chart, &read_bytes)?;
     let card = card(args.shades.as_deref())?;
     let before = chart.marks.clone();
@@ -147,6 +157,9 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         for warning in &composed.warnings {
             tell::warning(&warning.to_string());
         }
+        for warning in cloth_warnings(&chart, &composed) {
+            tell::warning(&warning);
+        }
     }
     if let Some(path) = &args.sketch {
         write_picture(path, &marks::sketch(&composed, 14))?;
@@ -155,8 +168,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if changed || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
-        let same = args.output.as_ref().is_none_or(|output| is_same_file(output, &args.chart));
-        let before = if same { Before::Read(&read_bytes) } else { Before::Kept };
+        let before = if elsewhere { Before::Kept } else { Before::Read(&read_bytes) };
         save_chart(path, &chart, before)?;
     }
     let listed = matches!(args.what, Some(What::List));
@@ -165,6 +177,36 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     }
     Ok(())
 }
+
+/// What marks bring up that the cloth spoils: needles through which it shows, and a key in a thread like the cloth.
+fn cloth_warnings(chart: &Chart, composed: &Composed) -> Vec<String> {
+    let cover = CoverModel::default();
+    let said = |chart: &Chart| -> Vec<String> {
+        shifts(chart, &cover, SHIFT_LIMIT).iter().map(ToString::to_string).collect()
+    };
+    let known = said(chart);
+    let mut warnings: Vec<String> = said(&composed.chart)
+        .into_iter()
+        .filter(|warning| !known.contains(warning))
+        .take(SHIFTS_TOLD)
+        .collect();
+    let cloth = chart.cloth.colour.linear().lab();
+    for mark in &chart.marks {
+        let Mark::Key(key) = mark else { continue };
+        let Some(thread) = key.thread.first() else { continue };
+        let apart = thread.colour.linear().lab().ciede2000(cloth);
+        if apart < PALE_KEY {
+            warnings.push(format!(
+                "{} {} of the key is only {apart:.0} ΔE from the cloth: its letters will be hard to read",
+                thread.code, thread.name
+            ));
+        }
+    }
+    warnings
+}
+
+/// Letters nearer to the cloth than this, in ΔE00, are hard to read in the hand (common practice, no source).
+const PALE_KEY: f64 = 15.0;
 
 fn is_same_file(one: &Path, two: &Path) -> bool {
     matches!((std::fs::canonicalize(one), std::fs::canonicalize(two)), (Ok(one), Ok(two)) if one == two)
@@ -278,7 +320,9 @@ fn list(chart: &Chart, composed: &Composed) -> String {
     for mark in &chart.marks {
         let threads = match mark {
             Mark::Stitches(mark) => {
-                text.push_str(&format!("{}: stitches, {}\n", mark.name, stitches::said(mark)));
+                let cells = marks::choose(chart, &mark.motif, &mark.name).map_or(0, |region| region.count());
+                let cells = counted(cells as u64, "cell");
+                text.push_str(&format!("{}: stitches, {}, {cells}\n", mark.name, stitches::said(mark)));
                 continue;
             }
             Mark::Outline(mark) => &mark.thread,
@@ -316,13 +360,13 @@ fn summary(chart: &Chart, composed: &Composed) -> String {
         format!(", the design itself {}", chart.size())
     };
     format!(
-        "{}: {} marks; worked {} cells{grown}, {:.1} x {:.1} cm; {} needles for crosses, {} lines of backstitch\n",
+        "{}: {}; worked {} cells{grown}, {:.1} x {:.1} cm; {} for crosses, {} of backstitch\n",
         chart.title,
-        chart.marks.len(),
+        counted(chart.marks.len() as u64, "mark"),
         worked.size(),
         width.cm(),
         height.cm(),
-        worked.needles().len(),
-        composed.lines.len(),
+        counted(worked.needles().len() as u64, "thread"),
+        counted(composed.lines.len() as u64, "line"),
     )
 }

@@ -10,7 +10,7 @@ use brede::picture;
 use brede::progress::Progress;
 use brede::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use brede::symbols;
-use brede::units::Millimetres;
+use brede::units::{Millimetres, counted};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -43,7 +43,7 @@ pub(super) struct PageArgs {
     /// Give a thread this symbol, by code and name, such as T001=disc-solid; may be given again
     #[arg(long, value_name = "CODE=NAME", value_parser = wish)]
     pub(super) symbol: Vec<(String, String)>,
-    /// Who made the chart, for the file's metadata
+    /// Who made the chart, kept in the description of the PDF
     #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
     pub(super) author: String,
 }
@@ -97,7 +97,7 @@ pub(super) struct PrintArgs {
     /// Write the pictures beside the pages too, marks included: FILE.cells.png and FILE.stitched.png
     #[arg(long)]
     pictures: bool,
-    /// Write a summary as JSON to standard output
+    /// Tell what came of it as JSON, for other programs
     #[arg(long)]
     json: bool,
     /// Say nothing but errors
@@ -106,6 +106,11 @@ pub(super) struct PrintArgs {
 }
 
 impl PageArgs {
+    /// The paper that was asked for.
+    pub(super) fn paper(&self) -> Paper {
+        self.paper
+    }
+
     /// Whether the pages are paper pages with symbols: others are for looking at, and proof-reading would refuse them.
     pub(super) fn can_be_proof_read(&self) -> bool {
         self.tablet.is_none() && !matches!(self.show, ShowArg::Colours)
@@ -222,8 +227,8 @@ fn ink_percent(coverage: &[f64], chart_pages: usize) -> [f64; 2] {
 pub(super) fn page_line(sheet: &Sheet) -> String {
     let [mean, most] = ink_percent(&sheet.coverage(), sheet.chart_pages);
     format!(
-        "{} pages, {} of them chart, cells of {:.2} mm; ink covers {mean:.0} % of a chart page, {most:.0} % at most",
-        sheet.pages.len(),
+        "{}, {} of them chart, cells of {:.2} mm; ink covers {mean:.0} % of a chart page, {most:.0} % at most",
+        counted(sheet.pages.len() as u64, "page"),
         sheet.chart_pages,
         sheet.cell
     )

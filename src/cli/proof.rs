@@ -23,7 +23,7 @@ Examples:
   brede proof rock-pool.pdf rock-pool.chart.json
   brede proof rock-pool.pdf rock-pool.chart.json --spoil harsh --picture worst.png
 
-Ends with 1 where a cell or the pattern of an outline is misread.")]
+Fails (exit code 1) where a cell or the pattern of an outline is misread.")]
 pub(super) struct ProofArgs {
     /// The pages: a PDF that `brede make` or `brede print` wrote
     pdf: PathBuf,

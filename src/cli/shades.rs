@@ -9,6 +9,7 @@ use brede::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
 use brede::shades::{Nearest, ShadeCard};
 use brede::sheet::{Paper, Sheet, lists};
 use brede::store::Before;
+use brede::units::counted;
 use brede::{kit, picture};
 use clap::{Args, Subcommand};
 use serde_json::json;
@@ -16,7 +17,7 @@ use serde_json::json;
 use super::cloth::read_cover;
 use super::files::{name_of, read_text, save, save_chart};
 use super::make::{LimitArgs, read_card};
-use super::print::{made_at, read_chart};
+use super::print::{compose, made_at, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -256,17 +257,18 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
 fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
-    let moved = rethread(&chart, &card, &read_cover(args.cover.as_deref())?);
+    let moved = rethread(&chart, &compose(&chart)?.chart, &card, &read_cover(args.cover.as_deref())?);
     save_chart(&args.output, &moved.chart, Before::Kept)?;
-    for substitute in moved.substitutes.iter().filter(|substitute| substitute.is_poor()) {
-        let why = if substitute.nearest > POOR {
-            "nothing on the card is near it"
-        } else {
-            "what is nearer went to another thread"
-        };
+    let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
+    if poor > 0 {
+        let threads = counted(poor as u64, "thread");
+        tell::warning(&format!("{threads} more than {POOR} ΔE from what it was: plainly another colour"));
+    }
+    let other = moved.substitutes.iter().filter(|substitute| substitute.other_kind).count();
+    if other > 0 {
+        let threads = counted(other as u64, "thread");
         tell::warning(&format!(
-            "{} {} becomes {} {}, {:.1} ΔE away: {why}",
-            substitute.from.0, substitute.from.1, substitute.to.0, substitute.to.1, substitute.delta_e
+            "{threads} metallic for plain or the other way round, as the card has no other"
         ));
     }
     if args.json {
@@ -277,6 +279,7 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
                 "stitches": change.stitches,
                 "delta_e": round(change.delta_e),
                 "poor": change.is_poor(),
+                "other_kind": change.other_kind,
                 "shared_with": change.shared_with,
             })
         };
@@ -298,8 +301,13 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let row = |change: &Substitute| {
         let short = |text: &str| text.chars().take(26).collect::<String>();
         let mut notes = Vec::new();
-        if change.is_poor() {
-            notes.push("poor".to_owned());
+        if change.is_poor() && change.nearest > POOR {
+            notes.push("poor: the card has none within 5 ΔE".to_owned());
+        } else if change.is_poor() {
+            notes.push("poor: the nearer went to another".to_owned());
+        }
+        if change.other_kind {
+            notes.push("another kind of thread".to_owned());
         }
         notes.extend(change.shared_with.as_ref().map(|code| format!("same as for {code}")));
         vec![

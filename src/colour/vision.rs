@@ -31,6 +31,16 @@ impl Vision {
         }
     }
 
+    /// What it is called in plain words.
+    #[must_use]
+    pub fn plain_name(self) -> &'static str {
+        match self {
+            Self::Protan => "red-blind",
+            Self::Deutan => "green-blind",
+            Self::Tritan => "blue-blind",
+        }
+    }
+
     fn matrix(self) -> [[f64; 3]; 3] {
         match self {
             Self::Protan => [

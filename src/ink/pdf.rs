@@ -49,7 +49,7 @@ pub enum InkError {
     #[error("a picture of the sheet cannot be encoded")]
     Picture(#[source] image::ImageError),
     /// A number that is not finite would spoil the file.
-    #[error("page {page} has a shape at no place; please report this")]
+    #[error("page {page} cannot be drawn: a fault of brede's own")]
     Nowhere {
         /// From 1.
         page: usize,

@@ -7,7 +7,7 @@ use std::str::FromStr;
 
 use super::{CLOTH_ALLOWANCE_MM, Handling, Lengths, ThreadUse};
 use crate::chart::{Chart, Needle, WorkedLine};
-use crate::cloth::{Cloth, CoverModel, StitchKind};
+use crate::cloth::{Cloth, ClothWeight, CoverModel, StitchKind};
 use crate::units::{FabricCount, Millimetres, UnitError};
 
 /// The counts that are compared where none are asked for: those that cloth for counted work is commonly
@@ -108,10 +108,12 @@ pub struct FitOptions {
     pub have: Option<Piece>,
     /// A frame or hoop, measured inside.
     pub frame: Option<Piece>,
-    /// From the eye to the work: 40 cm, reading distance (ISO 15008 and the trade of spectacles use 40 cm).
+    /// From the eye to the work: 40 cm, at which near sight is usually tested (common practice, no source).
     pub distance: Millimetres,
     /// How thread covers.
     pub cover: CoverModel,
+    /// What the cloth weighs, for how open evenweave is.
+    pub weight: Option<ClothWeight>,
     /// How thread is handled.
     pub handling: Handling,
 }
@@ -125,6 +127,7 @@ impl Default for FitOptions {
             frame: None,
             distance: length(400.0),
             cover: CoverModel::default(),
+            weight: None,
             handling: Handling::default(),
         }
     }
@@ -151,6 +154,8 @@ pub struct CountFit {
     pub strands: Option<u8>,
     /// The share of a cell that these hide.
     pub covered: f64,
+    /// The share of the bare cloth that is holes, for evenweave of a weight that was given.
+    pub open: Option<f64>,
     /// The tapestry needle that is customary.
     pub needle: u8,
     /// What the threads come to with these strands.
@@ -223,6 +228,7 @@ pub fn fit(
                 minutes: minutes_of_arc(count.cell(), options.distance),
                 strands,
                 covered: options.cover.covered(count, strands.unwrap_or(usual), StitchKind::FullCross),
+                open: options.weight.and_then(|weight| weight.open_share(count)),
                 needle: customary_needle(count),
                 uses: lengths.uses(&stranded, lines, count, &options.handling),
             }

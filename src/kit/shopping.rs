@@ -97,7 +97,7 @@ pub struct Item {
 }
 
 /// Rounds up, but not by the last bits of a sum.
-fn whole(skeins: f64) -> u64 {
+pub(super) fn whole(skeins: f64) -> u64 {
     #[allow(clippy::cast_sign_loss, reason = "held above nothing")]
     let whole = (skeins - 1e-9).ceil().max(0.0) as u64;
     whole
@@ -162,7 +162,7 @@ pub enum ShoppingWarning {
 /// The list for all charts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShoppingList {
-    /// The threads, in the order in which the charts name them.
+    /// The threads, in the order of their codes: `K2` before `K10`.
     pub items: Vec<Item>,
     /// What the person should know.
     pub warnings: Vec<ShoppingWarning>,
@@ -199,7 +199,7 @@ pub fn pool(projects: &[Project], drawer: &Drawer) -> ShoppingList {
         let threads: BTreeMap<&str, &Thread> =
             project.threads().map(|thread| (thread.code.as_str(), thread)).collect();
         // A needle that nothing is worked with buys no skein.
-        for thread_use in project.uses.iter().filter(|thread| thread.stitches + thread.backstitches > 0) {
+        for thread_use in project.uses.iter().filter(|thread| thread.is_worked()) {
             let Some(thread) = threads.get(thread_use.code.as_str()) else { continue };
             let stock = drawer.get(&thread.code);
             let place = *places.entry(&thread.code).or_insert_with(|| {
@@ -237,7 +237,25 @@ pub fn pool(projects: &[Project], drawer: &Drawer) -> ShoppingList {
             }
         }
     }
+    items.sort_by(|one, other| by_number(&one.code).cmp(&by_number(&other.code)));
     ShoppingList { items, warnings }
+}
+
+/// What a code is sorted by: its runs of digits as numbers, without leading noughts, the shorter first; equal
+/// ones by the code itself.
+fn by_number(code: &str) -> (Vec<(usize, &str)>, &str) {
+    let mut parts = Vec::new();
+    let mut rest = code;
+    while let Some(first) = rest.chars().next() {
+        let is_digit = first.is_ascii_digit();
+        let end = rest.find(|c: char| c.is_ascii_digit() != is_digit).unwrap_or(rest.len());
+        let (part, after) = rest.split_at(end);
+        let part = if is_digit { part.trim_start_matches('0') } else { part };
+        // Letters stand after numbers, whatever their length.
+        parts.push(if is_digit { (part.len(), part) } else { (usize::MAX, part) });
+        rest = after;
+    }
+    (parts, code)
 }
 
 /// The list as CSV, a row a thread: `code,name,colour,charts,stitches,backstitches,metres,skeins_used,skeins,owned,buy,price,cost,note`.

@@ -22,7 +22,7 @@ pub struct MarkFile {
 #[derive(Debug, thiserror::Error)]
 pub enum FileError {
     /// Not TOML.
-    #[error("this is not TOML")]
+    #[error("this is not a file of marks that brede can read")]
     Toml(#[from] toml::de::Error),
     /// Something else than marks.
     #[error("`{key}` is not known here; a file of marks has only [[mark]] tables")]

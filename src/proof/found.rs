@@ -1,15 +1,13 @@
 //! What a proof found.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
-use hayro::hayro_syntax::Pdf;
 use image::{Rgb, RgbImage};
 use imageproc::drawing::draw_line_segment_mut;
 
 use super::lattice::Lattice;
 use super::outlines::{self, Outlines};
-use super::{ProofError, ProofOptions, picture, spoil};
+use super::{ProofError, ProofOptions, gate, spoil};
 use crate::chart::{LinePattern, WorkedLine};
 
 /// A cell that was read as something else than the chart says.
@@ -233,7 +231,7 @@ impl Proof {
     /// # Errors
     /// [`ProofError::NotPdf`] where `pdf` is another file that cannot be rendered.
     pub fn picture(&self, pdf: &[u8], lines: &[WorkedLine]) -> Result<RgbImage, ProofError> {
-        let file = Pdf::new(Arc::new(pdf.to_vec())).map_err(|_| ProofError::NotPdf)?;
+        let (_, file) = gate::open(pdf)?;
         let is_wrong = |outline: &&outlines::Outline| {
             let wanted = outline.lines.first().and_then(|&at| lines.get(at)).map(|line| line.pattern);
             outline.read.best != wanted
@@ -241,7 +239,7 @@ impl Proof {
         let wrong =
             |page: &PageProof| (page.misread.len(), page.outlines.read.iter().filter(is_wrong).count());
         let page = self.read.iter().rev().max_by_key(|page| wrong(page)).ok_or(ProofError::NotOurs)?;
-        let clean = picture::rendered(&file, page.page - 1, self.options.dpi).ok_or(ProofError::NotPdf)?;
+        let clean = gate::rendered(&file, page.page - 1, self.options.dpi)?;
         let grey = spoil(clean, self.options.spoil, self.options.dpi, page.seed);
         let mut picture = image::DynamicImage::ImageLuma8(grey).to_rgb8();
         let first = page.first.map(f64::from);

@@ -1,8 +1,12 @@
 //! Which page of a printed chart is what: read from the table of contents that the file carries.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
+use lopdf::{Dictionary, Document, Object, ObjectId};
+
 use super::ProofError;
+use crate::sheet;
 use crate::units::GridSize;
 
 /// A chart page: columns and rows that are its own, counted from 0.
@@ -15,6 +19,11 @@ pub(super) struct ChartPage {
 }
 
 impl ChartPage {
+    /// Its own cells.
+    pub(super) fn cells(&self) -> usize {
+        self.columns.len() * self.rows.len()
+    }
+
     /// Whether a cell of the chart, on this page, is another page's.
     pub(super) fn is_repeated(&self, column: u32, row: u32) -> bool {
         !(self.columns.contains(&column) && self.rows.contains(&row))
@@ -29,6 +38,41 @@ pub(super) struct Places {
     pub(super) chart: Vec<ChartPage>,
 }
 
+/// The most pages of a key: twice what 255 needles take on the smallest paper in large print.
+const MOST_KEY_PAGES: usize = 100;
+
+/// The most entries of a table of contents: a page each, and a heading for each row of them.
+const MOST_ENTRIES: usize = 2 * sheet::MAX_PAGES + 100;
+
+/// The entries of the table of contents in their order, with the page that each leads to, from 0. Entries that form
+/// a ring are gone through once; lopdf's own way would follow them for ever.
+fn contents(file: &Document) -> Vec<(String, usize)> {
+    let pages: BTreeMap<ObjectId, usize> =
+        file.page_iter().enumerate().map(|(place, page)| (page, place)).collect();
+    let reference = |entry: &Dictionary, key: &[u8]| entry.get(key).and_then(Object::as_reference).ok();
+    let catalog = file.catalog().ok();
+    let outlines = catalog.and_then(|catalog| catalog.get_deref(b"Outlines", file).ok()?.as_dict().ok());
+    let mut waiting: Vec<ObjectId> =
+        outlines.and_then(|root| reference(root, b"First")).into_iter().collect();
+    let (mut seen, mut entries) = (BTreeSet::new(), Vec::new());
+    while let Some(id) = waiting.pop() {
+        let Ok(entry) = file.get_dictionary(id) else { continue };
+        if !seen.insert(id) || seen.len() > MOST_ENTRIES {
+            continue;
+        }
+        // What stands below comes before what follows.
+        waiting.extend(reference(entry, b"Next"));
+        waiting.extend(reference(entry, b"First"));
+        let title = entry.get_deref(b"Title", file).and_then(lopdf::decode_text_string);
+        let target = entry.get_deref(b"Dest", file).and_then(Object::as_array);
+        let page = target.ok().and_then(|target| target.first()?.as_reference().ok());
+        if let (Ok(title), Some(&page)) = (title, page.and_then(|page| pages.get(&page))) {
+            entries.push((title, page));
+        }
+    }
+    entries
+}
+
 /// `columns 1 to 50` becomes `0..50`.
 fn range(text: &str) -> Option<Range<u32>> {
     let (first, last) = text.split_once(" to ")?;
@@ -39,14 +83,11 @@ fn range(text: &str) -> Option<Range<u32>> {
 
 impl Places {
     /// From the bookmarks, as `sheet` names them, of a file that holds a chart of `size`.
-    pub(super) fn read(pdf: &[u8], size: GridSize) -> Result<Self, ProofError> {
-        let file = lopdf::Document::load_mem(pdf).map_err(|_| ProofError::NotPdf)?;
-        let toc = file.get_toc().map_err(|_| ProofError::NotOurs)?;
+    pub(super) fn read(file: &Document, size: GridSize) -> Result<Self, ProofError> {
         let (mut rows, mut key, mut key_end) = (None, None, None);
         let mut chart = Vec::new();
-        for entry in &toc.toc {
-            let page = entry.page.checked_sub(1).ok_or(ProofError::NotOurs)?;
-            let title = entry.title.as_str();
+        for (title, page) in contents(file) {
+            let title = title.as_str();
             if title == "Key" {
                 key = Some(page);
             } else if let Some(text) = title.strip_prefix("Rows ") {
@@ -61,11 +102,16 @@ impl Places {
             }
         }
         let (Some(key), Some(end)) = (key, key_end) else { return Err(ProofError::NotOurs) };
+        if end.saturating_sub(key) > MOST_KEY_PAGES {
+            return Err(ProofError::NotOurs);
+        }
         let found = [
             chart.iter().map(|page| page.columns.end).max().unwrap_or(0),
             chart.iter().map(|page| page.rows.end).max().unwrap_or(0),
         ];
-        let cells: u64 = chart.iter().map(|page| page.columns.len() as u64 * page.rows.len() as u64).sum();
+        let cells = chart.iter().fold(0_u64, |sum, page: &ChartPage| {
+            sum.saturating_add((page.columns.len() as u64).saturating_mul(page.rows.len() as u64))
+        });
         if found != [size.columns(), size.rows()] || cells != size.cells() as u64 {
             let wanted = [size.columns(), size.rows()];
             return Err(ProofError::OtherSize { found, wanted });

@@ -1,6 +1,7 @@
 //! Pages taken as they are to be read: rendered, spoiled, their grid found and cut into cells.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use hayro::hayro_syntax::Pdf;
 use image::GrayImage;
@@ -10,11 +11,11 @@ use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
 use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
-use super::picture::{self, Levels};
+use super::picture::Levels;
 use super::places::{ChartPage, Places};
 use super::reader::{Cells, Read};
 use super::signs::Signs;
-use super::{ProofError, ProofOptions, spoil};
+use super::{ProofError, ProofOptions, gate, spoil};
 use crate::chart::Chart;
 use crate::marks::Composed;
 use crate::sheet::{self, Paper, Print, SheetOptions};
@@ -22,14 +23,14 @@ use crate::units::{GridSize, Millimetres};
 
 /// The file, and how its pages are taken.
 pub(super) struct Shooting {
-    pub(super) file: Pdf,
+    pub(super) file: Arc<Pdf>,
     pub(super) options: ProofOptions,
 }
 
 impl Shooting {
     /// A page as it is to be read. Its number is the seed of its faults.
     fn take(&self, page: usize) -> Result<GrayImage, ProofError> {
-        let clean = picture::rendered(&self.file, page, self.options.dpi).ok_or(ProofError::NotPdf)?;
+        let clean = gate::rendered(&self.file, page, self.options.dpi)?;
         Ok(spoil(clean, self.options.spoil, self.options.dpi, page as u64))
     }
 

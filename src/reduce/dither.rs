@@ -14,9 +14,10 @@ use crate::colour::{Compared, Lab, LinearRgb, Many};
 const HANDED_ON: f64 = 0.9;
 
 /// The colour that each cell is meant to have so that, with its neighbours, it gives the picture's.
-pub(super) fn meant(survey: &Survey<'_>, looks: &[Compared]) -> Vec<Option<[f32; 3]>> {
+pub(super) fn meant(survey: &Survey<'_>, looks: &[usize]) -> Vec<Option<[f32; 3]>> {
     let (width, height) = (survey.size.width(), survey.size.height());
-    let many = Many::new(looks);
+    let looks: Vec<Compared> = looks.iter().map(|&look| survey.looks[look]).collect();
+    let many = Many::new(&looks);
     let lights: Vec<[f64; 3]> = looks.iter().map(|look| look.lab().linear().channels).collect();
     let mut cells = survey.cells.to_vec();
     let mut differences = vec![0.0; looks.len()];

@@ -16,6 +16,9 @@ pub(super) struct Histogram {
     pub(super) bin_of: Vec<u32>,
 }
 
+/// Cubes along a side of the blocks that they are looked up in.
+const BLOCK: usize = 8;
+
 /// Which cube along one axis; what lies beyond the gamut of sRGB by far shares the outermost cube.
 fn step(value: f32, lowest: f32, width: f32, steps: usize) -> usize {
     #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and more")]
@@ -35,18 +38,27 @@ impl Histogram {
         #[allow(clippy::cast_sign_loss, reason = "width is a positive constant of ours")]
         let steps = |span: f32| (span / width).ceil() as usize + 1;
         let (across_l, across_ab) = (steps(100.0), steps(256.0));
-        let cubes = across_l * across_ab * across_ab;
-        let mut place = vec![NO_BIN; 2 * cubes];
+        // Most of the space is empty: cubes are looked up in blocks, of which only those in use have a table.
+        let blocks_ab = across_ab.div_ceil(BLOCK);
+        let blocks = across_l.div_ceil(BLOCK) * blocks_ab * blocks_ab;
+        let mut block_at = vec![NO_BIN; 2 * blocks];
+        let mut place: Vec<u32> = Vec::new();
         let mut sums: Vec<([f64; 3], f64)> = Vec::new();
         let bin_of = cells
             .iter()
             .enumerate()
             .map(|(cell, colour)| {
-                let Some([l, a, b]) = *colour else { return NO_BIN };
-                let cube = (step(l, 0.0, width, across_l) * across_ab + step(a, -128.0, width, across_ab))
-                    * across_ab
-                    + step(b, -128.0, width, across_ab)
-                    + if apart(cell) { cubes } else { 0 };
+                let Some(lab) = *colour else { return NO_BIN };
+                let [l, a, b] = lab;
+                let l = step(l, 0.0, width, across_l);
+                let [a, b] = [a, b].map(|axis| step(axis, -128.0, width, across_ab));
+                let block = (l / BLOCK * blocks_ab + a / BLOCK) * blocks_ab + b / BLOCK;
+                let block = &mut block_at[block + if apart(cell) { blocks } else { 0 }];
+                if *block == NO_BIN {
+                    *block = place.len() as u32;
+                    place.resize(place.len() + BLOCK.pow(3), NO_BIN);
+                }
+                let cube = *block as usize + (l % BLOCK * BLOCK + a % BLOCK) * BLOCK + b % BLOCK;
                 if place[cube] == NO_BIN {
                     place[cube] = sums.len() as u32;
                     sums.push(([0.0; 3], 0.0));
@@ -54,7 +66,7 @@ impl Histogram {
                 let bin = place[cube];
                 let (sum, total) = &mut sums[bin as usize];
                 let share = weight(cell);
-                for (axis, value) in sum.iter_mut().zip([l, a, b]) {
+                for (axis, value) in sum.iter_mut().zip(lab) {
                     *axis += share * f64::from(value);
                 }
                 *total += share;
@@ -66,6 +78,20 @@ impl Histogram {
             .map(|([l, a, b], total)| Compared::from(Lab { l: l / total, a: a / total, b: b / total }))
             .collect();
         Self { colours, weights: sums.into_iter().map(|(_, total)| total).collect(), bin_of }
+    }
+
+    /// Each of the `cells` by itself.
+    pub(super) fn ungathered(cells: &[Option<[f32; 3]>]) -> Self {
+        let mut colours = Vec::with_capacity(cells.len());
+        let bin_of = cells
+            .iter()
+            .map(|colour| {
+                let Some([l, a, b]) = colour.map(|lab| lab.map(f64::from)) else { return NO_BIN };
+                colours.push(Compared::from(Lab { l, a, b }));
+                (colours.len() - 1) as u32
+            })
+            .collect();
+        Self { weights: vec![1.0; colours.len()], colours, bin_of }
     }
 
     /// The number of colours.

@@ -11,8 +11,9 @@ use super::histogram::{Histogram, NO_BIN};
 use super::labels::{Labels, VOID};
 use super::survey::Survey;
 
-/// Side of the cubes that patches are taken together by, in Lab units.
-const ALIKE: f32 = 2.0;
+/// Side of the cubes that patches are taken together by, in Lab units. Half of it changes the error by less than
+/// 0.01 % and takes twice as long.
+const ALIKE: f32 = 4.0;
 
 /// Weighted cost of each look (row) for each group of patches (column).
 pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {

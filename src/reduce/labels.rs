@@ -8,6 +8,8 @@
 
 mod settle;
 
+use rayon::prelude::*;
+
 use super::costs::Costs;
 use super::histogram::{Histogram, NO_BIN};
 use crate::units::GridSize;
@@ -26,7 +28,9 @@ pub(super) struct Labels {
     costs: Costs,
     /// The cheapest label of each row of costs.
     best: Vec<u16>,
-    /// How much dearer the second cheapest label of each row is.
+    /// The second cheapest; the cheapest again where there is no other.
+    second: Vec<u16>,
+    /// How much dearer that is.
     gap: Vec<f32>,
     row_of: Vec<u32>,
     label: Vec<u16>,
@@ -75,9 +79,11 @@ impl Labels {
     /// Each cell with a colour gets its cheapest label; `costs` has a row a colour of `fine`, a column a label,
     /// the looks first, then perhaps bare cloth.
     pub(super) fn cheapest(size: GridSize, fine: &Histogram, looks: usize, costs: Costs) -> Self {
-        let best: Vec<u16> = (0..fine.len()).map(|row| cheapest(costs.row(row)) as u16).collect();
-        let gap =
-            best.iter().enumerate().map(|(row, &best)| gap(costs.row(row), usize::from(best))).collect();
+        let rows = (0..fine.len()).into_par_iter().map(|row| costs.row(row));
+        let two: Vec<_> = rows.map(two_cheapest).collect();
+        let best: Vec<u16> = two.iter().map(|&(best, ..)| best as u16).collect();
+        let second = two.iter().map(|&(_, next, _)| next as u16).collect();
+        let gap = two.iter().map(|&(.., gap)| gap).collect();
         let stride = size.width() + 2;
         let padded = stride * (size.height() + 2);
         let mut labels = Self {
@@ -87,6 +93,7 @@ impl Labels {
             used: vec![0; costs.columns()],
             costs,
             best,
+            second,
             gap,
             row_of: vec![NO_BIN; padded],
             label: vec![VOID; padded],
@@ -334,10 +341,21 @@ pub(super) enum Alone {
     No,
 }
 
-/// How much the least value but that at `best` is above it; infinite where there is no other.
-fn gap(row: &[f32], best: usize) -> f32 {
-    let others = row[..best].iter().chain(&row[best + 1..]);
-    others.copied().fold(f32::INFINITY, f32::min) - row[best]
+/// The places of the least value and of the next, the first of equals, and how far they are apart. Where there is no
+/// other, the next is the least again, infinitely far.
+fn two_cheapest(row: &[f32]) -> (usize, usize, f32) {
+    let (mut best, mut next) = ((f32::INFINITY, 0), (f32::INFINITY, None));
+    for (place, &cost) in row.iter().enumerate() {
+        if cost < next.0 {
+            if cost < best.0 {
+                next = (best.0, best.0.is_finite().then_some(best.1));
+                best = (cost, place);
+            } else {
+                next = (cost, Some(place));
+            }
+        }
+    }
+    (best.1, next.1.unwrap_or(best.1), next.0 - best.0)
 }
 
 /// The place of the least value, the first of equals.
@@ -349,4 +367,25 @@ pub(super) fn cheapest(row: &[f32]) -> usize {
         }
     }
     best.1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn the_two_cheapest_are_the_first_two_when_sorted(row in prop::collection::vec(0_u8..9, 1..12)) {
+            let row: Vec<f32> = row.into_iter().map(f32::from).collect();
+            let mut order: Vec<usize> = (0..row.len()).collect();
+            order.sort_by(|&x, &y| row[x].total_cmp(&row[y]));
+            let (best, next, gap) = two_cheapest(&row);
+            prop_assert_eq!(best, order[0]);
+            match order.get(1) {
+                Some(&second) => prop_assert_eq!((next, gap), (second, row[second] - row[best])),
+                None => prop_assert_eq!((next, gap), (best, f32::INFINITY)),
+            }
+        }
+    }
 }

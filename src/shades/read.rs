@@ -15,7 +15,7 @@ const COLUMNS: [&str; 10] = ["code", "name", "colour", "l", "a", "b", "price", "
 #[derive(Debug, thiserror::Error)]
 pub enum ShadesError {
     /// The bytes are not UTF-8 text.
-    #[error("the shade card is not UTF-8 text (row {row})")]
+    #[error("letters of the shade card cannot be read (row {row}): it is not saved as UTF-8")]
     Encoding {
         /// The row of the first bad byte, the header being row 1.
         row: usize,
@@ -77,7 +77,7 @@ impl ShadesError {
     #[must_use]
     pub fn hint(&self) -> String {
         match self {
-            Self::Encoding { .. } => "save the card as CSV in UTF-8".into(),
+            Self::Encoding { .. } => "in the spreadsheet, save it again as CSV and choose UTF-8".into(),
             Self::Empty | Self::MissingColumn { .. } | Self::DoubleColumn { .. } => {
                 "the first row names the columns: code,name,colour (or L,a,b for colour), and if you like \
                  price,length_m,owned,kind; a row a thread follows"

@@ -4,21 +4,32 @@ use image::RgbImage;
 
 use super::coverage::ink_of_picture;
 use super::grid::MARGIN;
-use super::{Align, Area, Layout, Page, Shape, Stroke, thousands};
+use super::{Align, Area, Layout, Page, Shape, Show, Stroke, lines, thousands};
 use crate::colour::Srgb8;
 use crate::kit;
 use crate::typeface::{self, Weight};
-use crate::units::Millimetres;
+use crate::units::{Millimetres, counted};
 
 /// What a stitcher should mind, in few words.
-const CAUTIONS: [&str; 5] = [
+const CAUTIONS: [&str; 4] = [
     "A picture or a chart may be someone's copyright: local law and its maker's terms decide what you may do \
      with it.",
     "Buy all of a shade in one dye lot. Test threads and cloth for running dye before you wash the piece.",
     "Work in good light, and rest eyes and hands often: short breaks, many of them.",
     "Keep needles, scissors and small parts away from small children and pets; count needles in and out.",
-    "Colours here are printed paler than the threads. Trust the symbol, not the tint.",
 ];
+
+/// What to trust of the colours of this print.
+fn colours(show: Show) -> &'static str {
+    match show {
+        Show::Both => "Colours here are printed paler than the threads. Trust the symbol, not the tint.",
+        Show::Symbols => "Printed colours are not those of the threads. Trust the symbol.",
+        Show::Colours => {
+            "This print has colours without symbols, for a look: printed colours are not those of the threads. \
+             Stitch from a print with symbols."
+        }
+    }
+}
 
 /// The most of the page that its picture may ink: what is left of a quarter beside the text.
 const PICTURE_INK: f64 = 0.21;
@@ -56,20 +67,16 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
                 bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
             },
         ),
-        (
-            "Colours",
-            format!("{} threads, {} skeins to have ready", chart.needles().len(), thousands(layout.skeins)),
-        ),
+        ("Threads", kit::threads_told(chart, layout.lines)),
+        ("Skeins", format!("{} to have ready", thousands(layout.skeins))),
         ("Pages", format!("{}, of which {chart_pages} chart page{plural}", layout.pages)),
     ];
     if !layout.lines.is_empty() {
         let cells: f64 = layout.lines.iter().map(crate::chart::WorkedLine::length).sum();
         let metres = cells * chart.cloth.count.cell().mm() / 1000.0;
-        let plural = if layout.lines.len() == 1 { "" } else { "s" };
-        facts.push((
-            "Backstitch",
-            format!("{metres:.1} m in {} line{plural}", thousands(layout.lines.len() as u64)),
-        ));
+        // As many as the key lists: an outline round many motifs is one of them.
+        let kinds = lines::kinds(layout.lines).len() as u64;
+        facts.push(("Backstitch", format!("{metres:.1} m, {} of the key", counted(kinds, "line"))));
     }
     if !layout.options.date.is_empty() {
         facts.push(("Date", layout.options.date.clone()));
@@ -83,12 +90,19 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
 /// The least height of the picture, as a share of the page: on small paper the text is set smaller for it.
 const LEAST_PICTURE: f64 = 0.2;
 
+/// From line to line, in sizes of text: of facts, and within one.
+const FACT: f64 = 1.5;
+const WITHIN: f64 = 1.2;
+
 /// The texts of the cover at one size, and the room that they leave for the picture.
 struct Texts {
     title: f64,
     body: f64,
     small: f64,
     heading: Vec<String>,
+    facts: Vec<(&'static str, Vec<String>)>,
+    /// From the name of a fact to what it is.
+    label: f64,
     cautions: Vec<String>,
     /// Where the cautions begin.
     foot: f64,
@@ -96,29 +110,39 @@ struct Texts {
 }
 
 impl Texts {
-    fn of(layout: &Layout, facts: usize, scale: f64) -> Self {
+    fn of(layout: &Layout, facts: &[(&'static str, String)], scale: f64) -> Self {
         let [width, height] = layout.options.paper.size();
         let [title, body, small] = [26.0, 11.0, 8.5].map(|points| layout.options.print.text(points) * scale);
         let (inner, top) = (width - 2.0 * (MARGIN + 4.0), MARGIN + 4.0);
         let heading = typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2);
-        let lines = |line: &&str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
-        let cautions: Vec<String> = CAUTIONS.iter().flat_map(lines).collect();
+        let label = body * 8.6;
+        let facts: Vec<(&str, Vec<String>)> = facts
+            .iter()
+            .map(|(name, value)| (*name, typeface::wrapped(value, Weight::Regular, body, inner - label, 2)))
+            .collect();
+        let lines = |line: &str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
+        let all = CAUTIONS.into_iter().chain([colours(layout.options.show)]);
+        let cautions: Vec<String> = all.flat_map(lines).collect();
         let foot = height - MARGIN - 4.0 - cautions.len() as f64 * small * 1.35;
         let y = top + heading.len() as f64 * title * 1.1 + title * 0.6;
-        let facts = facts as f64 * body * 1.5 + body;
-        let room = Area { x: MARGIN + 4.0, y, width: inner, height: foot - facts - body * 2.5 - y };
-        Self { title, body, small, heading, cautions, foot, room }
+        let tall: f64 = facts.iter().map(|(_, lines)| fact_height(lines.len(), body)).sum();
+        let room = Area { x: MARGIN + 4.0, y, width: inner, height: foot - tall - body * 3.5 - y };
+        Self { title, body, small, heading, facts, label, cautions, foot, room }
     }
+}
+
+fn fact_height(lines: usize, body: f64) -> f64 {
+    body * (FACT + WITHIN * (lines.max(1) - 1) as f64)
 }
 
 /// The cover. Its picture is the sheet's first.
 pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let mut page = Page::new(layout.options.paper.size());
     let facts = facts(layout);
-    let sizes = (0..16).map(|step| Texts::of(layout, facts.len(), 0.9_f64.powi(step)));
+    let sizes = (0..16).map(|step| Texts::of(layout, &facts, 0.9_f64.powi(step)));
     let fits = |texts: &Texts| texts.room.height >= page.height * LEAST_PICTURE;
-    let texts = sizes.into_iter().find(fits).unwrap_or_else(|| Texts::of(layout, facts.len(), 0.2));
-    let Texts { title, body, small, heading, cautions, foot, room } = texts;
+    let texts = sizes.into_iter().find(fits).unwrap_or_else(|| Texts::of(layout, &facts, 0.2));
+    let Texts { title, body, small, heading, facts, label, cautions, foot, room } = texts;
     let (left, inner) = (room.x, room.width);
     let mut y = MARGIN + 4.0;
     for line in heading {
@@ -142,12 +166,13 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     page.add(Shape::Frame { area: picture, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
 
     y = picture.bottom() + body * 2.2;
-    let label = body * 8.6;
-    for (name, value) in facts {
+    for (name, lines) in facts {
         page.text([left, y], name, body, Weight::Bold, Align::Left);
-        let value = typeface::shortened(&value, Weight::Regular, body, inner - label);
-        page.text([left + label, y], &value, body, Weight::Regular, Align::Left);
-        y += body * 1.5;
+        for (at, line) in lines.iter().enumerate() {
+            let down = y + at as f64 * body * WITHIN;
+            page.text([left + label, down], line, body, Weight::Regular, Align::Left);
+        }
+        y += fact_height(lines.len(), body);
     }
     y = foot;
     let rule = vec![[left, y - small * 1.3], [left + inner, y - small * 1.3]];

@@ -31,7 +31,7 @@ struct Stops {
 impl Stops {
     fn of(pairs: &[AlikePair], measures: &Measures) -> Self {
         let Measures { body, row, width, .. } = *measures;
-        let name = body * 3.9;
+        let name = body * 6.2;
         let symbol = row * 0.8;
         let widest = |code: &String| typeface::width(&typeface::showable(code).0, Weight::Regular, body);
         let code = pairs.iter().flat_map(|pair| &pair.codes).map(widest).fold(body, f64::max);
@@ -80,7 +80,7 @@ impl Row<'_> {
         let stops = Stops::of(layout.alike, measures);
         let base = y + row / 2.0 + body * 0.34;
         if self.is_first {
-            page.text([x, base], self.vision.name(), body, Weight::Regular, Align::Left);
+            page.text([x, base], self.vision.plain_name(), body, Weight::Regular, Align::Left);
         }
         let mut left = x + stops.name;
         for pair in &self.pairs {

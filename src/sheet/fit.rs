@@ -4,9 +4,10 @@ use std::ops::{Range, RangeInclusive};
 
 use super::grid::MARGIN;
 use super::pagination::{self, Plan, with_repeats};
-use super::strip::Strip;
+use super::strip::{Sign, Signs, Strip};
 use super::{MM_PER_POINT, Print, SheetError, SheetOptions};
-use crate::chart::Chart;
+use crate::chart::{Chart, WorkedLine};
+use crate::units::GridSize;
 
 /// The cell sides that can be asked for, in millimetres: under 1.5 mm (0.2 degrees at 400 mm is 1.4 mm: Legge
 /// & Bigelow 2011) nobody reads on; over 10 mm is a wall chart.
@@ -20,7 +21,7 @@ const USUAL_CELL_MM: f64 = 3.0;
 const WIDEST_CELL_MM: f64 = 4.5;
 
 /// More pages than anybody would stitch from, and a bound on memory.
-const MAX_PAGES: usize = 2000;
+pub(crate) const MAX_PAGES: usize = 2000;
 
 /// The measures of a chart page that do not depend on its cells.
 pub(super) struct Measures {
@@ -60,18 +61,13 @@ pub(super) fn turned(paper: [f64; 2], turned: bool) -> [f64; 2] {
     if turned { [height, width] } else { [width, height] }
 }
 
-/// The most needles that any page of the plan shows, repeats counted.
-pub(super) fn most_needles(chart: &Chart, plan: &Plan) -> usize {
-    let size = chart.size();
-    let mut most = 0;
-    for rows in &plan.rows {
-        for columns in &plan.columns {
-            let columns = with_repeats(columns, size.columns());
-            let rows = with_repeats(rows, size.rows());
-            most = most.max(needles_in(chart, &columns, &rows).len());
-        }
-    }
-    most
+/// What each page of the plan shows, repeats counted.
+pub(super) fn signs_of(signs: &Signs, size: GridSize, plan: &Plan) -> Vec<Vec<Sign>> {
+    let cuts = plan.rows.iter().flat_map(|rows| plan.columns.iter().map(move |columns| (columns, rows)));
+    cuts.map(|(columns, rows)| {
+        signs.within(&with_repeats(columns, size.columns()), &with_repeats(rows, size.rows()))
+    })
+    .collect()
 }
 
 /// How many cells of a part of the chart each needle works.
@@ -95,7 +91,11 @@ pub(super) fn needles_in(chart: &Chart, columns: &Range<u32>, rows: &Range<u32>)
 }
 
 /// Cuts the chart into pages and settles the side of a cell.
-pub(super) fn plan(chart: &Chart, options: &SheetOptions) -> Result<(Plan, f64), SheetError> {
+pub(super) fn plan(
+    chart: &Chart,
+    lines: &[WorkedLine],
+    options: &SheetOptions,
+) -> Result<(Plan, f64), SheetError> {
     let asked = options.cell.map(|cell| cell.mm());
     if let Some(mm) = asked
         && !CELL_LIMITS_MM.contains(&mm)
@@ -108,8 +108,9 @@ pub(super) fn plan(chart: &Chart, options: &SheetOptions) -> Result<(Plan, f64),
     };
     let cell = asked.unwrap_or(least);
     let needles = chart.needles().len();
-    let upright = try_plan(chart, options, cell, false);
-    let turned = try_plan(chart, options, cell, true);
+    let signs = Signs::of(chart, lines);
+    let upright = try_plan(chart, &signs, options, cell, false);
+    let turned = try_plan(chart, &signs, options, cell, true);
     let plan = match (upright, turned) {
         (Some(upright), Some(turned)) if turned.pages() < upright.pages() => turned,
         (Some(upright), _) => upright,
@@ -119,44 +120,59 @@ pub(super) fn plan(chart: &Chart, options: &SheetOptions) -> Result<(Plan, f64),
     if plan.pages() > MAX_PAGES {
         return Err(SheetError::TooManyPages { pages: plan.pages(), limit: MAX_PAGES });
     }
-    let cell = if asked.is_some() { cell } else { grown(chart, options, &plan, cell) };
+    let cell = if asked.is_some() { cell } else { grown(chart, &signs, options, &plan, cell) };
     Ok((plan, cell))
 }
 
 /// The plan at one way of laying the paper. The strip's height depends on the pages and the pages on the
-/// strip's height: begin with room for every needle, then see what the fullest page needs.
-fn try_plan(chart: &Chart, options: &SheetOptions, cell: f64, on_its_side: bool) -> Option<Plan> {
+/// strip's height: the least height is taken whose pages have no more to show than it holds.
+fn try_plan(
+    chart: &Chart,
+    signs: &Signs,
+    options: &SheetOptions,
+    cell: f64,
+    on_its_side: bool,
+) -> Option<Plan> {
     let measures = Measures::of(options.print);
     let paper = turned(options.paper.size(), on_its_side);
     let width = paper[0] - 2.0 * MARGIN;
     let size = chart.size();
-    let mut most = chart.needles().len();
-    let mut best: Option<Plan> = None;
-    for _ in 0..2 {
-        let rows = Strip::new(chart, most, width, &measures).rows(most);
-        let [across, down] = room(paper, &measures, rows).map(|mm| (mm / cell + 1e-9).floor().max(0.0));
+    let rows_of = |shown: &[Vec<Sign>]| Strip::new(signs, shown, width, &measures).most_rows(shown);
+    let plan_with = |strip_rows: usize| {
+        let [across, down] = room(paper, &measures, strip_rows).map(|mm| (mm / cell + 1e-9).floor().max(0.0));
         #[allow(clippy::cast_sign_loss, reason = "not below zero by the line above")]
         let (across, down) = (across as u32, down as u32);
-        let Some(columns) = pagination::cut(size.columns(), across) else { break };
-        let Some(rows_cut) = pagination::cut(size.rows(), down) else { break };
-        let plan = Plan { columns, rows: rows_cut, turned: on_its_side };
-        let needed = most_needles(chart, &plan);
-        let fewer = best.as_ref().is_none_or(|best| plan.pages() < best.pages());
-        // A plan made with less strip must still hold its own needles.
-        if fewer && Strip::new(chart, needed, width, &measures).rows(needed) <= rows {
-            best = Some(plan);
+        let columns = pagination::cut(size.columns(), across)?;
+        let rows = pagination::cut(size.rows(), down)?;
+        Some(Plan { columns, rows, turned: on_its_side })
+    };
+    let most = rows_of(&[signs.all()]);
+    // Pages under less of a strip are larger and show no less.
+    let least = plan_with(most).map_or(0, |plan| rows_of(&signs_of(signs, size, &plan)));
+    let mut last: Option<(Plan, usize)> = None;
+    for strip_rows in least..=most.max(least) + MORE_ROWS {
+        let plan = plan_with(strip_rows)?;
+        let needed = match &last {
+            Some((same, needed)) if *same == plan => *needed,
+            _ => rows_of(&signs_of(signs, size, &plan)),
+        };
+        if needed <= strip_rows {
+            return Some(plan);
         }
-        most = needed;
+        last = Some((plan, needed));
     }
-    best
+    None
 }
 
+/// Strips of few entries have names and may take more rows than one of all entries without.
+const MORE_ROWS: usize = 6;
+
 /// The cell as large as the pages of a plan can hold it, down to a twentieth of a millimetre.
-fn grown(chart: &Chart, options: &SheetOptions, plan: &Plan, cell: f64) -> f64 {
+fn grown(chart: &Chart, signs: &Signs, options: &SheetOptions, plan: &Plan, cell: f64) -> f64 {
     let measures = Measures::of(options.print);
     let paper = turned(options.paper.size(), plan.turned);
-    let most = most_needles(chart, plan);
-    let strip = Strip::new(chart, most, paper[0] - 2.0 * MARGIN, &measures).rows(most);
+    let shown = signs_of(signs, chart.size(), plan);
+    let strip = Strip::new(signs, &shown, paper[0] - 2.0 * MARGIN, &measures).most_rows(&shown);
     let [width, height] = room(paper, &measures, strip);
     let size = chart.size();
     let across = width / f64::from(pagination::longest(&plan.columns, size.columns()));

@@ -1,17 +1,20 @@
 //! The chart pages: cells under rules, with rulers, centre marks, repeats at the joins and a strip of symbols.
 
+mod head;
+
 use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::coverage::ink_of;
 use super::fit::{self, Measures};
 use super::pagination::with_repeats;
-use super::strip::Strip;
+use super::strip::{Sign, Signs, Strip};
 use super::{Align, Area, Block, Layer, Layout, Link, Page, Shape, Show, Stroke, SymbolRun, TintedCells};
 use crate::cloth::Corner;
 use crate::colour::Srgb8;
 use crate::symbols::SymbolId;
 use crate::typeface::{self, Weight};
+use head::Form;
 
 /// The margin that home printers leave white: 6 mm is safe (common practice, no source); 8 leaves room for
 /// paper that is fed askew.
@@ -35,16 +38,14 @@ pub(super) fn rules_ink(cell: f64) -> f64 {
 const CENTRE_MARK: f64 = 1.9;
 
 /// A chart page.
-pub(super) fn page(layout: &Layout, across: usize, down: usize) -> Page {
+fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, down: usize) -> Page {
     let measures = Measures::of(layout.options.print);
     let paper = fit::turned(layout.options.paper.size(), layout.plan.turned);
     let mut page = Page::new(paper);
     let size = layout.chart.size();
     let own = [layout.plan.columns[across].clone(), layout.plan.rows[down].clone()];
     let shown = [with_repeats(&own[0], size.columns()), with_repeats(&own[1], size.rows())];
-    let needles = fit::needles_in(layout.chart, &shown[0], &shown[1]);
-    let strip = Strip::new(layout.chart, layout.most, paper[0] - 2.0 * MARGIN, &measures);
-    let [room_across, _] = fit::room(paper, &measures, strip.rows(layout.most));
+    let [room_across, _] = fit::room(paper, &measures, 0);
     let block = Block {
         x: MARGIN + measures.ruler + (room_across - shown[0].len() as f64 * layout.cell) / 2.0,
         y: MARGIN + measures.header + measures.ruler,
@@ -55,8 +56,21 @@ pub(super) fn page(layout: &Layout, across: usize, down: usize) -> Page {
     let part = Part { layout, block, own, shown, measures: &measures };
     part.header(&mut page, across, down);
     part.draw(&mut page);
-    strip.draw(&mut page, layout, &measures, &needles);
+    strip.draw(&mut page, layout, &shown_on[down * layout.plan.columns.len() + across]);
     page
+}
+
+/// All chart pages, row after row.
+pub(super) fn pages(layout: &Layout) -> Vec<Page> {
+    let measures = Measures::of(layout.options.print);
+    let [width, _] = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let signs = Signs::of(layout.chart, layout.lines);
+    let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
+    let strip = Strip::new(&signs, &shown, width - 2.0 * MARGIN, &measures);
+    (0..layout.plan.rows.len())
+        .flat_map(|down| (0..layout.plan.columns.len()).map(move |across| [across, down]))
+        .map(|[across, down]| page(layout, &strip, &shown, across, down))
+        .collect()
 }
 
 /// The whole chart in one block on a page that is there already.
@@ -106,21 +120,29 @@ impl Part<'_> {
         let neighbours = neighbours(layout, across, down);
         let compass = 5.0 * small * 2.0;
         let room = page.width - 2.0 * MARGIN - compass - 4.0;
-        let title = typeface::shortened(&layout.title, Weight::Bold, large, room);
-        page.text([MARGIN, MARGIN + large * 0.85], &title, large, Weight::Bold, Align::Left);
-        let [columns, rows] = &self.own;
-        let place = format!(
-            "columns {} to {}, rows {} to {}",
-            columns.start + 1,
-            columns.end,
-            rows.start + 1,
-            rows.end
-        );
         let number = layout.page_of(across, down) + 1;
-        let text = format!("Page {number} of {}: {place}", layout.pages);
-        let text = typeface::shortened(&text, Weight::Regular, small * 1.15, room);
-        let y = MARGIN + large * 0.85 + small * 1.6;
-        page.text([MARGIN, y], &text, small * 1.15, Weight::Regular, Align::Left);
+        let size = layout.chart.size();
+        let form = Form::of([size.columns(), size.rows()], layout.pages, small * 1.15, room);
+        let [columns, rows] = &self.own;
+        let place = form.place([columns.clone(), rows.clone()], number, layout.pages);
+        // With the number of the page beside it, the title gives way.
+        let mut beside = form.beside(number, layout.pages);
+        if typeface::width(&beside, Weight::Regular, small * 1.15) > room {
+            // The number alone stands among its neighbours' too.
+            beside.clear();
+        }
+        let title_room = room - typeface::width(&beside, Weight::Regular, small * 1.15);
+        let title = typeface::shortened(&layout.title, Weight::Bold, large, title_room);
+        let top = MARGIN + large * 0.85;
+        page.text([MARGIN, top], &title, large, Weight::Bold, Align::Left);
+        if !beside.is_empty() {
+            let x = MARGIN + typeface::width(&title, Weight::Bold, large);
+            page.text([x, top], &beside, small * 1.15, Weight::Regular, Align::Left);
+        }
+        // Where even the short form is too long, it is set smaller: what a page shows is never cut.
+        let fits = room / typeface::width(&place, Weight::Regular, small * 1.15).max(1e-9);
+        let text = small * 1.15 * fits.min(1.0);
+        page.text([MARGIN, top + small * 1.6], &place, text, Weight::Regular, Align::Left);
         self.compass(page, compass, number, neighbours);
     }
 

@@ -1,75 +1,25 @@
 //! The key: each symbol with its thread, and how much of it.
 
+mod measures;
+mod rows;
+
 use super::eyes;
 use super::grid::MARGIN;
 use super::lines::{self, Kind};
-use super::{Align, Area, Layout, Page, Print, Shape, SheetOptions, Stroke, thousands};
+use super::{Align, Area, Layout, Page, SheetOptions, Show, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::cloth::StitchKind;
-use crate::colour::Srgb8;
 use crate::kit::ThreadUse;
 use crate::symbols;
 use crate::symbols::AlikePair;
 use crate::typeface::{self, Weight};
+use crate::units::counted;
+pub(super) use measures::Measures;
+use measures::Text;
+use rows::Spot;
 
-/// Up to so many needles the key is one broad column.
-const ONE_COLUMN: usize = 34;
-
-/// A column of the key is at least so many text sizes wide.
-const NARROWEST: f64 = 28.0;
-
-/// The measures of the key on this paper.
-pub(super) struct Measures {
-    heading: f64,
-    pub(super) body: f64,
-    pub(super) row: f64,
-    columns: usize,
-    per_column: usize,
-    pub(super) width: f64,
-    top: f64,
-}
-
-impl Measures {
-    fn of(rows: usize, [width, height]: [f64; 2], print: Print) -> Self {
-        // Where the page is narrow, text is smaller, so that its columns stand apart.
-        let narrow = |size: f64, parts: f64| size.min((width - 2.0 * MARGIN) / parts);
-        let (heading, body) = (narrow(print.text(18.0), 10.0), narrow(print.text(10.0), NARROWEST));
-        let row = body * 1.95;
-        let top = MARGIN + heading * 1.3 + body * 2.2;
-        let note = body * 5.6;
-        #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
-        let per_column = (((height - MARGIN - note - top) / row).floor() as usize).max(1);
-        let wide_enough = width - 2.0 * MARGIN > 55.0 * body;
-        let columns = if rows > ONE_COLUMN.min(per_column) && wide_enough { 2 } else { 1 };
-        let room = (width - 2.0 * MARGIN - (columns as f64 - 1.0) * 6.0) / columns as f64;
-        // Wider, the eye would lose its row between name and figures.
-        let width = room.min(45.0 * body);
-        Self { heading, body, row, columns, per_column, width, top }
-    }
-
-    fn per_page(&self) -> usize {
-        self.columns * self.per_column
-    }
-
-    /// The top left of a row. The place on the page counts down the first column, then the second.
-    fn top_left(&self, place: usize) -> [f64; 2] {
-        let x = MARGIN + (place / self.per_column) as f64 * (self.width + 6.0);
-        [x, self.top + (place % self.per_column) as f64 * self.row]
-    }
-
-    /// Where code, name, strands (middle), stitches and skeins (right ends) stand from the column's left.
-    fn stops(&self, code: f64) -> [f64; 5] {
-        let body = self.body;
-        let code_from = self.row * 2.0 + body * 0.5;
-        [
-            code_from,
-            code_from + code + body * 0.8,
-            self.width - body * 10.4,
-            self.width - body * 4.6,
-            self.width,
-        ]
-    }
-}
+/// Stands for the skeins of a thread that an earlier row has told.
+pub(super) const TOLD_ABOVE: &str = "″";
 
 /// What the rows of the key show: needles, then, each under a heading, lines, and pairs that some eyes take for one.
 enum Row<'a> {
@@ -80,10 +30,23 @@ enum Row<'a> {
     Pairs(eyes::Row<'a>),
 }
 
+/// A row with its texts, and where it stands: the page of the key, the column on it, and from the top of that.
+struct Placed<'a> {
+    row: Row<'a>,
+    code: Text,
+    name: Text,
+    page: usize,
+    column: usize,
+    down: f64,
+    height: f64,
+}
+
 /// The rows of the key, and how they are set.
 pub(super) struct Key<'a> {
-    rows: Vec<Row<'a>>,
+    rows: Vec<Placed<'a>>,
     measures: Measures,
+    /// Pairs for some eyes that had no room.
+    left_out: usize,
 }
 
 impl<'a> Key<'a> {
@@ -93,7 +56,7 @@ impl<'a> Key<'a> {
         pairs: &'a [AlikePair],
         options: &SheetOptions,
     ) -> Self {
-        Self::on(chart, lines, pairs, options.paper.size(), options.print)
+        Self::on(chart, lines, pairs, options.paper.size(), options)
     }
 
     /// The key as one block on a page so wide, its heading under `top`.
@@ -101,11 +64,22 @@ impl<'a> Key<'a> {
         chart: &Chart,
         lines: &'a [WorkedLine],
         pairs: &'a [AlikePair],
-        print: Print,
+        options: &SheetOptions,
         [width, top]: [f64; 2],
     ) -> Self {
-        let mut key = Self::on(chart, lines, pairs, [width, f64::from(u16::MAX)], print);
-        key.measures.per_column = key.rows.len().div_ceil(key.measures.columns);
+        let mut key = Self::on(chart, lines, pairs, [width, f64::from(u16::MAX)], options);
+        let all: f64 = key.rows.iter().map(|placed| placed.height).sum();
+        let columns = key.measures.columns;
+        // Columns as even as they can be.
+        let mut depth = all / columns as f64;
+        loop {
+            key.measures.depth = depth;
+            let pages = flow(&mut key.rows, &key.measures);
+            if pages <= 1 {
+                break;
+            }
+            depth += key.measures.row / 2.0;
+        }
         key.measures.top += top - MARGIN;
         key
     }
@@ -115,42 +89,53 @@ impl<'a> Key<'a> {
         lines: &'a [WorkedLine],
         pairs: &'a [AlikePair],
         paper: [f64; 2],
-        print: Print,
+        options: &SheetOptions,
     ) -> Self {
-        let mut rows: Vec<Row> = (0..chart.needles().len()).map(Row::Needle).collect();
-        if !lines.is_empty() {
-            rows.push(Row::LinesHeading);
-            rows.extend(lines::kinds(lines).into_iter().map(Row::Line));
-        }
-        let measures = Measures::of(rows.len(), paper, print);
+        let kinds = lines::kinds(lines);
+        let of_needles = chart.needles().iter().map(|needle| needle.threads.as_slice());
+        let codes: Vec<&[Thread]> = of_needles.chain(kinds.iter().map(Kind::threads)).collect();
+        // Figures that are no shorter than any chart's: then the place of the rows hangs on no figure.
+        let note = |left_out| note(chart, lines, options.show, [8_888_888, 88_888], left_out);
+        let measures_of = |pairs: usize, left_out: usize| {
+            let rows = codes.len() + usize::from(!lines.is_empty()) + pairs;
+            Measures::of(rows, &codes, &note(left_out), paper, options.print)
+        };
+        let set = |measures: Measures, shown: Vec<eyes::Row<'a>>, left_out: usize| {
+            let mut rows = texts(chart, lines, &measures);
+            if !shown.is_empty() {
+                rows.push(Row::PairsHeading.plain(&measures));
+                rows.extend(shown.into_iter().map(|row| Row::Pairs(row).plain(&measures)));
+            }
+            let pages = flow(&mut rows, &measures);
+            (pages, Self { rows, measures, left_out })
+        };
+        let (pages, without) = set(measures_of(0, pairs.len()), Vec::new(), pairs.len());
         if pairs.is_empty() {
-            return Self { rows, measures };
+            return without;
         }
         // How many rows the pairs take depends on how wide they are, and that on the number of rows. They should
-        // not cost a page: then fewer are shown.
+        // not cost a page: then fewer are shown, or none and a word at the foot.
         let with = |most: usize| {
-            let first = eyes::rows(pairs, &measures, most).len() + 1;
-            let measures = Measures::of(rows.len() + first, paper, print);
+            let first = eyes::rows(pairs, &without.measures, most).len() + 1;
+            let measures = measures_of(first, 0);
             let shown = eyes::rows(pairs, &measures, most);
-            let pages = (rows.len() + 1 + shown.len()).div_ceil(measures.per_page());
-            (pages, shown, measures)
+            set(measures, shown, 0)
         };
-        let pages = rows.len().div_ceil(measures.per_page());
-        let fewest = (1..=eyes::MOST_ROWS).rev().map(with).find(|(with_pairs, ..)| *with_pairs == pages);
-        let (_, shown, measures) = fewest.unwrap_or_else(|| with(eyes::MOST_ROWS));
-        rows.push(Row::PairsHeading);
-        rows.extend(shown.into_iter().map(Row::Pairs));
-        Self { rows, measures }
+        let fitting = (1..=eyes::MOST_ROWS).rev().map(with).find(|(count, key)| {
+            let mut last = key.rows.iter().filter(|placed| placed.page + 1 == *count);
+            *count <= pages && last.any(|placed| !placed.row.is_of_pairs())
+        });
+        fitting.map_or(without, |(_, key)| key)
     }
 
     /// How many pages the key takes.
     pub(super) fn page_count(&self) -> usize {
-        self.rows.len().div_ceil(self.measures.per_page()).max(1)
+        self.rows.last().map_or(1, |last| last.page + 1)
     }
 
-    /// Where the rows end that stand on one page.
+    /// Where the rows end.
     pub(super) fn bottom(&self) -> f64 {
-        self.measures.top + self.measures.per_column.min(self.rows.len()) as f64 * self.measures.row
+        self.rows.iter().map(|placed| self.measures.top + placed.down + placed.height).fold(0.0, f64::max)
     }
 
     /// The pages of the key.
@@ -159,7 +144,7 @@ impl<'a> Key<'a> {
             .map(|index| {
                 let mut page = Page::new(layout.options.paper.size());
                 self.draw(&mut page, layout, uses, index);
-                notes(&mut page, layout, &self.measures);
+                self.notes(&mut page, layout);
                 page
             })
             .collect()
@@ -173,33 +158,176 @@ impl<'a> Key<'a> {
         uses: &[ThreadUse],
         index: usize,
     ) -> Vec<(usize, Area)> {
-        let Self { rows, measures } = self;
+        let Self { rows: all, measures, .. } = self;
         let count = self.page_count();
         let heading =
             if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
         let y = measures.top - measures.body * 2.2 - measures.heading * 0.3;
         page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
-        let shown = rows.iter().skip(index * measures.per_page()).take(measures.per_page());
+        let skeins = skeins(all, layout.chart, uses);
         let mut places = Vec::new();
-        for (place, row) in shown.enumerate() {
-            let spot = Spot::of(layout, measures, place);
-            if place.is_multiple_of(measures.per_column) && !row.is_of_pairs() {
-                headings(page, measures, spot.x, spot.stops);
+        for (placed, skeins) in all.iter().zip(&skeins).filter(|(placed, _)| placed.page == index) {
+            let spot = Spot::of(measures, placed);
+            if placed.down <= 0.0 && !placed.row.is_of_pairs() {
+                rows::headings(page, measures, spot.x, spot.stops);
             }
-            match row {
+            match &placed.row {
                 Row::Needle(needle) => {
-                    needle_row(page, layout, measures, &spot, uses, *needle);
-                    let Measures { width, row: height, .. } = *measures;
-                    places.push((*needle, Area { x: spot.x, y: spot.y, width, height }));
+                    rows::needle_row(page, layout, measures, &spot, skeins, *needle);
+                    let Measures { width, .. } = *measures;
+                    places.push((*needle, Area { x: spot.x, y: spot.y, width, height: placed.height }));
                 }
                 Row::LinesHeading => spot.lines_heading(page, measures),
-                Row::Line(kind) => line_row(page, layout, measures, &spot, uses, kind),
-                Row::PairsHeading => spot.pairs_heading(page, measures),
+                Row::Line(kind) => rows::line_row(page, layout, measures, &spot, skeins, kind),
+                Row::PairsHeading => spot.pairs_heading(page, measures, layout.options.show),
                 Row::Pairs(row) => row.draw(page, layout, measures, [spot.x, spot.y]),
             }
         }
         places
     }
+
+    /// What the figures mean, at the foot.
+    fn notes(&self, page: &mut Page, layout: &Layout) {
+        let [size, pitch] = measures::NOTE;
+        let (size, pitch) = (self.measures.body * size, self.measures.body * size * pitch);
+        let figures = [layout.uses.iter().sum(), layout.skeins];
+        let text = note(layout.chart, layout.lines, layout.options.show, figures, self.left_out);
+        let inner = page.width - 2.0 * MARGIN;
+        let lines = typeface::wrapped(&text, Weight::Regular, size, inner, measures::NOTE_LINES);
+        let mut y = page.height - MARGIN - (lines.len() as f64 - 0.75) * pitch;
+        for line in lines {
+            page.text([MARGIN, y], &line, size, Weight::Regular, Align::Left);
+            y += pitch;
+        }
+    }
+}
+
+/// Needles and lines with their texts, still without a place.
+fn texts<'a>(chart: &Chart, lines: &'a [WorkedLine], measures: &Measures) -> Vec<Placed<'a>> {
+    let needle = |(at, needle): (usize, &Needle)| {
+        Row::Needle(at).placed(
+            measures.code_lines(&needle.threads),
+            measures.name_lines(&name_parts(needle)),
+            measures,
+        )
+    };
+    let mut rows: Vec<Placed> = chart.needles().iter().enumerate().map(needle).collect();
+    if !lines.is_empty() {
+        rows.push(Row::LinesHeading.plain(measures));
+        rows.extend(lines::kinds(lines).into_iter().map(|kind| {
+            let code = measures.code_lines(kind.threads());
+            let name = measures.name_lines(&[format!("{}:", kind.label()), kind.names()]);
+            Row::Line(kind).placed(code, name, measures)
+        }));
+    }
+    rows
+}
+
+/// The name of a needle, and how it is worked where that is not the full cross.
+fn name_parts(needle: &Needle) -> Vec<String> {
+    let name = match needle.threads.as_slice() {
+        [thread] => thread.name.clone(),
+        threads => {
+            let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.name);
+            threads.iter().map(part).collect::<Vec<_>>().join(" + ")
+        }
+    };
+    match needle.stitch.words() {
+        None => vec![name],
+        Some(stitch) => vec![format!("{name},"), stitch],
+    }
+}
+
+/// Gives rows their places, down the columns of page after page; how many pages they take. A heading is never
+/// the last of its column.
+fn flow(rows: &mut [Placed], measures: &Measures) -> usize {
+    let (mut column, mut down) = (0, 0.0);
+    let heights: Vec<f64> = rows.iter().map(|placed| placed.height).collect();
+    for (at, placed) in rows.iter_mut().enumerate() {
+        let with_next = match placed.row {
+            Row::LinesHeading | Row::PairsHeading => heights.get(at + 1).copied().unwrap_or(0.0),
+            _ => 0.0,
+        };
+        if down > 0.0 && down + placed.height + with_next > measures.depth + 1e-6 {
+            (column, down) = (column + 1, 0.0);
+        }
+        placed.page = column / measures.columns;
+        placed.column = column % measures.columns;
+        placed.down = down;
+        down += placed.height;
+    }
+    column / measures.columns + 1
+}
+
+/// What each row says of skeins: those of a thread at its first row alone, so that the column adds up.
+fn skeins(rows: &[Placed], chart: &Chart, uses: &[ThreadUse]) -> Vec<String> {
+    let mut told = std::collections::BTreeSet::new();
+    rows.iter()
+        .map(|placed| {
+            let threads = match &placed.row {
+                Row::Needle(at) => chart.needles()[*at].threads.as_slice(),
+                Row::Line(kind) => kind.threads(),
+                _ => return String::new(),
+            };
+            let say = |thread: &Thread| {
+                if !told.insert(thread.code.clone()) {
+                    return TOLD_ABOVE.to_owned();
+                }
+                let of = uses.iter().find(|thread_use| thread_use.code == thread.code);
+                of.map_or(0, ThreadUse::skeins).to_string()
+            };
+            threads.iter().map(say).collect::<Vec<_>>().join(" + ")
+        })
+        .collect()
+}
+
+/// Whether a thread stands in more than one row.
+pub(super) fn shares_threads(chart: &Chart, lines: &[WorkedLine]) -> bool {
+    let of_needles = chart.needles().iter().map(|needle| needle.threads.as_slice());
+    let kinds = lines::kinds(lines);
+    let mut seen = std::collections::BTreeSet::new();
+    let mut threads = of_needles.chain(kinds.iter().map(Kind::threads)).flatten();
+    threads.any(|thread| !seen.insert(thread.code.as_str()))
+}
+
+/// What stands at the foot of the key, of so many stitches and skeins in all.
+fn note(
+    chart: &Chart,
+    lines: &[WorkedLine],
+    show: Show,
+    [worked, skeins]: [u64; 2],
+    left_out: usize,
+) -> String {
+    let mut note = format!("Stitches in all: {}. Skeins in all: {}", thousands(worked), thousands(skeins));
+    if shares_threads(chart, lines) {
+        note.push_str(&format!(
+            "; those of a thread stand once, at its first row, and {TOLD_ABOVE} says that they are told above"
+        ));
+    }
+    note.push_str(
+        ". A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by a working order \
+         with 4 cm for each start and end, and a tenth is added. ",
+    );
+    if show == Show::Colours {
+        note.push_str(
+            "This print has colours without symbols: keep it beside one with symbols. Cells left white are bare \
+             cloth or a white thread.",
+        );
+        return note;
+    }
+    note.push_str("Cells without a symbol stay bare cloth.");
+    if chart.needles().iter().any(|needle| needle.stitch != StitchKind::FullCross) {
+        note.push_str(
+            " A stitch that is no full cross has black the corners of its cell in which its legs begin and end.",
+        );
+    }
+    if left_out > 0 {
+        note.push_str(&format!(
+            " {} of threads alike to colour-blind eyes: go by symbol and code (print --json lists them).",
+            counted(left_out as u64, "pair")
+        ));
+    }
+    note
 }
 
 /// Where the box of each needle's symbol stands: the page of the key, from 0, and the place on it.
@@ -209,13 +337,9 @@ pub(crate) fn symbol_areas(
     options: &SheetOptions,
 ) -> Vec<(usize, Area)> {
     let pairs = symbols::alike(chart);
-    let Key { measures, .. } = Key::new(chart, lines, &pairs, options);
-    (0..chart.needles().len())
-        .map(|needle| {
-            let place = needle % measures.per_page();
-            (needle / measures.per_page(), symbol_area(measures.top_left(place), &measures))
-        })
-        .collect()
+    let Key { measures, rows, .. } = Key::new(chart, lines, &pairs, options);
+    let needles = rows.iter().filter(|placed| matches!(placed.row, Row::Needle(_)));
+    needles.map(|placed| (placed.page, symbol_area(placed.corner(&measures), &measures))).collect()
 }
 
 fn symbol_area([x, y]: [f64; 2], measures: &Measures) -> Area {
@@ -223,185 +347,26 @@ fn symbol_area([x, y]: [f64; 2], measures: &Measures) -> Area {
     Area { x, y, width: row, height: row }.inset(row * 0.07)
 }
 
-impl Row<'_> {
+impl<'a> Row<'a> {
     fn is_of_pairs(&self) -> bool {
         matches!(self, Self::PairsHeading | Self::Pairs(_))
     }
-}
 
-/// Where a row stands: its top left, its base line and its stops.
-struct Spot {
-    x: f64,
-    y: f64,
-    base: f64,
-    stops: [f64; 5],
-}
-
-impl Spot {
-    fn of(layout: &Layout, measures: &Measures, place: usize) -> Self {
-        let Measures { body, row, .. } = *measures;
-        let [x, y] = measures.top_left(place);
-        let stops = measures.stops(code_width(layout, measures)).map(|stop| x + stop);
-        Self { x, y, base: y + row / 2.0 + body * 0.34, stops }
+    fn plain(self, measures: &Measures) -> Placed<'a> {
+        self.placed(Text::default(), Text::default(), measures)
     }
 
-    fn put(&self, page: &mut Page, measures: &Measures, texts: [&str; 5]) {
-        let body = measures.body;
-        let [code_at, name_at, strands_at, stitches_at, skeins_at] = self.stops;
-        let mut put = |at: f64, text: &str, weight: Weight, align: Align, limit: f64| {
-            let (text, _) = typeface::showable(text);
-            let text = typeface::shortened(&text, weight, body, limit);
-            page.text([at, self.base], &text, body, weight, align);
-        };
-        let [code, name, strands, stitches, skeins] = texts;
-        put(code_at, code, Weight::Bold, Align::Left, name_at - code_at - body * 0.4);
-        put(name_at, name, Weight::Regular, Align::Left, strands_at - body * 1.6 - name_at);
-        put(strands_at, strands, Weight::Regular, Align::Centre, body * 3.0);
-        put(stitches_at, stitches, Weight::Regular, Align::Right, body * 5.0);
-        put(skeins_at, skeins, Weight::Regular, Align::Right, body * 3.0);
-        let rule = vec![[self.x, self.y + measures.row], [self.x + measures.width, self.y + measures.row]];
-        let stroke = Stroke::solid(Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 }, 0.1);
-        page.add(Shape::Line { points: rule, stroke });
-    }
-
-    fn lines_heading(&self, page: &mut Page, measures: &Measures) {
-        let size = measures.body * 0.85;
-        let base = self.y + measures.row - size * 0.6;
-        let [_, _, _, length_at, _] = self.stops;
-        page.text([self.x, base], "Lines of backstitch", measures.body, Weight::Bold, Align::Left);
-        page.text([length_at, base], "Length", size, Weight::Regular, Align::Right);
-        let y = self.y + measures.row;
-        let rule = vec![[self.x, y], [self.x + measures.width, y]];
-        page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
-    }
-
-    fn pairs_heading(&self, page: &mut Page, measures: &Measures) {
-        let base = self.y + measures.row - measures.body * 0.5;
-        let title = "Alike to colour-blind eyes: go by symbol and code";
-        let title = typeface::shortened(title, Weight::Bold, measures.body, measures.width);
-        page.text([self.x, base], &title, measures.body, Weight::Bold, Align::Left);
-        let y = self.y + measures.row;
-        let rule = vec![[self.x, y], [self.x + measures.width, y]];
-        page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
-    }
-
-    fn swatch(&self, page: &mut Page, measures: &Measures, colour: Srgb8) {
-        let Measures { row, .. } = *measures;
-        let swatch = Area { x: self.x + row, y: self.y, width: row * 0.8, height: row }.inset(row * 0.07);
-        page.add(Shape::Fill { area: swatch, colour });
-        page.add(Shape::Frame { area: swatch, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+    fn placed(self, code: Text, name: Text, measures: &Measures) -> Placed<'a> {
+        let height = measures.height(code.lines.len().max(name.lines.len()));
+        Placed { row: self, code, name, page: 0, column: 0, down: 0.0, height }
     }
 }
 
-fn skeins<'a>(threads: impl IntoIterator<Item = &'a Thread>, uses: &[ThreadUse]) -> String {
-    let skeins: Vec<String> = threads
-        .into_iter()
-        .filter_map(|thread| uses.iter().find(|thread_use| thread_use.code == thread.code))
-        .map(|thread_use| thread_use.skeins().to_string())
-        .collect();
-    skeins.join(" + ")
-}
-
-/// One line: its pattern as drawn on the pages, its thread and how long it is in front of the cloth.
-fn line_row(
-    page: &mut Page,
-    layout: &Layout,
-    measures: &Measures,
-    spot: &Spot,
-    uses: &[ThreadUse],
-    kind: &Kind,
-) {
-    let Measures { row, .. } = *measures;
-    let cell = layout.cell.min(row * 0.8);
-    let middle = spot.y + row / 2.0;
-    let colour = lines::ink_colour(kind.colour(), layout.options.ink);
-    for (aside, stroke) in lines::strokes(kind.pattern(), colour, cell) {
-        let y = middle + aside * cell;
-        let points = vec![[spot.x + row * 0.05, y], [spot.x + row * 0.95, y]];
-        page.add(Shape::Line { points, stroke });
-    }
-    spot.swatch(page, measures, kind.colour());
-    let metres = kind.length() * layout.chart.cloth.count.cell().mm() / 1000.0;
-    let texts =
-        [kind.code(), kind.text(), kind.strands(), format!("{metres:.2} m"), skeins(kind.threads(), uses)];
-    spot.put(page, measures, texts.each_ref().map(String::as_str));
-}
-
-fn code_width(layout: &Layout, measures: &Measures) -> f64 {
-    let of_needles = layout.chart.needles().iter().map(Needle::code);
-    let of_lines = lines::kinds(layout.lines).into_iter().map(|kind| kind.code());
-    of_needles
-        .chain(of_lines)
-        .map(|code| typeface::width(&typeface::showable(&code).0, Weight::Bold, measures.body))
-        .fold(measures.body * 2.2, f64::max)
-        .min(measures.width * 0.25)
-}
-
-/// One needle: its symbol, its thread, its stitches and what to have ready of it.
-fn needle_row(
-    page: &mut Page,
-    layout: &Layout,
-    measures: &Measures,
-    spot: &Spot,
-    uses: &[ThreadUse],
-    index: usize,
-) {
-    let needle = &layout.chart.needles()[index];
-    let symbol = symbol_area([spot.x, spot.y], measures);
-    layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, 0.15));
-    spot.swatch(page, measures, needle.colour());
-    let name = if needle.threads.len() > 1 {
-        let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.name);
-        needle.threads.iter().map(part).collect::<Vec<_>>().join(" + ")
-    } else {
-        needle.name()
-    };
-    let name = match needle.stitch.words() {
-        None => name,
-        Some(stitch) => format!("{name}, {stitch}"),
-    };
-    let texts = [
-        needle.code(),
-        name,
-        needle.strands_text(),
-        thousands(layout.uses[index]),
-        skeins(&needle.threads, uses),
-    ];
-    spot.put(page, measures, texts.each_ref().map(String::as_str));
-}
-
-fn headings(page: &mut Page, measures: &Measures, x: f64, stops: [f64; 5]) {
-    let size = measures.body * 0.85;
-    let y = measures.top - size * 0.6;
-    let titles = ["Code", "Name", "Strands", "Stitches", "Skeins"];
-    let aligns = [Align::Left, Align::Left, Align::Centre, Align::Right, Align::Right];
-    for ((title, align), stop) in titles.into_iter().zip(aligns).zip(stops) {
-        page.text([stop, y], title, size, Weight::Regular, align);
-    }
-    let rule = vec![[x, measures.top], [x + measures.width, measures.top]];
-    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
-}
-
-/// What the figures mean, at the foot.
-fn notes(page: &mut Page, layout: &Layout, measures: &Measures) {
-    let size = measures.body * 0.9;
-    let worked: u64 = layout.uses.iter().sum();
-    let is_other = |needle: &Needle| needle.stitch != StitchKind::FullCross;
-    let corners = if layout.chart.needles().iter().any(is_other) {
-        " A stitch that is no full cross has black the corners of its cell in which its legs begin and end."
-    } else {
-        ""
-    };
-    let notes = format!(
-        "Stitches in all: {}. A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by \
-         a working order with 4 cm for each start and end, and a tenth is added. Cells without a symbol stay \
-         bare cloth.{corners}",
-        thousands(worked)
-    );
-    let lines = typeface::wrapped(&notes, Weight::Regular, size, page.width - 2.0 * MARGIN, 4);
-    let mut y = page.height - MARGIN - (lines.len() as f64 - 0.5) * size * 1.35;
-    for line in lines {
-        page.text([MARGIN, y], &line, size, Weight::Regular, Align::Left);
-        y += size * 1.35;
+impl Placed<'_> {
+    fn corner(&self, measures: &Measures) -> [f64; 2] {
+        [measures.left(self.column), measures.top + self.down]
     }
 }
+
+#[cfg(test)]
+mod tests;

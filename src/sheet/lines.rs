@@ -3,6 +3,8 @@
 //! A line lies over the symbols on a narrow pale casing: where it runs along the holes it touches no symbol,
 //! where it crosses a cell the symbol shows on both sides.
 
+use std::ops::Range;
+
 use super::{Area, Block, Ink, Layer, Layout, Page, Shape, Stroke};
 use crate::chart::{LineLayer, LinePattern, Thread, WorkedLine};
 use crate::colour::{Lab, Srgb8};
@@ -18,6 +20,9 @@ const DARKEST: f64 = 42.0;
 /// they would touch dots in the next lane.
 const DOUBLE: f64 = 0.095;
 
+/// How far over the edge of the cells a line is drawn, in cells.
+const EDGE: f64 = 0.15;
+
 /// The lines of one mark in one thread: one line of the key.
 pub(super) struct Kind<'a> {
     pub(super) lines: Vec<&'a WorkedLine>,
@@ -30,9 +35,16 @@ impl Kind<'_> {
 
     /// Label and threads.
     pub(super) fn text(&self) -> String {
+        format!("{}: {}", self.label(), self.names())
+    }
+
+    pub(super) fn label(&self) -> &str {
+        &self.first().label
+    }
+
+    pub(super) fn names(&self) -> String {
         let names: Vec<&str> = self.first().threads.iter().map(|thread| thread.name.as_str()).collect();
-        let label = &self.first().label;
-        format!("{label}: {}", names.join(" + "))
+        names.join(" + ")
     }
 
     pub(super) fn code(&self) -> String {
@@ -62,15 +74,32 @@ impl Kind<'_> {
     pub(super) fn colour(&self) -> Srgb8 {
         thread_colour(self.first())
     }
+
+    /// A piece of it as the pages draw it, from left to right.
+    pub(super) fn sample(&self, page: &mut Page, ink: Ink, ends: [f64; 2], middle: f64, cell: f64) {
+        for (aside, stroke) in strokes(self.pattern(), ink_colour(self.colour(), ink), cell) {
+            let points = ends.map(|x| [x, middle + aside * cell]).to_vec();
+            page.add(Shape::Line { points, stroke });
+        }
+    }
 }
 
 /// The lines by mark, thread and pattern, in the order in which they come.
 pub(super) fn kinds(lines: &[WorkedLine]) -> Vec<Kind<'_>> {
+    alike(lines, |one, other| one.label == other.label)
+}
+
+/// The same, whatever mark they belong to.
+pub(super) fn kinds_by_look(lines: &[WorkedLine]) -> Vec<Kind<'_>> {
+    alike(lines, |_, _| true)
+}
+
+fn alike(lines: &[WorkedLine], also: fn(&WorkedLine, &WorkedLine) -> bool) -> Vec<Kind<'_>> {
     let mut kinds: Vec<Kind> = Vec::new();
     for line in lines {
         let same = |kind: &&mut Kind| {
             let first = kind.first();
-            first.label == line.label && first.threads == line.threads && first.pattern == line.pattern
+            first.threads == line.threads && first.pattern == line.pattern && also(first, line)
         };
         match kinds.iter_mut().find(same) {
             Some(kind) => kind.lines.push(line),
@@ -171,9 +200,42 @@ fn add(
         height: f64::from(block.rows) * block.cell,
     };
     // A line along the edge of the design is as wide as any other.
-    let area = area.inset(-0.15 * block.cell);
+    let area = area.inset(-EDGE * block.cell);
     for points in clipped(&points, &area) {
         page.add_in(layer, Shape::Line { points, stroke: stroke.clone() });
+    }
+}
+
+/// Where a line runs, in cells, to be looked for on many pages.
+pub(super) struct Way {
+    points: Vec<[f64; 2]>,
+    /// The least and the greatest of each axis.
+    reach: [[f64; 2]; 2],
+}
+
+impl Way {
+    pub(super) fn of(line: &WorkedLine) -> Self {
+        let mut points = line.drawn(0.0);
+        if line.closed {
+            points.extend(points.first().copied());
+        }
+        let reach = [0, 1].map(|axis| {
+            let along = points.iter().map(|point| point[axis]);
+            [along.clone().fold(f64::MAX, f64::min), along.fold(f64::MIN, f64::max)]
+        });
+        Self { points, reach }
+    }
+
+    /// Whether it is drawn on a page with these columns and rows.
+    pub(super) fn is_on(&self, columns: &Range<u32>, rows: &Range<u32>) -> bool {
+        let [left, right, top, bottom] = [columns.start, columns.end, rows.start, rows.end].map(f64::from);
+        let area = Area { x: left, y: top, width: right - left, height: bottom - top }.inset(-EDGE);
+        let [[from_x, to_x], [from_y, to_y]] = self.reach;
+        to_x >= area.x
+            && from_x <= area.right()
+            && to_y >= area.y
+            && from_y <= area.bottom()
+            && self.points.windows(2).any(|pair| within(pair[0], pair[1], &area).is_some())
     }
 }
 

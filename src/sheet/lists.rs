@@ -3,7 +3,9 @@
 //! Owns their design. Leaves what is bought to `kit` and what is on a card to `shades`.
 
 use super::grid::MARGIN;
-use super::{Align, Area, Bookmark, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
+use super::lines::{self, Kind};
+use super::{Align, Area, Bookmark, Ink, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
+use crate::chart::Needle;
 use crate::colour::Srgb8;
 use crate::kit::shopping::{Item, Project, ShoppingList};
 use crate::shades::ShadeCard;
@@ -179,8 +181,14 @@ const HOLE: f64 = 6.0;
 /// A row of a sorter card: room for the hole, and for a lark's head of thread beside the next.
 const SORTER_ROW: f64 = 14.0;
 
+/// A hole of a sorter card: a needle's, or that of the thread of a line.
+enum Hole<'a> {
+    Needle(&'a Needle),
+    Line(Kind<'a>),
+}
+
 /// Cards that sort threads: for each needle of a project a hole to punch and tie its thread into, with symbol,
-/// colour, code, name and strands. Cut along the dashed lines; heavy paper is best.
+/// colour, code, name and strands; then the same for each thread and pattern of backstitch. Cut along the dashed lines; heavy paper is best.
 #[must_use]
 pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
     let [width, height] = paper.size();
@@ -189,9 +197,10 @@ pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
     let top = MARGIN + HEADING * 2.0;
     #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
     let rows = (((height - top - MARGIN - SMALL * 3.0) / SORTER_ROW).floor() as usize).max(1);
-    let needles = project.chart.needles();
-    let places: Vec<usize> = (0..needles.len()).collect();
-    let chunks: Vec<&[usize]> = places.chunks(columns * rows).collect();
+    let needles = project.chart.needles().iter().map(Hole::Needle);
+    let holes: Vec<Hole> =
+        needles.chain(lines::kinds_by_look(&project.lines).into_iter().map(Hole::Line)).collect();
+    let chunks: Vec<&[Hole]> = holes.chunks(columns * rows).collect();
     let title = format!("Thread sorter for {}", project.chart.title);
     let pages = chunks
         .iter()
@@ -207,14 +216,15 @@ pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
             let right = MARGIN + places.len().div_ceil(rows) as f64 * strip;
             dashed(&mut page, [[MARGIN, top], [right, top]]);
             dashed(&mut page, [[MARGIN, top + used], [right, top + used]]);
-            for (place, &needle) in places.iter().enumerate() {
+            for (place, hole) in places.iter().enumerate() {
                 let corner =
                     [MARGIN + (place / rows) as f64 * strip, top + (place % rows) as f64 * SORTER_ROW];
-                sorter_row(&mut page, corner, strip, &needles[needle]);
+                sorter_row(&mut page, corner, strip, hole);
             }
             notes(
                 &mut page,
-                "Cut along the dashed lines, punch the circles, tie each thread into its hole.",
+                "Cut along the dashed lines, punch the circles, tie each thread into its hole. Scissors and \
+                 needles away from small children.",
                 SMALL,
                 1,
             );
@@ -229,7 +239,7 @@ fn dashed(page: &mut Page, points: [[f64; 2]; 2]) {
     page.add(Shape::Line { points: points.to_vec(), stroke });
 }
 
-fn sorter_row(page: &mut Page, [x, y]: [f64; 2], strip: f64, needle: &crate::chart::Needle) {
+fn sorter_row(page: &mut Page, [x, y]: [f64; 2], strip: f64, hole: &Hole) {
     let middle = y + SORTER_ROW / 2.0;
     let centre = [x + 3.0 + HOLE / 2.0, middle];
     let circle = (0..=36)
@@ -241,15 +251,39 @@ fn sorter_row(page: &mut Page, [x, y]: [f64; 2], strip: f64, needle: &crate::cha
     page.add(Shape::Line { points: circle, stroke: Stroke::solid(Srgb8::BLACK, 0.2) });
     let side = 7.0;
     let square = |left: f64| Area { x: left, y: middle - side / 2.0, width: side, height: side };
-    let symbol = square(x + HOLE + 6.0);
-    page.symbol(symbol, SymbolId::of(&needle.symbol), needle.stitch);
-    page.add(Shape::Frame { area: symbol, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
-    swatch(page, square(symbol.right()), needle.colour());
-    let left = symbol.right() + side + 2.0;
+    let sign = square(x + HOLE + 6.0);
+    let (code, strands, name, beside, colour) = match hole {
+        Hole::Needle(needle) => {
+            page.symbol(sign, SymbolId::of(&needle.symbol), needle.stitch);
+            page.add(Shape::Frame { area: sign, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+            (needle.code(), needle.strands_text(), needle.name(), needle.stitch.words(), needle.colour())
+        }
+        Hole::Line(kind) => {
+            kind.sample(page, Ink::Colour, [sign.x, sign.right() - 0.6], middle, 3.0);
+            (kind.code(), kind.strands(), kind.names(), Some("backstitch".to_owned()), kind.colour())
+        }
+    };
+    swatch(page, square(sign.right()), colour);
+    let left = sign.right() + side + 2.0;
     let limit = x + strip - left - 1.5;
-    let code = format!("{}  ({})", needle.code(), needle.strands_text());
-    put(page, [left, middle - 0.6], &code, BODY, Weight::Bold, Align::Left, limit);
-    put(page, [left, middle + SMALL * 1.1], &needle.name(), SMALL, Weight::Regular, Align::Left, limit);
+    // A long code is set smaller, and then parted, before it is cut.
+    let (text, _) = typeface::showable(&format!("{code}  ({strands})"));
+    let fits = limit / typeface::width(&text, Weight::Bold, BODY).max(1e-9);
+    let size = BODY * fits.clamp(0.72, 1.0);
+    let mut texts = match fits {
+        fits if fits >= 0.72 => vec![(text, size, Weight::Bold)],
+        _ => typeface::wrapped(&text, Weight::Bold, size, limit, 2)
+            .into_iter()
+            .map(|line| (line, size, Weight::Bold))
+            .collect(),
+    };
+    texts.push((name, SMALL, Weight::Regular));
+    texts.extend(beside.map(|beside| (beside, SMALL, Weight::Regular)));
+    let pitch = SMALL * 1.2;
+    let first = middle + SMALL * 0.35 - (texts.len() as f64 - 1.0) * pitch / 2.0;
+    for (at, (text, size, weight)) in texts.iter().enumerate() {
+        put(page, [left, first + at as f64 * pitch], text, *size, *weight, Align::Left, limit);
+    }
     let rule = vec![[x + 1.0, y + SORTER_ROW], [x + strip - 1.0, y + SORTER_ROW]];
     page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, 0.1) });
 }
@@ -297,7 +331,7 @@ pub fn card_pages(card: &ShadeCard, paper: Paper) -> Sheet {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::chart::{Cell, Chart, Needle, Thread};
+    use crate::chart::{Cell, Chart, Thread};
     use crate::cloth::{Cloth, StitchKind};
     use crate::kit::Handling;
     use crate::kit::shopping::{Drawer, pool};
@@ -332,6 +366,28 @@ mod tests {
                 _ => None,
             })
             .collect()
+    }
+
+    #[test]
+    fn the_sorter_has_holes_for_lines_and_for_every_way_a_thread_is_worked() {
+        let chart = super::super::tests::shared(12);
+        let mut lines = super::super::tests::lines();
+        let second = lines[0].threads[0].clone();
+        lines[1].threads.push(Thread { code: "H2".into(), name: "Harbour".into(), ..second });
+        let wanted: Vec<String> =
+            chart.needles().iter().map(|n| format!("{}  ({})", n.code(), n.strands_text())).collect();
+        let project = Project::new(chart, lines, &Handling::default());
+        let sheet = sorter_pages(&project, Paper::A4);
+        let texts = texts(&sheet);
+        for code in wanted.iter().map(String::as_str).chain(["G1  (1)", "G1 + H2  (1 + 1)", "half cross /"]) {
+            assert!(texts.contains(&code), "{code}: {texts:?}");
+        }
+        assert_eq!(texts.iter().filter(|text| **text == "backstitch").count(), 2);
+        let shapes = sheet.pages.iter().flat_map(|page| &page.shapes);
+        let circles =
+            shapes.filter(|(_, shape)| matches!(shape, Shape::Line { points, .. } if points.len() == 37));
+        assert_eq!(circles.count(), 14);
+        within_the_page(&sheet);
     }
 
     /// No text begins or ends outside the page, and none stands below the last line of the notes.

@@ -163,7 +163,7 @@ fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], pape
                 Align::Left,
                 width - 45.0,
             );
-            for (text, x) in [("Stitches", right - 42.0), ("Threads", right - 20.0), ("Page", right)] {
+            for (text, x) in [("Stitches", right - 42.0), ("Lengths", right - 20.0), ("Page", right)] {
                 page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
             }
             let rule = |y: f64| vec![[MARGIN, y], [right, y]];
@@ -186,7 +186,7 @@ fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], pape
                 figure(right, &(first + 1).to_string());
                 page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, 0.1) });
             }
-            let note = "Each number on the pages that follow is a start: hold the tail under the first stitches, \
+            let note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail under the first stitches, \
                         follow the solid line out and the broken line home, go along dots on the back, and end off at \
                         the square. Another way may suit you as well; this is the one that thread is reckoned by.";
             notes(&mut page, note, SMALL, 4);
@@ -201,6 +201,27 @@ fn said(needle: &Needle) -> String {
     let strands = needle.strands_text();
     let strands = if strands == "1" { "1 strand".into() } else { format!("{strands} strands") };
     format!("{}  {}{stitch}, {strands}", needle.code(), needle.name())
+}
+
+/// `columns 3 to 9`, `row 4`.
+fn said_range(noun: &str, range: &Range<u32>) -> String {
+    match range.end - range.start {
+        1 => format!("{noun} {}", range.end),
+        _ => format!("{noun}s {} to {}", range.start + 1, range.end),
+    }
+}
+
+/// So many columns and rows are shown at the least: with ten columns one bold rule and its number are among them.
+const LEAST: [u32; 2] = [10, 4];
+
+/// The range with neighbours on both sides, where it is shorter.
+fn widened(range: &Range<u32>, least: u32, total: u32) -> Range<u32> {
+    let more = least.min(total).saturating_sub(range.end - range.start);
+    let start = range.start.saturating_sub(more / 2);
+    let end = (range.end + more - (range.start - start)).min(total);
+    // What has no room at the end is added at the start.
+    let start = if end - start < least.min(total) { end - least.min(total) } else { start };
+    start..end
 }
 
 /// The columns and rows that a needle works.
@@ -231,7 +252,9 @@ fn windows(
     paper: [f64; 2],
 ) -> Vec<([Range<u32>; 2], f64)> {
     let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
-    let whole = extent(chart, needle);
+    let size = [chart.size().columns(), chart.size().rows()];
+    let worked = extent(chart, needle);
+    let whole = [0, 1].map(|axis| widened(&worked[axis], LEAST[axis], size[axis]));
     #[allow(clippy::cast_sign_loss, reason = "there is room for some cells on any paper that is taken")]
     let most = room.map(|mm| (mm / CELL[0] + 1e-9).floor() as u32);
     let [columns, rows] = [0, 1].map(|axis| parts(&whole[axis], most[axis]));
@@ -324,12 +347,11 @@ impl View<'_> {
         let limit = page.width - MARGIN - 24.0 - from;
         put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Bold, Align::Left, limit);
         let [columns, rows] = self.window();
-        let (a, b, c, d) = (columns.start + 1, columns.end, rows.start + 1, rows.end);
-        let part = match self.work.windows.len() {
-            1 => "Columns".to_owned(),
-            count => format!("Part {} of {count}: columns", self.index + 1),
+        let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
+        let place = match self.work.windows.len() {
+            1 => place[..1].to_uppercase() + &place[1..],
+            count => format!("Part {} of {count}: {place}", self.index + 1),
         };
-        let place = format!("{part} {a} to {b}, rows {c} to {d}");
         put(page, [from, self.top + BODY * 2.4], &place, SMALL, Weight::Regular, Align::Left, limit);
     }
 

@@ -24,7 +24,9 @@ pub enum Paper {
 
 /// A paper that brede does not know.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{text}` is not a paper size")]
+#[error(
+    "`{text}` is not a paper size: give a4, a3, letter, or a size such as 148x210mm, 100 to 1200 mm a side"
+)]
 pub struct PaperError {
     /// What was given.
     pub text: String,

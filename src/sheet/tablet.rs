@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use super::fit::{self, Measures};
-use super::key::Key;
+use super::key::{self, Key};
 use super::pagination::{self, with_repeats};
 use super::{
     Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Stroke, grid,
@@ -45,7 +45,7 @@ pub(super) fn pages(
     let [width, height] = screen.size();
     let mut page = Page::new([width, height]);
     let (picture, under) = head(&mut page, layout);
-    let key = Key::on_one_page(layout.chart, layout.lines, layout.alike, print, [width, under]);
+    let key = Key::on_one_page(layout.chart, layout.lines, layout.alike, layout.options, [width, under]);
     let (block, mut measures) = block(layout, width, key.bottom() + print.text(10.0) * 2.0)?;
     layout.cell = block.cell;
     measures.pen = (block.cell / 3.0).min(1.0);
@@ -90,9 +90,18 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, f64) {
         page.text([grid::MARGIN, y], &line, title, Weight::Bold, Align::Left);
     }
     let (wide, high) = layout.chart.finished();
+    let told = if key::shares_threads(layout.chart, layout.lines) {
+        format!(
+            " The skeins of a thread stand at its first row; {} says that they are told above.",
+            key::TOLD_ABOVE
+        )
+    } else {
+        String::new()
+    };
     let facts = format!(
         "{} stitches, {:.1} x {:.1} cm. Press a thread, or a part of the picture, to see its stitches; press a \
-         ruler to come back to the key. A picture or a chart may be someone's copyright.",
+         ruler to come back to the key.{told} Rest your eyes often. Buy each shade in one dye lot and test for running dye; \
+         needles and scissors away from small children. A picture or a chart may be someone's copyright.",
         layout.chart.size(),
         wide.cm(),
         high.cm()

@@ -5,7 +5,9 @@ use crate::cloth::{Cloth, StitchKind};
 use crate::units::GridSize;
 use proptest::prelude::*;
 
-fn chart(columns: u32, rows: u32, needles: usize, title: &str, name: &str) -> Chart {
+mod told;
+
+pub(super) fn chart(columns: u32, rows: u32, needles: usize, title: &str, name: &str) -> Chart {
     let needle = |index: usize| Needle {
         symbol: String::new(),
         threads: vec![Thread {
@@ -98,7 +100,7 @@ fn every_stitch_but_the_full_cross_has_its_corners_marked() {
 }
 
 /// Two lines over a chart of several pages: a long diagonal of letters and a closed outline.
-fn lines() -> Vec<WorkedLine> {
+pub(super) fn lines() -> Vec<WorkedLine> {
     let line = |points: Vec<[i32; 2]>, closed, layer, pattern| WorkedLine {
         mark: "crab".into(),
         label: "Found by Ines".into(),
@@ -393,6 +395,32 @@ fn texts_overlap(page: &Page) -> Option<(String, String)> {
     None
 }
 
+pub(super) fn texts_of(page: &Page) -> Vec<&str> {
+    let texts = page.shapes.iter().filter_map(|(_, shape)| match shape {
+        Shape::Text { text, .. } => Some(text.as_str()),
+        _ => None,
+    });
+    texts.collect()
+}
+
+/// A chart whose needles share threads: every third a blend of two, every fifth of the others a half cross.
+pub(super) fn shared(needles: usize) -> Chart {
+    let plain = chart(140, 200, needles, "Rock pool", "Weathered barnacle");
+    let mut list = plain.needles().to_vec();
+    let threads: Vec<Thread> = list.iter().map(|needle| needle.threads[0].clone()).collect();
+    for (at, needle) in list.iter_mut().enumerate() {
+        if at % 3 == 2 {
+            needle.threads = vec![threads[at - 1].clone(), threads[at].clone()];
+            needle.threads.iter_mut().for_each(|thread| thread.strands = 1);
+        } else if at % 5 == 4 {
+            needle.threads = vec![threads[at - 1].clone()];
+            needle.stitch = StitchKind::HalfCross;
+        }
+    }
+    let cells = plain.cells().to_vec();
+    Chart::new("Rock pool".into(), plain.size(), plain.cloth, list, cells).unwrap()
+}
+
 fn papers() -> impl Strategy<Value = Paper> {
     let custom =
         (100u32..500, 100u32..700).prop_map(|(width, height)| format!("{width}x{height}mm").parse().unwrap());
@@ -475,7 +503,7 @@ proptest! {
         let chart = Chart::new("x".into(), size, Cloth::default(), needles, vec![Cell::BARE; size.cells()]).unwrap();
         let cell = cell.map(|mm| format!("{mm}mm").parse().unwrap());
         let options = SheetOptions { paper, print, cell, ..SheetOptions::default() };
-        if let Ok((plan, _)) = fit::plan(&chart, &options) {
+        if let Ok((plan, _)) = fit::plan(&chart, &[], &options) {
             for cut in [&plan.columns, &plan.rows] {
                 let most = cut.iter().map(ExactSizeIterator::len).max().unwrap();
                 let least = cut.iter().map(ExactSizeIterator::len).min().unwrap();

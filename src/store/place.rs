@@ -40,7 +40,7 @@ impl Place {
                 Err(error) => return Err(error),
             }
         }
-        Err(io::Error::other("its symbolic links lead round in a circle"))
+        Err(io::Error::other("its shortcuts (symbolic links) lead round in a circle"))
     }
 
     fn file(target: PathBuf) -> Self {

@@ -8,12 +8,14 @@
 //! sum over pairs of needles   (EVERY + TOUCH * touch + NEAR * nearness) * (least distance / distance)^3
 //! sum over needles            DARK * (rank by darkness - rank by ink)^2
 //!                           + PLAIN * use * (parts - 1) / 3
+//!                           + BLACK * max(0, crowd * ink - FULL)
 //! ```
 //!
 //! A figure and its turned or mirrored twin count as less far apart than they look.
 //!
 //! `touch` is the share of its neighbours that the smaller of two needles has in the other, `nearness` is
-//! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any.
+//! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any, `crowd` the largest share
+//! that it has of a part of the chart about as large as a page.
 //! Cost and weights are our own; the weights were tried on charts, see the tests.
 
 use super::SymbolId;
@@ -35,6 +37,16 @@ const DARK: f64 = 1.0;
 
 /// What a busy symbol costs the most used needle.
 const PLAIN: f64 = 0.15;
+
+/// The share of a cell that symbols may ink all over a page: with rules and tints, such a page stays under a quarter.
+const FULL: f64 = 0.24;
+
+/// What a symbol costs that inks more than [`FULL`] of a page: a needle that fills whole pages, such as the night in
+/// a picture of the sky, gets a lighter one whatever its colour.
+const BLACK: f64 = 20.0;
+
+/// The side of a part of the chart that is about as large as a page, in cells.
+const PART: usize = 40;
 
 /// Luminance (L*) between two needles at which nearness is half.
 const NEAR_BY: f64 = 10.0;
@@ -60,6 +72,8 @@ pub struct NeedleUse {
     pub luminance: f64,
     /// Cells worked with it.
     pub stitches: u64,
+    /// The largest share that it has of any part of the chart about as large as a page, 0 to 1.
+    pub crowd: f64,
     /// The symbol that it has and keeps.
     pub fixed: Option<SymbolId>,
 }
@@ -158,12 +172,43 @@ pub fn complete_in_turn(chart: &Chart, known: usize) -> Vec<SymbolId> {
 fn uses(chart: &Chart) -> Vec<NeedleUse> {
     let needles = chart.needles().iter().zip(chart.stitches());
     needles
-        .map(|(needle, stitches)| NeedleUse {
+        .zip(crowds(chart))
+        .map(|((needle, stitches), crowd)| NeedleUse {
             luminance: needle.colour().lab().l,
             stitches,
+            crowd,
             fixed: SymbolId::named(&needle.symbol),
         })
         .collect()
+}
+
+/// For each needle the largest share that it has of any square of [`PART`] cells a side; the last squares of a row
+/// or column reach back over the ones before.
+#[must_use]
+pub fn crowds(chart: &Chart) -> Vec<f64> {
+    let (width, height) = (chart.size().width(), chart.size().height());
+    let starts = |side: usize| {
+        let last = side.saturating_sub(PART);
+        (0..last).step_by(PART).chain([last])
+    };
+    let mut most = vec![0.0f64; chart.needles().len()];
+    for top in starts(height) {
+        for left in starts(width) {
+            let rows = top..height.min(top + PART);
+            let columns = left..width.min(left + PART);
+            let cells = (rows.len() * columns.len()) as f64;
+            let mut counts = vec![0u32; most.len()];
+            for row in rows {
+                for needle in chart.row(row)[columns.clone()].iter().filter_map(|cell| cell.needle()) {
+                    counts[needle] += 1;
+                }
+            }
+            for (most, count) in most.iter_mut().zip(counts) {
+                *most = most.max(f64::from(count) / cells);
+            }
+        }
+    }
+    most
 }
 
 /// Symbols to choose from: those held, then, in the order of the set, whatever keeps the greatest distance from
@@ -222,7 +267,8 @@ impl Problem {
             let (needle, place) = (at / places, at % places);
             let grey = dark[needle] - ink[place];
             let used = (needles[needle].stitches as f64 / most as f64).sqrt();
-            DARK * grey * grey + PLAIN * used * f64::from(pool[place].parts() - 1) / 3.0
+            let black = (needles[needle].crowd * pool[place].ink() - FULL).max(0.0);
+            DARK * grey * grey + PLAIN * used * f64::from(pool[place].parts() - 1) / 3.0 + BLACK * black
         });
         Self {
             weight: weight.collect(),

@@ -49,8 +49,14 @@ fn pool_chart(needles: usize, side: u32) -> Chart {
 fn uses(chart: &Chart) -> Vec<NeedleUse> {
     let stitches = chart.stitches();
     let uses = chart.needles().iter().zip(stitches);
-    uses.map(|(needle, stitches)| NeedleUse { luminance: needle.colour().lab().l, stitches, fixed: None })
-        .collect()
+    let uses = uses.zip(crowds(chart));
+    uses.map(|((needle, stitches), crowd)| NeedleUse {
+        luminance: needle.colour().lab().l,
+        stitches,
+        crowd,
+        fixed: None,
+    })
+    .collect()
 }
 
 fn least_of(symbols: &[SymbolId]) -> f64 {
@@ -321,6 +327,23 @@ fn a_needle_added_last_gets_a_symbol_far_from_its_neighbours_and_changes_none() 
     assert!(near(symbols[40]) > near(first), "{} and {}", near(symbols[40]), near(first));
 }
 
+#[test]
+fn a_needle_that_fills_pages_gets_no_black_symbol() {
+    // The night sky: nine cells of ten in the darkest of 20 greys, the others strewn over them.
+    let size = GridSize::new(120, 100).unwrap();
+    let cells = (0..size.cells()).map(|at| Cell::worked(if at % 10 == 3 { 1 + at / 10 % 19 } else { 0 }));
+    let mut needles: Vec<Needle> = (0..20).map(|index| needle(index, 20)).collect();
+    needles.sort_by(|a, b| a.colour().lab().l.total_cmp(&b.colour().lab().l));
+    let sky = Chart::new("Night".into(), size, Cloth::default(), needles, cells.collect()).unwrap();
+    let crowd = crowds(&sky)[0];
+    assert!((crowd - 0.9).abs() < 0.01, "{crowd}");
+    let darkest = complete(&sky)[0];
+    assert!(crowd * darkest.ink() < 0.25, "{} inks {:.2} of a cell", darkest.id(), darkest.ink());
+    // Without its crowd it would take a heavy one, as dark threads do.
+    let alone: Vec<NeedleUse> = uses(&sky).into_iter().map(|one| NeedleUse { crowd: 0.0, ..one }).collect();
+    assert!(assign(&alone, &Adjacency::of(&sky))[0].ink() > darkest.ink());
+}
+
 proptest! {
     #[test]
     fn fixed_symbols_are_kept_and_none_is_given_twice(
@@ -329,7 +352,7 @@ proptest! {
         let symbol = |place: usize| SymbolId::all().nth(place % SymbolId::count()).unwrap();
         let needles: Vec<NeedleUse> = list
             .iter()
-            .map(|&(luminance, stitches, fixed)| NeedleUse { luminance, stitches, fixed: fixed.map(symbol) })
+            .map(|&(luminance, stitches, fixed)| NeedleUse { luminance, stitches, crowd: 0.0, fixed: fixed.map(symbol) })
             .collect();
         let given = assign(&needles, &Adjacency::of(&pool_chart(5, 8)));
         assert_all_differ(&given);

@@ -48,7 +48,12 @@ fn symbols(criterion: &mut Criterion) {
         .needles()
         .iter()
         .zip(&stitches)
-        .map(|(needle, &stitches)| NeedleUse { luminance: needle.colour().lab().l, stitches, fixed: None })
+        .map(|(needle, &stitches)| NeedleUse {
+            luminance: needle.colour().lab().l,
+            stitches,
+            crowd: 0.0,
+            fixed: None,
+        })
         .collect();
     let touches = Adjacency::of(&chart);
     let mut group = criterion.benchmark_group("symbols");

@@ -29,7 +29,10 @@ pub(crate) fn command<S: AsRef<OsStr>>(arguments: impl IntoIterator<Item = S>) -
     command_within(MEMORY, arguments)
 }
 
-fn command_within<S: AsRef<OsStr>>(memory: u32, arguments: impl IntoIterator<Item = S>) -> Command {
+pub(crate) fn command_within<S: AsRef<OsStr>>(
+    memory: u32,
+    arguments: impl IntoIterator<Item = S>,
+) -> Command {
     let mut command = Command::new("sh");
     command
         .args(["-c", &format!("ulimit -d {memory}; ulimit -t {SECONDS}; exec \"$0\" \"$@\"")])

@@ -195,14 +195,23 @@ fn a_full_disk_keeps_what_was_there_and_says_so() {
     std::fs::write(&photo, good().remove(0).1).unwrap();
     let out = folder.path().join("out");
     std::fs::create_dir(&out).unwrap();
-    for ending in ["chart.json", "pdf", "cells.png", "stitched.png", "threads.csv"] {
-        std::fs::write(out.join(format!("pool.{ending}")), "old").unwrap();
+    // Of the kinds that will be written: another kind would be refused before the disk is full.
+    let old: [(&str, &[u8]); 5] = [
+        ("chart.json", b"{old"),
+        ("pdf", b"%PDF old"),
+        ("cells.png", b"\x89PNG old"),
+        ("stitched.png", b"\x89PNG old"),
+        ("threads.csv", b"old"),
+    ];
+    for (ending, bytes) in old {
+        std::fs::write(out.join(format!("pool.{ending}")), bytes).unwrap();
     }
     let arguments = ["make", photo.to_str().unwrap(), "--columns", "12", "--out", out.to_str().unwrap()];
     let ended = within(&arguments);
     assert!(ended.code == 1 && ended.said.contains("make room"), "{}", ended.said);
-    for entry in std::fs::read_dir(&out).unwrap() {
-        assert_eq!(std::fs::read(entry.unwrap().path()).unwrap(), b"old");
+    assert_eq!(std::fs::read_dir(&out).unwrap().count(), old.len());
+    for (ending, bytes) in old {
+        assert_eq!(std::fs::read(out.join(format!("pool.{ending}"))).unwrap(), bytes);
     }
     let ended = run("/dev/full", command(["print"]).arg(&path).args(["-o", "/dev/full"]));
     assert!(ended.code == 1 && ended.said.contains("make room"), "{}", ended.said);

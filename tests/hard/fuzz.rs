@@ -30,7 +30,7 @@ use super::making::{cmyk_jpeg, encoded, good, waves};
 
 /// What came of an input.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-enum Came {
+pub(super) enum Came {
     Taken,
     Refused,
 }
@@ -62,7 +62,7 @@ const WORDS: [&str; 22] = [
 ];
 
 /// One change of a file.
-fn change(bytes: &mut Vec<u8>, seeds: &[Vec<u8>], dice: &mut Dice) {
+pub(super) fn change(bytes: &mut Vec<u8>, seeds: &[Vec<u8>], dice: &mut Dice) {
     let place = dice.roll(bytes.len() as u64 + 1);
     let most = [2, 8, 64, 4000][dice.roll(4)];
     let length = dice.roll(most) + 1;
@@ -138,7 +138,7 @@ fn change_value(value: &mut Value, dice: &mut Dice) {
 }
 
 /// A file and a change of it.
-type Changing<'a> = &'a dyn Fn(&mut Vec<u8>, &mut Dice);
+pub(super) type Changing<'a> = &'a dyn Fn(&mut Vec<u8>, &mut Dice);
 
 fn number(name: &str) -> Option<u64> {
     std::env::var(name).ok()?.trim().parse().ok()
@@ -146,7 +146,13 @@ fn number(name: &str) -> Option<u64> {
 
 /// Changes files and reads them, `rounds` times or for as long as was asked. Every second round `knowing` makes the
 /// changes, where the kind of file has such a one.
-fn fuzz(part: &str, seeds: &[Vec<u8>], rounds: u64, knowing: Option<Changing>, read: impl Fn(&[u8]) -> Came) {
+pub(super) fn fuzz(
+    part: &str,
+    seeds: &[Vec<u8>],
+    rounds: u64,
+    knowing: Option<Changing>,
+    read: impl Fn(&[u8]) -> Came,
+) {
     for (at, seed) in seeds.iter().enumerate() {
         assert_eq!(read(seed), Came::Taken, "{part}: the good file {at} must be taken");
     }
@@ -185,7 +191,7 @@ fn fuzz(part: &str, seeds: &[Vec<u8>], rounds: u64, knowing: Option<Changing>, r
     assert!(came.len() == 2, "{part}: changes that are all taken or all refused try nothing: {came:?}");
 }
 
-fn taken<T, E>(result: &Result<T, E>) -> Came {
+pub(super) fn taken<T, E>(result: &Result<T, E>) -> Came {
     if result.is_ok() { Came::Taken } else { Came::Refused }
 }
 
@@ -242,7 +248,7 @@ fn cards() {
 }
 
 /// A small chart in three threads.
-fn small() -> Chart {
+pub(super) fn small() -> Chart {
     let needle = |at: usize| Needle {
         symbol: brede::symbols::SymbolId::all().nth(at).unwrap().id().into(),
         threads: vec![Thread {

@@ -15,8 +15,11 @@ mod charts;
 mod everywhere;
 mod files;
 mod fuzz;
+mod fuzz_pages;
 mod making;
+mod memory;
 mod names;
+mod pages;
 mod pictures;
 mod stopping;
 

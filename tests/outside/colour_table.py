@@ -1,11 +1,13 @@
-"""Colour choice beside plainer ways, on the sample pictures of scikit-image and scikit-learn.
+"""Colour choice beside plainer ways, on openly licensed pictures.
 
     cargo build --release --example colour_choice
-    python tests/outside/colour_table.py target/release/examples/colour_choice [COLOURS]
+    python tests/outside/colour_table.py target/release/examples/colour_choice [COLOURS] [KIND:NAME=FILE ...]
 
 Prints a table: mean CIEDE2000 to the picture and, after the bar, per cent of stitches that are single (no side
-neighbour of the same thread), at 168 stitches across with threads of tests/checks/range-450.csv. Needs numpy,
-pillow, scikit-image and scikit-learn. scikit-image says what CIEDE2000 is; nothing of brede's own arithmetic is used.
+neighbour of the same thread), at 168 stitches across with threads of tests/checks/range-450.csv; then the same as shares
+of plain k-means. The pictures are samples of scikit-image and scikit-learn, those in tests/photos (SOURCES.md says whence),
+our own rock pool, and any more that are given, such as "night sky:sea=sea.jpg". Needs numpy, pillow, scikit-image and
+scikit-learn. scikit-image says what CIEDE2000 is; nothing of brede's own arithmetic is used.
 """
 import csv
 import subprocess
@@ -22,16 +24,28 @@ from sklearn.cluster import KMeans
 
 HERE = Path(__file__).parent
 SK, LEARN = Path(skimage.__file__).parent / "data", Path(sklearn.__file__).parent / "datasets/images"
-PICTURES = {
-    "portrait": SK / "astronaut.png",
-    "animal": SK / "chelsea.png",
-    "flower": LEARN / "flower.jpg",
-    "building": LEARN / "china.jpg",
-    "night sky": SK / "hubble_deep_field.jpg",
-    "still life": SK / "coffee.png",
-    "sky": SK / "rocket.jpg",
-    "painting": HERE / "../../samples-own/rock-pool.jpg",
-}
+PHOTOS = HERE / "../photos"
+PICTURES = [
+    ("portrait", "astronaut", SK / "astronaut.png"),
+    ("portrait", "painted", PHOTOS / "portrait-painted.jpg"),
+    ("animal", "cat", SK / "chelsea.png"),
+    ("animal", "raccoon", PHOTOS / "raccoon.jpg"),
+    ("flower", "dahlia", LEARN / "flower.jpg"),
+    ("flower", "bee", PHOTOS / "bee.jpg"),
+    ("building", "temple", LEARN / "china.jpg"),
+    ("night sky", "deep field", SK / "hubble_deep_field.jpg"),
+    ("night sky", "bridge", PHOTOS / "bridge-night.jpg"),
+    ("painting", "rock pool", HERE / "../../samples-own/rock-pool.jpg"),
+    ("painting", "church", PHOTOS / "church-painted.jpg"),
+    ("painting", "café", PHOTOS / "cafe-painted.jpg"),
+    ("painting", "harvest", PHOTOS / "harvest-painted.jpg"),
+    ("other", "coffee", SK / "coffee.png"),
+    ("other", "rocket", SK / "rocket.jpg"),
+    ("other", "citrus", PHOTOS / "citrus.jpg"),
+]
+
+PLAIN, FLOOR = "k-means, snapped by CIE 1976", "all 450 threads (floor)"
+CONFETTI = ("keep", "few", "none")
 
 
 def small(path, columns=168):
@@ -65,7 +79,7 @@ def ways(picture, rgb, shades, count, example):
     yield "median cut, snapped", figures(lab, nearest.reshape(shape), shades)
     means = KMeans(count, n_init=3, random_state=1).fit(lab)
     snap = np.linalg.norm(means.cluster_centers_[:, None] - shades[None], axis=2).argmin(1)
-    yield "k-means, snapped by CIE 1976", figures(lab, snap[means.labels_].reshape(shape), shades)
+    yield PLAIN, figures(lab, snap[means.labels_].reshape(shape), shades)
     taken = []
     for place in np.argsort(-np.bincount(means.labels_)):
         order = np.argsort(deltaE_ciede2000(means.cluster_centers_[place][None], shades))
@@ -76,7 +90,7 @@ def ways(picture, rgb, shades, count, example):
     with tempfile.TemporaryDirectory() as folder:
         source, target = Path(folder) / "small.png", Path(folder) / "stitches.png"
         Image.fromarray(picture).save(source)
-        for confetti in ("keep", "few", "none"):
+        for confetti in CONFETTI:
             subprocess.run(
                 [example, source, HERE / "../checks/range-450.csv", target, str(count), confetti],
                 check=True,
@@ -89,26 +103,41 @@ def ways(picture, rgb, shades, count, example):
     floor = np.full(len(lab), np.inf)
     for shade in shades:
         floor = np.minimum(floor, deltaE_ciede2000(lab, shade[None]))
-    yield "all 450 threads (floor)", (floor.mean(), None)
+    yield FLOOR, (floor.mean(), None)
 
 
-def main(example, count=30):
+def main(example, count=30, *more):
     with open(HERE / "../checks/range-450.csv") as file:
         rows = [row["colour"].lstrip("#") for row in csv.DictReader(file)]
     rgb = np.array([[int(row[i : i + 2], 16) for i in (0, 2, 4)] for row in rows], np.uint8)
     shades = rgb2lab(rgb[None])[0]
-    table = {}
-    for name, path in PICTURES.items():
-        for way, result in ways(small(path), rgb, shades, int(count), example):
-            table.setdefault(way, {})[name] = result
-    print("| way | " + " | ".join(PICTURES) + " | mean |")
-    print("|---" * (len(PICTURES) + 2) + "|")
-    for way, results in table.items():
-        mean = np.mean([result[0] for result in results.values()])
+    pictures = PICTURES + [(*name.split(":", 1), Path(path)) for name, path in (one.split("=", 1) for one in more)]
+    table, ways_met = [], []
+    for kind, name, path in pictures:
+        results = dict(ways(small(path), rgb, shades, int(count), example))
+        table.append((kind, name, results))
+        ways_met = list(results)
+    print("| picture | " + " | ".join(ways_met) + " |")
+    print("|---" * (len(ways_met) + 1) + "|")
+    for kind, name, results in table:
         cells = [f"{d:.2f}" + ("" if s is None else f" / {s:.1f}") for d, s in results.values()]
-        single = [s for _, s in results.values() if s is not None]
-        cells.append(f"{mean:.2f}" + (f" / {np.mean(single):.1f}" if single else ""))
-        print(f"| {way} | " + " | ".join(cells) + " |")
+        print(f"| {kind}: {name} | " + " | ".join(cells) + " |")
+    kinds = list(dict.fromkeys(kind for kind, _, _ in table if kind != "other"))
+    chosen = {"all pictures": table, "of the six kinds": [row for row in table if row[0] != "other"]}
+    print("\n| of | confetti | mean of ratios | ratio of means | mean of kinds | singles % | at most | excess removed |")
+    print("|---" * 8 + "|")
+    for of, rows in chosen.items():
+        plain = np.array([results[PLAIN][0] for _, _, results in rows])
+        floor = np.array([results[FLOOR][0] for _, _, results in rows])
+        for confetti in CONFETTI:
+            ours = np.array([results[f"brede, confetti {confetti}"] for _, _, results in rows])
+            ratios = ours[:, 0] / plain
+            by_kind = [np.mean([r for r, row in zip(ratios, rows) if row[0] == kind]) for kind in kinds]
+            excess = 1 - (ours[:, 0] - floor) / (plain - floor)
+            print(
+                f"| {of} | {confetti} | {ratios.mean():.4f} | {ours[:, 0].mean() / plain.mean():.4f} | {np.mean(by_kind):.4f} "
+                f"| {ours[:, 1].mean():.2f} | {ours[:, 1].max():.2f} | {excess.mean():.2f} |"
+            )
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use brede::cloth::{CoverModel, Sought, StitchKind, SwatchFitError, seen_cover};
 use brede::colour::{LinearRgb, Srgb8};
 use brede::shades::swatches::{Part, SwatchError, median_of};
+use brede::units::counted;
 use clap::Args;
 use image::RgbaImage;
 
@@ -93,7 +94,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         "# By {source}: {:.1} % of the cloth hidden on {count} count, {} of {}\n",
         share * 100.0,
         given.stitch,
-        if given.strands == 1 { "1 strand".to_owned() } else { format!("{} strands", given.strands) },
+        counted(given.strands.into(), "strand"),
     );
     let text = format!("{about}{}", fitted.to_toml());
     let Some(path) = &given.output else { return Ok(tell::result(&text)?) };

@@ -1,31 +1,44 @@
 //! The pages that `brede kit` writes.
 
-use brede::chart::{Chart, Needle};
+use brede::chart::Thread;
 use brede::kit::Handling;
 use brede::kit::shopping::{Project, ShoppingList};
 use brede::sheet::{bobbins, lists, order};
 
 use super::super::shades::write_sheet;
-use super::{Failure, KitArgs};
+use super::{Failure, KitArgs, tell};
+
+/// More pages than anybody would want unasked.
+const MANY_PAGES: usize = 40;
 
 #[derive(Debug, thiserror::Error)]
-#[error("the chart has no needle with the thread `{code}`")]
-struct NoSuchNeedle {
-    code: String,
+enum OnlyError {
+    #[error("the chart has no needle with the thread `{code}`")]
+    NoSuchNeedle { code: String },
+    #[error("`{code}` is used for outlines only, and the pages of --order show crosses")]
+    OutlinesOnly { code: String },
 }
 
 /// The places of the needles that hold any of these threads.
-fn needles_of(chart: &Chart, codes: &[String]) -> Result<Vec<usize>, Failure> {
+fn needles_of(project: &Project, codes: &[String]) -> Result<Vec<usize>, Failure> {
     let mut places = Vec::new();
     for code in codes {
-        let has = |needle: &Needle| needle.threads.iter().any(|thread| thread.code == *code);
-        let found = chart.needles().iter().enumerate().filter(|(_, needle)| has(needle));
+        let code = code.trim();
+        let has = |threads: &[Thread]| threads.iter().any(|thread| thread.code == code);
+        let needles = project.chart.needles().iter().enumerate();
+        let found = needles.filter(|(_, needle)| has(&needle.threads)).map(|(place, _)| place);
         let before = places.len();
-        places.extend(found.map(|(place, _)| place));
-        if places.len() == before {
-            let error = NoSuchNeedle { code: code.clone() };
-            return Err(Failure::new(error, "give a code as the chart's key has it"));
+        places.extend(found);
+        if places.len() > before {
+            continue;
         }
+        let code = code.to_owned();
+        return Err(if project.lines.iter().any(|line| has(&line.threads)) {
+            let hint = "leave it out: its lines stand on the chart pages, and the key says how long they are";
+            Failure::new(OnlyError::OutlinesOnly { code }, hint)
+        } else {
+            Failure::new(OnlyError::NoSuchNeedle { code }, "give a code as the chart's key has it")
+        });
     }
     Ok(places)
 }
@@ -49,9 +62,22 @@ pub(super) fn write(
         write_sheet(path, &lists::sorter_pages(project, args.paper))?;
     }
     if let Some(path) = &args.order {
-        let only = needles_of(&project.chart, &args.only)?;
+        let only = needles_of(project, &args.only)?;
         let only = (!args.only.is_empty()).then_some(only.as_slice());
-        write_sheet(path, &order::order_pages(&project.chart, handling, only, args.paper))?;
+        let sheet = order::order_pages(&project.chart, handling, only, args.paper);
+        write_sheet(path, &sheet)?;
+        if sheet.pages.len() > MANY_PAGES {
+            tell::warning(&format!(
+                "the working order takes {} pages: name the threads you want with --only, such as --only {}",
+                sheet.pages.len(),
+                project
+                    .chart
+                    .needles()
+                    .first()
+                    .map(|needle| needle.threads[0].code.clone())
+                    .unwrap_or_default(),
+            ));
+        }
     }
     Ok(())
 }

@@ -40,6 +40,9 @@ pub(super) fn run(
     let mut tried = Vec::new();
     let mut pictures = Vec::new();
     let mut options = MakeOptions { cover, ..args.options()? };
+    options.reduce.colours = Colours::Exactly(counts.iter().copied().max().unwrap_or_default());
+    let job = super::memory::job(args, &photo, card, &options)?;
+    args.limits.hold(job.size, job.choosing())?;
     for &count in counts {
         options.reduce.colours = Colours::Exactly(count);
         let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;

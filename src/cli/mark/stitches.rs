@@ -3,6 +3,7 @@
 use brede::chart::mark::{Holes, Motif, Stitches};
 use brede::chart::{Mark, Thread};
 use brede::cloth::StitchKind;
+use brede::units::counted;
 use clap::Args;
 
 use super::new::PickArgs;
@@ -15,7 +16,7 @@ Examples:
   brede mark pool.chart.json stitches tip --rectangle 40,12,40,12 --stitch three-quarter-bottom-right
 
 Kinds of stitch: full-cross, half-cross (/), half-cross-back (\\), quarter, three-quarter.
-A quarter lies in a corner of its cell, the bottom left unless one is named, such as
+A quarter lies in a corner of its cell, the bottom left unless one is named, such as \
 quarter-top-left. A three-quarter stitch is a quarter and a half cross past its corner.")]
 pub(super) struct StitchesArgs {
     /// What to call it
@@ -73,9 +74,7 @@ impl StitchesArgs {
 pub(super) fn said(mark: &Stitches<Vec<Thread>>) -> String {
     let mut parts = Vec::new();
     parts.extend(mark.stitch.map(|stitch| stitch.to_string()));
-    parts.extend(
-        mark.strands.map(|strands| format!("{strands} strand{}", if strands == 1 { "" } else { "s" })),
-    );
+    parts.extend(mark.strands.map(|strands| counted(strands.into(), "strand")));
     parts.extend(mark.add.iter().map(|threads| {
         let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.code);
         format!("with {}", threads.iter().map(part).collect::<Vec<_>>().join(" + "))

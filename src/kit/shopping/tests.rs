@@ -118,3 +118,10 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn the_list_is_in_the_order_of_its_codes_with_numbers_as_numbers() {
+    let mut codes = ["K10", "K2", "A7", "12", "9", "K002", "K2B", "K", "é3"];
+    codes.sort_by(|one, other| by_number(one).cmp(&by_number(other)));
+    assert_eq!(codes, ["9", "12", "A7", "K", "K002", "K2", "K2B", "K10", "é3"]);
+}

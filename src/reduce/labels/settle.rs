@@ -49,7 +49,9 @@ impl Labels {
     /// Moves cells and singles with a neighbour until nothing lowers the sum.
     pub(in super::super) fn settle(&mut self) {
         let mut queue = Queue::new(self.label.len());
-        self.stitches().for_each(|at| queue.push(at));
+        // Well inside a patch of its cheapest look no cell has a reason to move.
+        let inside = |at: usize| self.same[at] == 4 && self.label[at] == self.best[self.row_of[at] as usize];
+        self.stitches().filter(|&at| !inside(at)).for_each(|at| queue.push(at));
         self.settle_from(queue);
     }
 
@@ -173,10 +175,37 @@ impl Labels {
         }
     }
 
-    /// The labels that two neighbours may take together: those about them, and each one's own best.
-    fn about(&self, at: usize, mate: usize) -> [u16; 10] {
-        let mut labels = [VOID; 10];
-        let own = [at, mate].map(|cell| self.best[self.row_of[cell] as usize]);
+    /// Gives cells back their cheapest labels where that makes single stitches, those that gain most a single first,
+    /// as long as there are no more than `most` and each gains at least `least`.
+    pub(in super::super) fn give_back(&mut self, most: usize, least: f32) {
+        let own = |labels: &Self, at: usize| labels.best[labels.row_of[at] as usize];
+        let mut singles = self.singles();
+        let mut gains: Vec<(f32, usize)> = Vec::new();
+        for at in self.stitches().filter(|&at| !self.held[at]) {
+            let change = self.change(at, own(self, at));
+            if change.singles > 0.0 && change.at(least) < 0.0 {
+                gains.push((change.plain / change.singles, at));
+            }
+        }
+        gains.sort_unstable_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)));
+        for (_, at) in gains {
+            let to = own(self, at);
+            // What was given back before may have changed it.
+            let change = self.change(at, to);
+            #[allow(clippy::cast_sign_loss, reason = "no fewer singles than none")]
+            let after = (singles as f32 + change.singles) as usize;
+            if after <= most && change.at(least) < 0.0 {
+                self.put(at, to);
+                singles = after;
+            }
+        }
+    }
+
+    /// The labels that two neighbours may take together: those about them, and each one's two cheapest.
+    fn about(&self, at: usize, mate: usize) -> [u16; 12] {
+        let mut labels = [VOID; 12];
+        let rows = [at, mate].map(|cell| self.row_of[cell] as usize);
+        let own = rows.into_iter().flat_map(|row| [self.best[row], self.second[row]]);
         let about = [at, mate].into_iter().flat_map(|cell| self.neighbours(cell)).map(|n| self.label[n]);
         for (label, to) in labels.iter_mut().zip(about.chain(own)) {
             *label = to;

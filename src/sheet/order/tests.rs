@@ -71,6 +71,36 @@ fn every_cell_of_every_needle_is_shown_once() {
 }
 
 #[test]
+fn a_needle_of_one_column_is_shown_among_its_neighbours() {
+    // Cells in the last column alone, in three rows.
+    let cells: Vec<u8> =
+        (0..45 * 30).map(|at| u8::from(at % 45 == 44 && (7..10).contains(&(at / 45)))).collect();
+    let one = sheet(45, &cells, StitchKind::FullCross, None);
+    let texts: Vec<&str> = one.pages[1]
+        .shapes
+        .iter()
+        .filter_map(|(_, shape)| match shape {
+            Shape::Text { text, .. } => Some(text.as_str()),
+            _ => None,
+        })
+        .collect();
+    assert!(texts.contains(&"Columns 36 to 45, rows 8 to 11"), "{texts:?}");
+    // The bold rule after 40 columns has its number.
+    assert!(texts.contains(&"40"), "{texts:?}");
+    let list = one.pages[0].shapes.iter();
+    assert!(list.clone().any(|(_, s)| matches!(s, Shape::Text { text, .. } if text == "Lengths")));
+    assert_eq!(
+        (said_range("column", &(115..116)), said_range("row", &(2..4))),
+        ("column 116".into(), "rows 3 to 4".into())
+    );
+    for (range, wanted) in [(0..1, 0..10), (3..4, 0..10), (20..22, 16..26), (44..45, 35..45), (5..30, 5..30)]
+    {
+        assert_eq!(widened(&range, 10, 45), wanted);
+    }
+    assert_eq!(widened(&(2..3), 10, 6), 0..6);
+}
+
+#[test]
 fn nothing_stands_outside_the_page() {
     for paper in [Paper::A4, Paper::Letter, Paper::A3] {
         let chart = chart(120, &cells(), StitchKind::ThreeQuarter(crate::cloth::Corner::TopLeft));

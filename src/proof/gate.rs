@@ -1,0 +1,285 @@
+//! The border with files from outside: what is taken as printed pages at all, and how far reading it may go.
+//!
+//! lopdf and hayro read what good programs write, and more. A forged file can make them panic, run without end or
+//! fill the memory: a stream that unpacks to any size, a dash a thousandth of a point long on a line a mile long,
+//! a font whose letters are pages. So files and streams have a most size, pages a most number of pixels, and a page
+//! may only hold the operators that brede's pages consist of: none that draws pictures, patterns or further content.
+//! What still goes wrong stays here: both libraries work in threads of their own, where a panic ends the thread
+//! alone (its message is kept back) and what takes beyond all measure is left behind.
+
+use std::io;
+use std::sync::mpsc::{RecvTimeoutError, sync_channel};
+use std::sync::{Arc, Once};
+use std::time::Duration;
+
+use hayro::hayro_syntax::Pdf;
+use hayro::hayro_syntax::object::Object;
+use hayro::hayro_syntax::page::Page;
+use image::GrayImage;
+use lopdf::Document;
+
+use super::{ProofError, picture};
+
+/// The largest file, 64 MiB: the largest chart that can be printed takes half of it.
+pub(super) const MOST_BYTES: usize = 64 << 20;
+
+/// What a stream may unpack to, 16 MiB: the fullest page of cells on the largest paper takes 10 MiB.
+const MOST_UNPACKED: usize = 16 << 20;
+
+/// The most streams that a page's content may be parted into; brede writes one.
+const MOST_PARTS: usize = 8;
+
+/// Packed streams up to this length cannot unpack to more: deflate (RFC 1951) makes at most 1032 bytes of one.
+const SURELY_SMALL: usize = MOST_UNPACKED / 1032;
+
+/// The most pixels of a page: A3 at 600 dots an inch has 70 million. The renderer takes some 5 bytes for each.
+const MOST_PIXELS: f64 = 100e6;
+
+/// The most cells of a page: the largest paper has 640,000.
+const MOST_CELLS: usize = 1_000_000;
+
+/// The most memory in bytes that pages take which are read at once.
+const AT_ONCE: f64 = 1e9;
+
+/// What the renderer takes for a pixel, and the reader for a cell, in bytes.
+const PIXEL: f64 = 6.0;
+const CELL: f64 = 900.0;
+
+/// The name of threads that keep their panics to themselves.
+const QUIET: &str = "brede reads a page";
+
+/// The stack of such a thread: both libraries bound how deep they go, by more than the usual 2 MiB hold.
+const STACK: usize = 16 << 20;
+
+/// How long opening a file may take.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// How much longer a page may take for each million pixels; a good one takes some hundredths of it.
+const PATIENCE_A_MILLION: Duration = Duration::from_secs(1);
+
+/// The operators that pages of cells and of the key consist of (ISO 32000-1, annex A), and their plain siblings.
+const OPERATORS: &[&[u8]] = &[
+    b"q", b"Q", b"cm", b"w", b"J", b"j", b"M", b"d", b"m", b"l", b"c", b"v", b"y", b"h", b"re", b"S", b"s",
+    b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*", b"n", b"g", b"G", b"rg", b"RG", b"k", b"K", b"BT", b"ET",
+    b"Tc", b"Tw", b"Tz", b"TL", b"Tf", b"Tr", b"Ts", b"Td", b"TD", b"Tm", b"T*", b"Tj", b"TJ", b"'", b"\"",
+    b"MP", b"DP", b"BMC", b"BDC", b"EMC",
+];
+
+/// The largest number on a page: points of the largest paper, hundredfold.
+const LARGEST: f64 = 1e6;
+
+/// The most dashes of one path: the longest outline of a page has some hundreds, and each takes memory.
+const MOST_DASHES: f64 = 300_000.0;
+
+/// How work on a file from outside ended.
+enum Fell {
+    Over,
+    Behind,
+    NotBegun(io::Error),
+}
+
+/// Does work in a thread of its own, and comes back whatever becomes of it.
+fn contained<T: Send + 'static>(
+    patience: Duration,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<T, Fell> {
+    static SILENCE: Once = Once::new();
+    SILENCE.call_once(|| {
+        let usual = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |panic| {
+            if std::thread::current().name() != Some(QUIET) {
+                usual(panic);
+            }
+        }));
+    });
+    let (tell, told) = sync_channel(1);
+    std::thread::Builder::new()
+        .name(QUIET.to_owned())
+        .stack_size(STACK)
+        // Nobody listens any more where it took too long.
+        .spawn(move || _ = tell.send(work()))
+        .map_err(Fell::NotBegun)?;
+    told.recv_timeout(patience).map_err(|error| match error {
+        RecvTimeoutError::Timeout => Fell::Behind,
+        RecvTimeoutError::Disconnected => Fell::Over,
+    })
+}
+
+/// Opens a file with both readers.
+pub(super) fn open(pdf: &[u8]) -> Result<(Document, Arc<Pdf>), ProofError> {
+    if pdf.len() > MOST_BYTES {
+        return Err(ProofError::TooLarge);
+    }
+    let bytes = Arc::new(pdf.to_vec());
+    let work = move || {
+        let options = lopdf::LoadOptions::with_max_decompressed_size(MOST_UNPACKED);
+        let document = match Document::load_mem_with_options(&bytes, options) {
+            Ok(document) => document,
+            Err(lopdf::Error::InvalidPassword | lopdf::Error::Decryption(_)) => {
+                return Err(ProofError::Locked);
+            }
+            Err(_) => return Err(ProofError::NotPdf),
+        };
+        if document.is_encrypted() || document.was_encrypted() {
+            return Err(ProofError::Locked);
+        }
+        unpacked(&document)?;
+        let file = Pdf::new(bytes).map_err(|_| ProofError::NotPdf)?;
+        Ok((document, Arc::new(file)))
+    };
+    match contained(PATIENCE, work) {
+        Ok(opened) => opened,
+        Err(Fell::Over | Fell::Behind) => Err(ProofError::NotPdf),
+        Err(Fell::NotBegun(error)) => Err(ProofError::Thread(error)),
+    }
+}
+
+/// Holds what streams unpack to to its limit. Pictures are left out: no page that is read shows one.
+fn unpacked(document: &Document) -> Result<(), ProofError> {
+    for object in document.objects.values() {
+        let contents = object.as_dict().and_then(|page| page.get_deref(b"Contents", document));
+        if contents.and_then(lopdf::Object::as_array).is_ok_and(|parts| parts.len() > MOST_PARTS) {
+            return Err(ProofError::TooLarge);
+        }
+        let Ok(stream) = object.as_stream() else { continue };
+        let is_picture =
+            stream.dict.get(b"Subtype").and_then(lopdf::Object::as_name).is_ok_and(|kind| kind == b"Image");
+        if is_picture
+            || stream.content.len() <= SURELY_SMALL && stream.filters().is_ok_and(|all| all.len() < 2)
+        {
+            continue;
+        }
+        let unpacked = stream.decompressed_content_with_limit(MOST_UNPACKED);
+        if matches!(
+            unpacked,
+            Err(lopdf::Error::Decompress(lopdf::DecompressError::MemoryLimitExceeded { .. }))
+        ) {
+            return Err(ProofError::TooLarge);
+        }
+    }
+    Ok(())
+}
+
+/// Millions of pixels of a page, held to their limit.
+fn million_pixels(file: &Pdf, page: usize, dpi: f64) -> Result<f64, ProofError> {
+    let (width, height) = file.pages().get(page).ok_or(ProofError::NotPdf)?.render_dimensions();
+    let [width, height] = [width, height].map(|points| f64::from(points) / 72.0);
+    let pixels = width * height * dpi * dpi;
+    // The renderer counts sides in 16 bits.
+    let is_fine = pixels <= MOST_PIXELS && width.max(height) * dpi <= f64::from(u16::MAX) && pixels >= 1.0;
+    if is_fine {
+        return Ok(pixels / 1e6);
+    }
+    Err(ProofError::Page { page: page + 1, mm: [width, height].map(|inches| inches * 25.4), dpi })
+}
+
+/// How many pages fit into the memory: so many rendered at once, and of so many the cells kept.
+pub(super) struct Room {
+    pub(super) rendered: usize,
+    pub(super) kept: usize,
+}
+
+/// The room for these pages, each with its number of cells.
+pub(super) fn room(file: &Pdf, pages: &[(usize, usize)], dpi: f64) -> Result<Room, ProofError> {
+    let (mut largest, mut fullest) = (1e6, 1e6);
+    for &(page, cells) in pages {
+        if cells > MOST_CELLS {
+            return Err(ProofError::NotOurs);
+        }
+        fullest = f64::max(fullest, cells as f64 * CELL);
+        largest = f64::max(largest, million_pixels(file, page, dpi)? * 1e6 * PIXEL);
+    }
+    #[allow(clippy::cast_sign_loss, reason = "at least one")]
+    let [rendered, kept] = [largest + fullest, fullest].map(|each| (AT_ONCE / each).max(1.0) as usize);
+    Ok(Room { rendered, kept })
+}
+
+/// A page in grey, 255 white.
+pub(super) fn rendered(file: &Arc<Pdf>, page: usize, dpi: f64) -> Result<GrayImage, ProofError> {
+    let patience = PATIENCE + PATIENCE_A_MILLION.mul_f64(million_pixels(file, page, dpi)?);
+    let shared = Arc::clone(file);
+    let work = move || {
+        let plain = shared.pages().get(page).is_some_and(is_plain);
+        if plain {
+            picture::rendered(&shared, page, dpi).ok_or(ProofError::NotPdf)
+        } else {
+            Err(ProofError::Foreign { page: page + 1 })
+        }
+    };
+    match contained(patience, work) {
+        Ok(rendered) => rendered,
+        Err(Fell::Over) => Err(ProofError::NotPdf),
+        Err(Fell::Behind) => Err(ProofError::Foreign { page: page + 1 }),
+        Err(Fell::NotBegun(error)) => Err(ProofError::Thread(error)),
+    }
+}
+
+/// Whether a page holds nothing but what brede's pages consist of, in measures that can be drawn.
+fn is_plain(page: &Page<'_>) -> bool {
+    let mut dashing = Dashing::default();
+    let mut operations = page.operations();
+    while let Some(operation) = operations.next() {
+        let operator: &[u8] = operation.operator;
+        let mut numbers = [0.0; 6];
+        for (at, operand) in operation.operands().enumerate() {
+            match operand {
+                Object::Number(number) => {
+                    if let Some(place) = numbers.get_mut(at) {
+                        *place = number.as_f64();
+                    }
+                    if number.as_f64().abs() > LARGEST {
+                        return false;
+                    }
+                }
+                Object::Array(parts) if operator == b"d" => {
+                    dashing.round = parts.iter::<f64>().map(f64::abs).sum();
+                }
+                _ => {}
+            }
+        }
+        if !OPERATORS.contains(&operator) || !dashing.may(operator, &numbers) {
+            return false;
+        }
+    }
+    true
+}
+
+/// The dashes of a path, counted before they are drawn.
+#[derive(Default)]
+struct Dashing {
+    /// The length of one round of dashes and gaps; 0 for lines without.
+    round: f64,
+    /// The path so far, measured along its control points.
+    length: f64,
+    at: [f64; 2],
+}
+
+impl Dashing {
+    /// Follows an operator; whether the dashes that it draws are not too many.
+    fn may(&mut self, operator: &[u8], numbers: &[f64; 6]) -> bool {
+        let points = match operator {
+            b"m" | b"l" => 1,
+            b"v" | b"y" => 2,
+            b"c" => 3,
+            _ => 0,
+        };
+        for point in numbers.chunks_exact(2).take(points) {
+            if operator != b"m" {
+                self.length += (point[0] - self.at[0]).abs() + (point[1] - self.at[1]).abs();
+            }
+            self.at = [point[0], point[1]];
+        }
+        match operator {
+            b"re" => self.length += 2.0 * (numbers[2].abs() + numbers[3].abs()),
+            b"S" | b"s" | b"B" | b"B*" | b"b" | b"b*" => {
+                // Twice, as closing a path may make it as long again.
+                let is_few = self.round == 0.0 || 2.0 * self.length / self.round <= MOST_DASHES;
+                self.length = 0.0;
+                return is_few;
+            }
+            b"f" | b"F" | b"f*" | b"n" => self.length = 0.0,
+            _ => {}
+        }
+        true
+    }
+}

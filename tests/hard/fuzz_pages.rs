@@ -1,0 +1,105 @@
+//! Printed pages changed at random, read as `brede proof` reads them.
+//!
+//! Every second round changes what is in the file rather than its bytes: numbers, names, references, and the
+//! operators of unpacked streams, which changed bytes of a packed stream would hardly ever reach.
+
+use brede::ink::{PdfOptions, pdf};
+use brede::marks::compose;
+use brede::picture::preview;
+use brede::progress::Silent;
+use brede::proof::{ProofOptions, proof};
+use brede::sheet::{Paper, SheetOptions, lay_out};
+use brede::units::Millimetres;
+use lopdf::{Document, Object, ObjectId};
+
+use super::asking::Dice;
+use super::fuzz::{change, fuzz, small, taken};
+
+/// Numbers that pages stumble over.
+const NUMBERS: [f32; 14] =
+    [0.0, -1.0, 1.0, 2.0, 13.0, 255.0, 65_536.0, 1e6, -1e6, 4e9, 1e30, -1e30, 1e-9, 0.3];
+
+/// One change of an object, or of something in it.
+fn change_object(object: &mut Object, ids: &[ObjectId], dice: &mut Dice) {
+    let deeper = dice.roll(8);
+    if let Object::Stream(stream) = object
+        && deeper > 1
+    {
+        // Packed again or not: what reads it must manage either.
+        if stream.decompress().is_ok() {
+            change(&mut stream.content, &[b"q 1 0 0 1 5 5 cm [3 2] 0 d BT ET Q".to_vec()], dice);
+            if dice.roll(2) == 0 {
+                _ = stream.compress();
+            }
+        }
+        return;
+    }
+    let mut inner: Vec<&mut Object> = match object {
+        Object::Array(parts) => parts.iter_mut().collect(),
+        Object::Dictionary(fields) => fields.iter_mut().map(|(_, value)| value).collect(),
+        Object::Stream(stream) => stream.dict.iter_mut().map(|(_, value)| value).collect(),
+        _ => Vec::new(),
+    };
+    let (count, chosen) = (inner.len(), dice.roll(inner.len().max(1) as u64));
+    if count > 0 && deeper > 0 {
+        return change_object(inner.swap_remove(chosen), ids, dice);
+    }
+    match object {
+        Object::Array(parts) if count > 0 && dice.roll(2) == 0 => _ = parts.remove(chosen),
+        Object::Array(parts) if count > 0 => parts.insert(chosen, parts[chosen].clone()),
+        Object::Dictionary(fields) if count > 0 => {
+            let key = fields.iter().nth(chosen).map(|(key, _)| key.clone()).unwrap();
+            fields.remove(&key);
+        }
+        Object::Integer(_) | Object::Real(_) => {
+            let number = NUMBERS[dice.roll(NUMBERS.len() as u64)];
+            *object = if dice.roll(2) == 0 { Object::Real(number) } else { Object::Integer(number as i64) };
+        }
+        Object::Name(text) | Object::String(text, _) => change(text, &[b"Type3 Page Image".to_vec()], dice),
+        Object::Boolean(truth) => *truth = !*truth,
+        other => *other = Object::Reference(ids[dice.roll(ids.len() as u64)]),
+    }
+}
+
+/// The same of some object of a file, which stays a file.
+fn change_file(bytes: &mut Vec<u8>, dice: &mut Dice) {
+    let Ok(mut document) = Document::load_mem(bytes) else { return };
+    let ids: Vec<ObjectId> = document.objects.keys().copied().collect();
+    let id = ids[dice.roll(ids.len() as u64)];
+    if let Some(object) = document.objects.get_mut(&id) {
+        change_object(object, &ids, dice);
+    }
+    let mut changed = Vec::new();
+    if document.save_to(&mut changed).is_ok() {
+        *bytes = changed;
+    }
+}
+
+#[test]
+fn printed_pages() {
+    let chart = small();
+    let composed = compose(&chart).unwrap();
+    let side = |mm: f64| Millimetres::new(mm).unwrap();
+    let paper = Paper::Custom { width: side(100.0), height: side(140.0) };
+    let print = |paper| {
+        let picture = preview(&chart, &[], &Silent).unwrap();
+        let sheet =
+            lay_out(&chart, &[], picture, &SheetOptions { paper, ..SheetOptions::default() }).unwrap();
+        pdf(&sheet, &PdfOptions::default(), &Silent).unwrap()
+    };
+    let packed = print(paper);
+    let mut unpacked = Vec::new();
+    let mut document = Document::load_mem(&packed).unwrap();
+    document.decompress();
+    document.save_to(&mut unpacked).unwrap();
+    let seeds = [packed, unpacked];
+    let options = ProofOptions { dpi: 100.0, ..ProofOptions::default() };
+    fuzz("pages", &seeds, 120, Some(&change_file), |bytes| {
+        let found = proof(bytes, &composed, options, &Silent);
+        if let Ok(found) = &found {
+            assert_eq!(found.own.cells, chart.size().cells() as u64);
+            assert!(found.own.right <= found.own.cells);
+        }
+        taken(&found)
+    });
+}

@@ -1,0 +1,85 @@
+//! What a job may take of memory is reckoned before it begins, and is enough.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use image::{DynamicImage, ImageFormat, RgbImage};
+
+use super::bounded::{command_within, run};
+use super::making::encoded;
+use super::noise;
+
+/// A picture where every pixel is another colour at random: nothing takes more.
+fn grain(folder: &Path, side: u32) -> PathBuf {
+    let picture = RgbImage::from_raw(side, side, noise(7, (side * side * 3) as usize)).unwrap();
+    let path = folder.join("grain.png");
+    std::fs::write(&path, encoded(&DynamicImage::from(picture), ImageFormat::Png)).unwrap();
+    path
+}
+
+/// How brede ends that makes a chart of a picture, with so many MiB in all of which it is told to use so many.
+fn made(photo: &Path, options: &[&str], has: u64, told: u64) -> (i32, String) {
+    let out = tempfile::tempdir().unwrap();
+    let mut command = command_within(u32::try_from(has << 10).unwrap(), ["make", "--quiet", "--no-proof"]);
+    command.arg("--max-memory").arg(told.to_string()).arg("--out").arg(out.path()).args(options).arg(photo);
+    let ended = run(&format!("{options:?}"), &mut command);
+    let left = std::fs::read_dir(out.path()).unwrap().count();
+    assert_eq!(left, if ended.code == 0 { 5 } else { 0 }, "all is written or nothing");
+    (ended.code, ended.said)
+}
+
+/// The MiB that brede says a job may take, from its refusal.
+fn reckoned(photo: &Path, options: &[&str]) -> u64 {
+    let (code, said) = made(photo, options, 300, 90);
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("at most 90 MiB may be used") && said.contains("--max-memory"), "{said}");
+    let number = said.split("may take ").nth(1).and_then(|rest| rest.split(' ').next());
+    number.unwrap_or_else(|| panic!("no number in {said}")).parse().unwrap()
+}
+
+#[test]
+fn what_is_reckoned_is_enough_and_less_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = grain(folder.path(), 420);
+    let card = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/checks/range-450.csv");
+    let keep = ["--columns", "420", "--confetti", "keep", "--shades", card];
+    for options in [
+        &[&keep[..], &["--colours", "100"]].concat()[..],
+        &[&keep[..], &["--colours", "10", "--paper", "a3", "--cell", "2mm"]].concat(),
+        &["--columns", "60", "--colours", "40", "--confetti", "none"],
+        &["--columns", "8", "--colours", "2"],
+    ] {
+        let needed = reckoned(&photo, options);
+        let (code, said) = made(&photo, options, 300, needed - 1);
+        assert!(code == 1 && said.contains("--max-memory"), "{options:?}: {said}");
+        let (code, said) = made(&photo, options, needed, needed);
+        assert_eq!(code, 0, "{options:?} with {needed} MiB: {said}");
+    }
+}
+
+#[test]
+fn charts_taken_cell_by_cell_are_reckoned_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = folder.path().join("pool.png");
+    let picture =
+        RgbImage::from_fn(1500, 1500, |x, y| image::Rgb([(x % 7 * 30) as u8, (y % 5 * 50) as u8, 90]));
+    std::fs::write(&photo, encoded(&picture.into(), ImageFormat::Png)).unwrap();
+    assert!(reckoned(&photo, &["--exact"]) > 1000);
+}
+
+#[test]
+fn a_card_too_large_for_the_chart_is_refused_before_work_begins() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = grain(folder.path(), 420);
+    let mut text = "code,name,colour\n".to_owned();
+    for at in 0..10_000 {
+        _ = writeln!(text, "S{at},Shade {at},#{:06x}", at * 1677 % 0x0100_0000);
+    }
+    let card = folder.path().join("card.csv");
+    std::fs::write(&card, text).unwrap();
+    let options = ["--columns", "420", "--shades", card.to_str().unwrap()];
+    let (code, said) = made(&photo, &options, 300, 2048);
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("420 x 420 cells may take") && said.contains("2048 MiB"), "{said}");
+    assert!(said.contains("card") && said.contains("--max-memory"), "{said}");
+}
