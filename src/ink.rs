@@ -2,9 +2,11 @@
 //!
 //! Owns the PDF, and is alone in knowing PDF points and `printpdf`. Leaves what stands where to `sheet`.
 
+mod content;
 mod finish;
 mod fonts;
 mod pdf;
+mod tints;
 
 pub use pdf::{InkError, PdfOptions, pdf};
 

@@ -34,7 +34,7 @@ use crate::units::{Millimetres, counted};
 pub use fit::CELL_LIMITS_MM;
 pub(crate) use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
-pub(crate) use lines::half_width;
+pub(crate) use lines::{asides, half_width};
 pub(crate) use pagination::with_repeats;
 pub use paper::{Paper, PaperError, Screen, ScreenError};
 pub use shapes::{

@@ -4,7 +4,7 @@
 mod running;
 
 use std::collections::BTreeSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use brede::chart::{Cell, Chart};
@@ -168,4 +168,80 @@ fn a_second_reader_finds_the_same_cells_on_pages_drawn_by_poppler() {
         }
     }
     assert_eq!(seen.len(), 56_000);
+}
+
+/// The patterns of lines, as `brede mark` names them.
+const PATTERNS: [&str; 6] = ["solid", "long-dash", "dots", "double", "short-dash", "dash-dot"];
+
+/// A chart of the cat on which each of six motifs is outlined in a pattern, the first in that of this number, and a
+/// single short stroke is lettered.
+fn outlined(made: &running::Made, first: usize) -> PathBuf {
+    let mut marks = String::new();
+    for place in 0..PATTERNS.len() {
+        let (left, top) = (8 + place % 3 * 40, 10 + place / 3 * 40);
+        let pattern = PATTERNS[(first + place) % PATTERNS.len()];
+        marks += &format!(
+            "[[mark]]\nkind = 'outline'\nname = 'pool {place}'\nthread = 'M0{place}'\npattern = '{pattern}'\n\
+             motif = {{ pick = [{{ ellipse = [{left}, {top}, {}, {}] }}] }}\n",
+            left + 24,
+            top + 19
+        );
+    }
+    marks += "[[mark]]\nkind = 'lettering'\nname = 'stroke'\nthread = 'M06'\ntext = '.'\nstyle = { face = 'line' }\nat = [62, 50]\n";
+    let card = made.folder.path().join("lines.csv");
+    let threads = (0..7).map(|at| format!("M0{at},Line {at},#{:02x}3040\n", 40 * at));
+    std::fs::write(&card, format!("code,name,colour\n{}", threads.collect::<String>())).unwrap();
+    let from = made.folder.path().join("marks.toml");
+    std::fs::write(&from, marks).unwrap();
+    let chart = made.folder.path().join(format!("outlined-{first}.chart.json"));
+    let mut mark = brede();
+    mark.arg("mark").arg(made.file("chart.json")).arg("--from").arg(&from).arg("--shades").arg(&card);
+    output(mark.arg("-o").arg(&chart).arg("--quiet"));
+    chart
+}
+
+#[test]
+fn the_patterns_of_outlines_are_told_apart_clean_and_from_a_tired_printer() {
+    let made = make(CAT, &["--columns", "130", "--rows", "100", "--colours", "12", "--no-proof"]);
+    let (chart, pdf) = (outlined(&made, 0), made.folder.path().join("outlined.pdf"));
+    for (cell, dpi, ink) in [("3mm", "150", "colour"), ("2mm", "200", "grey")] {
+        output(brede().arg("print").arg(&chart).arg("-o").arg(&pdf).args(["--cell", cell, "--ink", ink]));
+        for spoil in ["none", "home"] {
+            let found = proof(&pdf, &chart, &["--spoil", spoil, "--dpi", dpi]);
+            let outlines = &found["outlines"];
+            // Each of the six on one page at least.
+            assert!(outlines["judged"].as_u64().unwrap() >= 6, "{cell}, {spoil}: {outlines}");
+            assert_eq!(outlines["judged"], outlines["right"], "{cell}, {spoil}: {outlines}");
+            assert_eq!(outlines["too_short"], 1, "the stroke: {cell}, {spoil}: {outlines}");
+            assert!(outlines["margin"].as_f64().unwrap() > 0.05, "{cell}, {spoil}: {outlines}");
+        }
+    }
+}
+
+#[test]
+fn pages_printed_with_other_patterns_are_caught() {
+    let made = make(CAT, &["--columns", "130", "--rows", "100", "--colours", "12", "--no-proof"]);
+    let pdf = made.folder.path().join("outlined.pdf");
+    output(brede().arg("print").arg(outlined(&made, 0)).arg("-o").arg(&pdf).args(["--cell", "3mm"]));
+    let picture = made.folder.path().join("worst.png");
+    let done = brede()
+        .arg("proof")
+        .args([&pdf, &outlined(&made, 1), Path::new("--json"), Path::new("--picture"), &picture])
+        .output()
+        .unwrap();
+    assert_eq!(done.status.code(), Some(1));
+    let said = String::from_utf8_lossy(&done.stderr);
+    assert!(said.contains("outlines are misread") && said.contains("hint: "), "{said}");
+    let found: Value = serde_json::from_slice(&done.stdout).unwrap();
+    assert_eq!(found["wrong"], 0, "the cells are as they were");
+    let misread = found["outlines"]["misread"].as_array().unwrap();
+    let marks: BTreeSet<&str> = misread.iter().map(|line| line["mark"].as_str().unwrap()).collect();
+    assert_eq!(marks.len(), PATTERNS.len());
+    for line in misread {
+        // The page shows the pattern before the chart's in the list.
+        let place = |part: &str| PATTERNS.iter().position(|&name| line[part] == name).unwrap();
+        assert_eq!((place("read") + 1) % PATTERNS.len(), place("chart"), "{line}");
+    }
+    let red = |pixel: &&image::Rgb<u8>| pixel.0 == [220, 0, 0];
+    assert!(image::open(picture).unwrap().to_rgb8().pixels().filter(red).count() > 100);
 }

@@ -49,7 +49,7 @@ impl LinePattern {
             Self::LongDash | Self::ShortDash => 0.14,
             Self::DashDot => 0.12,
             Self::Dots => 0.17,
-            Self::Double => 0.065,
+            Self::Double => 0.07,
         }
     }
 

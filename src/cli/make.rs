@@ -656,7 +656,7 @@ fn proof_warning(proof: &Result<Proof, ProofError>) -> Option<String> {
 /// That cells were misread; all files are written by then.
 fn proof_failure(proof: &Result<Proof, ProofError>) -> Result<(), Failure> {
     match proof {
-        Ok(proof) if !proof.misread.is_empty() => Err(misread(proof)),
+        Ok(proof) if !proof.is_right() => Err(misread(proof)),
         _ => Ok(()),
     }
 }

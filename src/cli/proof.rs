@@ -1,5 +1,7 @@
 //! `brede proof`: whether printed pages say what the chart says.
 
+mod lines;
+
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
@@ -21,7 +23,7 @@ Examples:
   brede proof rock-pool.pdf rock-pool.chart.json
   brede proof rock-pool.pdf rock-pool.chart.json --spoil harsh --picture worst.png
 
-Fails (exit code 1) where a cell is misread.")]
+Fails (exit code 1) where a cell or the pattern of an outline is misread.")]
 pub(super) struct ProofArgs {
     /// The pages: a PDF that `brede make` or `brede print` wrote
     pdf: PathBuf,
@@ -36,7 +38,7 @@ pub(super) struct ProofArgs {
     /// Read so many chart pages, spread over the chart; else all
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pages: Option<u32>,
-    /// Write the worst page as it was read, wrong cells framed in red
+    /// Write the worst page as it was read, wrong cells and outlines marked in red
     #[arg(long, value_name = "FILE.png")]
     picture: Option<PathBuf>,
     /// Write what was found as JSON to standard output
@@ -76,10 +78,11 @@ struct PdfError {
 }
 
 #[derive(Debug, thiserror::Error)]
-#[error("{wrong} of {cells} cells are misread")]
-struct MisreadError {
-    wrong: usize,
-    cells: u64,
+enum MisreadError {
+    #[error("{wrong} of {cells} cells are misread")]
+    Cells { wrong: usize, cells: u64 },
+    #[error("the patterns of {wrong} of {judged} outlines are misread")]
+    Lines { wrong: usize, judged: u64 },
 }
 
 pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
@@ -95,7 +98,9 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
     };
     let found = proof::proof(&bytes, &composed, args.options(), &bar).map_err(fail)?;
     if let Some(path) = &args.picture {
-        let png = picture::png(&image::DynamicImage::from(found.picture(&bytes).map_err(fail)?).to_rgba8())?;
+        let png = picture::png(
+            &image::DynamicImage::from(found.picture(&bytes, &composed.lines).map_err(fail)?).to_rgba8(),
+        )?;
         save(path, &png)?;
     }
     bar.finish();
@@ -104,7 +109,7 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
     } else if !args.quiet {
         tell::result(&told(&found, &composed.chart))?;
     }
-    if found.misread.is_empty() {
+    if found.is_right() {
         return Ok(());
     }
     Err(misread(&found))
@@ -112,11 +117,14 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
 
 /// That the pages say something else than the chart.
 pub(super) fn misread(found: &Proof) -> Failure {
-    let error = MisreadError { wrong: found.misread.len(), cells: found.own.cells + found.repeated.cells };
+    let error = match found.misread.len() {
+        0 => MisreadError::Lines { wrong: found.lines.misread.len(), judged: found.lines.judged },
+        wrong => MisreadError::Cells { wrong, cells: found.own.cells + found.repeated.cells },
+    };
     Failure::new(
         error,
         "print this chart again with `brede print`; larger cells (--cell 3mm) are easier to read, and `brede proof \
-         --picture` shows the cells",
+         --picture` shows where",
     )
 }
 
@@ -162,6 +170,7 @@ fn told(found: &Proof, chart: &Chart) -> String {
     if let Some(more) = found.misread.len().checked_sub(CELLS_TOLD).filter(|&more| more > 0) {
         _ = writeln!(text, "and {more} more cells");
     }
+    text.push_str(&lines::told(&found.lines));
     text
 }
 
@@ -198,5 +207,6 @@ fn summary(found: &Proof, chart: &Chart, args: &ProofArgs) -> serde_json::Value 
         "margin": found.margin().map(round),
         "nearest": found.nearest.iter().take(PAIRS_TOLD).map(nearest).collect::<Vec<_>>(),
         "misread": found.misread.iter().map(misread).collect::<Vec<_>>(),
+        "outlines": lines::summary(&found.lines),
     })
 }

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use lopdf::{Dictionary, Document, Object, Stream, StringFormat, dictionary};
 use printpdf::{FontId, FontMetrics, FontType, ParsedFont, PdfFont, PdfFontMetricsStub};
 use subsetter::GlyphRemapper;
 
@@ -41,6 +42,34 @@ impl Used {
     }
 }
 
+/// How the characters of a font are written in the file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Codes {
+    /// The name of its resource.
+    pub(super) name: FontId,
+    /// The glyph of each character in the font as embedded.
+    glyphs: BTreeMap<char, u16>,
+    /// One byte each where 255 glyphs do, else two: a chart page is symbols more than anything.
+    single: bool,
+}
+
+impl Codes {
+    /// The code of a character.
+    pub(super) fn of(&self, character: char) -> Option<u16> {
+        self.glyphs.get(&character).copied()
+    }
+
+    /// Whether codes are one byte; else two.
+    pub(super) fn is_single(&self) -> bool {
+        self.single
+    }
+
+    /// All its characters.
+    pub(super) fn characters(&self) -> String {
+        self.glyphs.keys().collect()
+    }
+}
+
 /// The name of a face's resource in the file.
 pub(super) fn face_id(face: Face) -> FontId {
     let name = match face {
@@ -62,28 +91,30 @@ pub(super) fn symbol_character(symbol: SymbolId) -> char {
     char::from_u32(0xE000 + u32::from(symbol.glyph()) - 1).unwrap_or('\u{E000}')
 }
 
-/// Every font that the sheet needs, by resource name.
-pub(super) fn embed(used: &Used) -> Result<BTreeMap<FontId, PdfFont>, InkError> {
+/// Every font that the sheet needs, and how its characters are written, by resource name.
+pub(super) fn embed(used: &Used) -> Result<BTreeMap<FontId, (PdfFont, Codes)>, InkError> {
     let mut fonts = BTreeMap::new();
     for (&face, characters) in &used.faces {
         let glyphs = characters.iter().filter_map(|&character| Some((character, face.glyph(character)?)));
-        fonts.insert(face_id(face), subset(face.font(), glyphs.collect())?);
+        fonts.insert(face_id(face), subset(face_id(face), face.font(), glyphs.collect())?);
     }
     if !used.symbols.is_empty() {
         let glyphs = used.symbols.iter().map(|&symbol| (symbol_character(symbol), symbol.glyph()));
-        fonts.insert(symbols_id(), subset(symbols::FONT, glyphs.collect())?);
+        fonts.insert(symbols_id(), subset(symbols_id(), symbols::FONT, glyphs.collect())?);
     }
     Ok(fonts)
 }
 
 /// A font with these glyphs alone, renumbered.
-fn subset(font: &[u8], glyphs: Vec<(char, u16)>) -> Result<PdfFont, InkError> {
+fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFont, Codes), InkError> {
     let face = ttf_parser::Face::parse(font, 0).map_err(|error| InkError::Font(error.to_string()))?;
     let mut remapper = GlyphRemapper::new();
+    let mut codes = Codes { name, glyphs: BTreeMap::new(), single: false };
     let mut codepoint_to_glyph = BTreeMap::new();
     let mut glyph_widths = BTreeMap::new();
     for (character, glyph) in glyphs {
         let new = remapper.remap(glyph);
+        codes.glyphs.insert(character, new);
         codepoint_to_glyph.insert(u32::from(character), new);
         glyph_widths.insert(new, face.glyph_hor_advance(ttf_parser::GlyphId(glyph)).unwrap_or_default());
     }
@@ -99,7 +130,7 @@ fn subset(font: &[u8], glyphs: Vec<(char, u16)>) -> Result<PdfFont, InkError> {
         caret_slope_run: 0,
         us_weight_class: face.weight().to_number(),
     };
-    Ok(PdfFont::new(ParsedFont {
+    let font = PdfFont::new(ParsedFont {
         font_name: Some(tagged_name(&face, &codepoint_to_glyph)),
         original_bytes: bytes,
         font_index: 0,
@@ -109,7 +140,58 @@ fn subset(font: &[u8], glyphs: Vec<(char, u16)>) -> Result<PdfFont, InkError> {
         font_metrics: FontMetrics { ascent: face.ascender(), descent: face.descender() },
         font_type: FontType::TrueType,
         pdf_font_metrics: metrics,
-    }))
+    });
+    codes.single = codes.glyphs.values().all(|&glyph| glyph <= u16::from(u8::MAX));
+    Ok((font, codes))
+}
+
+/// Tells the file that a font's codes are one byte: by a character map of its own to glyphs (ISO 32000-1, 9.7.5.3)
+/// and another to Unicode (9.10.3).
+pub(super) fn write_single(file: &mut Document, font: lopdf::ObjectId, codes: &Codes) -> lopdf::Result<()> {
+    let head = |name: &str, ordering: &str| {
+        format!(
+            "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n/CIDSystemInfo\n\
+             << /Registry (Adobe) /Ordering ({ordering}) /Supplement 0 >> def\n/CMapName /{name} def\n\
+             /CMapType {kind} def\n1 begincodespacerange\n<00> <FF>\nendcodespacerange\n",
+            kind = if ordering == "UCS" { 2 } else { 1 }
+        )
+    };
+    let end = "endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend\n";
+    let to_glyphs =
+        format!("{}1 begincidrange\n<00> <FF> 0\nendcidrange\n{end}", head("BredeSingle", "Identity"));
+    let mut to_unicode = head("BredeToUnicode", "UCS");
+    // Two characters may share a glyph; one of them is what it means.
+    let by_code: BTreeMap<u16, char> =
+        codes.glyphs.iter().rev().map(|(&character, &code)| (code, character)).collect();
+    let pairs: Vec<(u16, char)> = by_code.into_iter().collect();
+    // At most a hundred to a block, as the format has it.
+    for pairs in pairs.chunks(100) {
+        to_unicode += &format!("{} beginbfchar\n", pairs.len());
+        for (code, character) in pairs {
+            let units: String =
+                character.encode_utf16(&mut [0; 2]).iter().map(|unit| format!("{unit:04X}")).collect();
+            to_unicode += &format!("<{code:02X}> <{units}>\n");
+        }
+        to_unicode += "endbfchar\n";
+    }
+    to_unicode += end;
+    let text = |text: &str| Object::String(text.as_bytes().to_vec(), StringFormat::Literal);
+    let facts: Dictionary = dictionary! {
+        "Type" => "CMap",
+        "CMapName" => "BredeSingle",
+        "CIDSystemInfo" => dictionary! {
+            "Registry" => text("Adobe"),
+            "Ordering" => text("Identity"),
+            "Supplement" => 0,
+        },
+        "WMode" => 0,
+    };
+    let to_glyphs = file.add_object(Stream::new(facts, to_glyphs.into_bytes()));
+    let to_unicode = file.add_object(Stream::new(Dictionary::new(), to_unicode.into_bytes()));
+    let font = file.get_dictionary_mut(font)?;
+    font.set("Encoding", to_glyphs);
+    font.set("ToUnicode", to_unicode);
+    Ok(())
 }
 
 /// The font's name with six letters before it that tell this subset from others (ISO 32000-1, 9.6.4).

@@ -1,21 +1,28 @@
 //! Shapes become PDF operators.
 
-use std::fmt::Write as _;
+use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use image::RgbImage;
 use printpdf::{
-    Color, CurTransMat, ExternalStream, ExternalXObject, Layer as PdfLayer, LayerInternalId, Line,
-    LineDashPattern, LinePoint, Op, PaintMode, PdfDocument, PdfFontHandle, PdfPage, PdfSaveOptions, Point,
-    Polygon, PolygonRing, Pt, Px, Rect, Rgb, TextItem, TextMatrix, WindingOrder, XObject, XObjectId,
-    XObjectTransform,
+    ExternalStream, ExternalXObject, FontId, Layer as PdfLayer, LayerInternalId, Op, PdfDocument, PdfFont,
+    PdfFontHandle, PdfPage, PdfSaveOptions, Pt, Px, TextItem, XObject, XObjectId,
 };
+use rayon::prelude::*;
 
+use super::content::{Content, points};
+use super::fonts::Codes;
+use super::tints::Squares;
 use super::{finish, fonts};
 use crate::cloth::Corner;
 use crate::colour::Srgb8;
 use crate::progress::{Progress, Stopped, tell};
-use crate::sheet::{self, Align, Area, Block, Layer, Page, Shape, Sheet, Stroke, SymbolRun, TintedCells};
+use crate::sheet::{self, Align, Area, Block, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
+use crate::symbols::SymbolId;
 use crate::typeface;
+
+/// The fonts of a file by the names of their resources.
+pub(super) type Fonts = BTreeMap<FontId, (PdfFont, Codes)>;
 
 /// PDF points in a millimetre (ISO 32000-1, 8.3.2.3: 72 to the inch).
 pub(super) const POINTS_PER_MM: f64 = 72.0 / 25.4;
@@ -60,36 +67,70 @@ pub enum InkError {
 /// # Errors
 /// [`InkError`]; none is to be expected of a sheet from `sheet::lay_out` but [`InkError::Stopped`].
 pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Result<Vec<u8>, InkError> {
+    if let Some(page) =
+        sheet.pages.iter().position(|page| !page.shapes.iter().all(|(_, at)| is_somewhere(at)))
+    {
+        return Err(InkError::Nowhere { page: page + 1 });
+    }
+    let fonts = fonts::embed(&fonts::Used::in_sheet(sheet))?;
+    let squares = Squares::of(sheet);
+    let total = sheet.pages.len() as u64;
+    let done = AtomicU64::new(0);
+    let contents: Vec<Vec<u8>> = sheet
+        .pages
+        .par_iter()
+        .map(|page| {
+            tell(progress, "pages", done.fetch_add(1, Ordering::Relaxed), total)?;
+            finish::packed(&Pen::new(page, &fonts, &squares).draw(sheet)).map_err(InkError::Write)
+        })
+        .collect::<Result<_, _>>()?;
+    let frame = frame(sheet, &fonts)?;
+    finish::finish(frame, contents, &fonts, &squares, sheet, options).map_err(InkError::Write)
+}
+
+/// The file without what its pages show: `printpdf` lays down fonts, layers, pictures and pages. It is given which of
+/// them each page uses, not how: all operators of all pages at once would take several times the file's memory.
+fn frame(sheet: &Sheet, fonts: &Fonts) -> Result<lopdf::Document, InkError> {
     let mut document = PdfDocument::new(&sheet.title);
-    document.resources.fonts.map = fonts::embed(&fonts::Used::in_sheet(sheet))?;
+    for (id, (font, _)) in fonts {
+        document.resources.fonts.map.insert(id.clone(), font.clone());
+    }
     for layer in Layer::ALL {
         document.resources.layers.map.insert(layer_id(layer), PdfLayer::new(layer.name()));
     }
     for (index, picture) in sheet.pictures.iter().enumerate() {
         document.resources.xobjects.map.insert(picture_id(index), jpeg(picture)?);
     }
-    let total = sheet.pages.len() as u64;
     for (index, page) in sheet.pages.iter().enumerate() {
-        tell(progress, "pages", index as u64, total)?;
-        if !page.shapes.iter().all(|(_, shape)| is_somewhere(shape)) {
-            return Err(InkError::Nowhere { page: index + 1 });
+        let mut ops = Vec::new();
+        for layer in Layer::ALL {
+            if page.shapes.iter().any(|(at, _)| *at == Some(layer)) {
+                ops.extend([Op::BeginLayer { layer_id: layer_id(layer) }, Op::EndLayer]);
+            }
         }
-        document.pages.push(Pen::new(page).draw(sheet));
+        // A font that no page uses is not written: the first uses them all.
+        for (id, (_, codes)) in fonts.iter().filter(|_| index == 0) {
+            let font = PdfFontHandle::External(id.clone());
+            ops.extend([
+                Op::StartTextSection,
+                Op::SetFont { font, size: Pt(1.0) },
+                Op::ShowText { items: vec![TextItem::Text(codes.characters())] },
+                Op::EndTextSection,
+            ]);
+        }
+        let size = |mm: f64| printpdf::Mm(mm as f32);
+        document.pages.push(PdfPage::new(size(page.width), size(page.height), ops));
     }
-    // Not `secure`: that drops operators which printpdf does not know, such as our paths of many rectangles.
     let save =
         PdfSaveOptions { optimize: false, subset_fonts: false, secure: false, image_optimization: None };
-    let mut warnings = Vec::new();
-    let file = printpdf::to_lopdf_doc(&document, &save, &mut warnings);
-    drop(document);
-    finish::finish(file, sheet, options).map_err(InkError::Write)
+    Ok(printpdf::to_lopdf_doc(&document, &save, &mut Vec::new()))
 }
 
-fn layer_id(layer: Layer) -> LayerInternalId {
+pub(super) fn layer_id(layer: Layer) -> LayerInternalId {
     LayerInternalId(format!("Layer{}", layer.name()))
 }
 
-fn picture_id(index: usize) -> XObjectId {
+pub(super) fn picture_id(index: usize) -> XObjectId {
     XObjectId(format!("Picture{index}"))
 }
 
@@ -135,218 +176,190 @@ fn is_somewhere(shape: &Shape) -> bool {
     }
 }
 
-/// A length in points, to a hundredth: 0.004 mm, finer than any printer.
-fn points(mm: f64) -> f32 {
-    ((mm * POINTS_PER_MM * 100.0).round() / 100.0) as f32
-}
-
-fn colour(colour: Srgb8) -> Color {
-    // Three figures keep every 8-bit value apart.
-    let part = |value: u8| ((f64::from(value) / 255.0 * 1000.0).round() / 1000.0) as f32;
-    Color::Rgb(Rgb::new(part(colour.r), part(colour.g), part(colour.b), None))
-}
-
 /// Draws one page.
 struct Pen<'a> {
     page: &'a Page,
-    ops: Vec<Op>,
+    fonts: &'a Fonts,
+    squares: &'a Squares,
+    content: Content,
 }
 
 impl<'a> Pen<'a> {
-    fn new(page: &'a Page) -> Self {
-        Self { page, ops: Vec::new() }
+    fn new(page: &'a Page, fonts: &'a Fonts, squares: &'a Squares) -> Self {
+        Self { page, fonts, squares, content: Content::default() }
     }
 
-    fn draw(mut self, sheet: &Sheet) -> PdfPage {
+    fn draw(mut self, sheet: &Sheet) -> Vec<u8> {
         let mut open: Option<Layer> = None;
         for (layer, shape) in &self.page.shapes {
             if *layer != open {
                 if open.is_some() {
-                    self.ops.push(Op::EndLayer);
+                    self.content.end_layer();
                 }
                 if let Some(layer) = *layer {
-                    self.ops.push(Op::BeginLayer { layer_id: layer_id(layer) });
+                    self.content.begin_layer(layer);
                 }
                 open = *layer;
             }
             self.shape(shape, sheet);
         }
         if open.is_some() {
-            self.ops.push(Op::EndLayer);
+            self.content.end_layer();
         }
-        let size = |mm: f64| printpdf::Mm(mm as f32);
-        PdfPage::new(size(self.page.width), size(self.page.height), self.ops)
+        self.content.into_bytes()
     }
 
     fn y(&self, y: f64) -> f32 {
         points(self.page.height - y)
     }
 
-    fn point(&self, [x, y]: [f64; 2]) -> LinePoint {
-        LinePoint { p: Point { x: Pt(points(x)), y: Pt(self.y(y)) }, bezier: false }
+    fn point(&self, [x, y]: [f64; 2]) -> [f32; 2] {
+        [points(x), self.y(y)]
     }
 
-    fn rect(&self, area: &Area, mode: PaintMode) -> Op {
-        Op::DrawRectangle {
-            rectangle: Rect {
-                x: Pt(points(area.x)),
-                y: Pt(self.y(area.y + area.height)),
-                width: Pt(points(area.width)),
-                height: Pt(points(area.height)),
-                mode: Some(mode),
-                winding_order: None,
-            },
-        }
+    fn rectangle(&mut self, area: &Area) {
+        let place = [points(area.x), self.y(area.y + area.height), points(area.width), points(area.height)];
+        self.content.rectangle(place);
     }
 
     fn shape(&mut self, shape: &Shape, sheet: &Sheet) {
         match shape {
-            Shape::Fill { area, colour: fill } => {
-                self.ops.push(Op::SetFillColor { col: colour(*fill) });
-                self.ops.push(self.rect(area, PaintMode::Fill));
+            Shape::Fill { area, colour } => {
+                self.content.fill_colour(*colour);
+                self.rectangle(area);
+                self.content.fill();
             }
             Shape::Frame { area, stroke } => {
-                self.stroke(stroke);
-                self.ops.push(self.rect(area, PaintMode::Stroke));
+                self.content.stroke(stroke);
+                self.rectangle(area);
+                self.content.draw();
             }
             Shape::Line { points, stroke } => {
-                self.stroke(stroke);
-                let points = points.iter().map(|&point| self.point(point)).collect();
-                self.ops.push(Op::DrawLine { line: Line { points, is_closed: false } });
+                let points: Vec<[f32; 2]> = points.iter().map(|&point| self.point(point)).collect();
+                self.content.line(points, stroke);
             }
-            Shape::Polygon { points, colour: fill } => {
-                self.ops.push(Op::SetFillColor { col: colour(*fill) });
-                let points = points.iter().map(|&point| self.point(point)).collect();
-                let polygon = Polygon {
-                    rings: vec![PolygonRing { points }],
-                    mode: PaintMode::Fill,
-                    winding_order: WindingOrder::NonZero,
-                };
-                self.ops.push(Op::DrawPolygon { polygon });
+            Shape::Polygon { points, colour } => {
+                self.content.fill_colour(*colour);
+                let points: Vec<[f32; 2]> = points.iter().map(|&point| self.point(point)).collect();
+                self.content.path(points);
+                self.content.close();
+                self.content.fill();
             }
-            Shape::Text { x, y, text, size, weight, align, colour: ink } => {
+            Shape::Text { x, y, text, size, weight, align, colour } => {
                 let width = typeface::width(text, *weight, *size);
                 let left = match align {
                     Align::Left => *x,
                     Align::Centre => x - width / 2.0,
                     Align::Right => x - width,
                 };
-                self.text([left, *y], text, *size, *weight, *ink);
+                self.text([left, *y], text, *size, *weight, *colour);
             }
-            Shape::Symbol { area, symbol } => {
-                let block = Block { x: area.x, y: area.y, cell: area.width, columns: 1, rows: 1 };
-                let runs = [SymbolRun { column: 0, row: 0, symbols: vec![*symbol] }];
-                self.symbols(&block, &runs, Srgb8::BLACK);
-            }
+            Shape::Symbol { area, symbol } => self.symbol(area, *symbol),
             Shape::Tints { block, tints } => self.tints(block, tints),
             Shape::Symbols { block, runs, colour } => self.symbols(block, runs, *colour),
             Shape::Corners { block, corners, colour } => self.corners(block, corners, *colour),
-            Shape::Picture { area, picture } => self.picture(area, *picture, sheet),
+            Shape::Picture { area, picture } => {
+                if sheet.pictures.get(*picture).is_some() {
+                    let place = [
+                        points(area.x),
+                        self.y(area.y + area.height),
+                        points(area.width),
+                        points(area.height),
+                    ];
+                    self.content.picture(*picture, place);
+                }
+            }
         }
     }
 
-    fn stroke(&mut self, stroke: &Stroke) {
-        self.ops.push(Op::SetOutlineColor { col: colour(stroke.colour) });
-        self.ops.push(Op::SetOutlineThickness { pt: Pt(points(stroke.width)) });
-        let pattern: Vec<f32> = stroke.dash.iter().map(|&mm| points(mm)).collect();
-        self.ops.push(Op::SetLineDashPattern { dash: LineDashPattern::new(0.0, &pattern) });
-    }
-
-    fn text(&mut self, [x, y]: [f64; 2], text: &str, size: f64, weight: typeface::Weight, ink: Srgb8) {
+    fn text(&mut self, [x, y]: [f64; 2], text: &str, size: f64, weight: typeface::Weight, colour: Srgb8) {
         let mut x = x;
-        self.ops.push(Op::SetFillColor { col: colour(ink) });
-        self.ops.push(Op::StartTextSection);
+        let y = self.y(y);
+        self.content.fill_colour(colour);
+        self.content.begin_text();
         for run in typeface::runs(text, weight) {
-            let font = PdfFontHandle::External(fonts::face_id(run.face));
-            self.ops.push(Op::SetFont { font, size: Pt(points(size)) });
-            let matrix = TextMatrix::Translate(Pt(points(x)), Pt(self.y(y)));
-            self.ops.push(Op::SetTextMatrix { matrix });
+            let Some((_, codes)) = self.fonts.get(&fonts::face_id(run.face)) else { continue };
+            self.content.font(codes, points(size));
+            self.content.text_at([points(x), y]);
+            self.content.show(codes, run.text.chars());
             x += typeface::width(&run.text, weight, size);
-            self.ops.push(Op::ShowText { items: vec![TextItem::Text(run.text)] });
         }
-        self.ops.push(Op::EndTextSection);
+        self.content.end_text();
     }
 
     /// Whole cells from here on: one unit is a cell, upwards from the block's lower left.
     fn enter_cells(&mut self, block: &Block) {
-        self.ops.push(Op::SaveGraphicsState);
+        self.content.save();
         let cell = (block.cell * POINTS_PER_MM) as f32;
         let bottom = self.page.height - block.y - f64::from(block.rows) * block.cell;
         let (x, y) = ((block.x * POINTS_PER_MM) as f32, (bottom * POINTS_PER_MM) as f32);
-        let matrix = CurTransMat::Raw([cell, 0.0, 0.0, cell, x, y]);
-        self.ops.push(Op::SetTransformationMatrix { matrix });
+        self.content.transform([cell, 0.0, 0.0, cell, x, y]);
     }
 
     fn tints(&mut self, block: &Block, tints: &[TintedCells]) {
         self.enter_cells(block);
-        for TintedCells { colour: fill, rects } in tints {
-            self.ops.push(Op::SetFillColor { col: colour(*fill) });
-            // One operator for all: an operation of printpdf a rectangle would take 200 bytes of memory each, and
-            // paint each by itself. ISO 32000-1, 8.5.2.1: x y width height re; then f fills the whole path.
-            let mut path = String::new();
-            for &[column, row, columns, rows] in rects {
-                let up = block.rows - row - rows;
-                _ = writeln!(path, "{column} {up} {columns} {rows} re");
+        if let Some(runs) = self.squares.runs(block, tints) {
+            self.content.begin_text();
+            self.content.squares();
+            for ([column, row], codes) in runs {
+                self.content.text_at([column as f32, (block.rows - row - 1) as f32]);
+                self.content.show_codes(&codes);
             }
-            path.push('f');
-            self.ops.push(Op::Unknown { key: path, value: Vec::new() });
-        }
-        self.ops.push(Op::RestoreGraphicsState);
-    }
-
-    fn symbols(&mut self, block: &Block, runs: &[SymbolRun], ink: Srgb8) {
-        if runs.is_empty() {
+            self.content.end_text();
+            self.content.restore();
             return;
         }
+        for TintedCells { colour, rects } in tints {
+            self.content.fill_colour(*colour);
+            for &[column, row, columns, rows] in rects {
+                self.content.cells([column, block.rows - row - rows, columns, rows]);
+            }
+            self.content.fill();
+        }
+        self.content.restore();
+    }
+
+    fn symbol(&mut self, area: &Area, symbol: SymbolId) {
+        let Some((_, codes)) = self.fonts.get(&fonts::symbols_id()) else { return };
+        self.content.fill_colour(Srgb8::BLACK);
+        self.content.begin_text();
+        self.content.font(codes, points(area.width));
+        self.content.text_at(self.point([area.x, area.y + area.width]));
+        self.content.show(codes, [fonts::symbol_character(symbol)]);
+        self.content.end_text();
+    }
+
+    fn symbols(&mut self, block: &Block, runs: &[SymbolRun], colour: Srgb8) {
+        let Some((_, codes)) = self.fonts.get(&fonts::symbols_id()).filter(|_| !runs.is_empty()) else {
+            return;
+        };
         self.enter_cells(block);
-        self.ops.push(Op::SetFillColor { col: colour(ink) });
-        self.ops.push(Op::StartTextSection);
-        let font = PdfFontHandle::External(fonts::symbols_id());
-        self.ops.push(Op::SetFont { font, size: Pt(1.0) });
+        self.content.fill_colour(colour);
+        self.content.begin_text();
+        self.content.font(codes, 1.0);
         for SymbolRun { column, row, symbols } in runs {
             let up = block.rows - row - 1;
-            let matrix = TextMatrix::Translate(Pt(*column as f32), Pt(up as f32));
-            self.ops.push(Op::SetTextMatrix { matrix });
-            let text = symbols.iter().map(|&symbol| fonts::symbol_character(symbol)).collect();
-            self.ops.push(Op::ShowText { items: vec![TextItem::Text(text)] });
+            self.content.text_at([*column as f32, up as f32]);
+            self.content.show(codes, symbols.iter().map(|&symbol| fonts::symbol_character(symbol)));
         }
-        self.ops.push(Op::EndTextSection);
-        self.ops.push(Op::RestoreGraphicsState);
+        self.content.end_text();
+        self.content.restore();
     }
 
     /// All corners as one path: a path each would make the file many times larger.
-    fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], ink: Srgb8) {
+    fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], colour: Srgb8) {
         let long = sheet::CORNER * block.cell;
-        let triangle = |&([column, row], corner): &([u32; 2], Corner)| {
+        self.content.fill_colour(colour);
+        for &([column, row], corner) in corners {
             let [across, down] = corner.place();
             let x = block.x + (f64::from(column) + f64::from(across)) * block.cell;
             let y = block.y + (f64::from(row) + f64::from(down)) * block.cell;
             // Inwards from the corner.
             let (dx, dy) = (long * f64::from(1 - 2 * across), long * f64::from(1 - 2 * down));
-            let points = [[x, y], [x + dx, y], [x, y + dy]].map(|point| self.point(point)).to_vec();
-            PolygonRing { points }
-        };
-        let polygon = Polygon {
-            rings: corners.iter().map(triangle).collect(),
-            mode: PaintMode::Fill,
-            winding_order: WindingOrder::NonZero,
-        };
-        self.ops.push(Op::SetFillColor { col: colour(ink) });
-        self.ops.push(Op::DrawPolygon { polygon });
-    }
-
-    fn picture(&mut self, area: &Area, picture: usize, sheet: &Sheet) {
-        if sheet.pictures.get(picture).is_none() {
-            return;
+            let triangle = [[x, y], [x + dx, y], [x, y + dy]].map(|point| self.point(point));
+            self.content.path(triangle);
+            self.content.close();
         }
-        let transform = XObjectTransform {
-            translate_x: Some(Pt(points(area.x))),
-            translate_y: Some(Pt(self.y(area.y + area.height))),
-            scale_x: Some(points(area.width)),
-            scale_y: Some(points(area.height)),
-            no_auto_scale: true,
-            ..XObjectTransform::default()
-        };
-        self.ops.push(Op::UseXobject { id: picture_id(picture), transform });
+        self.content.fill();
     }
 }

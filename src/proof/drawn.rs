@@ -24,7 +24,8 @@ pub(super) struct Drawn {
 }
 
 impl Drawn {
-    fn distance(&self, [x, y]: [f64; 2]) -> f64 {
+    /// How far a point is from its middle line.
+    pub(super) fn distance(&self, [x, y]: [f64; 2]) -> f64 {
         let [dx, dy] = [self.to[0] - self.from[0], self.to[1] - self.from[1]];
         let length = (dx * dx + dy * dy).max(1e-12);
         let along = (((x - self.from[0]) * dx + (y - self.from[1]) * dy) / length).clamp(0.0, 1.0);

@@ -11,7 +11,7 @@
 use image::GrayImage;
 
 use super::drawn::Mask;
-use super::figures::{ACROSS, Figure, sampled, share};
+use super::figures::{ACROSS, Figure, WINDOW, sampled, share};
 use super::lattice::Lattice;
 use super::picture::{Levels, value};
 use super::signs::{Sign, Signs, WHOLE, centred, dot, nearest, whole};
@@ -102,9 +102,19 @@ impl Cells {
     }
 }
 
-/// How much darker than paper black ink is at each row of points of a row of cells, in levels: the median of
-/// bold rules, as outlines may hide one.
-fn black(page: &GrayImage, lattice: &Lattice, levels: Levels, row: u32) -> [f32; ACROSS] {
+/// How much darker than paper black ink is at each row of points of a row of cells, in levels.
+pub(super) type Blacks = [f32; ACROSS];
+
+/// That at this share of the cell's height.
+pub(super) fn at_share(blacks: &Blacks, share: f64) -> f32 {
+    let place = ((share - WINDOW[0]) / (WINDOW[1] - WINDOW[0])).clamp(0.0, 0.999) * ACROSS as f64;
+    #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
+    let place = place as usize;
+    blacks[place]
+}
+
+/// The median of bold rules, as outlines may hide one.
+pub(super) fn black(page: &GrayImage, lattice: &Lattice, levels: Levels, row: u32) -> Blacks {
     let off = 0.8 / lattice.side();
     let mut black = [0.0; ACROSS];
     for (place, black) in black.iter_mut().enumerate() {
