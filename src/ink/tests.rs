@@ -60,7 +60,9 @@ fn facts_bookmarks_links_and_layers_are_in_the_file() {
     for layer in layers {
         // The writer's library would name another program here.
         let layer = file.get_dictionary(layer.as_reference().unwrap()).unwrap();
-        assert!(layer.iter().all(|(key, _)| [b"Type".as_slice(), b"Name", b"Intent"].contains(&key.as_slice())));
+        assert!(
+            layer.iter().all(|(key, _)| [b"Type".as_slice(), b"Name", b"Intent"].contains(&key.as_slice()))
+        );
     }
     let links: usize = file
         .get_pages()
