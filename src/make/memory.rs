@@ -16,8 +16,8 @@ const PROGRAM: u64 = 100 << 20;
 const FINE: [u64; 2] = [200_000, 120];
 
 /// Cubes of CIELAB of side 4 that sRGB lies in (counted over its 8-bit colours), by which threads are compared and
-/// patches are taken together; the tables of differences to them.
-const COARSE: [u64; 2] = [16_000, 3];
+/// patches are taken together; the tables of differences to them, of which three were seen.
+const COARSE: [u64; 2] = [16_000, 4];
 
 /// Bytes a cell while threads are chosen: its colour, twice its labels and prices, its patch. 76 were seen.
 const CHOOSING: u64 = 130;
