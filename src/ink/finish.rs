@@ -35,7 +35,7 @@ pub(super) fn finish(
     }
     link_pages(&mut file, sheet, &pages);
     let outlines = bookmarks(&mut file, sheet, &pages);
-    let layers = layer_order(&file);
+    let layers = layer_order(&mut file);
     let catalog = file.catalog_mut().map_err(fail)?;
     catalog.set("Outlines", outlines);
     catalog.set("PageMode", Object::Name(b"UseOutlines".to_vec()));
@@ -183,8 +183,8 @@ fn siblings(
     (ids.first().copied(), ids.last().copied(), ids.len() as i64)
 }
 
-/// The layers in drawing order, all on, each by itself.
-fn layer_order(file: &Document) -> Dictionary {
+/// The layers in drawing order, all on, each by itself. What they say of another program that drew them is left out.
+fn layer_order(file: &mut Document) -> Dictionary {
     let mut layers: Vec<(usize, ObjectId)> = file
         .objects
         .iter()
@@ -197,6 +197,11 @@ fn layer_order(file: &Document) -> Dictionary {
         })
         .collect();
     layers.sort_unstable();
+    for &(_, id) in &layers {
+        if let Ok(layer) = file.get_dictionary_mut(id) {
+            layer.remove(b"Usage");
+        }
+    }
     let list: Vec<Object> = layers.into_iter().map(|(_, id)| id.into()).collect();
     dictionary! {
         "OCGs" => list.clone(),

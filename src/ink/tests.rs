@@ -55,7 +55,15 @@ fn facts_bookmarks_links_and_layers_are_in_the_file() {
     assert!(titles.starts_with(&["Cover", "Key", "Page map"]), "{titles:?}");
     let catalog = file.catalog().unwrap();
     let layers = catalog.get(b"OCProperties").unwrap().as_dict().unwrap();
-    assert_eq!(layers.get(b"OCGs").unwrap().as_array().unwrap().len(), sheet::Layer::ALL.len());
+    let layers = layers.get(b"OCGs").unwrap().as_array().unwrap();
+    assert_eq!(layers.len(), sheet::Layer::ALL.len());
+    for layer in layers {
+        // The writer's library would name another program here.
+        let layer = file.get_dictionary(layer.as_reference().unwrap()).unwrap();
+        assert!(
+            layer.iter().all(|(key, _)| [b"Type".as_slice(), b"Name", b"Intent"].contains(&key.as_slice()))
+        );
+    }
     let links: usize = file
         .get_pages()
         .values()

@@ -15,6 +15,9 @@ use crate::sheet::{Block, Shape, Sheet, TintedCells};
 /// The name of the font's resource.
 pub(super) const NAME: &str = "Tints";
 
+/// Its full name, with the tag of a font that is cut down (ISO 32000-1, 9.6.4).
+const BASE_NAME: &str = "TINTED+BredeTints";
+
 /// By how much a square reaches under the next to its right and below it, in cells, so that no seam shows between two
 /// that meet: less than half of a thin rule.
 const UNDER: f32 = 0.016;
@@ -115,6 +118,8 @@ impl Squares {
             "Type" => "Font",
             "Subtype" => "Type3",
             "Name" => NAME,
+            // No reader needs it; tools that list fonts tell by it that only squares which are used are in the file.
+            "BaseFont" => BASE_NAME,
             "FontBBox" => real(&[0.0, -UNDER, 1.0 + UNDER, 1.0]),
             "FontMatrix" => real(&[1.0, 0.0, 0.0, 1.0, 0.0, 0.0]),
             "CharProcs" => squares,

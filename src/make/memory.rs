@@ -11,9 +11,13 @@ use crate::units::GridSize;
 /// The program, its tables, and bands of the picture in linear light.
 const PROGRAM: u64 = 100 << 20;
 
-/// Cubes of CIELAB that sRGB lies in (counted over its 8-bit colours): of side 2, by which cells are labelled and
-/// patches are taken together, and of side 4, by which threads are compared.
-const CUBES: [u64; 2] = [115_000, 16_000];
+/// Colours that cells are labelled by at the most (`reduce::survey::MOST_FINE`), and bytes that each takes beside its
+/// differences.
+const FINE: [u64; 2] = [200_000, 120];
+
+/// Cubes of CIELAB of side 4 that sRGB lies in (counted over its 8-bit colours), by which threads are compared and
+/// patches are taken together; the tables of differences to them, of which three were seen.
+const COARSE: [u64; 2] = [16_000, 4];
 
 /// Bytes a cell while threads are chosen: its colour, twice its labels and prices, its patch. 76 were seen.
 const CHOOSING: u64 = 130;
@@ -50,12 +54,12 @@ impl Job {
     #[must_use]
     pub fn choosing(&self) -> u64 {
         let cells = self.size.cells() as u64;
-        let [fine, coarse] = CUBES.map(|cubes| cubes.min(cells));
+        let (fine, coarse) = (FINE[0].min(cells), COARSE[0].min(cells));
         let (shades, colours) = (self.shades as u64, self.colours as u64);
         // Differences in single precision: of blends too, which are as many as threads at the most; twice those of
         // the chosen threads, as a new choice is held beside the one before.
-        let differences = 4 * ((shades + colours) * (fine + coarse) + 2 * (colours + 1) * fine);
-        PROGRAM + 4 * self.pixels + CHOOSING * cells + differences
+        let differences = 4 * ((shades + colours) * COARSE[1] * coarse + 2 * (colours + 1) * fine);
+        PROGRAM + 4 * self.pixels + CHOOSING * cells + FINE[1] * fine + differences
     }
 
     /// Bytes from the chart to all that is written.

@@ -65,8 +65,9 @@ struct Scan<'a> {
     skew: f64,
 }
 
-/// The lattice of the page, or what could not be found.
-pub(super) fn find(page: &GrayImage) -> Result<Lattice, &'static str> {
+/// The lattice of the page, or what could not be found. Where symbols draw rules of their own, such as a bar through the
+/// middle of every cell, more than one lattice fits; then the one of `wanted` columns and rows is taken.
+pub(super) fn find(page: &GrayImage, wanted: [u32; 2]) -> Result<Lattice, &'static str> {
     let dark = darkness(page);
     let middle = [f64::from(page.width()) / 2.0, f64::from(page.height()) / 2.0];
     let mut scan = Scan { page, dark, middle, skew: 0.0 };
@@ -76,7 +77,7 @@ pub(super) fn find(page: &GrayImage) -> Result<Lattice, &'static str> {
     if upright.is_empty() || level.is_empty() {
         return Err("there are no bold rules");
     }
-    let start = scan.start(&upright, &level).ok_or("no even grid fits the bold rules")?;
+    let start = scan.start(&upright, &level, wanted).ok_or("no even grid fits the bold rules")?;
     Ok(scan.refined(start, &upright, &level))
 }
 
@@ -254,7 +255,7 @@ impl Scan<'_> {
     }
 
     /// The lattice that fits best, in the straight frame, with its distance between rules.
-    fn start(&self, upright: &[Bold], level: &[Bold]) -> Option<Straight> {
+    fn start(&self, upright: &[Bold], level: &[Bold], wanted: [u32; 2]) -> Option<Straight> {
         let block = self.block(upright, level);
         let [left, top, right, bottom] = block;
         let mut sides: Vec<f64> = Vec::new();
@@ -275,8 +276,11 @@ impl Scan<'_> {
             .map(|straight| (straight, self.crossings(&straight, [upright, level])))
             .collect();
         let best = fits.iter().map(|(_, score)| *score).fold(0.0, f64::max);
+        let good = || {
+            fits.iter().filter(|(_, score)| best > 0.0 && *score >= 0.6 * best).map(|(straight, _)| straight)
+        };
         // Cells of double side meet the rules as well; so the least side of those that do.
-        fits.into_iter().find(|(_, score)| best > 0.0 && *score >= 0.6 * best).map(|(straight, _)| straight)
+        good().find(|straight| [straight.columns, straight.rows] == wanted).or_else(|| good().next()).copied()
     }
 
     /// How much darker thin rules are than the corners of cells beside them, over all crossings: symbols leave

@@ -72,11 +72,12 @@ impl Shooting {
     pub(super) fn page(&self, place: &ChartPage, composed: &Composed) -> Result<Taken, ProofError> {
         let picture = self.take(place.page)?;
         let page = place.page + 1;
-        let lattice = lattice::find(&picture).map_err(|reason| ProofError::Grid { page, reason })?;
         let size = composed.chart.size();
         let columns = sheet::with_repeats(&place.columns, size.columns());
         let rows = sheet::with_repeats(&place.rows, size.rows());
-        let (found, wanted) = ([lattice.columns, lattice.rows], [columns.len() as u32, rows.len() as u32]);
+        let wanted = [columns.len() as u32, rows.len() as u32];
+        let lattice = lattice::find(&picture, wanted).map_err(|reason| ProofError::Grid { page, reason })?;
+        let found = [lattice.columns, lattice.rows];
         if found != wanted {
             return Err(ProofError::OtherGrid { page, found, wanted });
         }

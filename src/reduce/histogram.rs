@@ -35,6 +35,17 @@ impl Histogram {
         weight: impl Fn(usize) -> f64,
         apart: impl Fn(usize) -> bool,
     ) -> Self {
+        Self::within(usize::MAX, cells, width, weight, apart).expect("there is no limit")
+    }
+
+    /// The same, or nothing where there are more than `most` cubes.
+    pub(super) fn within(
+        most: usize,
+        cells: &[Option<[f32; 3]>],
+        width: f32,
+        weight: impl Fn(usize) -> f64,
+        apart: impl Fn(usize) -> bool,
+    ) -> Option<Self> {
         #[allow(clippy::cast_sign_loss, reason = "width is a positive constant of ours")]
         let steps = |span: f32| (span / width).ceil() as usize + 1;
         let (across_l, across_ab) = (steps(100.0), steps(256.0));
@@ -44,40 +55,44 @@ impl Histogram {
         let mut block_at = vec![NO_BIN; 2 * blocks];
         let mut place: Vec<u32> = Vec::new();
         let mut sums: Vec<([f64; 3], f64)> = Vec::new();
-        let bin_of = cells
-            .iter()
-            .enumerate()
-            .map(|(cell, colour)| {
-                let Some(lab) = *colour else { return NO_BIN };
-                let [l, a, b] = lab;
-                let l = step(l, 0.0, width, across_l);
-                let [a, b] = [a, b].map(|axis| step(axis, -128.0, width, across_ab));
-                let block = (l / BLOCK * blocks_ab + a / BLOCK) * blocks_ab + b / BLOCK;
-                let block = &mut block_at[block + if apart(cell) { blocks } else { 0 }];
-                if *block == NO_BIN {
-                    *block = place.len() as u32;
-                    place.resize(place.len() + BLOCK.pow(3), NO_BIN);
+        let mut bin_of = Vec::with_capacity(cells.len());
+        for (cell, colour) in cells.iter().enumerate() {
+            let Some(lab) = *colour else {
+                bin_of.push(NO_BIN);
+                continue;
+            };
+            let [l, a, b] = lab;
+            let l = step(l, 0.0, width, across_l);
+            let [a, b] = [a, b].map(|axis| step(axis, -128.0, width, across_ab));
+            let block = (l / BLOCK * blocks_ab + a / BLOCK) * blocks_ab + b / BLOCK;
+            let block = &mut block_at[block + if apart(cell) { blocks } else { 0 }];
+            if *block == NO_BIN {
+                *block = place.len() as u32;
+                place.resize(place.len() + BLOCK.pow(3), NO_BIN);
+            }
+            let cube = *block as usize + (l % BLOCK * BLOCK + a % BLOCK) * BLOCK + b % BLOCK;
+            if place[cube] == NO_BIN {
+                if sums.len() == most {
+                    return None;
                 }
-                let cube = *block as usize + (l % BLOCK * BLOCK + a % BLOCK) * BLOCK + b % BLOCK;
-                if place[cube] == NO_BIN {
-                    place[cube] = sums.len() as u32;
-                    sums.push(([0.0; 3], 0.0));
-                }
-                let bin = place[cube];
-                let (sum, total) = &mut sums[bin as usize];
-                let share = weight(cell);
-                for (axis, value) in sum.iter_mut().zip(lab) {
-                    *axis += share * f64::from(value);
-                }
-                *total += share;
-                bin
-            })
-            .collect();
+                place[cube] = sums.len() as u32;
+                sums.push(([0.0; 3], 0.0));
+            }
+            let bin = place[cube];
+            let (sum, total) = &mut sums[bin as usize];
+            let share = weight(cell);
+            for (axis, value) in sum.iter_mut().zip(lab) {
+                *axis += share * f64::from(value);
+            }
+            *total += share;
+            bin_of.push(bin);
+        }
         let colours = sums
             .iter()
             .map(|([l, a, b], total)| Compared::from(Lab { l: l / total, a: a / total, b: b / total }))
             .collect();
-        Self { colours, weights: sums.into_iter().map(|(_, total)| total).collect(), bin_of }
+        let weights = sums.into_iter().map(|(_, total)| total).collect();
+        Some(Self { colours, weights, bin_of })
     }
 
     /// Each of the `cells` by itself.

@@ -11,9 +11,9 @@ use crate::units::GridSize;
 /// Side of the cubes that looks are chosen by, in Lab units. The time goes with the number of cubes.
 const COARSE: f32 = 4.0;
 
-/// The most cubes for which those of half the side, about three times as many, are taken: that lowers the error of
-/// small charts by 0.04 % (31 pictures).
-const COARSE_CUBES: usize = 2_000;
+/// The most cubes of half that side: where there are no more, they are taken. That lowers the error of small charts by
+/// 0.04 % (31 pictures).
+const HALVED: usize = 6_000;
 
 /// Side of the cubes that cells are labelled by, in Lab units. Cubes of 2 cost 0.5 % of the error, of 1 a tenth of
 /// one per cent (31 pictures).
@@ -22,8 +22,8 @@ const FINE: f32 = 1.0;
 /// The most costs, of a colour in a look, for which each cell is labelled by its own colour and not by a cube's.
 const EXACT_COSTS: usize = 2_000_000;
 
-/// The most costs, of four bytes each, for which cubes are that small; else they have twice the side.
-const MOST_COSTS: usize = 20_000_000;
+/// The most cubes of that side; where there are more, they have twice the side.
+pub(super) const MOST_FINE: usize = 200_000;
 
 /// How much more the error of a cell in a protected area weighs when looks are chosen.
 const DETAIL_WEIGHT: f64 = 4.0;
@@ -70,11 +70,8 @@ impl<'a> Survey<'a> {
             cells.iter().zip(&bareable).map(|(&cell, &bare)| if bare { None } else { cell }).collect();
         let detail = options.detail.as_deref().unwrap_or(&[]);
         let weight = |cell: usize| if detail.get(cell) == Some(&true) { DETAIL_WEIGHT } else { 1.0 };
-        let gather = |side: f32| Histogram::new(&stitched, side, weight, |_| false);
-        let mut coarse = gather(COARSE);
-        if coarse.len() <= COARSE_CUBES {
-            coarse = gather(COARSE / 2.0);
-        }
+        let coarse = Histogram::within(HALVED, &stitched, COARSE / 2.0, weight, |_| false)
+            .unwrap_or_else(|| Histogram::new(&stitched, COARSE, weight, |_| false));
         let coarse_costs = Costs::new(&compared, &coarse.colours);
         let total: f64 = coarse.weights.iter().sum();
         let preferring = looks.iter().any(|look| look.wish == Wish::Preferred);
@@ -106,12 +103,12 @@ impl<'a> Survey<'a> {
     /// The colours that `cells` are labelled by where so many `looks` are used: as fine as their number allows. Cells
     /// that may be bare share none with others.
     pub(super) fn fine(&self, cells: &[Option<[f32; 3]>], looks: usize) -> Histogram {
-        if cells.len() * looks <= EXACT_COSTS {
+        if cells.len() * looks <= EXACT_COSTS && cells.len() <= MOST_FINE {
             return Histogram::ungathered(cells);
         }
-        let gather = |side: f32| Histogram::new(cells, side, |_| 1.0, |cell| self.bareable[cell]);
-        let fine = gather(FINE);
-        if fine.len() * looks > MOST_COSTS { gather(2.0 * FINE) } else { fine }
+        let apart = |cell: usize| self.bareable[cell];
+        Histogram::within(MOST_FINE, cells, FINE, |_| 1.0, apart)
+            .unwrap_or_else(|| Histogram::new(cells, 2.0 * FINE, |_| 1.0, apart))
     }
 
     /// The demand of the cubes: each cube a group.

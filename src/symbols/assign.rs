@@ -182,7 +182,7 @@ fn uses(chart: &Chart) -> Vec<NeedleUse> {
         .collect()
 }
 
-/// For each needle the largest share that it has of any square of [`PART`] cells a side; the last squares of a row
+/// For each needle the largest share that it has of any square of 40 cells a side; the last squares of a row
 /// or column reach back over the ones before.
 #[must_use]
 pub fn crowds(chart: &Chart) -> Vec<f64> {
