@@ -5,7 +5,7 @@
 //! the symbol of the pool that costs least, and symbols are swapped and moved while that lowers the cost:
 //!
 //! ```text
-//! sum over pairs of needles   (EVERY + TOUCH * touch + NEAR * nearness) * (least distance / distance)^3
+//! sum over pairs of needles   (EVERY + TOUCH * touch + NEAR * nearness + CROWD * crowd^2) * (least distance / distance)^3
 //! sum over needles            DARK * (rank by darkness - rank by ink)^2
 //!                           + PLAIN * use * (parts - 1) / 3
 //!                           + BLACK * max(0, crowd * ink - FULL)
@@ -14,8 +14,8 @@
 //! A figure and its turned or mirrored twin count as less far apart than they look.
 //!
 //! `touch` is the share of its neighbours that the smaller of two needles has in the other, `nearness` is
-//! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any, `crowd` the largest share
-//! that it has of a part of the chart about as large as a page.
+//! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any, `crowd`
+//! the largest share that it has of a part of the chart about as large as a page (of two needles, the larger).
 //! Cost and weights are our own; the weights were tried on charts, see the tests.
 
 use super::SymbolId;
@@ -47,6 +47,9 @@ const BLACK: f64 = 20.0;
 
 /// The side of a part of the chart that is about as large as a page, in cells.
 const PART: usize = 40;
+
+/// What it adds that one of the two fills pages: taken for another once, it would be so thousands of times.
+const CROWD: f64 = 1.0;
 
 /// Luminance (L*) between two needles at which nearness is half.
 const NEAR_BY: f64 = 10.0;
@@ -253,7 +256,12 @@ impl Problem {
             let least = borders[a].min(borders[b]).max(1);
             let touch = touches.between(a, b) as f64 / least as f64;
             let apart = (light(&needles[a]) - light(&needles[b])) / NEAR_BY;
-            if a == b { 0.0 } else { EVERY + TOUCH * touch + NEAR / (1.0 + apart * apart) }
+            let crowd = needles[a].crowd.max(needles[b].crowd);
+            if a == b {
+                0.0
+            } else {
+                EVERY + TOUCH * touch + NEAR / (1.0 + apart * apart) + CROWD * crowd * crowd
+            }
         });
         let least = SymbolId::least_distance();
         let alike = (0..places * places).map(|at| {
