@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
 use crate::cloth::{Cloth, CoverModel, StitchKind};
-use crate::frame::{self, FrameError, FrameOptions, Kind};
+use crate::frame::{FrameError, FrameOptions, Framed, Kind};
 use crate::photo::Photo;
 use crate::progress::Progress;
 use crate::reduce::{self, Figures, Look, ReduceError, Wish};
@@ -118,29 +118,29 @@ pub struct Making {
     pub kind: Kind,
 }
 
-/// Makes a chart of a photo with the threads of a card.
+/// Makes a chart of a photo, framed as `options` ask, with the threads of a card.
 ///
 /// # Errors
 /// [`MakeError`] names the stage and the setting at fault.
 pub fn make(
     photo: &Photo,
+    framed: &Framed,
     card: &ShadeCard,
     options: &MakeOptions,
     progress: &dyn Progress,
 ) -> Result<Making, MakeError> {
-    let framed = frame::frame(photo, &options.frame, progress)?;
-    let field = framed.field;
+    let field = &framed.field;
     let mut looks = looks(card, options)?;
-    let choosing = reduce::Options { detail: framed.detail, ..options.reduce.clone() };
-    let mut reduction = reduce::reduce(&field, &looks, &choosing, progress)?;
+    let choosing = reduce::Options { detail: framed.detail.clone(), ..options.reduce.clone() };
+    let mut reduction = reduce::reduce(field, &looks, &choosing, progress)?;
     let mut pairs = Vec::new();
     if let Some(gain) = options.blends {
         let worked = (&options.cover, &options.cloth, options.strands);
-        let found = blend::blends(&field, &reduction, card, &looks, worked, gain);
+        let found = blend::blends(field, &reduction, card, &looks, worked, gain);
         looks.extend(found.iter().map(|(_, look)| *look));
         pairs.extend(found.into_iter().map(|(blend, _)| blend));
         if !pairs.is_empty() {
-            let blended = reduce::reduce(&field, &looks, &choosing, progress)?;
+            let blended = reduce::reduce(field, &looks, &choosing, progress)?;
             // More to choose from is not always chosen better: the first is kept where it serves as well.
             if blended.figures.mean_delta_e < reduction.figures.mean_delta_e {
                 reduction = blended;

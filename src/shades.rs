@@ -50,6 +50,12 @@ pub struct Shade {
     pub kind: Option<String>,
 }
 
+/// A decimal number, with a point or a comma; `None` where the text is none.
+#[must_use]
+pub fn decimal(text: &str) -> Option<Decimal> {
+    text.trim().replace(',', ".").parse().ok()
+}
+
 /// Whether what a thread is spun of says that it glitters: `metallic` is a part of the word or words.
 #[must_use]
 pub fn is_metallic(kind: Option<&str>) -> bool {

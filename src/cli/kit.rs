@@ -10,6 +10,7 @@ use brede::kit::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
 };
 use brede::make::give_symbols;
+use brede::shades::decimal;
 use brede::sheet::Paper;
 use brede::units::Millimetres;
 use clap::Args;
@@ -139,8 +140,7 @@ impl HandlingArgs {
 
 /// An amount of money, with a point or a comma before the cents.
 fn amount_of(text: &str) -> Result<Decimal, String> {
-    let amount: Option<Decimal> = text.trim().replace(',', ".").parse().ok();
-    amount
+    decimal(text)
         .filter(|amount| !amount.is_sign_negative())
         .ok_or_else(|| "give an amount such as 40 or 30.50".to_owned())
 }
@@ -186,8 +186,8 @@ fn read_owned(path: &Path, drawer: &mut Drawer) -> Result<(), Failure> {
         if code.is_empty() || text.is_empty() {
             continue;
         }
-        let owned: Option<Decimal> = text.replace(',', ".").parse().ok();
-        let Some(owned) = owned.filter(|&owned| owned >= Decimal::ZERO && owned <= Decimal::from(1_000_000))
+        let Some(owned) =
+            decimal(&text).filter(|&owned| owned >= Decimal::ZERO && owned <= Decimal::from(1_000_000))
         else {
             return Err(fail(OwnedError::Number { path: path(), row, text }));
         };

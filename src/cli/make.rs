@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::cloth::{Cloth, CoverModel};
 use brede::colour::{Compared, Lab, Srgb8};
-use brede::frame::{self, Crop, FrameOptions, Kind, Sampling, Size, StitchField, Tone};
-use brede::kit::shift::{SHIFT_LIMIT, shifts};
+use brede::frame::{self, Crop, FrameOptions, Framed, Kind, Sampling, Size, StitchField, Tone};
+use brede::kit::shift::{SHIFT_LIMIT, Shift, shifts};
 use brede::kit::{self, ThreadUse};
 use brede::make::{self, Job, MakeError, MakeOptions, Making, Owned};
 use brede::photo::{Limits, Photo, PhotoError};
@@ -413,7 +413,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     } else {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
-    warnings.extend(shift_warnings(&making.chart, &cover));
+    warnings.extend(shift_warnings(&shifts(&making.chart, &cover, SHIFT_LIMIT)));
     if !args.exact {
         warnings.extend(spare_warning(&making.chart));
     }
@@ -451,7 +451,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
 struct OneStrand;
 
 /// Needles that are told of one by one; the rest are counted.
-pub(super) const SHIFTS_TOLD: usize = 6;
+const SHIFTS_TOLD: usize = 6;
 
 /// Threads with fewer stitches than this are hardly worth a skein (common practice, no source).
 const FEW_STITCHES: u64 = 10;
@@ -470,8 +470,7 @@ fn spare_warning(chart: &Chart) -> Option<String> {
 }
 
 /// Where the cloth shows through, needle by needle, the worst first.
-fn shift_warnings(chart: &Chart, cover: &CoverModel) -> Vec<String> {
-    let shifts = shifts(chart, cover, SHIFT_LIMIT);
+pub(super) fn shift_warnings(shifts: &[Shift]) -> Vec<String> {
     let mut warnings: Vec<String> = shifts.iter().take(SHIFTS_TOLD).map(ToString::to_string).collect();
     if let Some(more) = shifts.len().checked_sub(SHIFTS_TOLD).filter(|&more| more > 0) {
         warnings.push(format!("the cloth shifts {more} more threads by over {SHIFT_LIMIT} ΔE"));
@@ -496,13 +495,12 @@ fn from_photo(
     let mut options = MakeOptions { cover, ..args.options()? };
     let job = memory::job(args, &photo, card, &options)?;
     args.limits.hold(job.size, job.needed())?;
-    let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
+    let framed = framed(&photo, &options, bar)?;
+    let making = make::make(&photo, &framed, card, &options, bar).map_err(make_failure)?;
     if options.reduce.bare.take().is_some() {
-        let whole = make::make(&photo, card, &options, bar).map_err(make_failure)?;
+        let whole = make::make(&photo, &framed, card, &options, bar).map_err(make_failure)?;
         notes.push(bare_saves(&making, &whole));
-        let field =
-            frame::frame(&photo, &options.frame, bar).map_err(|error| make_failure(error.into()))?.field;
-        notes.push(near_cloth(&field, options.cloth.colour.linear().lab()));
+        notes.push(near_cloth(&framed.field, options.cloth.colour.linear().lab()));
     }
     if making.kind == Kind::Drawing && matches!(args.size.picture, KindArg::Auto) {
         notes
@@ -515,6 +513,11 @@ fn from_photo(
         ));
     }
     Ok(making)
+}
+
+/// The part of the photo that is used, at one value a stitch.
+fn framed(photo: &Photo, options: &MakeOptions, bar: &Bar) -> Result<Framed, Failure> {
+    frame::frame(photo, &options.frame, bar).map_err(|error| make_failure(error.into()))
 }
 
 fn make_failure(error: MakeError) -> Failure {

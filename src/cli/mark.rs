@@ -16,7 +16,7 @@ use brede::units::counted;
 use clap::{Args, Subcommand};
 
 use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
-use super::make::SHIFTS_TOLD;
+use super::make::shift_warnings;
 use super::print::chart_of;
 use super::{Failure, tell};
 
@@ -181,15 +181,10 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
 /// What marks bring up that the cloth spoils: needles through which it shows, and a key in a thread like the cloth.
 fn cloth_warnings(chart: &Chart, composed: &Composed) -> Vec<String> {
     let cover = CoverModel::default();
-    let said = |chart: &Chart| -> Vec<String> {
-        shifts(chart, &cover, SHIFT_LIMIT).iter().map(ToString::to_string).collect()
-    };
-    let known = said(chart);
-    let mut warnings: Vec<String> = said(&composed.chart)
-        .into_iter()
-        .filter(|warning| !known.contains(warning))
-        .take(SHIFTS_TOLD)
-        .collect();
+    let known: Vec<String> = shifts(chart, &cover, SHIFT_LIMIT).iter().map(ToString::to_string).collect();
+    let mut new = shifts(&composed.chart, &cover, SHIFT_LIMIT);
+    new.retain(|shift| !known.contains(&shift.to_string()));
+    let mut warnings = shift_warnings(&new);
     let cloth = chart.cloth.colour.linear().lab();
     for mark in &chart.marks {
         let Mark::Key(key) = mark else { continue };

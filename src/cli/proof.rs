@@ -174,8 +174,12 @@ fn told(found: &Proof, chart: &Chart) -> String {
     text
 }
 
+/// A margin for other programs, to four places.
+fn round(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}
+
 fn summary(found: &Proof, chart: &Chart, args: &ProofArgs) -> serde_json::Value {
-    let round = |value: f64| (value * 1e4).round() / 1e4;
     let named = |at: Option<usize>| {
         at.and_then(|at| chart.needles().get(at))
             .map_or(serde_json::Value::Null, |needle| json!({"code": needle.code(), "symbol": needle.symbol}))

@@ -159,7 +159,7 @@ impl Row<'_> {
             return Ok(None);
         }
         let wanted = "a number from 0 to 1,000,000, such as 1.15";
-        let value: Decimal = text.replace(',', ".").parse().map_err(|_| self.bad(column, wanted))?;
+        let value = super::decimal(text).ok_or_else(|| self.bad(column, wanted))?;
         if value.is_sign_negative() || value > MAX_PRICE {
             return Err(self.bad(column, wanted));
         }

@@ -219,6 +219,7 @@ mod tests {
     use crate::kit::Handling;
     use crate::kit::route::tests::chart;
     use crate::kit::shopping::{Drawer, pool};
+    use crate::sheet::tests::texts;
 
     #[test]
     fn every_thread_has_a_label_and_every_text_lies_within_its_own() {
@@ -249,15 +250,6 @@ mod tests {
             codes.sort_by_key(|code| code[1..].parse::<u32>().unwrap());
             assert_eq!(codes, wanted);
         }
-    }
-
-    fn texts(sheet: &Sheet) -> Vec<&str> {
-        let shapes = sheet.pages.iter().flat_map(|page| &page.shapes);
-        let texts = shapes.filter_map(|(_, shape)| match shape {
-            Shape::Text { text, .. } => Some(text.as_str()),
-            _ => None,
-        });
-        texts.collect()
     }
 
     /// Three charts share all their threads, and lines of one thread run on two of them.

@@ -54,7 +54,6 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
         }
     };
     let chart_pages = layout.plan.pages();
-    let plural = if chart_pages == 1 { "" } else { "s" };
     let mut facts = vec![
         ("Design", format!("{} stitches wide and high", chart.size())),
         ("Finished size", size(width, height)),
@@ -69,7 +68,7 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
         ),
         ("Threads", kit::threads_told(chart, layout.lines)),
         ("Skeins", format!("{} to have ready", thousands(layout.skeins))),
-        ("Pages", format!("{}, of which {chart_pages} chart page{plural}", layout.pages)),
+        ("Pages", format!("{}, of which {}", layout.pages, counted(chart_pages as u64, "chart page"))),
     ];
     if !layout.lines.is_empty() {
         let cells: f64 = layout.lines.iter().map(crate::chart::WorkedLine::length).sum();

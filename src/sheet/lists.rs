@@ -335,6 +335,7 @@ mod tests {
     use crate::cloth::{Cloth, StitchKind};
     use crate::kit::Handling;
     use crate::kit::shopping::{Drawer, pool};
+    use crate::sheet::tests::texts;
     use crate::units::GridSize;
 
     fn project(needles: usize) -> Project {
@@ -356,16 +357,6 @@ mod tests {
         let needles = (0..needles).map(needle).collect();
         let chart = Chart::new("Pool".into(), size, Cloth::default(), needles, cells).unwrap();
         Project::new(chart, Vec::new(), &Handling::default())
-    }
-
-    fn texts(sheet: &Sheet) -> Vec<&str> {
-        let shapes = sheet.pages.iter().flat_map(|page| &page.shapes);
-        shapes
-            .filter_map(|(_, shape)| match shape {
-                Shape::Text { text, .. } => Some(text.as_str()),
-                _ => None,
-            })
-            .collect()
     }
 
     #[test]

@@ -37,17 +37,7 @@ fn every_stitch_stands_on_one_page_in_black() {
     for (columns, rows) in [(40, 50), (140, 200), (333, 111)] {
         let chart = chart(columns, rows, 30, "Rock pool", "Kelp");
         let sheet = laid(&chart, &SheetOptions::default());
-        let shown: usize = sheet
-            .pages
-            .iter()
-            .flat_map(|page| &page.shapes)
-            .filter_map(|(_, shape)| match shape {
-                Shape::Symbols { runs, colour: Srgb8::BLACK, .. } => Some(runs),
-                _ => None,
-            })
-            .flatten()
-            .map(|run| run.symbols.len())
-            .sum();
+        let shown: usize = sheet.pages.iter().map(symbols_on).sum();
         assert_eq!(shown, chart.cells().len());
     }
 }
@@ -170,14 +160,7 @@ fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own()
 fn the_key_lists_lines_apart_with_their_lengths() {
     let chart = chart(140, 200, 30, "Rock pool", "Kelp");
     let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
-    let texts: Vec<&str> = sheet.pages[1]
-        .shapes
-        .iter()
-        .filter_map(|(_, shape)| match shape {
-            Shape::Text { text, .. } => Some(text.as_str()),
-            _ => None,
-        })
-        .collect();
+    let texts = texts_of(&sheet.pages[1]);
     let at = texts.iter().position(|text| *text == "Lines of backstitch").unwrap();
     // 100 diagonals and 8 sides of cells of 25.4 / 14 mm.
     let metres = |cells: f64| format!("{:.2} m", cells * 25.4 / 14.0 / 1000.0);
@@ -393,6 +376,11 @@ fn texts_overlap(page: &Page) -> Option<(String, String)> {
         }
     }
     None
+}
+
+/// All texts of a sheet.
+pub(super) fn texts(sheet: &Sheet) -> Vec<&str> {
+    sheet.pages.iter().flat_map(texts_of).collect()
 }
 
 pub(super) fn texts_of(page: &Page) -> Vec<&str> {

@@ -43,9 +43,10 @@ pub(super) fn run(
     options.reduce.colours = Colours::Exactly(counts.iter().copied().max().unwrap_or_default());
     let job = super::memory::job(args, &photo, card, &options)?;
     args.limits.hold(job.size, job.choosing())?;
+    let framed = super::framed(&photo, &options, bar)?;
     for &count in counts {
         options.reduce.colours = Colours::Exactly(count);
-        let making = make::make(&photo, card, &options, bar).map_err(make_failure)?;
+        let making = make::make(&photo, &framed, card, &options, bar).map_err(make_failure)?;
         let picture = picture::preview(&making.chart, &[], bar)?;
         let longest = picture.width().max(picture.height());
         let side = |length: u32| (length * SIDE / longest).max(1);

@@ -7,6 +7,8 @@ use brede::proof::{LinePair, Lines, MisreadLine};
 use brede::sheet::thousands;
 use serde_json::{Value, json};
 
+use super::round;
+
 /// So many wrong outlines are told.
 const TOLD: usize = 8;
 
@@ -46,7 +48,6 @@ pub(super) fn told(lines: &Lines) -> String {
 
 /// For programs.
 pub(super) fn summary(lines: &Lines) -> Value {
-    let round = |value: f64| (value * 1e4).round() / 1e4;
     let name = |pattern: Option<LinePattern>| pattern.map(LinePattern::name);
     let misread = |line: &MisreadLine| {
         json!({

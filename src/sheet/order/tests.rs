@@ -2,6 +2,7 @@
 use super::*;
 use crate::cloth::StitchKind;
 use crate::kit::route::tests::chart;
+use crate::sheet::tests::texts_of;
 use crate::typeface;
 
 fn sheet(columns: usize, cells: &[u8], stitch: StitchKind, only: Option<&[usize]>) -> Sheet {
@@ -76,14 +77,7 @@ fn a_needle_of_one_column_is_shown_among_its_neighbours() {
     let cells: Vec<u8> =
         (0..45 * 30).map(|at| u8::from(at % 45 == 44 && (7..10).contains(&(at / 45)))).collect();
     let one = sheet(45, &cells, StitchKind::FullCross, None);
-    let texts: Vec<&str> = one.pages[1]
-        .shapes
-        .iter()
-        .filter_map(|(_, shape)| match shape {
-            Shape::Text { text, .. } => Some(text.as_str()),
-            _ => None,
-        })
-        .collect();
+    let texts = texts_of(&one.pages[1]);
     assert!(texts.contains(&"Columns 36 to 45, rows 8 to 11"), "{texts:?}");
     // The bold rule after 40 columns has its number.
     assert!(texts.contains(&"40"), "{texts:?}");
