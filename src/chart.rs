@@ -7,14 +7,15 @@ mod document;
 pub(crate) mod limits;
 mod line;
 pub mod mark;
+pub mod marks;
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
-use crate::cloth::{Cloth, StitchKind};
-use crate::colour::{LinearRgb, Srgb8};
-use crate::shades::Shade;
-use crate::units::{GridSize, Millimetres};
+use crate::ground::colour::{LinearRgb, Srgb8};
+use crate::ground::units::{GridSize, Millimetres};
+use crate::thread::cloth::{Cloth, StitchKind};
+use crate::thread::shades::Shade;
 
 pub use document::{DocumentError, VERSION};
 pub use limits::{LimitError, MAX_MARKS, MAX_TITLE};

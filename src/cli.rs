@@ -16,7 +16,7 @@ mod tell;
 
 use std::process::ExitCode;
 
-use brede::progress::Stopped;
+use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
@@ -121,8 +121,8 @@ pub(crate) fn run() -> ExitCode {
 /// What to do about a value of an option that cannot be read.
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
-    let unit = source.downcast_ref().map(brede::units::UnitError::hint);
-    unit.or_else(|| source.downcast_ref().map(brede::frame::CropError::hint))
+    let unit = source.downcast_ref().map(brede::ground::units::UnitError::hint);
+    unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::hint))
 }
 
 fn completions(shell: clap_complete::Shell) -> Result<(), Failure> {

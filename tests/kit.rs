@@ -4,7 +4,7 @@
 mod asking;
 
 use asking::{Dice, ask};
-use brede::kit::double_running::{Hole, walks};
+use brede::planning::double_running::{Hole, walks};
 use serde_json::json;
 
 #[test]

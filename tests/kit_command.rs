@@ -5,14 +5,14 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use brede::chart::{Cell, Chart, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::units::GridSize;
+use brede::ground::units::GridSize;
+use brede::thread::cloth::{Cloth, StitchKind};
 use serde_json::Value;
 
 /// A pool of three threads, 40 x 30, saved in a folder of its own with a card that knows prices.
 fn pool() -> (tempfile::TempDir, PathBuf) {
     let needle = |(index, (code, colour)): (usize, (&str, &str))| Needle {
-        symbol: brede::symbols::SymbolId::all().nth(index).unwrap().id().into(),
+        symbol: brede::printing::symbols::SymbolId::all().nth(index).unwrap().id().into(),
         threads: vec![Thread {
             code: code.into(),
             name: format!("{code} of the pool"),
@@ -246,9 +246,9 @@ fn a_card_is_read_off_a_photo() {
         text(&check),
     ];
     done(&arguments);
-    let card = brede::shades::ShadeCard::read("x", &std::fs::read(&card).unwrap()).unwrap();
+    let card = brede::thread::shades::ShadeCard::read("x", &std::fs::read(&card).unwrap()).unwrap();
     for (shade, [r, g, b]) in card.shades().iter().zip(colours) {
-        let wanted = brede::colour::Srgb8 { r, g, b };
+        let wanted = brede::ground::colour::Srgb8 { r, g, b };
         assert!(shade.lab.ciede2000(wanted.lab()) < 1.0, "{} {wanted}", shade.colour);
     }
     assert_eq!(card.shades()[1].name, "Beadlet");
@@ -356,8 +356,8 @@ fn half_crosses_take_half_the_thread_and_the_key_says_so() {
     let chart = Chart::from_json(&std::fs::read(out.join("sand.chart.json")).unwrap()).unwrap();
     let sand = chart.needles().iter().find(|needle| needle.code() == "S").unwrap();
     assert_eq!(sand.stitch, StitchKind::HalfCross);
-    let options = brede::sheet::SheetOptions::default();
-    let sheet = brede::sheet::lay_out(&chart, &[], image::RgbImage::new(40, 40), &options).unwrap();
+    let options = brede::printing::sheet::SheetOptions::default();
+    let sheet = brede::printing::sheet::lay_out(&chart, &[], image::RgbImage::new(40, 40), &options).unwrap();
     let key = format!("{:?}", sheet.pages[1].shapes);
     assert!(key.contains("Sand, half cross /") && !key.contains("Water, half"), "{key}");
     assert!(fails(&[&make, &["--half-cross", "X"][..]].concat()).contains("no thread `X`"));
@@ -402,7 +402,7 @@ fn a_thread_of_outlines_alone_has_no_order_pages_and_many_pages_are_warned_of() 
     let needles = (0..60).map(|index| {
         let mut needle = plain.needles()[0].clone();
         needle.threads[0].code = format!("N{index}");
-        needle.symbol = brede::symbols::SymbolId::all().nth(index).unwrap().id().into();
+        needle.symbol = brede::printing::symbols::SymbolId::all().nth(index).unwrap().id().into();
         needle
     });
     let size = GridSize::new(90, 60).unwrap();
@@ -421,7 +421,7 @@ fn cards_show_the_symbols_that_print_gives() {
     let (folder, chart) = pool();
     let path = |name: &str| folder.path().join(name);
     let document = std::fs::read_to_string(&chart).unwrap();
-    let symbol = brede::symbols::SymbolId::all().nth(1).unwrap();
+    let symbol = brede::printing::symbols::SymbolId::all().nth(1).unwrap();
     assert!(document.contains(symbol.id()));
     std::fs::write(&chart, document.replace(symbol.id(), "no-such-figure")).unwrap();
     let kept = path("kept.chart.json");
@@ -461,7 +461,8 @@ fn a_swatch_makes_the_file_that_cover_reads() {
         let part = ["--part", "96,48,576,528", "-o", text(&mine)];
         let said = done(&[arguments.as_slice(), &part, &known].concat());
         assert!(said.contains("% hidden, a strand lies 0."), "{said}");
-        let model = brede::cloth::CoverModel::from_toml(&std::fs::read_to_string(&mine).unwrap()).unwrap();
+        let model =
+            brede::thread::cloth::CoverModel::from_toml(&std::fs::read_to_string(&mine).unwrap()).unwrap();
         assert!((model.width_mm(1) - 0.6).abs() < 0.03, "{}", model.width_mm(1));
     }
     done(&["cloth", text(&chart), "--cover", text(&mine)]);

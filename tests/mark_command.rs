@@ -5,13 +5,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use brede::chart::{Cell, Chart, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::units::GridSize;
+use brede::ground::units::GridSize;
+use brede::thread::cloth::{Cloth, StitchKind};
 
 /// A disc of thread B in a square of thread A, with a bare edge of two cells, saved in a folder of its own.
 fn pool() -> (tempfile::TempDir, PathBuf) {
     let needle = |code: &str, name: &str, colour: &str, symbol: usize| Needle {
-        symbol: brede::symbols::SymbolId::all().nth(symbol).unwrap().id().into(),
+        symbol: brede::printing::symbols::SymbolId::all().nth(symbol).unwrap().id().into(),
         threads: vec![Thread {
             code: code.into(),
             name: name.into(),
@@ -247,7 +247,7 @@ fn an_area_is_worked_in_half_cross_changed_and_freed_again() {
     let list = done(&path, &["list"]);
     assert!(list.contains("rock: stitches, half-cross, 1 strand, with 1 of M01"), "{list}");
     let chart = Chart::from_json(&std::fs::read(&path).unwrap()).unwrap();
-    let worked = brede::marks::compose(&chart).unwrap().chart;
+    let worked = brede::printing::worked(&chart).unwrap().chart;
     let rock = &worked.needles()[0];
     assert_eq!((rock.stitch, rock.code().as_str()), (StitchKind::HalfCross, "A + M01"));
     // The urchin is a hole in the rock and stays as it was.

@@ -5,10 +5,10 @@ mod asking;
 
 use asking::{Dice, ask};
 use brede::chart::mark::{Change, Holes, LetterFace, LetterStyle, Motif, Pick, PickedCells, Touching};
+use brede::chart::marks::{Region, choose, exact, write};
 use brede::chart::{Cell, Chart, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::marks::{Region, choose, exact, write};
-use brede::units::GridSize;
+use brede::ground::units::GridSize;
+use brede::thread::cloth::{Cloth, StitchKind};
 use serde_json::json;
 
 fn chart(cells: &[Vec<usize>]) -> Chart {

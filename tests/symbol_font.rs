@@ -1,7 +1,7 @@
 //! The symbol font: what is committed is what the code draws, and other readers of fonts find it sound.
 #![allow(clippy::unwrap_used)]
 
-use brede::symbols::{FONT, SymbolId};
+use brede::printing::symbols::{FONT, SymbolId};
 use kurbo::{BezPath, Shape as _};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 

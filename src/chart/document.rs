@@ -9,8 +9,8 @@ use std::fmt::Write as _;
 use serde::{Deserialize, Serialize};
 
 use super::{Cell, Chart, ChartError, Made, Mark, Needle};
-use crate::cloth::Cloth;
-use crate::units::GridSize;
+use crate::ground::units::GridSize;
+use crate::thread::cloth::Cloth;
 
 /// The version of the saved form that this brede writes, and the newest it reads.
 pub const VERSION: u32 = 1;

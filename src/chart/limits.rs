@@ -4,7 +4,7 @@
 use rust_decimal::Decimal;
 
 use super::{Mark, Thread};
-use crate::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
+use crate::thread::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
 
 /// The longest title, in characters: some lines of the cover.
 pub const MAX_TITLE: usize = 500;

@@ -3,7 +3,7 @@
 use std::io::IsTerminal as _;
 use std::ops::ControlFlow;
 
-use brede::progress::Progress;
+use brede::ground::progress::Progress;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 /// Draws how far a job is.

@@ -4,12 +4,12 @@ mod calibrate;
 
 use std::path::{Path, PathBuf};
 
-use brede::cloth::{ClothWeight, CoverModel};
-use brede::colour::Srgb8;
-use brede::kit::contact::contact_sheet;
-use brede::kit::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, USUAL_COUNTS, fit};
-use brede::picture;
-use brede::units::{FabricCount, Millimetres};
+use brede::ground::colour::Srgb8;
+use brede::ground::units::{FabricCount, Millimetres};
+use brede::planning::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, USUAL_COUNTS, fit};
+use brede::printing::picture;
+use brede::printing::picture::contact::contact_sheet;
+use brede::thread::cloth::{ClothWeight, CoverModel};
 use clap::Args;
 use serde_json::json;
 
@@ -89,7 +89,7 @@ pub(super) fn read_cover(path: Option<&Path>) -> Result<CoverModel, Failure> {
 #[error("could not use {}", path.display())]
 struct CoverFileError {
     path: PathBuf,
-    source: brede::cloth::CoverError,
+    source: brede::thread::cloth::CoverError,
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -204,7 +204,7 @@ fn rows(fits: &[CountFit], args: &ClothArgs) -> String {
 }
 
 fn notes(args: &ClothArgs) -> String {
-    let covers = brede::cloth::COVERS * 100.0;
+    let covers = brede::thread::cloth::COVERS * 100.0;
     let open = match args.weight {
         Some(_) => {
             "Open: the share of bare evenweave that is holes between its threads, by its weight. A thread\ncarried \

@@ -4,7 +4,7 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::store::{self, Before, StoreError, Target};
+use brede::ground::store::{self, Before, StoreError, Target};
 
 use super::{Failure, guard};
 

@@ -4,15 +4,15 @@ mod pages;
 
 use std::path::{Path, PathBuf};
 
-use brede::kit::Handling;
-use brede::kit::savings::{Change, Savings, savings};
-use brede::kit::shopping::{
+use brede::ground::units::Millimetres;
+use brede::planning::Handling;
+use brede::planning::savings::{Change, Savings, savings};
+use brede::planning::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
 };
-use brede::make::give_symbols;
-use brede::shades::decimal;
-use brede::sheet::Paper;
-use brede::units::Millimetres;
+use brede::printing::sheet::Paper;
+use brede::printing::symbols::give_symbols;
+use brede::thread::shades::decimal;
 use clap::Args;
 use rust_decimal::Decimal;
 use serde_json::json;
@@ -423,7 +423,7 @@ fn value(
         })
     };
     let offers = |saved: &Savings| {
-        let offer = |offer: &brede::kit::savings::Offer| {
+        let offer = |offer: &brede::planning::savings::Offer| {
             json!({
                 "change": change_text(&offer.change),
                 "saves": money(offer.saves),

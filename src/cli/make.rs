@@ -4,19 +4,21 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::cloth::{Cloth, CoverModel};
-use brede::colour::{Compared, Lab, Srgb8};
-use brede::frame::{self, Crop, FrameOptions, Framed, Kind, Sampling, Size, StitchField, Tone};
-use brede::kit::shift::{SHIFT_LIMIT, Shift, shifts};
-use brede::kit::{self, ThreadUse};
-use brede::make::{self, Job, MakeError, MakeOptions, Making, Owned};
-use brede::photo::{Limits, Photo, PhotoError};
-use brede::picture;
-use brede::proof::{self, Proof, ProofError, ProofOptions};
-use brede::reduce::{self, Colours, Confetti};
-use brede::shades::ShadeCard;
-use brede::sheet::{Sheet, thousands};
-use brede::units::{FabricCount, Millimetres, counted};
+use brede::desk::Job;
+use brede::ground::colour::{Compared, Lab, Srgb8};
+use brede::ground::units::{FabricCount, Millimetres, counted};
+use brede::making::frame::{self, Crop, FrameOptions, Framed, Kind, Sampling, Size, StitchField, Tone};
+use brede::making::make::{self, MakeError, MakeOptions, Making, Owned};
+use brede::making::photo::{Limits, Photo, PhotoError};
+use brede::making::reduce::{self, Colours, Confetti};
+use brede::planning::shift::{SHIFT_LIMIT, Shift, shifts};
+use brede::planning::{self, ThreadUse};
+use brede::printing::picture;
+use brede::printing::sheet::{Sheet, thousands};
+use brede::printing::symbols::give_symbols;
+use brede::reading::proof::{self, Proof, ProofError, ProofOptions};
+use brede::thread::cloth::{Cloth, CoverModel};
+use brede::thread::shades::ShadeCard;
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -378,7 +380,7 @@ pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
 #[error("could not use the shade card {}", path.display())]
 struct CardError {
     path: PathBuf,
-    source: brede::shades::ShadesError,
+    source: brede::thread::shades::ShadesError,
 }
 
 /// The pages that are read back: enough to see that symbols can be told apart, and a quarter of a second.
@@ -413,6 +415,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     } else {
         (from_photo(args, cover, &card, &bar, &mut warnings, &mut notes)?, Vec::new())
     };
+    give_symbols(&mut making.chart);
     warnings.extend(shift_warnings(&shifts(&making.chart, &cover, SHIFT_LIMIT)));
     if !args.exact {
         warnings.extend(spare_warning(&making.chart));
@@ -534,7 +537,7 @@ fn make_failure(error: MakeError) -> Failure {
 /// What it saves to leave cloth bare, against the same chart stitched all over.
 fn bare_saves(bare: &Making, whole: &Making) -> String {
     let total = |making: &Making| {
-        let uses = kit::thread_uses(&making.chart, &[]);
+        let uses = planning::thread_uses(&making.chart, &[]);
         let metres: f64 = uses.iter().map(|thread| thread.strand_metres).sum();
         (metres, uses.iter().map(ThreadUse::skeins).sum::<u64>())
     };
@@ -561,7 +564,7 @@ fn near_cloth(field: &StitchField, cloth: Lab) -> String {
     format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
 }
 
-fn match_json(found: &brede::exact::Match) -> serde_json::Value {
+fn match_json(found: &brede::making::exact::Match) -> serde_json::Value {
     json!({
         "colour": found.colour.to_string(),
         "cells": found.cells,
@@ -593,7 +596,7 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
         ("pdf", pdf),
         ("cells.png", cells),
         ("stitched.png", stitched),
-        ("threads.csv", kit::thread_list_csv(&sheet.thread_uses).into_bytes()),
+        ("threads.csv", planning::thread_list_csv(&sheet.thread_uses).into_bytes()),
     ];
     Ok(Output { making, sheet, files, proof })
 }
@@ -618,7 +621,7 @@ fn write(
 fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_json::Value {
     let chart = &output.making.chart;
     let (width, height) = chart.finished();
-    let (cut_width, cut_height) = kit::cloth_to_cut(chart);
+    let (cut_width, cut_height) = planning::cloth_to_cut(chart);
     let (worked, bare) = worked_and_bare(chart);
     let figures = print::page_figures(&output.sheet);
     json!({
@@ -679,7 +682,7 @@ fn proof_told(proof: &Proof) -> String {
 fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
     let chart = &output.making.chart;
     let (width, height) = chart.finished();
-    let (cut_width, cut_height) = kit::cloth_to_cut(chart);
+    let (cut_width, cut_height) = planning::cloth_to_cut(chart);
     let (worked, bare) = worked_and_bare(chart);
     let bare = if bare == 0 { String::new() } else { format!(", {bare} cells bare") };
     let figures = &output.making.figures;
@@ -697,7 +700,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
         proof = output.proof.iter().flatten().map(proof_told).collect::<String>(),
         title = chart.title,
         size = chart.size(),
-        threads = kit::threads_told(chart, &[]),
+        threads = planning::threads_told(chart, &[]),
         skeins = output.sheet.thread_uses.iter().map(ThreadUse::skeins).sum::<u64>(),
         width = width.cm(),
         height = height.cm(),

@@ -6,13 +6,13 @@ mod stitches;
 
 use std::path::{Path, PathBuf};
 
+use brede::chart::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::chart::{Chart, Mark, WorkedLine};
-use brede::cloth::CoverModel;
-use brede::kit::shift::{SHIFT_LIMIT, shifts};
-use brede::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
-use brede::shades::ShadeCard;
-use brede::store::Before;
-use brede::units::counted;
+use brede::ground::store::Before;
+use brede::ground::units::counted;
+use brede::planning::shift::{SHIFT_LIMIT, shifts};
+use brede::thread::cloth::CoverModel;
+use brede::thread::shades::ShadeCard;
 use clap::{Args, Subcommand};
 
 use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
@@ -152,7 +152,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if let Some((path, region)) = shown {
         return Ok(tell::result(&chosen(&path, &region))?);
     }
-    let composed = marks::compose(&chart).map_err(mark_failure)?;
+    let composed = brede::printing::worked(&chart).map_err(mark_failure)?;
     if !args.quiet {
         for warning in &composed.warnings {
             tell::warning(&warning.to_string());
@@ -208,7 +208,7 @@ fn is_same_file(one: &Path, two: &Path) -> bool {
 }
 
 fn write_picture(path: &Path, picture: &image::RgbImage) -> Result<(), Failure> {
-    save(path, &brede::picture::png(picture)?)
+    save(path, &brede::printing::picture::png(picture)?)
 }
 
 fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, Failure> {

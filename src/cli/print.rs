@@ -3,14 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::ink::{self, InkError, PdfOptions};
-use brede::make::give_symbols;
-use brede::marks::{self, Composed};
-use brede::picture;
-use brede::progress::Progress;
-use brede::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
-use brede::symbols;
-use brede::units::{Millimetres, counted};
+use brede::chart::marks::Composed;
+use brede::ground::progress::Progress;
+use brede::ground::units::{Millimetres, counted};
+use brede::printing::ink::{self, InkError, PdfOptions};
+use brede::printing::picture;
+use brede::printing::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use brede::printing::symbols;
+use brede::printing::symbols::give_symbols;
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -167,7 +167,7 @@ struct ChartFileError {
 
 /// Lays the marks of a chart over it.
 pub(super) fn compose(chart: &Chart) -> Result<Composed, Failure> {
-    marks::compose(chart).map_err(|error| {
+    brede::printing::worked(chart).map_err(|error| {
         let hint = error.hint();
         Failure::new(error, hint)
     })

@@ -6,9 +6,9 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use brede::chart::Chart;
-use brede::picture;
-use brede::proof::{self, Pair, Proof, ProofError, ProofOptions, Spoil};
-use brede::sheet::thousands;
+use brede::printing::picture;
+use brede::printing::sheet::thousands;
+use brede::reading::proof::{self, Pair, Proof, ProofError, ProofOptions, Spoil};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 

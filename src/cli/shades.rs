@@ -2,15 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
-use brede::ink::{self, InkError, PdfOptions};
-use brede::progress::Silent;
-use brede::rethread::{POOR, Substitute, rethread};
-use brede::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
-use brede::shades::{Nearest, ShadeCard};
-use brede::sheet::{Paper, Sheet, lists};
-use brede::store::Before;
-use brede::units::counted;
-use brede::{kit, picture};
+use brede::ground::progress::Silent;
+use brede::ground::store::Before;
+use brede::ground::units::counted;
+use brede::making::rethread::{POOR, Substitute, rethread};
+use brede::planning;
+use brede::printing::ink::{self, InkError, PdfOptions};
+use brede::printing::picture;
+use brede::printing::sheet::{Paper, Sheet, lists};
+use brede::thread::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
+use brede::thread::shades::{Nearest, ShadeCard};
 use clap::{Args, Subcommand};
 use serde_json::json;
 
@@ -164,7 +165,7 @@ fn show(args: &ShowArgs) -> Result<(), Failure> {
         write_sheet(path, &lists::card_pages(&card, args.paper))?;
     }
     if args.json {
-        let shade = |shade: &brede::shades::Shade| {
+        let shade = |shade: &brede::thread::shades::Shade| {
             json!({
                 "code": shade.code,
                 "name": shade.name,
@@ -188,7 +189,7 @@ fn show(args: &ShowArgs) -> Result<(), Failure> {
         ("price", Flush::Right),
         ("owned", Flush::Right),
     ];
-    let row = |shade: &brede::shades::Shade| {
+    let row = |shade: &brede::thread::shades::Shade| {
         let amount =
             |amount: Option<rust_decimal::Decimal>| amount.map_or_else(String::new, |a| a.to_string());
         vec![
@@ -217,7 +218,7 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
     if let Some(path) = &args.csv {
         let mut rows = vec!["code,name,nearest,nearest_name,delta_e".to_owned()];
         for pair in &pairs {
-            let quoted = |text: &String| format!("\"{}\"", kit::safe_field(text).replace('"', "\"\""));
+            let quoted = |text: &String| format!("\"{}\"", planning::safe_field(text).replace('"', "\"\""));
             let fields: Vec<String> = codes(pair).iter().map(quoted).collect();
             rows.push(format!("{},{:.2}", fields.join(","), pair.delta_e));
         }

@@ -18,7 +18,7 @@ pub(super) fn listen() {
     let (Ok(_), Ok(mut signals)) = (heard, Signals::new([SIGINT, SIGTERM])) else { return };
     std::thread::spawn(move || {
         if let Some(signal) = signals.forever().next() {
-            brede::store::give_up();
+            brede::ground::store::give_up();
             super::bar::leave();
             // As shells tell that a signal ended a process: 130 for Ctrl-C.
             std::process::exit(128 + signal);

@@ -5,11 +5,11 @@ use std::error::Error;
 use std::path::Path;
 use std::time::Instant;
 
-use brede::colour::Srgb8;
-use brede::frame::StitchField;
-use brede::progress::Silent;
-use brede::reduce::{Colours, Confetti, Look, Options, Wish, reduce};
-use brede::units::GridSize;
+use brede::ground::colour::Srgb8;
+use brede::ground::progress::Silent;
+use brede::ground::units::GridSize;
+use brede::making::frame::StitchField;
+use brede::making::reduce::{Colours, Confetti, Look, Options, Wish, reduce};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();

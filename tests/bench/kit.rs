@@ -6,9 +6,9 @@
 use std::hint::black_box;
 
 use brede::chart::{Cell, Chart, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::kit::route::route;
-use brede::units::GridSize;
+use brede::ground::units::GridSize;
+use brede::planning::route::route;
+use brede::thread::cloth::{Cloth, StitchKind};
 use criterion::{Criterion, criterion_group, criterion_main};
 
 const COLUMNS: usize = 400;

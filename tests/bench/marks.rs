@@ -7,9 +7,9 @@ use std::hint::black_box;
 
 use brede::chart::mark::{Change, Halo, Key, LetterStyle, Lettering, Motif, Outline, Pick, PickedCells};
 use brede::chart::{Cell, Chart, Mark, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::marks::compose;
-use brede::units::GridSize;
+use brede::ground::units::GridSize;
+use brede::printing::worked as compose;
+use brede::thread::cloth::{Cloth, StitchKind};
 use criterion::{Criterion, criterion_group, criterion_main};
 
 const COLUMNS: usize = 400;

@@ -7,10 +7,10 @@
 use std::hint::black_box;
 
 use brede::chart::{Cell, Chart, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::picture;
-use brede::progress::Silent;
-use brede::units::GridSize;
+use brede::ground::progress::Silent;
+use brede::ground::units::GridSize;
+use brede::printing::picture;
+use brede::thread::cloth::{Cloth, StitchKind};
 use criterion::{Criterion, criterion_group, criterion_main};
 use image::imageops::{FilterType, resize};
 

@@ -6,10 +6,10 @@
 use std::hint::black_box;
 
 use brede::chart::{Cell, Chart, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::colour::Srgb8;
-use brede::symbols::{Adjacency, NeedleUse, assign};
-use brede::units::GridSize;
+use brede::ground::colour::Srgb8;
+use brede::ground::units::GridSize;
+use brede::printing::symbols::{Adjacency, NeedleUse, assign};
+use brede::thread::cloth::{Cloth, StitchKind};
 use criterion::{Criterion, criterion_group, criterion_main};
 
 const SIDE: usize = 2000;

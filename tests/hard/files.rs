@@ -7,8 +7,8 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use brede::chart::{Cell, Chart, Mark, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::units::GridSize;
+use brede::ground::units::GridSize;
+use brede::thread::cloth::{Cloth, StitchKind};
 
 use super::bounded::{command, run};
 use super::making::good;
@@ -18,7 +18,7 @@ use super::running::brede;
 /// A folder with a chart of so many cells a side, all noise, and one mark on it.
 fn pool(side: u32) -> (tempfile::TempDir, PathBuf) {
     let needle = |at: u8| Needle {
-        symbol: brede::symbols::SymbolId::all().nth(at.into()).unwrap().id().into(),
+        symbol: brede::printing::symbols::SymbolId::all().nth(at.into()).unwrap().id().into(),
         threads: vec![Thread {
             code: format!("T{at}"),
             name: format!("thread {at}"),
@@ -85,7 +85,7 @@ fn killed_at_any_moment_of_saving_a_chart_is_the_old_or_the_new() {
         child.wait().unwrap();
         let found = text(&chart(&path));
         assert!(found == was || found == now, "{found} is neither {was} nor {now}");
-        chart(&brede::store::earlier(&path));
+        chart(&brede::ground::store::earlier(&path));
         if found == now {
             new += 1
         } else {
@@ -134,7 +134,7 @@ fn of_two_who_change_a_chart_at_once_none_loses_silently() {
 #[test]
 fn the_version_before_a_change_can_be_got_back_and_the_change_again() {
     let (folder, path) = pool(30);
-    std::fs::remove_file(brede::store::earlier(&path)).unwrap();
+    std::fs::remove_file(brede::ground::store::earlier(&path)).unwrap();
     let undo = |path: &Path| run("undo", command(["mark"]).arg(path).arg("undo"));
     let ended = undo(&path);
     assert!(ended.code == 1 && ended.said.contains("nothing is kept"), "{}", ended.said);
@@ -171,7 +171,7 @@ fn a_chart_that_make_writes_over_is_kept() {
     let ended = make("16");
     assert!(ended.said.contains("pool.chart.earlier.json") && ended.said.contains("undo"), "{}", ended.said);
     let path = folder.path().join("pool.chart.json");
-    assert_eq!(chart(&brede::store::earlier(&path)).size().columns(), 12);
+    assert_eq!(chart(&brede::ground::store::earlier(&path)).size().columns(), 12);
 }
 
 #[test]

@@ -11,17 +11,18 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::time::{Duration, Instant};
 
+use brede::chart::marks::{MarkFile, Resolver};
 use brede::chart::{Cell, Chart, Mark, Needle, Thread};
-use brede::cloth::{Cloth, StitchKind};
-use brede::frame::{FrameOptions, Size, frame};
-use brede::ink::{PdfOptions, pdf};
-use brede::marks::{MarkFile, Resolver, compose};
-use brede::photo::{Limits, Photo};
-use brede::picture::preview;
-use brede::progress::Silent;
-use brede::shades::ShadeCard;
-use brede::sheet::{SheetOptions, lay_out};
-use brede::units::GridSize;
+use brede::ground::progress::Silent;
+use brede::ground::units::GridSize;
+use brede::making::frame::{FrameOptions, Size, frame};
+use brede::making::photo::{Limits, Photo};
+use brede::printing::ink::{PdfOptions, pdf};
+use brede::printing::picture::preview;
+use brede::printing::sheet::{SheetOptions, lay_out};
+use brede::printing::worked as compose;
+use brede::thread::cloth::{Cloth, StitchKind};
+use brede::thread::shades::ShadeCard;
 use serde_json::{Value, json};
 
 use super::asking::Dice;
@@ -250,7 +251,7 @@ fn cards() {
 /// A small chart in three threads.
 pub(super) fn small() -> Chart {
     let needle = |at: usize| Needle {
-        symbol: brede::symbols::SymbolId::all().nth(at).unwrap().id().into(),
+        symbol: brede::printing::symbols::SymbolId::all().nth(at).unwrap().id().into(),
         threads: vec![Thread {
             code: ["A", "B", "C"][at].into(),
             name: ["Kelp", "Sand", "Ink"][at].into(),
@@ -268,7 +269,7 @@ pub(super) fn small() -> Chart {
     Chart::new("Pool".into(), size, Cloth::default(), (0..3).map(needle).collect(), cells).unwrap()
 }
 
-fn with_marks(text: &str, chart: &Chart) -> Result<Vec<Mark>, brede::marks::FileError> {
+fn with_marks(text: &str, chart: &Chart) -> Result<Vec<Mark>, brede::chart::marks::FileError> {
     let card = ShadeCard::demonstration();
     let no_masks = |_: &str| Err(std::io::ErrorKind::NotFound.into());
     MarkFile::parse(text)?.resolve(&Resolver::new(chart, &card), chart.size(), no_masks)

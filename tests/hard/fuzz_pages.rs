@@ -3,13 +3,13 @@
 //! Every second round changes what is in the file rather than its bytes: numbers, names, references, and the
 //! operators of unpacked streams, which changed bytes of a packed stream would hardly ever reach.
 
-use brede::ink::{PdfOptions, pdf};
-use brede::marks::compose;
-use brede::picture::preview;
-use brede::progress::Silent;
-use brede::proof::{ProofOptions, proof};
-use brede::sheet::{Paper, SheetOptions, lay_out};
-use brede::units::Millimetres;
+use brede::ground::progress::Silent;
+use brede::ground::units::Millimetres;
+use brede::printing::ink::{PdfOptions, pdf};
+use brede::printing::picture::preview;
+use brede::printing::sheet::{Paper, SheetOptions, lay_out};
+use brede::printing::worked as compose;
+use brede::reading::proof::{ProofOptions, proof};
 use lopdf::{Document, Object, ObjectId};
 
 use super::asking::Dice;

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{Holes, Motif, Pick, is_default};
-use crate::cloth::StitchKind;
+use crate::thread::cloth::StitchKind;
 
 /// How the stitches of an area are worked: in another kind of stitch, with other strands, with a strand of
 /// another thread added. The colours of the area stay those of the base; bare cells stay bare. Where two such

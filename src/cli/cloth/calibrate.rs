@@ -2,10 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
-use brede::cloth::{CoverModel, Sought, StitchKind, SwatchFitError, seen_cover};
-use brede::colour::{LinearRgb, Srgb8};
-use brede::shades::swatches::{Part, SwatchError, median_of};
-use brede::units::counted;
+use brede::ground::colour::{LinearRgb, Srgb8};
+use brede::ground::units::counted;
+use brede::thread::cloth::{CoverModel, Sought, StitchKind, SwatchFitError, seen_cover};
+use brede::thread::shades::swatches::{Part, SwatchError, median_of};
 use clap::Args;
 use image::RgbaImage;
 

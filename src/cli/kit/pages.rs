@@ -1,9 +1,9 @@
 //! The pages that `brede kit` writes.
 
 use brede::chart::Thread;
-use brede::kit::Handling;
-use brede::kit::shopping::{Project, ShoppingList};
-use brede::sheet::{bobbins, lists, order};
+use brede::planning::Handling;
+use brede::planning::shopping::{Project, ShoppingList};
+use brede::printing::sheet::{bobbins, lists, order};
 
 use super::super::shades::write_sheet;
 use super::{Failure, KitArgs, tell};

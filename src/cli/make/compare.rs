@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use brede::cloth::CoverModel;
-use brede::kit::contact::side_by_side;
-use brede::kit::{self, ThreadUse};
-use brede::make::{self, MakeOptions, Making};
-use brede::picture;
-use brede::reduce::Colours;
-use brede::shades::ShadeCard;
+use brede::making::make::{self, MakeOptions, Making};
+use brede::making::reduce::Colours;
+use brede::planning::{self, ThreadUse};
+use brede::printing::picture;
+use brede::printing::picture::contact::side_by_side;
+use brede::thread::cloth::CoverModel;
+use brede::thread::shades::ShadeCard;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
@@ -51,7 +51,7 @@ pub(super) fn run(
         let longest = picture.width().max(picture.height());
         let side = |length: u32| (length * SIDE / longest).max(1);
         pictures.push(image::imageops::thumbnail(&picture, side(picture.width()), side(picture.height())));
-        let uses = kit::thread_uses(&making.chart, &[]);
+        let uses = planning::thread_uses(&making.chart, &[]);
         let skeins = uses.iter().map(ThreadUse::skeins).sum();
         tried.push(Tried { making, skeins, cost: cost(&uses, card) });
     }

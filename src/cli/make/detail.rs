@@ -4,7 +4,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
-use brede::frame::{Crop, CropError, Protected};
+use brede::making::frame::{Crop, CropError, Protected};
 
 use super::{Failure, LimitArgs};
 

@@ -2,12 +2,12 @@
 
 use std::path::Path;
 
-use brede::exact::{self, Exact, ExactError, ExactOptions, Match};
-use brede::frame::Kind;
-use brede::make::Making;
-use brede::photo::{self, Photo};
-use brede::reduce::Figures;
-use brede::shades::ShadeCard;
+use brede::making::exact::{self, Exact, ExactError, ExactOptions, Match};
+use brede::making::frame::Kind;
+use brede::making::make::Making;
+use brede::making::photo::{self, Photo};
+use brede::making::reduce::Figures;
+use brede::thread::shades::ShadeCard;
 use image::DynamicImage;
 
 use super::{Failure, MakeArgs};

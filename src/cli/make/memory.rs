@@ -1,11 +1,12 @@
 //! What a job may take of memory, held to `--max-memory` before it begins.
 
-use brede::frame::{self, Protected};
-use brede::make::{self, Job, MakeOptions};
-use brede::photo::Photo;
-use brede::reduce::Colours;
-use brede::shades::ShadeCard;
-use brede::units::GridSize;
+use brede::desk::Job;
+use brede::ground::units::GridSize;
+use brede::making::frame::{self, Protected};
+use brede::making::make::{self, MakeOptions};
+use brede::making::photo::Photo;
+use brede::making::reduce::Colours;
+use brede::thread::shades::ShadeCard;
 
 use super::{Failure, LimitArgs, MakeArgs, make_failure};
 

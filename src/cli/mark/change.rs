@@ -1,9 +1,9 @@
 //! Changes to marks that are there.
 
 use brede::chart::mark::{Course, LetterFace, Motif, Needed, PickedCells, Place};
+use brede::chart::marks::{Resolver, ThreadError};
 use brede::chart::{Chart, LinePattern, Mark, Thread};
-use brede::marks::{Resolver, ThreadError};
-use brede::shades::ShadeCard;
+use brede::thread::shades::ShadeCard;
 use clap::Args;
 
 use super::new::{Numbers, PickArgs, by_name};

@@ -2,8 +2,8 @@
 
 use brede::chart::mark::{Holes, Motif, Stitches};
 use brede::chart::{Mark, Thread};
-use brede::cloth::StitchKind;
-use brede::units::counted;
+use brede::ground::units::counted;
+use brede::thread::cloth::StitchKind;
 use clap::Args;
 
 use super::new::PickArgs;

@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use brede::chart::LinePattern;
-use brede::proof::{LinePair, Lines, MisreadLine};
-use brede::sheet::thousands;
+use brede::printing::sheet::thousands;
+use brede::reading::proof::{LinePair, Lines, MisreadLine};
 use serde_json::{Value, json};
 
 use super::round;

@@ -6,19 +6,19 @@ use std::time::Instant;
 
 use brede::chart::mark::{Change, Halo, Key, LetterStyle, Lettering, Motif, Outline, Pick, PickedCells};
 use brede::chart::{Chart, Mark};
-use brede::cloth::{Cloth, CoverModel, StitchKind};
-use brede::frame::{FrameOptions, Framed, Size, frame};
-use brede::ink::{PdfOptions, pdf};
-use brede::kit::thread_uses;
-use brede::make::give_symbols;
-use brede::marks::compose;
-use brede::photo::{Limits, Photo};
-use brede::picture;
-use brede::progress::Silent;
-use brede::proof::{ProofOptions, proof};
-use brede::reduce::{self, Colours, Look, Wish, reduce};
-use brede::shades::ShadeCard;
-use brede::sheet::{SheetOptions, lay_out};
+use brede::ground::progress::Silent;
+use brede::making::frame::{FrameOptions, Framed, Size, frame};
+use brede::making::photo::{Limits, Photo};
+use brede::making::reduce::{self, Colours, Look, Wish, reduce};
+use brede::planning::thread_uses;
+use brede::printing::ink::{PdfOptions, pdf};
+use brede::printing::picture;
+use brede::printing::sheet::{SheetOptions, lay_out};
+use brede::printing::symbols::give_symbols;
+use brede::printing::worked as compose;
+use brede::reading::proof::{ProofOptions, proof};
+use brede::thread::cloth::{Cloth, CoverModel, StitchKind};
+use brede::thread::shades::ShadeCard;
 
 use super::processes::{CARD, high_water, processor};
 
@@ -128,7 +128,8 @@ pub(super) fn run(arguments: &[String]) {
 fn looks() -> Vec<Look> {
     let card = ShadeCard::read("card", &std::fs::read(CARD).unwrap()).unwrap();
     let (cover, cloth) = (CoverModel::default(), Cloth::default());
-    let look = |colour: brede::colour::LinearRgb| cover.look(&cloth, colour, 2, StitchKind::FullCross);
+    let look =
+        |colour: brede::ground::colour::LinearRgb| cover.look(&cloth, colour, 2, StitchKind::FullCross);
     card.shades().iter().map(|shade| Look { lab: look(shade.lab.linear()), wish: Wish::Allowed }).collect()
 }
 

@@ -1,0 +1,274 @@
+//! Personal marks over a chart: outlines round motifs, halos, lettering and the stitched key.
+//!
+//! Owns what a mark comes to: which cells it is about (`choose`), its lines and crosses, and the worked chart
+//! with all marks laid over (`compose`). The base is never changed. Leaves how a mark is kept to
+//! `chart::mark` and how lines are drawn to `sheet` and `picture`.
+
+mod choose;
+mod compose;
+mod faces;
+mod file;
+mod key;
+mod lanes;
+mod lettering;
+mod region;
+mod sketch;
+mod trace;
+mod working;
+
+use crate::chart::mark::LetterFace;
+use crate::chart::{ChartError, LimitError};
+use crate::ground::units::{GridSize, UnitError};
+
+pub use choose::{choose, mask_rows};
+pub use compose::{Composed, compose};
+pub use file::{FileError, MarkFile, Resolver, ThreadError, parse_thread};
+pub use lettering::{Written, write};
+pub use region::Region;
+pub use sketch::{show, sketch};
+pub use trace::{eased, exact};
+
+/// A mark that cannot be worked.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum MarkError {
+    /// Two marks with one name, or one without.
+    #[error("two marks are called `{name}`")]
+    SameName {
+        /// The name.
+        name: String,
+    },
+    /// A cell that is not on the chart.
+    #[error("mark `{mark}`: there is no cell at column {}, row {} of {size}", cell[0], cell[1])]
+    NoSuchCell {
+        /// The mark.
+        mark: String,
+        /// Column and row, from 1.
+        cell: [i32; 2],
+        /// The chart.
+        size: GridSize,
+    },
+    /// A needle that the chart does not have.
+    #[error("mark `{mark}`: the chart has no needle with the thread `{needle}`")]
+    NoSuchNeedle {
+        /// The mark.
+        mark: String,
+        /// The code or name.
+        needle: String,
+    },
+    /// Too few corners.
+    #[error("mark `{mark}`: a polygon of {corners} corners holds no cell")]
+    Polygon {
+        /// The mark.
+        mark: String,
+        /// How many.
+        corners: usize,
+    },
+    /// A mask that does not fit.
+    #[error("mark `{mark}`: row {row} of its mask does not fit a chart of {size}")]
+    Mask {
+        /// The mark.
+        mark: String,
+        /// From 1.
+        row: usize,
+        /// The chart.
+        size: GridSize,
+    },
+    /// A mask that is still a file.
+    #[error("mark `{mark}`: the mask {path} has not been read")]
+    MaskNotRead {
+        /// The mark.
+        mark: String,
+        /// The file.
+        path: String,
+    },
+    /// A stitch length that cannot be.
+    #[error("mark `{mark}`: stitches of {longest} cells at most; 1 to 6 can be asked for")]
+    Longest {
+        /// The mark.
+        mark: String,
+        /// What was asked.
+        longest: f64,
+    },
+    /// A character that the face lacks.
+    #[error("mark `{mark}`: the face `{}` has no `{character}` (U+{:04X})", face.name(), u32::from(*character))]
+    MissingCharacter {
+        /// The mark.
+        mark: String,
+        /// The character.
+        character: char,
+        /// The face.
+        face: LetterFace,
+        /// The faces that have it.
+        others: Vec<LetterFace>,
+    },
+    /// A script that runs from right to left.
+    #[error("mark `{mark}`: `{character}` (U+{:04X}) runs from right to left, which brede cannot stitch", u32::from(*character))]
+    RightToLeft {
+        /// The mark.
+        mark: String,
+        /// The first such character.
+        character: char,
+    },
+    /// A text that no cloth holds.
+    #[error("mark `{mark}`: {found} characters are more than the {limit} that are stitched at once")]
+    TextTooLong {
+        /// The mark.
+        mark: String,
+        /// Its characters.
+        found: usize,
+        /// The limit.
+        limit: usize,
+    },
+    /// Strands that no needle takes.
+    #[error("mark `{mark}`: {strands} strands; a needle takes 1 to 12")]
+    Strands {
+        /// The mark.
+        mark: String,
+        /// How many.
+        strands: u8,
+    },
+    /// Fewer strands than the threads of a blend.
+    #[error("mark `{mark}`: {strands} strands are fewer than the threads of the blend {needle}")]
+    Blend {
+        /// The mark.
+        mark: String,
+        /// The codes of its threads.
+        needle: String,
+        /// What was asked.
+        strands: u8,
+    },
+    /// A mark that leaves all as it is.
+    #[error("mark `{mark}` says neither stitch nor strands nor a thread to add")]
+    NothingAsked {
+        /// The mark.
+        mark: String,
+    },
+    /// A chart that would be too large.
+    #[error("with its key the chart would be too large")]
+    Size(#[source] UnitError),
+    /// Too many needles.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    /// Something beyond its limit.
+    #[error(transparent)]
+    Limit(#[from] LimitError),
+}
+
+impl MarkError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::SameName { .. } => "give each mark a name of its own".into(),
+            Self::NoSuchCell { .. } => {
+                "count columns and rows from 1 at the top left, as the rulers do".into()
+            }
+            Self::NoSuchNeedle { .. } => "give a code or name as the chart's key has it".into(),
+            Self::Polygon { .. } => "give three corners at least".into(),
+            Self::Mask { .. } => {
+                "make the mask of a picture with one pixel for each cell of this chart".into()
+            }
+            Self::MaskNotRead { .. } => "add the mark with brede mark, which reads the picture".into(),
+            Self::Longest { .. } => "leave it at 3: longer stitches snag".into(),
+            Self::MissingCharacter { others, .. } if others.is_empty() => {
+                "none of brede's faces has it; leave it out or write it otherwise".into()
+            }
+            Self::MissingCharacter { others, .. } => {
+                let names: Vec<_> = others.iter().map(|face| face.name()).collect();
+                format!("it is in: {}", names.join(", "))
+            }
+            Self::RightToLeft { .. } => {
+                "draw the letters as a picture with one pixel a cell and use it as a mask".into()
+            }
+            Self::TextTooLong { .. } => "shorten it, or part it into several marks".into(),
+            Self::Strands { .. } => "give 1 or 2 strands for a line".into(),
+            Self::Blend { .. } => {
+                "give a strand for each thread, or leave the blend out of the choice".into()
+            }
+            Self::NothingAsked { .. } => {
+                "give it one of them, such as stitch = 'half-cross', strands = 1 or add = 'M01'".into()
+            }
+            Self::Size(error) => error.hint(),
+            Self::Chart(error) => error.hint().into(),
+            Self::Limit(error) => error.hint().into(),
+        }
+    }
+}
+
+/// Something about a mark that the person should know. Cells are counted from 1 on the chart as worked.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum MarkWarning {
+    /// A mark about no cell.
+    #[error("mark `{mark}` is about no cell and is not worked")]
+    Empty {
+        /// The mark.
+        mark: String,
+    },
+    /// An area of bare cloth.
+    #[error("mark `{mark}`: its area is bare cloth, where there is nothing to be worked otherwise")]
+    NothingStitched {
+        /// The mark.
+        mark: String,
+    },
+    /// Stitches beyond the cloth, left out.
+    #[error("mark `{mark}`: {count} stitches lie outside the design and are left out, the first at column {}, row {}", cell[0], cell[1])]
+    Outside {
+        /// The mark.
+        mark: String,
+        /// The first.
+        cell: [i32; 2],
+        /// How many.
+        count: usize,
+    },
+    /// A pick that reaches beyond the chart.
+    #[error("mark `{mark}`: its pick reaches column {}, row {}, outside the design of {size}", cell[0], cell[1])]
+    PickOutside {
+        /// The mark.
+        mark: String,
+        /// The corner outside.
+        cell: [i32; 2],
+        /// The chart.
+        size: GridSize,
+    },
+    /// Letters over letters.
+    #[error("the letters of `{mark}` and `{other}` overlap at column {}, row {}", cell[0], cell[1])]
+    Overlap {
+        /// One.
+        mark: String,
+        /// The other.
+        other: String,
+        /// The first cell of both.
+        cell: [i32; 2],
+    },
+    /// Motifs that overlap, so that their lines cross.
+    #[error("the outlines of `{mark}` and `{other}` cross: both motifs hold the cell at column {}, row {}", cell[0], cell[1])]
+    Crossing {
+        /// One.
+        mark: String,
+        /// The other.
+        other: String,
+        /// The first cell of both.
+        cell: [i32; 2],
+    },
+    /// A label that is wider than the room beside its sample.
+    #[error(
+        "the label `{label}` is {columns} cells wide and the design leaves room for {room}: the cloth grows at the sides"
+    )]
+    LabelTooWide {
+        /// The label.
+        label: String,
+        /// Its width.
+        columns: i32,
+        /// The room for it.
+        room: i32,
+    },
+    /// A key of nothing.
+    #[error("the key `{mark}` has nothing to show: no mark before it has a label")]
+    EmptyKey {
+        /// The key.
+        mark: String,
+    },
+}
+
+#[cfg(test)]
+mod tests;

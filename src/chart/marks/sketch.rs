@@ -1,0 +1,175 @@
+//! A quick picture of a worked chart, to see marks before they are stitched: flat cells and drawn lines.
+
+use image::imageops::{FilterType, resize};
+use image::{Rgb, RgbImage};
+use imageproc::drawing::draw_polygon_mut;
+use imageproc::point::Point;
+
+use super::compose::Composed;
+use super::region::Region;
+use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
+use crate::ground::colour::Srgb8;
+use crate::thread::cloth::{CoverModel, StitchKind};
+
+/// The picture is drawn so many times larger and then made small, for smooth lines.
+const FINER: u32 = 2;
+
+/// The widest picture in pixels a side, before which cells become smaller.
+const WIDEST: u32 = 6000;
+
+/// How much wider than its line a casing is on each side, in cells: enough to part the line from a cell of
+/// its own colour.
+const CASING: f64 = 0.07;
+
+fn pixel(colour: Srgb8) -> Rgb<u8> {
+    Rgb([colour.r, colour.g, colour.b])
+}
+
+/// The colour of each cell of a chart in a square of `side` pixels, with a gap between cells where they are
+/// large enough for one. What is no full cross, or too thin to cover, shows as much cloth as it will.
+fn flat(chart: &Chart, side: u32, shade: impl Fn(u32, u32, Srgb8) -> Srgb8) -> RgbImage {
+    let cover = CoverModel::default();
+    let seen = |needle: &Needle| {
+        cover.look(&chart.cloth, needle.colour().linear(), needle.strands(), needle.stitch).linear().srgb8()
+    };
+    let colours: Vec<Srgb8> = chart.needles().iter().map(seen).collect();
+    let size = chart.size();
+    let cloth = chart.cloth.colour;
+    RgbImage::from_fn(size.columns() * side, size.rows() * side, |x, y| {
+        let (column, row) = (x / side, y / side);
+        let gap = side >= 8 && (x % side == 0 || y % side == 0);
+        let cell = chart.cells()[row as usize * size.width() + column as usize];
+        let colour = cell.needle().map_or(cloth, |needle| colours[needle]);
+        let colour = if gap { colour.linear().mix(cloth.linear(), 0.85).srgb8() } else { colour };
+        pixel(shade(column, row, colour))
+    })
+}
+
+fn side_of(chart: &Chart, side: u32) -> u32 {
+    let longest = chart.size().columns().max(chart.size().rows());
+    side.min(WIDEST / longest).max(1)
+}
+
+/// The worked chart with its lines, about `side` pixels a cell; fewer where it would be over 6,000 wide.
+#[must_use]
+pub fn sketch(composed: &Composed, side: u32) -> RgbImage {
+    let side = side_of(&composed.chart, side);
+    let large = side * FINER;
+    let mut picture = flat(&composed.chart, large, |_, _, colour| colour);
+    for line in &composed.lines {
+        draw(&mut picture, line, f64::from(large));
+    }
+    let size = composed.chart.size();
+    resize(&picture, size.columns() * side, size.rows() * side, FilterType::Triangle)
+}
+
+/// The cells of a choice in their colours over the rest of the chart paled, about `side` pixels a cell.
+#[must_use]
+pub fn show(chart: &Chart, region: &Region, side: u32) -> RgbImage {
+    let side = side_of(chart, side);
+    let dark = Srgb8 { r: 0xb0, g: 0x00, b: 0x50 };
+    let mut picture = flat(chart, side, |column, row, colour| {
+        let (x, y) = (column as i32, row as i32);
+        if region.has(x, y) { colour } else { colour.linear().mix(Srgb8::WHITE.linear(), 0.4).srgb8() }
+    });
+    // The edge of the choice, two pixels wide.
+    for points in super::exact(region) {
+        for at in 0..points.len() {
+            let (from, to) = (points[at], points[(at + 1) % points.len()]);
+            stroke(
+                &mut picture,
+                [from, to].map(|hole| hole.map(|at| f64::from(at) * f64::from(side))),
+                2.0,
+                dark,
+            );
+        }
+    }
+    picture
+}
+
+fn draw(picture: &mut RgbImage, line: &WorkedLine, side: f64) {
+    let colour = thread_colour(line);
+    let paper = if colour.luminance() > 0.4 { Srgb8::BLACK } else { Srgb8::WHITE };
+    let casing = colour.linear().mix(paper.linear(), 0.35).srgb8();
+    let weight = line.pattern.weight();
+    let closed = |mut points: Vec<[f64; 2]>| {
+        if line.closed {
+            points.extend(points.first().copied());
+        }
+        points
+    };
+    let middle = closed(line.drawn(0.0));
+    let wide = if line.pattern == LinePattern::Double { weight + 0.2 } else { weight };
+    for pair in middle.windows(2) {
+        stroke(picture, scaled(pair, side), (wide + 2.0 * CASING) * side, casing);
+    }
+    let strands = match line.pattern {
+        LinePattern::Double => vec![closed(line.drawn(-0.08)), closed(line.drawn(0.08))],
+        _ => vec![middle],
+    };
+    for points in strands {
+        for [from, to] in dashes(&points, line.pattern.dashes()) {
+            stroke(picture, scaled(&[from, to], side), (weight * side).max(1.0), colour);
+        }
+    }
+}
+
+fn thread_colour(line: &WorkedLine) -> Srgb8 {
+    let needle =
+        Needle { symbol: String::new(), threads: line.threads.clone(), stitch: StitchKind::FullCross };
+    needle.colour()
+}
+
+fn scaled(pair: &[[f64; 2]], side: f64) -> [[f64; 2]; 2] {
+    [pair[0], pair[1]].map(|point| point.map(|at| at * side))
+}
+
+/// The parts of a line that are drawn, by lengths of dashes and gaps in turn.
+fn dashes(points: &[[f64; 2]], pattern: &[f64]) -> Vec<[[f64; 2]; 2]> {
+    let pairs = points.windows(2).map(|pair| [pair[0], pair[1]]);
+    if pattern.is_empty() {
+        return pairs.collect();
+    }
+    let mut drawn = Vec::new();
+    let (mut place, mut left) = (0, pattern[0]);
+    for [from, to] in pairs {
+        let length = (to[0] - from[0]).hypot(to[1] - from[1]);
+        let at = |along: f64| [0, 1].map(|axis| from[axis] + (to[axis] - from[axis]) * along / length);
+        let mut along = 0.0;
+        while length - along > 1e-9 {
+            let step = left.min(length - along);
+            if place % 2 == 0 {
+                drawn.push([at(along), at(along + step)]);
+            }
+            along += step;
+            left -= step;
+            if left <= 1e-9 {
+                place = (place + 1) % pattern.len();
+                left = pattern[place];
+            }
+        }
+    }
+    drawn
+}
+
+/// A straight stroke of a width in pixels, a little longer at both ends so that bends close.
+fn stroke(picture: &mut RgbImage, [from, to]: [[f64; 2]; 2], width: f64, colour: Srgb8) {
+    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+    let length = dx.hypot(dy);
+    if length < 1e-9 {
+        return;
+    }
+    let half = width / 2.0;
+    let along = [dx / length * half * 0.8, dy / length * half * 0.8];
+    let aside = [-dy / length * half, dx / length * half];
+    let corner = |point: [f64; 2], forth: f64, side: f64| {
+        let place = |axis: usize| (point[axis] + along[axis] * forth + aside[axis] * side).round() as i32;
+        Point::new(place(0), place(1))
+    };
+    let corners =
+        [corner(from, -1.0, 1.0), corner(to, 1.0, 1.0), corner(to, 1.0, -1.0), corner(from, -1.0, -1.0)];
+    // A polygon whose last corner is its first is not taken.
+    if corners[0] != corners[3] {
+        draw_polygon_mut(picture, &corners, pixel(colour));
+    }
+}

@@ -1,0 +1,7 @@
+//! The ground: units, colour, files written whole, progress. Things that know nothing of stitches.
+
+pub(crate) mod assignment;
+pub mod colour;
+pub mod progress;
+pub mod store;
+pub mod units;

@@ -1,0 +1,95 @@
+//! Flat drawings: few colours and hard edges, where a mean of two colours is a third that nobody drew.
+
+use image::RgbaImage;
+use rayon::prelude::*;
+
+use super::{OPAQUE, Part};
+use crate::ground::colour::Srgb8;
+use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::units::GridSize;
+
+/// A drawing has nearly all its pixels in so many colours.
+const COLOURS: usize = 64;
+
+/// The share of opaque pixels in those colours. Smoothed edges have the rest.
+const IN_THEM: f64 = 0.95;
+
+/// The share of pixels that equal their right neighbour. A photo, noisy even where it is dark, is far below.
+const EQUAL: f64 = 0.85;
+
+/// Rows that are looked at; more make no difference.
+const ROWS: usize = 600;
+
+/// Whether a part of a picture is a flat drawing, by its colours and edges.
+pub(super) fn is_drawing(picture: &RgbaImage, part: Part) -> bool {
+    let (left, top) = (part.left as usize, part.top as usize);
+    let (width, height) = (part.width as usize, part.height as usize);
+    let step = height.div_ceil(ROWS).max(1);
+    let across = picture.width() as usize * 4;
+    let mut colours: Vec<u32> = Vec::new();
+    let (mut pairs, mut equal) = (0_u64, 0_u64);
+    for y in (top..top + height).step_by(step) {
+        let row = &picture.as_raw()[y * across + left * 4..y * across + (left + width) * 4];
+        let mut before = None;
+        for pixel in row.chunks_exact(4) {
+            let opaque = pixel[3] >= OPAQUE;
+            let colour = opaque.then(|| u32::from_be_bytes([0, pixel[0], pixel[1], pixel[2]]));
+            if let Some(before) = before {
+                pairs += 1;
+                equal += u64::from(before == colour);
+            }
+            before = Some(colour);
+            colours.extend(colour);
+        }
+    }
+    if colours.is_empty() || (equal as f64) < EQUAL * pairs as f64 {
+        return false;
+    }
+    let all = colours.len();
+    colours.par_sort_unstable();
+    let mut counts: Vec<usize> = colours.chunk_by(|one, two| one == two).map(<[u32]>::len).collect();
+    counts.sort_unstable_by(|one, two| two.cmp(one));
+    counts.iter().take(COLOURS).sum::<usize>() as f64 >= IN_THEM * all as f64
+}
+
+/// Each cell the colour that most of it has; bare where that is nothing. Pixels count by their centres; a cell
+/// smaller than a pixel is the pixel at its own centre. Of equals the least as a number is taken, so that the
+/// choice is always the same.
+pub(super) fn by_majority(
+    picture: &RgbaImage,
+    part: Part,
+    size: GridSize,
+    progress: &dyn Progress,
+) -> Result<Vec<Option<Srgb8>>, Stopped> {
+    tell(progress, "framing the picture", 0, size.rows().into())?;
+    let across = picture.width() as usize;
+    let pixel = |x: usize, y: usize| {
+        let at = (y * across + x) * 4;
+        let [r, g, b, alpha] = picture.as_raw()[at..at + 4] else { unreachable!("four channels") };
+        (alpha >= OPAQUE).then_some(Srgb8 { r, g, b })
+    };
+    // Pixels whose centre lies between two borders; the one at the middle where there is none.
+    let span = |start: f64, length: f64, index: usize, count: usize, most: u32| {
+        let border = |index: f64| start + length * index / count as f64;
+        let (from, to) = (border(index as f64), border(index as f64 + 1.0));
+        #[allow(clippy::cast_sign_loss, reason = "within the picture")]
+        let (first, last) = ((from - 0.5).ceil().max(0.0) as usize, (to - 0.5).ceil().max(0.0) as usize);
+        #[allow(clippy::cast_sign_loss, reason = "within the picture")]
+        let middle = (border(index as f64 + 0.5).floor() as usize).min(most as usize - 1);
+        if first < last.min(most as usize) { first..last.min(most as usize) } else { middle..middle + 1 }
+    };
+    let cells = (0..size.cells())
+        .into_par_iter()
+        .map(|cell| {
+            let columns = span(part.left, part.width, cell % size.width(), size.width(), picture.width());
+            let rows = span(part.top, part.height, cell / size.width(), size.height(), picture.height());
+            let mut found: Vec<Option<Srgb8>> =
+                rows.flat_map(|y| columns.clone().map(move |x| (x, y))).map(|(x, y)| pixel(x, y)).collect();
+            found.sort_unstable();
+            let runs = found.chunk_by(|one, two| one == two);
+            // `max_by_key` takes the last of equals; reversed, the least colour.
+            runs.rev().max_by_key(|run| run.len()).and_then(|run| run[0])
+        })
+        .collect();
+    Ok(cells)
+}

@@ -1,0 +1,131 @@
+//! Fewer values than pixels: resampling in linear light, a band of rows at a time.
+
+use std::sync::LazyLock;
+
+use fast_image_resize::images::TypedImage;
+use fast_image_resize::pixels::U16x4;
+use fast_image_resize::{FilterType, ResizeAlg, ResizeOptions, Resizer};
+use image::RgbaImage;
+use rayon::prelude::*;
+
+use super::Part;
+use crate::ground::colour::Srgb8;
+use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::units::GridSize;
+
+/// How many source pixels are held in linear light at a time. At eight bytes each this is 32 MB; fewer makes
+/// more bands whose edges are worked twice, more makes large photos take more memory.
+const BAND_PIXELS: f64 = 4e6;
+
+/// 16-bit linear light of each 8-bit sRGB value: the darkest step is 20 of 65,535, so none is lost.
+static LINEAR: LazyLock<[u16; 256]> = LazyLock::new(|| {
+    std::array::from_fn(|value| {
+        let value = value as u8;
+        #[allow(clippy::cast_sign_loss, reason = "linear light of sRGB is 0 to 1")]
+        let light = (Srgb8 { r: value, g: value, b: value }.linear().channels[0] * 65_535.0).round() as u16;
+        light
+    })
+});
+
+/// Linear red, green, blue and opacity (0 to 1, colour not multiplied by it) for each cell, row by row.
+pub(super) fn resample(
+    picture: &RgbaImage,
+    part: Part,
+    size: GridSize,
+    progress: &dyn Progress,
+) -> Result<Vec<[f32; 4]>, Stopped> {
+    let scale = part.height / f64::from(size.rows());
+    // Reducing: a plain mean. Catmull-Rom and Lanczos look crisper, but stand further from the picture by FLIP
+    // (DEVELOPERS.md has the figures). Enlarging: Catmull-Rom, since a mean would show the pixels.
+    let (filter, reach) = if scale > 1.0 { (FilterType::Box, 0.5) } else { (FilterType::CatmullRom, 2.0) };
+    let reach = (reach * scale.max(1.0)).ceil() + 1.0;
+    // Whole pixels that hold the part: what lies outside must not run into it.
+    let bounds = Bounds::of(part, picture);
+    let rows_at_once = (BAND_PIXELS / f64::from(bounds.right - bounds.left) - 2.0 * reach) / scale;
+    #[allow(clippy::cast_sign_loss, reason = "at least one row, at most all of them")]
+    let rows_at_once = rows_at_once.clamp(1.0, f64::from(size.rows())) as u32;
+    let mut cells = Vec::with_capacity(size.cells());
+    let mut resizer = Resizer::new();
+    let mut first = 0;
+    while first < size.rows() {
+        tell(progress, "framing the picture", u64::from(first), u64::from(size.rows()))?;
+        let rows = rows_at_once.min(size.rows() - first);
+        let top = part.top + f64::from(first) * scale;
+        #[allow(clippy::cast_sign_loss, reason = "kept within the bounds")]
+        let (from, to) = (
+            ((top - reach).floor().max(0.0) as u32).max(bounds.top),
+            ((top + f64::from(rows) * scale + reach).ceil() as u32).min(bounds.bottom),
+        );
+        let band = linear_band(picture, &Bounds { top: from, bottom: to, ..bounds });
+        let mut small = TypedImage::<U16x4>::new(size.columns(), rows);
+        // Sums of fractions can pass the edge by a rounding error, which the resampler would refuse.
+        let left = (part.left - f64::from(bounds.left)).max(0.0);
+        let top = (top - f64::from(from)).max(0.0);
+        let width = part.width.min(f64::from(bounds.right - bounds.left) - left);
+        let height = (f64::from(rows) * scale).min(f64::from(to - from) - top);
+        let options =
+            ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(left, top, width, height);
+        // With the kind of pixel named, not found out at run time: else the crate is compiled for them all.
+        resizer.resize_typed(&band, &mut small, &options).expect("the part lies within the band");
+        cells.extend(small.pixels().iter().map(|pixel| {
+            let [r, g, b, alpha] = pixel.0.map(|value| f32::from(value) / 65_535.0);
+            let whole = if alpha > 0.0 { 1.0 / alpha } else { 0.0 };
+            [r * whole, g * whole, b * whole, alpha]
+        }));
+        first += rows;
+    }
+    Ok(cells)
+}
+
+/// Linear light, 0 to 1, of an 8-bit sRGB value.
+pub(super) fn light(value: u8) -> f32 {
+    f32::from(LINEAR[usize::from(value)]) / 65_535.0
+}
+
+/// A block of whole pixels.
+#[derive(Debug, Clone, Copy)]
+struct Bounds {
+    left: u32,
+    right: u32,
+    top: u32,
+    bottom: u32,
+}
+
+impl Bounds {
+    /// The whole pixels that a part touches.
+    #[allow(clippy::cast_sign_loss, reason = "a part lies within its picture")]
+    fn of(part: Part, picture: &RgbaImage) -> Self {
+        // A part that ends within a thousandth of a pixel's edge ends there: the rest is rounding.
+        // It holds one pixel at least, however small the part: every picture has one.
+        let along = |start: f64, length: f64, most: u32| {
+            let first = ((start + 1e-3).floor() as u32).min(most - 1);
+            let last = ((start + length - 1e-3).ceil() as u32).clamp(first + 1, most);
+            (first, last)
+        };
+        let (left, right) = along(part.left, part.width, picture.width());
+        let (top, bottom) = along(part.top, part.height, picture.height());
+        Self { left, right, top, bottom }
+    }
+}
+
+/// A block of the picture in linear light, times its opacity, which is linear already: so that what is clear
+/// lends no colour.
+fn linear_band(picture: &RgbaImage, block: &Bounds) -> TypedImage<'static, U16x4> {
+    let across = picture.width() as usize * 4;
+    let (width, height) = (block.right - block.left, block.bottom - block.top);
+    let source = &picture.as_raw()[block.top as usize * across..block.bottom as usize * across];
+    let table = &*LINEAR;
+    let mut pixels = vec![U16x4::default(); width as usize * height as usize];
+    pixels.par_chunks_mut(width as usize).zip(source.par_chunks(across)).for_each(|(row, source)| {
+        let source = &source[block.left as usize * 4..block.right as usize * 4];
+        for (pixel, source) in row.iter_mut().zip(source.chunks_exact(4)) {
+            let opacity = u32::from(source[3]);
+            for channel in 0..3 {
+                let light = u32::from(table[usize::from(source[channel])]);
+                pixel.0[channel] = ((light * opacity + 127) / 255) as u16;
+            }
+            pixel.0[3] = (opacity * 257) as u16;
+        }
+    });
+    TypedImage::from_pixels(width, height, pixels).expect("a pixel for each of the block")
+}

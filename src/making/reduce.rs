@@ -1,0 +1,287 @@
+//! Which threads, and which of them each cell is worked in: the heart of brede.
+//!
+//! Owns the choice among *looks* (a needle worked in one stitch on one cloth; only its colour matters here)
+//! and the removal of single stitches. Leaves to `shades` which threads there are, to `cloth` what they look
+//! like, and to `chart` what becomes of the labels.
+//!
+//! The way: the picture's colours are gathered into cubes of CIELAB; k-means gives a first set of looks, a
+//! greedy pass another; both are improved by exchanges over the whole card, by CIEDE2000; the better one
+//! labels the cells; the labels are smoothed as asked; and the looks are chosen anew for what the smoothing
+//! made of the picture, until neither step gains. The result is the same on any number of threads.
+
+use rayon::prelude::*;
+
+use crate::ground::colour::{Compared, Lab};
+use crate::ground::progress::{Progress, Stopped, tell};
+use crate::making::frame::StitchField;
+
+mod chart;
+mod costs;
+mod dither;
+mod histogram;
+mod joint;
+mod labels;
+mod means;
+mod select;
+mod survey;
+
+use survey::Survey;
+
+/// A needle worked on the cloth, as a candidate. Its place in the list of looks is its name.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    /// What is seen of it.
+    pub lab: Lab,
+    /// Whether it is wanted.
+    pub wish: Wish,
+}
+
+/// What the stitcher says of a look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Wish {
+    /// It may be used.
+    #[default]
+    Allowed,
+    /// It is used rather than another that is hardly better: a thread at hand.
+    Preferred,
+    /// It must be used.
+    Fixed,
+    /// It must not be used.
+    Forbidden,
+}
+
+/// How many looks to use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Colours {
+    /// So many, or as many as there are.
+    Exactly(u16),
+    /// Where one more hardly helps.
+    Auto,
+}
+
+/// What to do with single stitches: those with no side neighbour of the same look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Confetti {
+    /// Every cell has the look nearest to it.
+    Keep,
+    /// Single stitches go, but for those that the eye would miss.
+    #[default]
+    Few,
+    /// No single stitch is left, whatever it costs. A stitch that is bare all round becomes bare too.
+    None,
+}
+
+/// Leaves cells bare where the cloth is close enough to the picture.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BareCloth {
+    /// The colour of the cloth.
+    pub look: Lab,
+    /// How close the cloth must come, in ΔE00.
+    pub within: f64,
+}
+
+/// How to reduce a picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Options {
+    /// How many looks.
+    pub colours: Colours,
+    /// What becomes of single stitches.
+    pub confetti: Confetti,
+    /// Start of the seeded random numbers; another seed may find slightly other threads.
+    pub seed: u64,
+    /// Whether the cloth serves as a colour.
+    pub bare: Option<BareCloth>,
+    /// A mark for each cell of a protected area, where nothing is smoothed and error weighs more. Only
+    /// [`Confetti::None`] still removes its single stitches.
+    pub detail: Option<Vec<bool>>,
+    /// By how much, in mean ΔE00 over the picture, a look that is merely allowed must be better than one
+    /// that is preferred.
+    pub reluctance: f64,
+    /// Mixes looks cell by cell where none is near enough, as long as the share of single stitches, 0 to 1, stays
+    /// under this. [`Confetti::None`] still leaves none.
+    pub dither: Option<f64>,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            colours: Colours::Exactly(30),
+            confetti: Confetti::Few,
+            seed: 1,
+            bare: None,
+            detail: None,
+            reluctance: 0.02,
+            dither: None,
+        }
+    }
+}
+
+/// Why a picture cannot be reduced.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ReduceError {
+    /// Every look is forbidden, or there is none.
+    #[error("no thread may be used: of {looks} on the card, {looks} are ruled out")]
+    NothingAllowed {
+        /// How many looks there are.
+        looks: usize,
+    },
+    /// No look was asked for.
+    #[error("a chart of no colours was asked for")]
+    NoColours,
+    /// More looks are fixed than may be used.
+    #[error("{fixed} threads must be used, but the chart may have only {asked} colours")]
+    TooManyFixed {
+        /// How many must be used.
+        fixed: usize,
+        /// How many colours were asked for.
+        asked: usize,
+    },
+    /// A colour in the picture is not a number.
+    #[error("the colour of cell {cell} is not a number")]
+    Cell {
+        /// The cell, counted row by row from 0.
+        cell: usize,
+    },
+    /// A look's colour is not a number.
+    #[error("the colour of thread {look} on the card is not a number")]
+    Look {
+        /// The look, counted from 0.
+        look: usize,
+    },
+    /// The protected area is for another picture.
+    #[error("the protected area has {given} cells, the picture {cells}")]
+    Detail {
+        /// Marks given.
+        given: usize,
+        /// Cells in the picture.
+        cells: usize,
+    },
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
+}
+
+impl ReduceError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::NothingAllowed { .. } => "allow at least one thread of the shade card",
+            Self::NoColours => "ask for two colours or more",
+            Self::TooManyFixed { .. } => "ask for more colours, or name fewer threads that must be used",
+            Self::Cell { .. } | Self::Look { .. } => "look at the colour's values in the file",
+            Self::Detail { .. } => {
+                "give --detail a part of the picture, or a copy of it painted white there and black elsewhere"
+            }
+            Self::Stopped(_) => "start the job again when you are ready",
+        }
+    }
+}
+
+/// How well a reduction serves its picture.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Figures {
+    /// Mean ΔE00 of the stitches to the picture.
+    pub mean_delta_e: f64,
+    /// The ΔE00 that 95 of 100 stitches stay under.
+    pub p95_delta_e: f64,
+    /// Mean ΔE00 with every allowed look of the card at once: no choice can be better. Worked out on the
+    /// picture's colours in cubes, so to about one part in a hundred.
+    pub floor_delta_e: f64,
+    /// The share of stitches, 0 to 1, with no side neighbour of the same look.
+    pub singles_share: f64,
+    /// The stitches.
+    pub stitches: u64,
+    /// Cells left bare because the cloth is close enough.
+    pub bare_by_choice: u64,
+    /// With [`Colours::Auto`]: a further thread would gain less than this in mean ΔE00.
+    pub enough: Option<f64>,
+}
+
+/// With [`Colours::Auto`], threads are added while each gains at least this in mean ΔE00. Half of it takes about
+/// half as many threads again (measured on eight pictures).
+pub const ENOUGH: f64 = 0.03;
+
+/// A reduced picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reduction {
+    /// The looks used, by their place in the list given; the one with the most stitches first, of equals the
+    /// one that stands first in the list.
+    pub chosen: Vec<usize>,
+    /// For each cell, row by row, a place in `chosen`; `None` is a bare cell.
+    pub labels: Vec<Option<u16>>,
+    /// How good it is.
+    pub figures: Figures,
+}
+
+/// Chooses looks for a picture and labels its cells.
+///
+/// Exactly as many looks are used as asked, unless the picture has fewer different colours or the card fewer
+/// allowed looks; a fixed look is always among them, as long as there are cells for it.
+///
+/// # Errors
+/// When no look may be used, more are fixed than asked, a colour is not a number, the protected area does not
+/// fit, or `progress` stops the job.
+pub fn reduce(
+    field: &StitchField,
+    looks: &[Look],
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<Reduction, ReduceError> {
+    tell(progress, STAGE, 0, STEPS)?;
+    let survey = Survey::new(field, looks, options)?;
+    tell(progress, STAGE, 1, STEPS)?;
+    let demand = survey.demand();
+    let count = match options.colours {
+        Colours::Exactly(0) => return Err(ReduceError::NoColours),
+        Colours::Exactly(count) => usize::from(count),
+        Colours::Auto => chart::enough(&survey, &demand),
+    };
+    let mut reduction = chart::chart(&survey, &demand, count, options, progress)?;
+    if options.colours == Colours::Auto {
+        reduction.figures.enough = Some(ENOUGH);
+    }
+    Ok(reduction)
+}
+
+/// The name of the stage, for [`Progress`].
+const STAGE: &str = "choosing colours";
+
+/// Steps told to [`Progress`]: survey, choice, labels, joint choice, done.
+const STEPS: u64 = 5;
+
+/// Figures of finished labels; `labels` are places in `chosen`.
+fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Figures {
+    let mut differences: Vec<f32> = labels
+        .par_iter()
+        .zip(survey.cells)
+        .filter_map(|(label, colour)| {
+            let ([l, a, b], label) = (colour.map(|lab| lab.map(f64::from))?, (*label)?);
+            let colour = Compared::from(Lab { l, a, b });
+            Some(colour.ciede2000(&survey.looks[chosen[usize::from(label)]]) as f32)
+        })
+        .collect();
+    let singles = (0..labels.len())
+        .filter(|&cell| labels[cell].is_some())
+        .filter(|&cell| survey.size.sides(cell).all(|side| labels[side] != labels[cell]))
+        .count();
+    let stitches = differences.len();
+    if stitches == 0 {
+        return Figures { bare_by_choice: survey.bare_by_choice(labels), ..Figures::default() };
+    }
+    let mean = differences.iter().map(|&d| f64::from(d)).sum::<f64>() / stitches as f64;
+    let place = (stitches - 1) * 95 / 100;
+    let (_, p95, _) = differences.select_nth_unstable_by(place, f32::total_cmp);
+    Figures {
+        mean_delta_e: mean,
+        p95_delta_e: f64::from(*p95),
+        floor_delta_e: survey.floor,
+        singles_share: singles as f64 / stitches as f64,
+        stitches: stitches as u64,
+        bare_by_choice: survey.bare_by_choice(labels),
+        enough: None,
+    }
+}
+
+#[cfg(test)]
+mod tests;

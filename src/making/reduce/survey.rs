@@ -1,0 +1,184 @@
+//! What is worked out once for a picture and a card, whatever number of colours is then asked for.
+
+use super::costs::Costs;
+use super::histogram::Histogram;
+use super::select::Demand;
+use super::{Look, Options, ReduceError, Wish};
+use crate::ground::colour::{Compared, Lab};
+use crate::ground::units::GridSize;
+use crate::making::frame::StitchField;
+
+/// Side of the cubes that looks are chosen by, in Lab units. The time goes with the number of cubes.
+const COARSE: f32 = 4.0;
+
+/// The most cubes of half that side: where there are no more, they are taken. That lowers the error of small charts by
+/// 0.04 % (31 pictures).
+const HALVED: usize = 6_000;
+
+/// Side of the cubes that cells are labelled by, in Lab units. Cubes of 2 cost 0.5 % of the error, of 1 a tenth of
+/// one per cent (31 pictures).
+const FINE: f32 = 1.0;
+
+/// The most costs, of a colour in a look, for which each cell is labelled by its own colour and not by a cube's.
+const EXACT_COSTS: usize = 2_000_000;
+
+/// The most cubes of that side; where there are more, they have twice the side.
+pub(super) const MOST_FINE: usize = 200_000;
+
+/// How much more the error of a cell in a protected area weighs when looks are chosen.
+const DETAIL_WEIGHT: f64 = 4.0;
+
+/// A picture and a card, made ready.
+pub(super) struct Survey<'a> {
+    pub(super) size: GridSize,
+    pub(super) cells: &'a [Option<[f32; 3]>],
+    /// Cells that the cloth is close enough to.
+    pub(super) bareable: Vec<bool>,
+    pub(super) looks: Vec<Compared>,
+    /// Looks that must be used, in the order of the card.
+    pub(super) fixed: Vec<usize>,
+    /// Looks that may be used, the fixed ones left out, in the order of the card.
+    pub(super) usable: Vec<usize>,
+    /// Colours of the cells to be stitched, in large cubes.
+    pub(super) coarse: Histogram,
+    /// ΔE00 of each look (row) to each large cube (column).
+    pub(super) coarse_costs: Costs,
+    /// What a look costs by being chosen.
+    pub(super) price: Vec<f64>,
+    /// Mean ΔE00 when every look is used.
+    pub(super) floor: f64,
+    /// How many different colours the cells to be stitched have, counted up to the number of looks.
+    pub(super) different: usize,
+}
+
+impl<'a> Survey<'a> {
+    pub(super) fn new(
+        field: &'a StitchField,
+        looks: &[Look],
+        options: &Options,
+    ) -> Result<Self, ReduceError> {
+        let cells = field.cells();
+        check(cells, looks, options)?;
+        let compared: Vec<Compared> = looks.iter().map(|look| Compared::from(look.lab)).collect();
+        let having = |wish: fn(Wish) -> bool| {
+            (0..looks.len()).filter(|&look| wish(looks[look].wish)).collect::<Vec<usize>>()
+        };
+        let fixed = having(|wish| wish == Wish::Fixed);
+        let usable = having(|wish| matches!(wish, Wish::Allowed | Wish::Preferred));
+        let bareable = bareable(cells, options);
+        let stitched: Vec<_> =
+            cells.iter().zip(&bareable).map(|(&cell, &bare)| if bare { None } else { cell }).collect();
+        let detail = options.detail.as_deref().unwrap_or(&[]);
+        let weight = |cell: usize| if detail.get(cell) == Some(&true) { DETAIL_WEIGHT } else { 1.0 };
+        let coarse = Histogram::within(HALVED, &stitched, COARSE / 2.0, weight, |_| false)
+            .unwrap_or_else(|| Histogram::new(&stitched, COARSE, weight, |_| false));
+        let coarse_costs = Costs::new(&compared, &coarse.colours);
+        let total: f64 = coarse.weights.iter().sum();
+        let preferring = looks.iter().any(|look| look.wish == Wish::Preferred);
+        let price = looks
+            .iter()
+            .map(
+                |look| {
+                    if preferring && look.wish == Wish::Allowed { options.reluctance * total } else { 0.0 }
+                },
+            )
+            .collect();
+        let floor = floor(&coarse, &coarse_costs, fixed.iter().chain(&usable));
+        let different = different(&stitched, looks.len());
+        Ok(Self {
+            size: field.size(),
+            cells,
+            bareable,
+            looks: compared,
+            fixed,
+            usable,
+            coarse,
+            coarse_costs,
+            price,
+            floor,
+            different,
+        })
+    }
+
+    /// The colours that `cells` are labelled by where so many `looks` are used: as fine as their number allows. Cells
+    /// that may be bare share none with others.
+    pub(super) fn fine(&self, cells: &[Option<[f32; 3]>], looks: usize) -> Histogram {
+        if cells.len() * looks <= EXACT_COSTS && cells.len() <= MOST_FINE {
+            return Histogram::ungathered(cells);
+        }
+        let apart = |cell: usize| self.bareable[cell];
+        Histogram::within(MOST_FINE, cells, FINE, |_| 1.0, apart)
+            .unwrap_or_else(|| Histogram::new(cells, 2.0 * FINE, |_| 1.0, apart))
+    }
+
+    /// The demand of the cubes: each cube a group.
+    pub(super) fn demand(&self) -> Demand {
+        let mut values = Vec::with_capacity(self.looks.len() * self.coarse.len());
+        for look in 0..self.looks.len() {
+            let row = self.coarse_costs.row(look).iter().zip(&self.coarse.weights);
+            values.extend(row.map(|(&cost, &weight)| cost * weight as f32));
+        }
+        Demand { costs: Costs::from_rows(self.coarse.len(), values), price: self.price.clone() }
+    }
+
+    /// How many cells are bare although they have a colour.
+    pub(super) fn bare_by_choice(&self, labels: &[Option<u16>]) -> u64 {
+        labels.iter().zip(self.cells).filter(|(label, cell)| label.is_none() && cell.is_some()).count() as u64
+    }
+}
+
+fn check(cells: &[Option<[f32; 3]>], looks: &[Look], options: &Options) -> Result<(), ReduceError> {
+    let number = |colour: &Option<[f32; 3]>| colour.is_none_or(|lab| lab.iter().all(|v| v.is_finite()));
+    if let Some(cell) = cells.iter().position(|colour| !number(colour)) {
+        return Err(ReduceError::Cell { cell });
+    }
+    let number = |look: &Look| [look.lab.l, look.lab.a, look.lab.b].iter().all(|v| v.is_finite());
+    if let Some(look) = looks.iter().position(|look| !number(look)) {
+        return Err(ReduceError::Look { look });
+    }
+    if looks.iter().all(|look| look.wish == Wish::Forbidden) {
+        return Err(ReduceError::NothingAllowed { looks: looks.len() });
+    }
+    match &options.detail {
+        Some(detail) if detail.len() != cells.len() => {
+            Err(ReduceError::Detail { given: detail.len(), cells: cells.len() })
+        }
+        _ => Ok(()),
+    }
+}
+
+fn bareable(cells: &[Option<[f32; 3]>], options: &Options) -> Vec<bool> {
+    let Some(bare) = options.bare else { return vec![false; cells.len()] };
+    let cloth = Compared::from(bare.look);
+    let close = |colour: &Option<[f32; 3]>| {
+        colour.is_some_and(|lab| {
+            let [l, a, b] = lab.map(f64::from);
+            Compared::from(Lab { l, a, b }).ciede2000(&cloth) <= bare.within
+        })
+    };
+    cells.iter().map(close).collect()
+}
+
+fn floor<'a>(coarse: &Histogram, costs: &Costs, looks: impl Iterator<Item = &'a usize>) -> f64 {
+    let mut best = vec![f32::INFINITY; coarse.len()];
+    for &look in looks {
+        for (best, &cost) in best.iter_mut().zip(costs.row(look)) {
+            *best = best.min(cost);
+        }
+    }
+    let total: f64 = coarse.weights.iter().sum();
+    let sum: f64 = best.iter().zip(&coarse.weights).map(|(&cost, &weight)| f64::from(cost) * weight).sum();
+    if total > 0.0 { sum / total } else { 0.0 }
+}
+
+/// The number of different colours, counted no further than `most`.
+fn different(cells: &[Option<[f32; 3]>], most: usize) -> usize {
+    let mut seen = std::collections::BTreeSet::new();
+    for colour in cells.iter().flatten() {
+        seen.insert(colour.map(f32::to_bits));
+        if seen.len() >= most {
+            break;
+        }
+    }
+    seen.len()
+}

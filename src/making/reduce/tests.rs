@@ -1,0 +1,138 @@
+#![allow(clippy::unwrap_used)]
+use super::histogram::Histogram;
+use super::*;
+use crate::ground::colour::{LinearRgb, Srgb8};
+use crate::ground::progress::Silent;
+use crate::ground::units::GridSize;
+
+fn grey(value: u8) -> Lab {
+    Srgb8 { r: value, g: value, b: value }.lab()
+}
+
+/// Greys from dark to light, left to right, and four looks of grey far apart.
+fn ramp() -> (StitchField, Vec<Look>) {
+    let size = GridSize::new(160, 60).unwrap();
+    let cell = |cell: usize| {
+        let Lab { l, a, b } = grey(40 + (cell % 160) as u8);
+        Some([l as f32, a as f32, b as f32])
+    };
+    let looks = [40, 90, 140, 199].map(|value| Look { lab: grey(value), wish: Wish::Allowed });
+    (StitchField::new(size, (0..size.cells()).map(cell).collect()), looks.to_vec())
+}
+
+fn reduced(dither: Option<f64>, confetti: Confetti) -> Reduction {
+    let (field, looks) = ramp();
+    let options = Options { colours: Colours::Exactly(4), confetti, dither, ..Options::default() };
+    reduce(&field, &looks, &options, &Silent).unwrap()
+}
+
+/// How far the mean light of blocks of 8 x 6 cells is from the picture's, in mean L*.
+fn from_afar(reduction: &Reduction) -> f64 {
+    let (field, looks) = ramp();
+    let light = |lab: Lab| lab.linear().channels[1];
+    let (mut misses, mut blocks) = (0.0, 0.0);
+    for top in (0..60).step_by(6) {
+        for left in (0..160).step_by(8) {
+            let (mut wanted, mut given) = (0.0, 0.0);
+            for cell in (0..48).map(|cell| (top + cell / 8) * 160 + left + cell % 8) {
+                let [l, a, b] = field.cells()[cell].unwrap().map(f64::from);
+                wanted += light(Lab { l, a, b }) / 48.0;
+                given +=
+                    light(looks[reduction.chosen[usize::from(reduction.labels[cell].unwrap())]].lab) / 48.0;
+            }
+            let seen = |light: f64| LinearRgb { channels: [light; 3] }.lab().l;
+            misses += (seen(wanted) - seen(given)).abs();
+            blocks += 1.0;
+        }
+    }
+    misses / blocks
+}
+
+#[test]
+fn dithering_mixes_what_no_thread_has_and_keeps_to_its_share_of_singles() {
+    let plain = from_afar(&reduced(None, Confetti::Few));
+    for share in [0.2, 0.05, 0.01] {
+        let dithered = reduced(Some(share), Confetti::Few);
+        assert!(dithered.figures.singles_share <= share, "{share}: {}", dithered.figures.singles_share);
+        let miss = from_afar(&dithered);
+        assert!(miss < plain / 2.0, "{share}: {miss} from afar, undithered {plain}");
+    }
+    assert_eq!(reduced(Some(0.05), Confetti::None).figures.singles_share, 0.0);
+}
+
+#[test]
+fn an_undithered_ramp_is_cut_where_the_next_look_is_nearer() {
+    let reduction = reduced(None, Confetti::Few);
+    let (field, looks) = ramp();
+    for (cell, label) in reduction.labels.iter().enumerate() {
+        let [l, a, b] = field.cells()[cell].unwrap().map(f64::from);
+        let given = looks[reduction.chosen[usize::from(label.unwrap())]].lab.ciede2000(Lab { l, a, b });
+        let best = looks.iter().map(|look| look.lab.ciede2000(Lab { l, a, b })).fold(f64::MAX, f64::min);
+        // Colours are taken together in cubes of two units of Lab.
+        assert!(given <= best + 2.0, "cell {cell}: {given}, {best} could be had");
+    }
+}
+
+/// A picture of every colour there is, a few cells alike: a hard one for cubes and labels.
+fn speckled(columns: u32, rows: u32) -> (StitchField, Vec<Look>) {
+    let size = GridSize::new(columns, rows).unwrap();
+    let cell = |cell: usize| {
+        let mixed = (cell as u32).wrapping_mul(2_654_435_761) >> 8;
+        let [r, g, b] = [mixed, mixed >> 8, mixed >> 3].map(|value| (value & 255) as u8);
+        let Lab { l, a, b } = Srgb8 { r, g, b }.lab();
+        Some([l as f32, a as f32, b as f32])
+    };
+    let looks = (0..80).map(|look: u32| {
+        let [r, g, b] = [look * 97, look * 57, look * 31].map(|value| (value % 256) as u8);
+        Look { lab: Srgb8 { r, g, b }.lab(), wish: Wish::Allowed }
+    });
+    (StitchField::new(size, (0..size.cells()).map(cell).collect()), looks.collect())
+}
+
+#[test]
+fn kept_cells_of_a_small_chart_have_the_nearest_look_that_is_used() {
+    let (field, looks) = speckled(60, 50);
+    let options = Options { colours: Colours::Exactly(20), confetti: Confetti::Keep, ..Options::default() };
+    let reduction = reduce(&field, &looks, &options, &Silent).unwrap();
+    assert_eq!(reduction.chosen.len(), 20);
+    for (cell, label) in reduction.labels.iter().enumerate() {
+        let [l, a, b] = field.cells()[cell].unwrap().map(f64::from);
+        let to = |look: &usize| looks[*look].lab.ciede2000(Lab { l, a, b });
+        let best = reduction.chosen.iter().map(to).fold(f64::MAX, f64::min);
+        let given = to(&reduction.chosen[usize::from(label.unwrap())]);
+        // Tables of differences are in single precision, within 2e-3.
+        assert!(given <= best + 4e-3, "cell {cell}: {given}, {best} could be had");
+    }
+}
+
+#[test]
+fn few_singles_are_as_many_as_may_be_and_no_more() {
+    let (field, looks) = speckled(120, 100);
+    let options = Options { colours: Colours::Exactly(20), ..Options::default() };
+    let share = reduce(&field, &looks, &options, &Silent).unwrap().figures.singles_share;
+    assert!((0.0075..=0.0079).contains(&share), "{share}");
+}
+
+#[test]
+fn cubes_hold_what_is_near_them_and_keep_apart_what_is_to_be() {
+    let (field, _) = speckled(150, 120);
+    let apart = |cell: usize| cell.is_multiple_of(3);
+    for width in [0.7, 1.0, 4.0] {
+        let gathered = Histogram::new(field.cells(), width, |_| 1.0, apart);
+        let whole: f64 = gathered.weights.iter().sum();
+        assert_eq!(whole, 150.0 * 120.0);
+        let mut holds = vec![[false; 2]; gathered.len()];
+        for (cell, &bin) in gathered.bin_of.iter().enumerate() {
+            holds[bin as usize][usize::from(apart(cell))] = true;
+            let mean = gathered.colours[bin as usize].lab();
+            let colour = field.cells()[cell].unwrap().map(f64::from);
+            for (mean, own) in [mean.l, mean.a, mean.b].into_iter().zip(colour) {
+                assert!(
+                    (mean - own).abs() <= f64::from(width) + 1e-4,
+                    "cell {cell}: {own} in a cube about {mean}"
+                );
+            }
+        }
+        assert!(holds.iter().all(|held| held[0] != held[1]), "a cube of both kinds, or of none");
+    }
+}

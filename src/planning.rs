@@ -1,0 +1,343 @@
+//! How much thread a chart takes, and the cloth to cut.
+//!
+//! Owns lengths and skeins: `route` finds a working order and `lengths` what it takes. Leaves colours to
+//! `reduce` and the page to `sheet`.
+
+pub mod double_running;
+pub mod fit;
+mod lengths;
+pub mod route;
+pub mod savings;
+pub mod shift;
+pub mod shopping;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::chart::{Chart, Thread, WorkedLine};
+use crate::ground::units::{FabricCount, Millimetres, counted};
+use crate::thread::cloth::StitchKind;
+
+pub use lengths::Lengths;
+pub use route::Handling;
+
+/// The length of the customary skein, in millimetres: 8 m (common practice, no source).
+pub const SKEIN_MM: f64 = 8000.0;
+
+/// The strands that a skein parts into: 6 (common practice, no source).
+pub const SKEIN_STRANDS: f64 = 6.0;
+
+/// The cloth left round the design on each side, for stretching and framing: 5 cm (common practice, no
+/// source).
+pub const CLOTH_ALLOWANCE_MM: f64 = 50.0;
+
+/// The length of one strand that one stitch takes at the least: no start, no end, no travel, no waste. What a
+/// chart takes is reckoned by its working order ([`Lengths`]); in a long row it comes near this.
+///
+/// Plane geometry on cells of side s: a full cross has two diagonals in front, `2 sqrt 2 s`, and worked in
+/// rows there and back two sides behind, `2 s`. A half cross has half of each. A quarter stitch has half a
+/// diagonal in front and, in a row, as much behind, from the middle to the next cell's corner: `sqrt 2 s`. A
+/// three-quarter stitch, quarters there and half crosses back, has `3/2 sqrt 2 s` in front and
+/// `(1/2 sqrt 2 + 1) s` behind.
+#[must_use]
+pub fn strand_mm_per_stitch(count: FabricCount, stitch: StitchKind) -> f64 {
+    let side = count.cell().mm();
+    let diagonal = std::f64::consts::SQRT_2;
+    side * match stitch {
+        StitchKind::FullCross => 2.0 * diagonal + 2.0,
+        StitchKind::HalfCross | StitchKind::HalfCrossBack => diagonal + 1.0,
+        StitchKind::Quarter(_) => diagonal,
+        StitchKind::ThreeQuarter(_) => 2.0 * diagonal + 1.0,
+    }
+}
+
+/// What a chart takes of one thread.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ThreadUse {
+    /// The shade's code.
+    pub code: String,
+    /// The shade's name.
+    pub name: String,
+    /// Strands in the needle; those of the first needle where several differ.
+    pub strands: u8,
+    /// Crosses worked with it, alone or in a blend.
+    pub stitches: u64,
+    /// Backstitches worked with it, alone or in a blend.
+    pub backstitches: u64,
+    /// Metres of single strand; starts, ends, travels and waste included.
+    pub strand_metres: f64,
+    /// Skeins used up, as a fraction.
+    pub skeins_exact: f64,
+}
+
+impl ThreadUse {
+    /// Whether anything is worked with it: a mark may have covered all of a needle's cells.
+    #[must_use]
+    pub fn is_worked(&self) -> bool {
+        self.stitches + self.backstitches > 0
+    }
+
+    /// Whole skeins to have ready; at least one where anything is worked with it.
+    #[must_use]
+    pub fn skeins(&self) -> u64 {
+        if self.is_worked() { shopping::whole(self.skeins_exact).max(1) } else { 0 }
+    }
+}
+
+/// The metres of single strand in a skein of a thread: its own length, or the customary one, times six.
+fn strand_metres_in_skein(thread: &Thread) -> f64 {
+    thread.skein_mm.map_or(SKEIN_MM, Millimetres::mm) / 1000.0 * SKEIN_STRANDS
+}
+
+/// What the chart and the lines on it take of each thread, in the order of the needles; threads of lines alone
+/// follow.
+///
+/// Reckoned by a working order with the usual [`Handling`]; see [`Lengths`].
+#[must_use]
+pub fn thread_uses(chart: &Chart, lines: &[WorkedLine]) -> Vec<ThreadUse> {
+    let handling = Handling::default();
+    Lengths::of(chart, lines, handling.travel).uses(chart, lines, chart.cloth.count, &handling)
+}
+
+/// How many threads a chart is worked with, and in how many needles where that differs: blends share threads, and
+/// one thread may be worked in several ways. Needles of which no cell is worked do not count.
+#[must_use]
+pub fn threads_told(chart: &Chart, lines: &[WorkedLine]) -> String {
+    let stitches = chart.stitches();
+    let worked = chart.needles().iter().zip(stitches).filter(|(_, stitches)| *stitches > 0);
+    let needles: Vec<_> = worked.map(|(needle, _)| needle).collect();
+    let codes = needles.iter().flat_map(|needle| &needle.threads).map(|thread| thread.code.as_str());
+    let in_needles: BTreeSet<&str> = codes.collect();
+    let of_lines = lines.iter().flat_map(|line| &line.threads).map(|thread| thread.code.as_str());
+    let alone = of_lines.filter(|code| !in_needles.contains(code)).collect::<BTreeSet<_>>().len();
+    let mut text = counted((in_needles.len() + alone) as u64, "thread");
+    if needles.len() != in_needles.len() {
+        text.push_str(&format!(" in {}", counted(needles.len() as u64, "needle")));
+    }
+    if alone > 0 {
+        text.push_str(&format!(", {alone} of them for backstitch alone"));
+    }
+    text
+}
+
+/// Threads by code, in the order in which they came.
+#[derive(Default)]
+struct Uses {
+    list: Vec<ThreadUse>,
+    places: BTreeMap<String, usize>,
+}
+
+impl Uses {
+    /// Adds metres of single strand to a thread and gives its entry.
+    fn of(&mut self, thread: &Thread, metres: f64) -> &mut ThreadUse {
+        let list = &mut self.list;
+        let place = *self.places.entry(thread.code.clone()).or_insert_with(|| {
+            list.push(ThreadUse {
+                code: thread.code.clone(),
+                name: thread.name.clone(),
+                strands: thread.strands,
+                stitches: 0,
+                backstitches: 0,
+                strand_metres: 0.0,
+                skeins_exact: 0.0,
+            });
+            list.len() - 1
+        });
+        let thread_use = &mut list[place];
+        thread_use.strand_metres += metres;
+        thread_use.skeins_exact += metres / strand_metres_in_skein(thread);
+        thread_use
+    }
+}
+
+/// The cloth to cut: the finished size with the allowance on every side.
+#[must_use]
+pub fn cloth_to_cut(chart: &Chart) -> (Millimetres, Millimetres) {
+    let allowance = Millimetres::new(CLOTH_ALLOWANCE_MM).unwrap_or_default();
+    let (width, height) = chart.finished();
+    (width.with_margin(allowance), height.with_margin(allowance))
+}
+
+/// Text for a CSV that a spreadsheet may open: one that it would take for a formula gets an apostrophe in
+/// front (OWASP, "CSV injection").
+#[must_use]
+pub fn safe_field(text: &str) -> String {
+    match text.chars().next() {
+        Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
+        _ => text.to_owned(),
+    }
+}
+
+/// The thread list as CSV: `code,name,strands,stitches,metres,skeins,skeins_used`, a row a thread.
+///
+/// `metres` are of single strand, waste included; `skeins` are whole ones to have ready and
+/// `skeins_used` the exact share.
+#[must_use]
+pub fn thread_list_csv(uses: &[ThreadUse]) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let invariant = "writing to memory does not fail";
+    writer
+        .write_record(["code", "name", "strands", "stitches", "metres", "skeins", "skeins_used"])
+        .expect(invariant);
+    for thread in uses {
+        writer
+            .write_record([
+                safe_field(&thread.code),
+                safe_field(&thread.name),
+                thread.strands.to_string(),
+                thread.stitches.to_string(),
+                format!("{:.2}", thread.strand_metres),
+                thread.skeins().to_string(),
+                format!("{:.2}", thread.skeins_exact),
+            ])
+            .expect(invariant);
+    }
+    String::from_utf8(writer.into_inner().expect(invariant)).expect("made of UTF-8")
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::chart::{Cell, Needle};
+    use crate::ground::units::GridSize;
+    use crate::thread::cloth::Cloth;
+
+    #[test]
+    fn a_skein_does_as_many_crosses_as_the_geometry_table_says() {
+        // tests/checks/thread_geometry.csv: plane geometry, rows there and back, two of six strands of an
+        // 8 m skein in the needle, no waste; 2,739.7 crosses on 14 count.
+        let table = include_str!("../tests/checks/thread_geometry.csv");
+        let mut rows = 0;
+        for record in csv::Reader::from_reader(table.as_bytes()).records() {
+            let record = record.unwrap();
+            let count: FabricCount = record[0].parse().unwrap();
+            let number = |column: usize| record[column].parse::<f64>().unwrap();
+            assert!((count.cell().mm() - number(1)).abs() < 1e-4);
+            let each = strand_mm_per_stitch(count, StitchKind::FullCross);
+            assert!((each - number(3)).abs() < 1e-4, "{count}");
+            assert!((SKEIN_MM * SKEIN_STRANDS / 2.0 / each - number(5)).abs() < 0.06, "{count}");
+            rows += 1;
+        }
+        assert_eq!(rows, 7);
+    }
+
+    fn thread(code: &str, strands: u8) -> Thread {
+        let colour = "#204060".parse().unwrap();
+        Thread {
+            code: code.into(),
+            name: code.into(),
+            colour,
+            strands,
+            price: None,
+            skein_mm: None,
+            kind: None,
+        }
+    }
+
+    fn chart(needles: Vec<Vec<Thread>>, cells: Vec<Cell>) -> Chart {
+        let needles = needles
+            .into_iter()
+            .map(|threads| Needle { symbol: String::new(), threads, stitch: StitchKind::FullCross })
+            .collect();
+        let size = GridSize::new(10, u32::try_from(cells.len()).unwrap() / 10).unwrap();
+        Chart::new("t".into(), size, Cloth::default(), needles, cells).unwrap()
+    }
+
+    #[test]
+    fn a_thread_in_two_needles_is_listed_once_with_both_uses() {
+        let mut cells = vec![Cell::worked(0); 60];
+        cells.extend(vec![Cell::worked(1); 40]);
+        let chart = chart(vec![vec![thread("A", 2)], vec![thread("A", 1), thread("B", 1)]], cells);
+        let uses = thread_uses(&chart, &[]);
+        assert_eq!(uses.len(), 2);
+        assert_eq!((uses[0].stitches, uses[1].stitches), (100, 40));
+        // By hand, on cells of 25.4/14 mm: 60 crosses in a block have 120 legs of sqrt 2 in front and 119 cells
+        // behind, 523.79 mm: over 42 cm, so two threads of 8 cm ends; 40 have 80 legs and 79 cells, 348.59 mm:
+        // one. (683.79 x 2 strands + 428.59 x 1) x 1.1 = 1.97578 m.
+        assert!((uses[0].strand_metres - 1.97578).abs() < 1e-4, "{}", uses[0].strand_metres);
+        assert_eq!(uses[0].skeins(), 1);
+    }
+
+    #[test]
+    fn lines_take_thread_by_their_stitches() {
+        // Dillmont, Encyclopedia of Needlework, fig. 6: back-stitch of 10 units takes 3 x 10 - 2 of thread.
+        let chart = chart(vec![vec![thread("A", 2)]], vec![Cell::BARE; 40]);
+        let line = WorkedLine {
+            mark: "m".into(),
+            label: "m".into(),
+            threads: vec![thread("B", 1), thread("A", 1)],
+            pattern: crate::chart::LinePattern::Solid,
+            stitch: crate::chart::LineStitch::Backstitch,
+            points: (0..=10).map(|x| [x, 0]).collect(),
+            closed: false,
+            lane: 0.0,
+            layer: crate::chart::LineLayer::Outlines,
+        };
+        let uses = thread_uses(&chart, &[line]);
+        let codes: Vec<&str> = uses.iter().map(|thread| thread.code.as_str()).collect();
+        assert_eq!(codes, ["A", "B"]);
+        for thread in &uses {
+            assert_eq!((thread.stitches, thread.backstitches), (0, 10));
+            // One start and one end of 4 cm, and a tenth more.
+            let wanted = (28.0 * 25.4 / 14.0 + 80.0) * 1.1 / 1000.0;
+            assert!((thread.strand_metres - wanted).abs() < 1e-9, "{thread:?}");
+        }
+    }
+
+    #[test]
+    fn a_skein_does_what_stitchers_say_on_blocks() {
+        // Common practice, from memory: 1,600 to 2,200 crosses on 14 count with two strands of an 8 m skein. And
+        // never more than the 2,739.7 of the bare limit (tests/checks/thread_geometry.csv).
+        let block = chart(vec![vec![thread("A", 2)]], vec![Cell::worked(0); 2000]);
+        let used = thread_uses(&block, &[])[0].skeins_exact;
+        let crosses = 2000.0 / used;
+        assert!((1600.0..2200.0).contains(&crosses), "{crosses}");
+        let bare = Lengths::of(&block, &[], 5.0).uses(&block, &[], block.cloth.count, &Handling::bare());
+        let crosses = 2000.0 / bare[0].skeins_exact;
+        assert!((crosses - 2739.7).abs() < 1.0, "{crosses}");
+    }
+
+    #[test]
+    fn lines_of_double_running_take_twice_their_length_and_are_strung_within_reach() {
+        let figure = chart(vec![vec![thread("A", 2)]], vec![Cell::BARE; 40]);
+        let line = |points: Vec<[i32; 2]>| WorkedLine {
+            mark: "m".into(),
+            label: "m".into(),
+            threads: vec![thread("B", 1)],
+            pattern: crate::chart::LinePattern::Solid,
+            stitch: crate::chart::LineStitch::DoubleRunning,
+            points,
+            closed: false,
+            lane: 0.0,
+            layer: crate::chart::LineLayer::Outlines,
+        };
+        // A cross of two lines that meet in [2, 2] is one figure; the third is 2 cells off, the last too far.
+        let lines = [
+            line(vec![[0, 2], [2, 2], [4, 2]]),
+            line(vec![[2, 0], [2, 2], [2, 4]]),
+            line(vec![[0, 4], [0, 6]]),
+            line(vec![[0, 30], [4, 30]]),
+        ];
+        let uses = thread_uses(&figure, &lines);
+        let cell = 25.4 / 14.0;
+        let wanted = ((2.0 * (4.0 + 4.0) + 2.0 + 2.0 * 2.0) * cell + 80.0 + 2.0 * 4.0 * cell + 80.0) * 1.1;
+        assert!((uses[1].strand_metres - wanted / 1000.0).abs() < 1e-9, "{uses:?}");
+        assert_eq!(uses[1].backstitches, 6);
+    }
+
+    #[test]
+    fn formulas_are_never_written_raw() {
+        let mut evil = thread("=1+1", 2);
+        evil.name = "@SUM, \"x\"".into();
+        let csv = thread_list_csv(&thread_uses(&chart(vec![vec![evil]], vec![Cell::worked(0); 40]), &[]));
+        assert!(csv.contains("'=1+1") && csv.contains("\"'@SUM, \"\"x\"\"\""), "{csv}");
+    }
+
+    #[test]
+    fn cloth_to_cut_has_five_centimetres_a_side() {
+        let chart = chart(vec![vec![thread("A", 2)]], vec![Cell::worked(0); 140]);
+        let ((width, height), (cut_width, cut_height)) = (chart.finished(), cloth_to_cut(&chart));
+        assert!((cut_width.mm() - width.mm() - 100.0).abs() < 1e-9);
+        assert!((cut_height.mm() - height.mm() - 100.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,328 @@
+//! One chart on other counts: how large, what cloth, whether it fits, what covers.
+//!
+//! Owns the comparison of counts. Leaves coverage to `cloth` and thread to `lengths`.
+
+use std::fmt;
+use std::str::FromStr;
+
+use super::{CLOTH_ALLOWANCE_MM, Handling, Lengths, ThreadUse};
+use crate::chart::{Chart, Needle, WorkedLine};
+use crate::ground::units::{FabricCount, Millimetres, UnitError};
+use crate::thread::cloth::{Cloth, ClothWeight, CoverModel, StitchKind};
+
+/// The counts that are compared where none are asked for: those that cloth for counted work is commonly
+/// woven in (common practice, no source).
+pub const USUAL_COUNTS: [&str; 8] = ["11", "14", "16", "18", "20", "22", "28/2", "32/2"];
+
+/// Cloth in one piece, or the inside of a frame: `40x30cm`, or `20cm` for a square.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Piece {
+    /// Across.
+    pub width: Millimetres,
+    /// Down.
+    pub height: Millimetres,
+}
+
+impl FromStr for Piece {
+    type Err = UnitError;
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        let Some((one, two)) = text.split_once(['x', '×']) else {
+            let side = text.parse()?;
+            return Ok(Self { width: side, height: side });
+        };
+        let height: Millimetres = two.parse()?;
+        let unit =
+            two.trim().trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ' '));
+        let has_unit = one.contains(|c: char| c.is_ascii_alphabetic() || c == '"');
+        let width = if has_unit { one.parse()? } else { format!("{one}{unit}").parse()? };
+        Ok(Self { width, height })
+    }
+}
+
+impl fmt::Display for Piece {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:.1} x {:.1} cm", self.width.cm(), self.height.cm())
+    }
+}
+
+/// Whether something fits on a piece of cloth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum OnPiece {
+    /// As it is.
+    Upright,
+    /// If the piece is turned.
+    Turned,
+    /// Neither way.
+    No,
+}
+
+impl OnPiece {
+    /// Tries both ways.
+    #[must_use]
+    pub fn of(needed: &Piece, piece: &Piece) -> Self {
+        // A hundredth of a millimetre: cloth is not cut finer, and lengths given in inches must not fail by
+        // rounding.
+        let within = |need: Millimetres, have: Millimetres| need.mm() <= have.mm() + 0.01;
+        if within(needed.width, piece.width) && within(needed.height, piece.height) {
+            Self::Upright
+        } else if within(needed.width, piece.height) && within(needed.height, piece.width) {
+            Self::Turned
+        } else {
+            Self::No
+        }
+    }
+}
+
+/// Whether the finished design lies within a frame or hoop without being moved in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum InFrame {
+    /// In a round hoop of that width too: its diagonal is no longer.
+    HoopToo,
+    /// In a frame with square corners only.
+    FrameOnly,
+    /// In neither.
+    No,
+}
+
+impl InFrame {
+    /// Tries the frame both ways, and the hoop as wide as its narrower side.
+    #[must_use]
+    pub fn of(finished: &Piece, frame: &Piece) -> Self {
+        let diagonal = libm::hypot(finished.width.mm(), finished.height.mm());
+        if diagonal <= frame.width.mm().min(frame.height.mm()) + 0.01 {
+            Self::HoopToo
+        } else if OnPiece::of(finished, frame) == OnPiece::No {
+            Self::No
+        } else {
+            Self::FrameOnly
+        }
+    }
+}
+
+/// What the chart is held against.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FitOptions {
+    /// Cloth left on each side of the design.
+    pub allowance: Millimetres,
+    /// A piece of cloth at hand.
+    pub have: Option<Piece>,
+    /// A frame or hoop, measured inside.
+    pub frame: Option<Piece>,
+    /// From the eye to the work: 40 cm, at which near sight is usually tested (common practice, no source).
+    pub distance: Millimetres,
+    /// How thread covers.
+    pub cover: CoverModel,
+    /// What the cloth weighs, for how open evenweave is.
+    pub weight: Option<ClothWeight>,
+    /// How thread is handled.
+    pub handling: Handling,
+}
+
+impl Default for FitOptions {
+    fn default() -> Self {
+        let length = |mm| Millimetres::new(mm).expect("a constant within the limits");
+        Self {
+            allowance: length(CLOTH_ALLOWANCE_MM),
+            have: None,
+            frame: None,
+            distance: length(400.0),
+            cover: CoverModel::default(),
+            weight: None,
+            handling: Handling::default(),
+        }
+    }
+}
+
+/// The chart on one count.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CountFit {
+    /// The count.
+    pub count: FabricCount,
+    /// The design, finished.
+    pub finished: Piece,
+    /// The cloth to cut, allowance and all.
+    pub cut: Piece,
+    /// Whether it can be cut from the piece at hand.
+    pub have: Option<OnPiece>,
+    /// Whether the design fits the frame.
+    pub frame: Option<InFrame>,
+    /// The side of a stitch.
+    pub cell: Millimetres,
+    /// The angle that a stitch has at the eye, in minutes of arc.
+    pub minutes: f64,
+    /// The fewest strands whose full crosses cover the cloth; `None` where even twelve do not.
+    pub strands: Option<u8>,
+    /// The share of a cell that these hide.
+    pub covered: f64,
+    /// The share of the bare cloth that is holes, for evenweave of a weight that was given.
+    pub open: Option<f64>,
+    /// The tapestry needle that is customary.
+    pub needle: u8,
+    /// What the threads come to with these strands.
+    pub uses: Vec<ThreadUse>,
+}
+
+impl CountFit {
+    /// Metres of single strand in all.
+    #[must_use]
+    pub fn strand_metres(&self) -> f64 {
+        self.uses.iter().map(|thread| thread.strand_metres).sum()
+    }
+
+    /// Whole skeins in all.
+    #[must_use]
+    pub fn skeins(&self) -> u64 {
+        self.uses.iter().map(ThreadUse::skeins).sum()
+    }
+}
+
+/// The tapestry needle customary for a count, by the stitches to the inch (common practice, no source, from
+/// memory).
+#[must_use]
+pub fn customary_needle(count: FabricCount) -> u8 {
+    match count.stitches_per_inch() {
+        stitches if stitches < 7.5 => 20,
+        stitches if stitches < 10.5 => 22,
+        stitches if stitches < 15.5 => 24,
+        stitches if stitches < 20.5 => 26,
+        _ => 28,
+    }
+}
+
+/// The angle that a length has at a distance, in minutes of arc: `2 atan(length / 2 distance)`.
+#[must_use]
+pub fn minutes_of_arc(length: Millimetres, distance: Millimetres) -> f64 {
+    (2.0 * (length.mm() / 2.0).atan2(distance.mm())).to_degrees() * 60.0
+}
+
+/// The chart and the lines on it on each count, in their order.
+#[must_use]
+pub fn fit(
+    chart: &Chart,
+    lines: &[WorkedLine],
+    counts: &[FabricCount],
+    options: &FitOptions,
+) -> Vec<CountFit> {
+    let lengths = Lengths::of(chart, lines, options.handling.travel);
+    let usual = usual_strands(chart);
+    counts
+        .iter()
+        .map(|&count| {
+            let finished = Piece {
+                width: count.length_of(chart.size().columns()),
+                height: count.length_of(chart.size().rows()),
+            };
+            let cut = Piece {
+                width: finished.width.with_margin(options.allowance),
+                height: finished.height.with_margin(options.allowance),
+            };
+            let strands = options.cover.strands_that_cover(count);
+            let stranded = on_count(chart, count, usual, strands.unwrap_or(usual));
+            CountFit {
+                count,
+                have: options.have.map(|piece| OnPiece::of(&cut, &piece)),
+                frame: options.frame.map(|frame| InFrame::of(&finished, &frame)),
+                finished,
+                cut,
+                cell: count.cell(),
+                minutes: minutes_of_arc(count.cell(), options.distance),
+                strands,
+                covered: options.cover.covered(count, strands.unwrap_or(usual), StitchKind::FullCross),
+                open: options.weight.and_then(|weight| weight.open_share(count)),
+                needle: customary_needle(count),
+                uses: lengths.uses(&stranded, lines, count, &options.handling),
+            }
+        })
+        .collect()
+}
+
+/// The strands that most crosses of the chart are worked in.
+fn usual_strands(chart: &Chart) -> u8 {
+    let mut stitches = [0u64; 13];
+    for (needle, count) in chart.needles().iter().zip(chart.stitches()) {
+        if let Some(sum) = stitches.get_mut(usize::from(needle.strands())) {
+            *sum += count;
+        }
+    }
+    let best = (1..stitches.len()).rev().max_by_key(|&strands| stitches[strands]).unwrap_or(2);
+    u8::try_from(best).unwrap_or(2)
+}
+
+/// The chart on another count: full crosses of one thread in the `usual` strands are worked in `strands`; blends,
+/// half crosses and whatever else was chosen on purpose stay as they are.
+#[must_use]
+pub fn on_count(chart: &Chart, count: FabricCount, usual: u8, strands: u8) -> Chart {
+    let change = |needle: &Needle| {
+        let mut needle = needle.clone();
+        if let ([thread], StitchKind::FullCross) = (needle.threads.as_mut_slice(), needle.stitch)
+            && thread.strands == usual
+        {
+            thread.strands = strands;
+        }
+        needle
+    };
+    let needles = chart.needles().iter().map(change).collect();
+    let cloth = Cloth { count, ..chart.cloth };
+    Chart::new(chart.title.clone(), chart.size(), cloth, needles, chart.cells().to_vec())
+        .expect("strands within 1 to 12 keep a checked chart sound")
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::super::route::tests::chart;
+    use super::*;
+
+    #[test]
+    fn a_piece_is_read_with_one_unit_or_two() {
+        let piece = |text: &str| text.parse::<Piece>().map(|piece| [piece.width.mm(), piece.height.mm()]);
+        assert_eq!(piece("40x30cm").unwrap(), [400.0, 300.0]);
+        assert_eq!(piece("400mm x 30cm").unwrap(), [400.0, 300.0]);
+        assert_eq!(piece("16,5 x 12 in").unwrap(), [16.5 * 25.4, 12.0 * 25.4]);
+        assert_eq!(piece("20cm").unwrap(), [200.0, 200.0]);
+        assert!(piece("40x30").is_err() && piece("x30cm").is_err() && piece("-4x30cm").is_err());
+    }
+
+    #[test]
+    fn a_stitch_at_40_cm_has_the_angle_that_the_table_of_legibility_gives() {
+        // Plane trigonometry: 1.8617 mm at 400 mm is 16 minutes of arc, 2.3271 mm is 20.
+        let mm = |mm| Millimetres::new(mm).unwrap();
+        assert!((minutes_of_arc(mm(1.8617), mm(400.0)) - 16.0).abs() < 1e-3);
+        assert!((minutes_of_arc(mm(2.3271), mm(400.0)) - 20.0).abs() < 1e-3);
+    }
+
+    #[test]
+    fn pieces_are_turned_and_hoops_are_round() {
+        let piece = |text: &str| text.parse::<Piece>().unwrap();
+        let on = |need: &str, have: &str| OnPiece::of(&piece(need), &piece(have));
+        assert_eq!(on("30x20cm", "30x20cm"), OnPiece::Upright);
+        assert_eq!(on("30x20cm", "20x30cm"), OnPiece::Turned);
+        assert_eq!(on("30x20cm", "29x29cm"), OnPiece::No);
+        let within = |need: &str, frame: &str| InFrame::of(&piece(need), &piece(frame));
+        // 3, 4, 5: the diagonal of 12 x 16 cm is 20 cm.
+        assert_eq!(within("12x16cm", "20cm"), InFrame::HoopToo);
+        assert_eq!(within("12x16.1cm", "20cm"), InFrame::FrameOnly);
+        assert_eq!(within("21x16cm", "20cm"), InFrame::No);
+    }
+
+    #[test]
+    fn counts_are_compared_by_plain_geometry() {
+        let chart = chart(28, &[1; 28 * 14], StitchKind::FullCross);
+        let counts: Vec<FabricCount> = USUAL_COUNTS.iter().map(|count| count.parse().unwrap()).collect();
+        let fits = fit(&chart, &[], &counts, &FitOptions::default());
+        assert_eq!(fits.len(), 8);
+        let at = |text: &str| fits.iter().find(|fit| fit.count.to_string() == text).unwrap();
+        // 28 stitches on 14 count are 2 inches; 5 cm a side are added.
+        let fourteen = at("14");
+        assert!((fourteen.finished.width.inches() - 2.0).abs() < 1e-12);
+        assert!((fourteen.cut.width.mm() - 150.8).abs() < 1e-9);
+        assert_eq!(fourteen.finished, at("28/2").finished);
+        // Customary: two strands on 14, one on 22; needles 24 and 28 (common practice, from memory).
+        assert_eq!((fourteen.strands, at("22").strands), (Some(2), Some(1)));
+        assert_eq!((fourteen.needle, at("22").needle), (24, 28));
+        // The finer the cloth, the less thread, by front and back in proportion to the cell.
+        assert!(at("16").strand_metres() < fourteen.strand_metres());
+        assert!(fourteen.strand_metres() < 3.0 / 2.0 * at("11").strand_metres());
+        assert_eq!(fourteen.uses, super::super::thread_uses(&chart, &[]));
+    }
+}

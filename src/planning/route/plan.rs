@@ -1,0 +1,494 @@
+//! The planner: patches become rings of legs, rings are strung together.
+
+use std::collections::VecDeque;
+
+use super::{Leg, NeedleRoute, Stretch, distance};
+use crate::chart::Chart;
+use crate::thread::cloth::{Diagonal, StitchKind};
+
+/// No leg, no patch.
+const NONE: u32 = u32::MAX;
+
+/// No needle: a chart has at most 255, named from 0.
+const DONE: u8 = u8::MAX;
+
+/// The side of a cell that faces the one it was reached from. It settles in which holes its legs begin:
+///
+/// | faces | lower leg | upper leg |
+/// |---|---|---|
+/// | left | lower left to upper right | lower right to upper left |
+/// | down | lower left to upper right | upper left to lower right |
+/// | right | upper right to lower left | upper left to lower right |
+/// | up | upper right to lower left | lower right to upper left |
+///
+/// A neighbour on any other side can then be joined in: right after the lower leg where that ends on this
+/// side, or right before the upper leg where that begins there. Both holes are the neighbour's too, and the
+/// neighbour, facing back, begins or ends one side away from them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Facing {
+    Left = 0b00,
+    Up = 0b01,
+    Down = 0b10,
+    Right = 0b11,
+}
+
+impl Facing {
+    const ALL: [Self; 4] = [Self::Left, Self::Up, Self::Right, Self::Down];
+
+    /// Bit 0: the lower leg begins at the upper right. Bit 1: the upper leg begins at the upper left.
+    fn bits(self) -> u8 {
+        self as u8
+    }
+
+    fn opposite(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+            Self::Up => Self::Down,
+            Self::Down => Self::Up,
+        }
+    }
+
+    fn step(self) -> [i32; 2] {
+        match self {
+            Self::Left => [-1, 0],
+            Self::Right => [1, 0],
+            Self::Up => [0, -1],
+            Self::Down => [0, 1],
+        }
+    }
+
+    /// Whether the lower leg of a cell facing this side ends on side `on`.
+    fn lower_ends_on(self, on: Self) -> bool {
+        match self {
+            Self::Left | Self::Down => matches!(on, Self::Right | Self::Up),
+            Self::Right | Self::Up => matches!(on, Self::Left | Self::Down),
+        }
+    }
+}
+
+/// Between which two legs something is put; none at an end of the thread.
+type Gap = (u32, u32);
+
+/// Where a patch joins the thread.
+#[derive(Debug, Clone, Copy)]
+struct Join {
+    /// How much longer the back gets.
+    cost: f64,
+    gap: Gap,
+    /// How the cell that it is joined to is worked from now on.
+    near: u8,
+    /// How the first cell of the patch is worked.
+    root: u8,
+}
+
+pub(super) struct Planner<'a> {
+    chart: &'a Chart,
+    columns: i32,
+    rows: i32,
+    travel: f64,
+    /// Offsets of cells within reach, the nearest first.
+    reach: Vec<[i32; 2]>,
+    kinds: Vec<StitchKind>,
+    /// The patch of each cell.
+    patch: Vec<u32>,
+    /// Of each patch: its first cell by rows, whether it has more than one, and whether it is on a thread.
+    first: Vec<u32>,
+    many: Vec<bool>,
+    strung: Vec<bool>,
+    /// The needle of each cell that is on no thread yet; [`DONE`] for the others and for bare cloth.
+    waiting: Vec<u8>,
+    /// How the legs of each cell run: the bits of a [`Facing`].
+    runs: Vec<u8>,
+    /// The legs before and after each; leg 2c is the lower one of cell c, 2c + 1 the upper one.
+    before: Vec<u32>,
+    after: Vec<u32>,
+}
+
+/// Cells that still look for neighbours, by the square of the distance at which they look next.
+#[derive(Default)]
+struct Search {
+    buckets: Vec<Vec<(u32, u32)>>,
+    lowest: usize,
+}
+
+impl Search {
+    fn push(&mut self, key: usize, item: (u32, u32)) {
+        if self.buckets.len() <= key {
+            self.buckets.resize_with(key + 1, Vec::new);
+        }
+        self.buckets[key].push(item);
+        self.lowest = self.lowest.min(key);
+    }
+
+    fn has_nearer(&self, key: usize) -> bool {
+        self.buckets.iter().take(key).skip(self.lowest).any(|bucket| !bucket.is_empty())
+    }
+
+    /// The nearest; of equals the last pushed, so that the thread goes on from where it is.
+    fn pop(&mut self) -> Option<(u32, u32)> {
+        while let Some(bucket) = self.buckets.get_mut(self.lowest) {
+            if let Some(item) = bucket.pop() {
+                return Some(item);
+            }
+            self.lowest += 1;
+        }
+        None
+    }
+}
+
+impl<'a> Planner<'a> {
+    pub(super) fn new(chart: &'a Chart, travel: f64) -> Self {
+        let cells = chart.size().cells();
+        let kinds = chart.needles().iter().map(|needle| needle.stitch).collect();
+        let (columns, rows) = (chart.size().columns() as i32, chart.size().rows() as i32);
+        let mut planner = Self {
+            chart,
+            columns,
+            rows,
+            travel,
+            reach: reach(travel),
+            kinds,
+            patch: vec![NONE; cells],
+            first: Vec::new(),
+            many: Vec::new(),
+            strung: Vec::new(),
+            waiting: chart
+                .cells()
+                .iter()
+                .map(|cell| cell.needle().map_or(DONE, |needle| needle as u8))
+                .collect(),
+            runs: vec![0; cells],
+            before: vec![NONE; 2 * cells],
+            after: vec![NONE; 2 * cells],
+        };
+        planner.find_patches();
+        planner
+    }
+
+    pub(super) fn plan(mut self) -> Vec<NeedleRoute> {
+        let mut routes = vec![NeedleRoute::default(); self.chart.needles().len()];
+        for patch in 0..self.first.len() {
+            if !self.strung[patch] {
+                let root = self.first[patch];
+                let stretch = self.string(root);
+                routes[self.needle(root)].stretches.push(stretch);
+            }
+        }
+        routes
+    }
+
+    fn needle(&self, cell: u32) -> usize {
+        self.chart.cells()[cell as usize].needle().unwrap_or_default()
+    }
+
+    fn kind(&self, cell: u32) -> StitchKind {
+        self.kinds[self.needle(cell)]
+    }
+
+    fn neighbour(&self, cell: u32, [x, y]: [i32; 2]) -> Option<u32> {
+        let (column, row) = (cell as i32 % self.columns + x, cell as i32 / self.columns + y);
+        let inside = (0..self.columns).contains(&column) && (0..self.rows).contains(&row);
+        inside.then_some((row * self.columns + column) as u32)
+    }
+
+    /// The neighbour on a side, if it belongs to the same patch.
+    fn of_patch(&self, cell: u32, side: Facing) -> Option<u32> {
+        self.neighbour(cell, side.step())
+            .filter(|&other| self.patch[other as usize] == self.patch[cell as usize])
+    }
+
+    /// Crosses that touch at their sides; any other stitch is a patch of its own, as nothing brings it home.
+    fn find_patches(&mut self) {
+        let mut stack = Vec::new();
+        for cell in 0..self.patch.len() {
+            let Some(needle) = self.chart.cells()[cell].needle() else { continue };
+            if self.patch[cell] != NONE {
+                continue;
+            }
+            let id = self.first.len() as u32;
+            self.first.push(cell as u32);
+            self.patch[cell] = id;
+            let mut size = 1;
+            if self.kinds[needle] == StitchKind::FullCross {
+                stack.push(cell as u32);
+            }
+            while let Some(here) = stack.pop() {
+                for side in Facing::ALL {
+                    let Some(there) = self.neighbour(here, side.step()) else { continue };
+                    if self.patch[there as usize] == NONE
+                        && self.chart.cells()[there as usize].needle() == Some(needle)
+                    {
+                        self.patch[there as usize] = id;
+                        size += 1;
+                        stack.push(there);
+                    }
+                }
+            }
+            self.many.push(size > 1);
+            self.strung.push(false);
+        }
+    }
+}
+
+/// Offsets of cells that have a hole within `travel` of one's own, the nearest first; of equals those in the
+/// row first, so that rows are worked along.
+fn reach(travel: f64) -> Vec<[i32; 2]> {
+    let far = travel.floor() as i32 + 1;
+    let gap = |offset: i32| f64::from((offset.abs() - 1).max(0));
+    let mut reach: Vec<[i32; 2]> = (-far..=far)
+        .flat_map(|y| (-far..=far).map(move |x| [x, y]))
+        .filter(|&[x, y]| (x != 0 || y != 0) && libm::hypot(gap(x), gap(y)) <= travel)
+        .collect();
+    reach.sort_by_key(|&[x, y]| (x * x + y * y, y.abs(), -y, -x));
+    reach
+}
+
+fn square([x, y]: [i32; 2]) -> usize {
+    (x * x + y * y).unsigned_abs() as usize
+}
+
+/// A thread: legs strung together.
+impl Planner<'_> {
+    /// Where a leg comes up and goes down. A leg that ends in the middle of its cell comes up in the corner.
+    fn holes(&self, leg: u32) -> ([i32; 2], [i32; 2]) {
+        let cell = (leg / 2) as usize;
+        let (x, y) = (2 * (cell as i32 % self.columns), 2 * (cell as i32 / self.columns));
+        let diagonal = if leg.is_multiple_of(2) { Diagonal::Rising } else { Diagonal::Falling };
+        if let StitchKind::Quarter(corner) | StitchKind::ThreeQuarter(corner) = self.kind(cell as u32)
+            && corner.diagonal() == diagonal
+        {
+            let [across, down] = corner.place();
+            return ([x + 2 * across, y + 2 * down], [x + 1, y + 1]);
+        }
+        let bits = self.runs[cell];
+        let (one, two, turned) = if diagonal == Diagonal::Rising {
+            ([x, y + 2], [x + 2, y], bits & 1 != 0)
+        } else {
+            ([x + 2, y + 2], [x, y], bits & 2 != 0)
+        };
+        if turned { (two, one) } else { (one, two) }
+    }
+
+    /// The first and the last leg of a cell.
+    fn legs(&self, cell: u32) -> [u32; 2] {
+        let leg = |(diagonal, _): (Diagonal, _)| 2 * cell + u32::from(diagonal == Diagonal::Falling);
+        match self.kind(cell).legs() {
+            [one, two] => [leg(*one), leg(*two)],
+            one => [one.first().map_or(2 * cell, |&one| leg(one)); 2],
+        }
+    }
+
+    fn link(&mut self, one: u32, two: u32) {
+        if one != NONE {
+            self.after[one as usize] = two;
+        }
+        if two != NONE {
+            self.before[two as usize] = one;
+        }
+    }
+
+    fn insert(&mut self, (one, two): Gap, cell: u32, runs: u8) {
+        self.runs[cell as usize] = runs;
+        self.waiting[cell as usize] = DONE;
+        let [first, last] = self.legs(cell);
+        self.link(one, first);
+        if first != last {
+            self.link(first, last);
+        }
+        self.link(last, two);
+    }
+
+    /// Works the patch of `root`, in the gap, and lets its edge look for neighbours.
+    fn work_patch(&mut self, root: u32, runs: u8, gap: Gap, search: &mut Search) {
+        let patch = self.patch[root as usize] as usize;
+        self.strung[patch] = true;
+        self.insert(gap, root, runs);
+        if self.many[patch] {
+            let facing = Facing::ALL.into_iter().find(|facing| facing.bits() == runs);
+            let mut waiting = VecDeque::new();
+            self.offer(root, facing.unwrap_or(Facing::Left), &mut waiting);
+            while let Some((cell, near, side)) = waiting.pop_front() {
+                if self.waiting[cell as usize] == DONE {
+                    continue;
+                }
+                let [lower, upper] = self.legs(near);
+                let near_runs = self.runs[near as usize];
+                let near_facing = Facing::ALL.into_iter().find(|facing| facing.bits() == near_runs);
+                let after = near_facing.is_some_and(|facing| facing.lower_ends_on(side));
+                let gap = if after {
+                    (lower, self.after[lower as usize])
+                } else {
+                    (self.before[upper as usize], upper)
+                };
+                let facing = side.opposite();
+                self.insert(gap, cell, facing.bits());
+                self.offer(cell, facing, &mut waiting);
+            }
+        }
+        self.search_from(patch, root, search);
+    }
+
+    /// Neighbours of the patch on all sides but the one that is faced: those in the row next, others later.
+    fn offer(&self, cell: u32, facing: Facing, waiting: &mut VecDeque<(u32, u32, Facing)>) {
+        for side in Facing::ALL.into_iter().filter(|&side| side != facing) {
+            if let Some(other) =
+                self.of_patch(cell, side).filter(|&other| self.waiting[other as usize] != DONE)
+            {
+                match side {
+                    Facing::Left | Facing::Right => waiting.push_front((other, cell, side)),
+                    Facing::Up | Facing::Down => waiting.push_back((other, cell, side)),
+                }
+            }
+        }
+    }
+
+    /// Lets the edge cells of a patch look for other patches.
+    fn search_from(&self, patch: usize, root: u32, search: &mut Search) {
+        if !self.many[patch] {
+            search.push(1, (root, 0));
+            return;
+        }
+        // Over the patch once more, from leg to leg of its ring.
+        let mut leg = 2 * root;
+        loop {
+            let cell = leg / 2;
+            let is_edge = || Facing::ALL.into_iter().any(|side| self.of_patch(cell, side).is_none());
+            if leg.is_multiple_of(2) && is_edge() {
+                search.push(1, (cell, 0));
+            }
+            if leg == 2 * root + 1 {
+                return;
+            }
+            leg = self.after[leg as usize];
+        }
+    }
+
+    /// One thread from `root` on, through all patches within reach of each other.
+    fn string(&mut self, root: u32) -> Stretch {
+        let mut search = Search::default();
+        let runs = self.ways(root).into_iter().flatten().next().unwrap_or_default();
+        self.work_patch(root, runs, (NONE, NONE), &mut search);
+        while let Some((cell, cursor)) = search.pop() {
+            let Some((other, key, cursor)) = self.next_near(cell, cursor) else { continue };
+            // The cell may not be the nearest any more: its next place in the queue tells.
+            if search.has_nearer(key) {
+                search.push(key, (cell, cursor));
+                continue;
+            }
+            search.push(key, (cell, cursor + 1));
+            if let Some(join) = self.best_join(cell, other) {
+                self.runs[cell as usize] = join.near;
+                self.work_patch(other, join.root, join.gap, &mut search);
+            }
+        }
+        self.collect(root)
+    }
+
+    /// The nearest waiting cell of the needle, from place `cursor` of the reach on: the cell, the square of its
+    /// distance and its place in the reach.
+    fn next_near(&self, cell: u32, cursor: u32) -> Option<(u32, usize, u32)> {
+        let needle = self.needle(cell) as u8;
+        let (x, y) = (cell as i32 % self.columns, cell as i32 / self.columns);
+        for (place, &[dx, dy]) in (cursor..).zip(self.reach.get(cursor as usize..)?) {
+            let (column, row) = (x + dx, y + dy);
+            if (0..self.columns).contains(&column) && (0..self.rows).contains(&row) {
+                let other = row * self.columns + column;
+                if self.waiting[other as usize] == needle {
+                    return Some((other as u32, square([dx, dy]), place));
+                }
+            }
+        }
+        None
+    }
+
+    /// How the legs of a patch's first cell may run: facing any side on which it has no neighbour.
+    fn ways(&self, root: u32) -> [Option<u8>; 4] {
+        let kind = self.kind(root);
+        Facing::ALL.map(|side| {
+            let free = match kind {
+                StitchKind::FullCross => self.of_patch(root, side).is_none(),
+                // One leg is to be worked from either end: the other two ways are the same again.
+                StitchKind::HalfCross | StitchKind::HalfCrossBack | StitchKind::ThreeQuarter(_) => {
+                    matches!(side, Facing::Left | Facing::Right)
+                }
+                StitchKind::Quarter(_) => side == Facing::Left,
+            };
+            free.then_some(side.bits())
+        })
+    }
+
+    /// The length of the stitch behind between two legs: none at an end; `None` where it may not be.
+    fn stitch(&self, (one, two): Gap) -> Option<f64> {
+        if one == NONE || two == NONE {
+            return Some(0.0);
+        }
+        let length = distance(self.holes(one).1, self.holes(two).0);
+        (length > 0.5 && length <= self.travel + 1e-9).then_some(length)
+    }
+
+    /// The cheapest way to work the patch of `root` before, within or after the cell `near`.
+    fn best_join(&mut self, near: u32, root: u32) -> Option<Join> {
+        let [first, last] = self.legs(near);
+        let gaps = [
+            (last, self.after[last as usize]),
+            (self.before[first as usize], first),
+            (first, self.after[first as usize]),
+            (self.before[last as usize], last),
+        ];
+        let [root_first, root_last] = self.legs(root);
+        let was = (self.runs[near as usize], self.runs[root as usize]);
+        // A cell worked by itself can be turned to suit; one within a patch cannot.
+        let alone = !self.many[self.patch[near as usize] as usize];
+        let turns = if alone { self.ways(near) } else { [Some(was.0), None, None, None] };
+        let around = |planner: &Self| -> Option<f64> {
+            let mut sum = 0.0;
+            for gap in &gaps[..if first == last { 2 } else { 4 }] {
+                sum += planner.stitch(*gap)?;
+            }
+            // Between the two legs of one cell the gap is listed twice.
+            let twice = if first != last && gaps[2].1 == last { planner.stitch(gaps[2])? } else { 0.0 };
+            Some(sum - twice)
+        };
+        let old = around(self).unwrap_or_default();
+        let mut best: Option<Join> = None;
+        let ways = self.ways(root);
+        for turn in turns.into_iter().flatten() {
+            self.runs[near as usize] = turn;
+            let Some(turned) = around(self) else { continue };
+            for way in ways.into_iter().flatten() {
+                self.runs[root as usize] = way;
+                for gap in gaps {
+                    let (Some(here), Some(before), Some(after)) =
+                        (self.stitch(gap), self.stitch((gap.0, root_first)), self.stitch((root_last, gap.1)))
+                    else {
+                        continue;
+                    };
+                    let cost = turned - old - here + before + after;
+                    if best.is_none_or(|best| cost < best.cost - 1e-9) {
+                        best = Some(Join { cost, gap, near: turn, root: way });
+                    }
+                }
+            }
+        }
+        (self.runs[near as usize], self.runs[root as usize]) = was;
+        best
+    }
+
+    /// The legs of the thread that `root` is on.
+    fn collect(&self, root: u32) -> Stretch {
+        let mut leg = self.legs(root)[0];
+        while self.before[leg as usize] != NONE {
+            leg = self.before[leg as usize];
+        }
+        let mut legs = Vec::new();
+        while leg != NONE {
+            let cell = leg / 2;
+            let (from, to) = self.holes(leg);
+            let columns = self.columns as u32;
+            legs.push(Leg { cell: [cell % columns, cell / columns], from, to });
+            leg = self.after[leg as usize];
+        }
+        Stretch { legs }
+    }
+}

@@ -1,0 +1,213 @@
+//! The fonts of a PDF, cut down to the characters that its pages show.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use lopdf::{Dictionary, Document, Object, Stream, StringFormat, dictionary};
+use printpdf::{FontId, FontMetrics, FontType, ParsedFont, PdfFont, PdfFontMetricsStub};
+use subsetter::GlyphRemapper;
+
+use super::InkError;
+use crate::printing::sheet::{Shape, Sheet};
+use crate::printing::symbols::{self, SymbolId};
+use crate::printing::typeface::{self, Face, Weight};
+
+/// The characters of every face, and the symbols, that the sheet shows.
+pub(super) struct Used {
+    faces: BTreeMap<Face, BTreeSet<char>>,
+    symbols: BTreeSet<SymbolId>,
+}
+
+impl Used {
+    pub(super) fn in_sheet(sheet: &Sheet) -> Self {
+        let mut used = Self { faces: BTreeMap::new(), symbols: BTreeSet::new() };
+        for (_, shape) in sheet.pages.iter().flat_map(|page| &page.shapes) {
+            match shape {
+                Shape::Text { text, weight, .. } => used.text(text, *weight),
+                Shape::Symbol { symbol, .. } => _ = used.symbols.insert(*symbol),
+                Shape::Symbols { runs, .. } => {
+                    for run in runs {
+                        used.symbols.extend(&run.symbols);
+                    }
+                }
+                _ => {}
+            }
+        }
+        used
+    }
+
+    fn text(&mut self, text: &str, weight: Weight) {
+        for run in typeface::runs(text, weight) {
+            self.faces.entry(run.face).or_default().extend(run.text.chars());
+        }
+    }
+}
+
+/// How the characters of a font are written in the file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Codes {
+    /// The name of its resource.
+    pub(super) name: FontId,
+    /// The glyph of each character in the font as embedded.
+    glyphs: BTreeMap<char, u16>,
+    /// One byte each where 255 glyphs do, else two: a chart page is symbols more than anything.
+    single: bool,
+}
+
+impl Codes {
+    /// The code of a character.
+    pub(super) fn of(&self, character: char) -> Option<u16> {
+        self.glyphs.get(&character).copied()
+    }
+
+    /// Whether codes are one byte; else two.
+    pub(super) fn is_single(&self) -> bool {
+        self.single
+    }
+
+    /// All its characters.
+    pub(super) fn characters(&self) -> String {
+        self.glyphs.keys().collect()
+    }
+}
+
+/// The name of a face's resource in the file.
+pub(super) fn face_id(face: Face) -> FontId {
+    let name = match face {
+        Face::Text(Weight::Regular) => "Text",
+        Face::Text(Weight::Bold) => "TextBold",
+        Face::Reach(Weight::Regular) => "Reach",
+        Face::Reach(Weight::Bold) => "ReachBold",
+    };
+    FontId(name.to_owned())
+}
+
+/// The name of the symbol font's resource in the file.
+pub(super) fn symbols_id() -> FontId {
+    FontId("Symbols".to_owned())
+}
+
+/// The character that stands for a symbol in text: the font maps symbols to the private use area.
+pub(super) fn symbol_character(symbol: SymbolId) -> char {
+    char::from_u32(0xE000 + u32::from(symbol.glyph()) - 1).unwrap_or('\u{E000}')
+}
+
+/// Every font that the sheet needs, and how its characters are written, by resource name.
+pub(super) fn embed(used: &Used) -> Result<BTreeMap<FontId, (PdfFont, Codes)>, InkError> {
+    let mut fonts = BTreeMap::new();
+    for (&face, characters) in &used.faces {
+        let glyphs = characters.iter().filter_map(|&character| Some((character, face.glyph(character)?)));
+        fonts.insert(face_id(face), subset(face_id(face), face.font(), glyphs.collect())?);
+    }
+    if !used.symbols.is_empty() {
+        let glyphs = used.symbols.iter().map(|&symbol| (symbol_character(symbol), symbol.glyph()));
+        fonts.insert(symbols_id(), subset(symbols_id(), symbols::FONT, glyphs.collect())?);
+    }
+    Ok(fonts)
+}
+
+/// A font with these glyphs alone, renumbered.
+fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFont, Codes), InkError> {
+    let face = ttf_parser::Face::parse(font, 0).map_err(|error| InkError::Font(error.to_string()))?;
+    let mut remapper = GlyphRemapper::new();
+    let mut codes = Codes { name, glyphs: BTreeMap::new(), single: false };
+    let mut codepoint_to_glyph = BTreeMap::new();
+    let mut glyph_widths = BTreeMap::new();
+    for (character, glyph) in glyphs {
+        let new = remapper.remap(glyph);
+        codes.glyphs.insert(character, new);
+        codepoint_to_glyph.insert(u32::from(character), new);
+        glyph_widths.insert(new, face.glyph_hor_advance(ttf_parser::GlyphId(glyph)).unwrap_or_default());
+    }
+    let bytes = subsetter::subset(font, 0, &remapper).map_err(|error| InkError::Font(error.to_string()))?;
+    let bounds = face.global_bounding_box();
+    let metrics = PdfFontMetricsStub {
+        units_per_em: face.units_per_em(),
+        x_min: bounds.x_min,
+        y_min: bounds.y_min,
+        x_max: bounds.x_max,
+        y_max: bounds.y_max,
+        caret_slope_rise: 1,
+        caret_slope_run: 0,
+        us_weight_class: face.weight().to_number(),
+    };
+    let font = PdfFont::new(ParsedFont {
+        font_name: Some(tagged_name(&face, &codepoint_to_glyph)),
+        original_bytes: bytes,
+        font_index: 0,
+        codepoint_to_glyph,
+        glyph_widths,
+        units_per_em: face.units_per_em(),
+        font_metrics: FontMetrics { ascent: face.ascender(), descent: face.descender() },
+        font_type: FontType::TrueType,
+        pdf_font_metrics: metrics,
+    });
+    codes.single = codes.glyphs.values().all(|&glyph| glyph <= u16::from(u8::MAX));
+    Ok((font, codes))
+}
+
+/// Tells the file that a font's codes are one byte: by a character map of its own to glyphs (ISO 32000-1, 9.7.5.3)
+/// and another to Unicode (9.10.3).
+pub(super) fn write_single(file: &mut Document, font: lopdf::ObjectId, codes: &Codes) -> lopdf::Result<()> {
+    let head = |name: &str, ordering: &str| {
+        format!(
+            "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n/CIDSystemInfo\n\
+             << /Registry (Adobe) /Ordering ({ordering}) /Supplement 0 >> def\n/CMapName /{name} def\n\
+             /CMapType {kind} def\n1 begincodespacerange\n<00> <FF>\nendcodespacerange\n",
+            kind = if ordering == "UCS" { 2 } else { 1 }
+        )
+    };
+    let end = "endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend\n";
+    let to_glyphs =
+        format!("{}1 begincidrange\n<00> <FF> 0\nendcidrange\n{end}", head("BredeSingle", "Identity"));
+    let mut to_unicode = head("BredeToUnicode", "UCS");
+    // Two characters may share a glyph; one of them is what it means.
+    let by_code: BTreeMap<u16, char> =
+        codes.glyphs.iter().rev().map(|(&character, &code)| (code, character)).collect();
+    let pairs: Vec<(u16, char)> = by_code.into_iter().collect();
+    // At most a hundred to a block, as the format has it.
+    for pairs in pairs.chunks(100) {
+        to_unicode += &format!("{} beginbfchar\n", pairs.len());
+        for (code, character) in pairs {
+            let units: String =
+                character.encode_utf16(&mut [0; 2]).iter().map(|unit| format!("{unit:04X}")).collect();
+            to_unicode += &format!("<{code:02X}> <{units}>\n");
+        }
+        to_unicode += "endbfchar\n";
+    }
+    to_unicode += end;
+    let text = |text: &str| Object::String(text.as_bytes().to_vec(), StringFormat::Literal);
+    let facts: Dictionary = dictionary! {
+        "Type" => "CMap",
+        "CMapName" => "BredeSingle",
+        "CIDSystemInfo" => dictionary! {
+            "Registry" => text("Adobe"),
+            "Ordering" => text("Identity"),
+            "Supplement" => 0,
+        },
+        "WMode" => 0,
+    };
+    let to_glyphs = file.add_object(Stream::new(facts, to_glyphs.into_bytes()));
+    let to_unicode = file.add_object(Stream::new(Dictionary::new(), to_unicode.into_bytes()));
+    let font = file.get_dictionary_mut(font)?;
+    font.set("Encoding", to_glyphs);
+    font.set("ToUnicode", to_unicode);
+    Ok(())
+}
+
+/// The font's name with six letters before it that tell this subset from others (ISO 32000-1, 9.6.4).
+fn tagged_name(face: &ttf_parser::Face<'_>, glyphs: &BTreeMap<u32, u16>) -> String {
+    use sha2::{Digest as _, Sha256};
+    let mut hash = Sha256::new();
+    for codepoint in glyphs.keys() {
+        hash.update(codepoint.to_be_bytes());
+    }
+    let tag: String = hash.finalize().iter().take(6).map(|&byte| char::from(b'A' + byte % 26)).collect();
+    let names = face.names();
+    let name = (0..names.len())
+        .filter_map(|index| names.get(index))
+        .find(|name| name.name_id == ttf_parser::name_id::POST_SCRIPT_NAME && name.is_unicode())
+        .and_then(|name| name.to_string())
+        .unwrap_or_else(|| "Unnamed".to_owned());
+    let name: String = name.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
+    format!("{tag}+{name}")
+}

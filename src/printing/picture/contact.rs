@@ -1,0 +1,185 @@
+//! A contact sheet: one chart on several cloths, all to one scale, each with its caption.
+//!
+//! Owns the small pictures. Leaves the large picture of the finished piece to `picture`.
+
+use image::{Rgb, RgbImage};
+
+use crate::chart::mark::{LetterFace, LetterStyle};
+use crate::chart::marks;
+use crate::chart::{Cell, Chart};
+use crate::ground::colour::{LinearRgb, Srgb8};
+use crate::planning::fit::CountFit;
+use crate::thread::cloth::CoverModel;
+
+/// The widest and tallest piece, in pixels: four of them fill a screen.
+const LARGEST: f64 = 420.0;
+
+/// Room round the pieces, in pixels.
+const GAP: u32 = 28;
+
+/// Caption letters are so many pixels to a stitch.
+const LETTER: u32 = 2;
+
+/// Pieces in a row.
+const ACROSS: usize = 4;
+
+const TABLE: Srgb8 = Srgb8 { r: 0xff, g: 0xff, b: 0xff };
+const INK: Srgb8 = Srgb8 { r: 0x20, g: 0x20, b: 0x20 };
+const EDGE: Srgb8 = Srgb8 { r: 0x90, g: 0x90, b: 0x90 };
+
+/// What stands under a piece.
+fn caption(fit: &CountFit) -> [String; 2] {
+    let strands = fit.strands.map_or_else(String::new, |strands| format!(", {strands} strands"));
+    [
+        format!("{} count{strands}", fit.count),
+        format!("{:.1} x {:.1} cm", fit.finished.width.cm(), fit.finished.height.cm()),
+    ]
+}
+
+/// The chart on each count, cut from cloth of `colour` with its allowance, all to one scale.
+#[must_use]
+pub fn contact_sheet(chart: &Chart, fits: &[CountFit], colour: Srgb8, cover: &CoverModel) -> RgbImage {
+    let longest = fits.iter().map(|fit| fit.cut.width.mm().max(fit.cut.height.mm())).fold(1.0, f64::max);
+    let scale = LARGEST / longest;
+    let pieces: Vec<RgbImage> = fits.iter().map(|fit| piece(chart, fit, colour, cover, scale)).collect();
+    let captions: Vec<[String; 2]> = fits.iter().map(caption).collect();
+    side_by_side(&pieces, &captions)
+}
+
+/// Pictures in rows of four on one sheet, each over its two lines of caption.
+#[must_use]
+pub fn side_by_side(pieces: &[RgbImage], captions: &[[String; 2]]) -> RgbImage {
+    let captions: Vec<[RgbImage; 2]> =
+        captions.iter().map(|lines| lines.each_ref().map(|text| letters(text))).collect();
+    let columns = pieces.len().clamp(1, ACROSS);
+    let wide = pieces.iter().map(RgbImage::width).max().unwrap_or(1);
+    let words = captions.iter().flatten().map(RgbImage::width).max().unwrap_or(1);
+    let line = captions.iter().flatten().map(RgbImage::height).max().unwrap_or(1) + 4;
+    let (column, rows) = (wide.max(words) + GAP, pieces.chunks(columns));
+    let heights: Vec<u32> =
+        rows.map(|row| row.iter().map(RgbImage::height).max().unwrap_or(1) + 2 * line + GAP).collect();
+    let width = column * columns as u32 + GAP;
+    let mut sheet = RgbImage::from_pixel(width, heights.iter().sum::<u32>() + GAP, pixel(TABLE));
+    for (index, (piece, captions)) in pieces.iter().zip(&captions).enumerate() {
+        let (x, row) = (GAP + (index % columns) as u32 * column, index / columns);
+        let top = GAP + heights[..row].iter().sum::<u32>();
+        let base = top + heights[row] - GAP - 2 * line;
+        // All stand on one line, so that their sizes can be compared.
+        lay(&mut sheet, piece, x, base - piece.height());
+        for (at, caption) in (0..).zip(captions) {
+            lay(&mut sheet, caption, x, base + 6 + at * line);
+        }
+    }
+    sheet
+}
+
+fn pixel(colour: Srgb8) -> Rgb<u8> {
+    Rgb([colour.r, colour.g, colour.b])
+}
+
+fn lay(sheet: &mut RgbImage, picture: &RgbImage, x: u32, y: u32) {
+    image::imageops::replace(sheet, picture, i64::from(x), i64::from(y));
+}
+
+/// One piece of cloth with the design in its middle: each pixel the mean light of what lies under it.
+fn piece(chart: &Chart, fit: &CountFit, colour: Srgb8, cover: &CoverModel, scale: f64) -> RgbImage {
+    let cloth = crate::thread::cloth::Cloth { count: fit.count, colour };
+    let ground = colour.linear();
+    let looks: Vec<LinearRgb> = chart
+        .needles()
+        .iter()
+        .map(|needle| {
+            let strands = if needle.threads.len() == 1 { fit.strands } else { None };
+            let strands = strands.unwrap_or_else(|| needle.strands());
+            cover.look(&cloth, needle.colour().linear(), strands, needle.stitch).linear()
+        })
+        .collect();
+    #[allow(clippy::cast_sign_loss, reason = "lengths are not negative")]
+    let side = |length: f64| ((length * scale).round() as u32).max(1);
+    let (width, height) = (side(fit.cut.width.mm()), side(fit.cut.height.mm()));
+    let margin = (fit.cut.width.mm() - fit.finished.width.mm()) / 2.0;
+    let cell = fit.cell.mm();
+    // From a pixel's edge to cells from the design's corner.
+    let at = |pixel: u32| (f64::from(pixel) / scale - margin) / cell;
+    RgbImage::from_fn(width, height, |x, y| {
+        if x == 0 || y == 0 || x + 1 == width || y + 1 == height {
+            return pixel(EDGE);
+        }
+        let mut sum = [0.0; 3];
+        let mut weight = 0.0;
+        for (row, tall) in spans(at(y), at(y + 1)) {
+            for (column, wide) in spans(at(x), at(x + 1)) {
+                let needle = cell_at(chart, column, row).and_then(Cell::needle);
+                let light = needle.map_or(ground, |needle| looks[needle]);
+                for (sum, channel) in sum.iter_mut().zip(light.channels) {
+                    *sum += channel * wide * tall;
+                }
+                weight += wide * tall;
+            }
+        }
+        pixel(LinearRgb { channels: sum.map(|channel| channel / weight) }.srgb8())
+    })
+}
+
+fn cell_at(chart: &Chart, column: i64, row: i64) -> Option<Cell> {
+    let (column, row) = (usize::try_from(column).ok()?, usize::try_from(row).ok()?);
+    chart.row(row).get(column).copied()
+}
+
+/// The cells that a stretch of a line lies over, and how much of it lies over each.
+fn spans(from: f64, to: f64) -> impl Iterator<Item = (i64, f64)> {
+    let first = from.floor() as i64;
+    let last = (to.ceil() as i64).max(first + 1);
+    (first..last).map(move |cell| {
+        let (start, end) = (cell as f64, cell as f64 + 1.0);
+        (cell, (to.min(end) - from.max(start)).max(1e-9))
+    })
+}
+
+/// A text in the letters that brede stitches.
+fn letters(text: &str) -> RgbImage {
+    let style = LetterStyle { face: LetterFace::Seven, ..LetterStyle::default() };
+    let written = marks::write(text, &style, "caption").unwrap_or_default();
+    let Some([left, top, right, bottom]) = written.ink() else {
+        return RgbImage::from_pixel(1, 1, pixel(TABLE));
+    };
+    let (width, height) = ((right - left).unsigned_abs(), (bottom - top).unsigned_abs());
+    let mut picture = RgbImage::from_pixel(width * LETTER, height * LETTER, pixel(TABLE));
+    for [x, y] in written.crosses {
+        let (x, y) = ((x - left).unsigned_abs() * LETTER, (y - top).unsigned_abs() * LETTER);
+        for at in 0..LETTER * LETTER {
+            picture.put_pixel(x + at % LETTER, y + at / LETTER, pixel(INK));
+        }
+    }
+    picture
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::planning::fit::{FitOptions, fit};
+    use crate::planning::route::tests::chart;
+    use crate::thread::cloth::StitchKind;
+
+    #[test]
+    fn pieces_are_to_scale_and_their_light_is_that_of_the_design() {
+        let chart = chart(60, &[1; 60 * 40], StitchKind::FullCross);
+        let counts = ["10", "20"].map(|count| count.parse().unwrap());
+        let fits = fit(&chart, &[], &counts, &FitOptions::default());
+        let cloth: Srgb8 = "#f4ecd8".parse().unwrap();
+        let scale = 1.0;
+        let of = |fit: &CountFit| piece(&chart, fit, cloth, &CoverModel::default(), scale);
+        let (large, small) = (of(&fits[0]), of(&fits[1]));
+        // 60 stitches are 152.4 mm on 10 count, half of that on 20; 10 cm of cloth beside.
+        assert_eq!((large.width(), small.width()), (252, 176));
+        let middle = large.get_pixel(126, 101);
+        let thread: Srgb8 = "#306090".parse().unwrap();
+        assert_eq!(*middle, pixel(thread), "three strands cover 10 count");
+        assert_eq!(*large.get_pixel(20, 20), pixel(cloth));
+        let sheet = contact_sheet(&chart, &fits, cloth, &CoverModel::default());
+        assert!(sheet.width() > 800 && sheet.height() > 300, "{:?}", sheet.dimensions());
+        let dark = sheet.pixels().filter(|&&p| p == pixel(INK)).count();
+        assert!(dark > 500, "captions are there: {dark}");
+    }
+}

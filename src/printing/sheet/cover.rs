@@ -1,0 +1,184 @@
+//! The cover: what the piece will be, before the first stitch.
+
+use image::RgbImage;
+
+use super::coverage::ink_of_picture;
+use super::grid::MARGIN;
+use super::{Align, Area, Layout, Page, Shape, Show, Stroke, lines, thousands};
+use crate::ground::colour::Srgb8;
+use crate::ground::units::{Millimetres, counted};
+use crate::planning;
+use crate::printing::typeface::{self, Weight};
+
+/// What a stitcher should mind, in few words.
+const CAUTIONS: [&str; 4] = [
+    "A picture or a chart may be someone's copyright: local law and its maker's terms decide what you may do \
+     with it.",
+    "Buy all of a shade in one dye lot. Test threads and cloth for running dye before you wash the piece.",
+    "Work in good light, and rest eyes and hands often: short breaks, many of them.",
+    "Keep needles, scissors and small parts away from small children and pets; count needles in and out.",
+];
+
+/// What to trust of the colours of this print.
+fn colours(show: Show) -> &'static str {
+    match show {
+        Show::Both => "Colours here are printed paler than the threads. Trust the symbol, not the tint.",
+        Show::Symbols => "Printed colours are not those of the threads. Trust the symbol.",
+        Show::Colours => {
+            "This print has colours without symbols, for a look: printed colours are not those of the threads. \
+             Stitch from a print with symbols."
+        }
+    }
+}
+
+/// The most of the page that its picture may ink: what is left of a quarter beside the text.
+const PICTURE_INK: f64 = 0.21;
+
+/// Both measures of a length, for those who think in either.
+fn size(width: Millimetres, height: Millimetres) -> String {
+    let (w, h) = (width, height);
+    format!("{:.1} x {:.1} cm ({:.1} x {:.1} in)", w.cm(), h.cm(), w.inches(), h.inches())
+}
+
+fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
+    let chart = layout.chart;
+    let (width, height) = chart.finished();
+    let (cut_width, cut_height) = planning::cloth_to_cut(chart);
+    let worked: u64 = layout.uses.iter().sum();
+    let bare = chart.size().cells() as u64 - worked;
+    let count = match chart.cloth.count.over() {
+        1 => format!("{} stitches to the inch", chart.cloth.count),
+        over => {
+            let threads = chart.cloth.count.stitches_per_inch() * f64::from(over);
+            format!("{threads} threads to the inch, each stitch over {over}")
+        }
+    };
+    let chart_pages = layout.plan.pages();
+    let mut facts = vec![
+        ("Design", format!("{} stitches wide and high", chart.size())),
+        ("Finished size", size(width, height)),
+        ("Cloth", format!("{count}, colour {}", chart.cloth.colour)),
+        ("Cloth to cut", format!("{}, 5 cm over on each side", size(cut_width, cut_height))),
+        (
+            "Stitches",
+            match bare {
+                0 => thousands(worked),
+                bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
+            },
+        ),
+        ("Threads", planning::threads_told(chart, layout.lines)),
+        ("Skeins", format!("{} to have ready", thousands(layout.skeins))),
+        ("Pages", format!("{}, of which {}", layout.pages, counted(chart_pages as u64, "chart page"))),
+    ];
+    if !layout.lines.is_empty() {
+        let cells: f64 = layout.lines.iter().map(crate::chart::WorkedLine::length).sum();
+        let metres = cells * chart.cloth.count.cell().mm() / 1000.0;
+        // As many as the key lists: an outline round many motifs is one of them.
+        let kinds = lines::kinds(layout.lines).len() as u64;
+        facts.push(("Backstitch", format!("{metres:.1} m, {} of the key", counted(kinds, "line"))));
+    }
+    if !layout.options.date.is_empty() {
+        facts.push(("Date", layout.options.date.clone()));
+    }
+    if let Some(made) = &chart.made {
+        facts.push(("Made from", typeface::showable(&made.photo).0));
+    }
+    facts
+}
+
+/// The least height of the picture, as a share of the page: on small paper the text is set smaller for it.
+const LEAST_PICTURE: f64 = 0.2;
+
+/// From line to line, in sizes of text: of facts, and within one.
+const FACT: f64 = 1.5;
+const WITHIN: f64 = 1.2;
+
+/// The texts of the cover at one size, and the room that they leave for the picture.
+struct Texts {
+    title: f64,
+    body: f64,
+    small: f64,
+    heading: Vec<String>,
+    facts: Vec<(&'static str, Vec<String>)>,
+    /// From the name of a fact to what it is.
+    label: f64,
+    cautions: Vec<String>,
+    /// Where the cautions begin.
+    foot: f64,
+    room: Area,
+}
+
+impl Texts {
+    fn of(layout: &Layout, facts: &[(&'static str, String)], scale: f64) -> Self {
+        let [width, height] = layout.options.paper.size();
+        let [title, body, small] = [26.0, 11.0, 8.5].map(|points| layout.options.print.text(points) * scale);
+        let (inner, top) = (width - 2.0 * (MARGIN + 4.0), MARGIN + 4.0);
+        let heading = typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2);
+        let label = body * 8.6;
+        let facts: Vec<(&str, Vec<String>)> = facts
+            .iter()
+            .map(|(name, value)| (*name, typeface::wrapped(value, Weight::Regular, body, inner - label, 2)))
+            .collect();
+        let lines = |line: &str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
+        let all = CAUTIONS.into_iter().chain([colours(layout.options.show)]);
+        let cautions: Vec<String> = all.flat_map(lines).collect();
+        let foot = height - MARGIN - 4.0 - cautions.len() as f64 * small * 1.35;
+        let y = top + heading.len() as f64 * title * 1.1 + title * 0.6;
+        let tall: f64 = facts.iter().map(|(_, lines)| fact_height(lines.len(), body)).sum();
+        let room = Area { x: MARGIN + 4.0, y, width: inner, height: foot - tall - body * 3.5 - y };
+        Self { title, body, small, heading, facts, label, cautions, foot, room }
+    }
+}
+
+fn fact_height(lines: usize, body: f64) -> f64 {
+    body * (FACT + WITHIN * (lines.max(1) - 1) as f64)
+}
+
+/// The cover. Its picture is the sheet's first.
+pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
+    let mut page = Page::new(layout.options.paper.size());
+    let facts = facts(layout);
+    let sizes = (0..16).map(|step| Texts::of(layout, &facts, 0.9_f64.powi(step)));
+    let fits = |texts: &Texts| texts.room.height >= page.height * LEAST_PICTURE;
+    let texts = sizes.into_iter().find(fits).unwrap_or_else(|| Texts::of(layout, &facts, 0.2));
+    let Texts { title, body, small, heading, facts, label, cautions, foot, room } = texts;
+    let (left, inner) = (room.x, room.width);
+    let mut y = MARGIN + 4.0;
+    for line in heading {
+        y += title * 1.1;
+        page.text([page.width / 2.0, y], &line, title, Weight::Bold, Align::Centre);
+    }
+    y = room.y;
+
+    let (width, height) = (f64::from(preview.width()), f64::from(preview.height()));
+    // A dark picture is shown smaller, to spare ink.
+    let spared =
+        PICTURE_INK * page.width * page.height / (ink_of_picture(preview) * width * height).max(1e-9);
+    let scale = (room.width / width).min(room.height / height).min(spared.sqrt());
+    let picture = Area {
+        x: room.x + (room.width - width * scale) / 2.0,
+        y,
+        width: width * scale,
+        height: height * scale,
+    };
+    page.add(Shape::Picture { area: picture, picture: 0 });
+    page.add(Shape::Frame { area: picture, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+
+    y = picture.bottom() + body * 2.2;
+    for (name, lines) in facts {
+        page.text([left, y], name, body, Weight::Bold, Align::Left);
+        for (at, line) in lines.iter().enumerate() {
+            let down = y + at as f64 * body * WITHIN;
+            page.text([left + label, down], line, body, Weight::Regular, Align::Left);
+        }
+        y += fact_height(lines.len(), body);
+    }
+    y = foot;
+    let rule = vec![[left, y - small * 1.3], [left + inner, y - small * 1.3]];
+    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.2) });
+    for line in cautions {
+        page.text([left, y], &line, small, Weight::Regular, Align::Left);
+        y += small * 1.35;
+    }
+    page
+}

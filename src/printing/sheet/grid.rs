@@ -1,0 +1,412 @@
+//! The chart pages: cells under rules, with rulers, centre marks, repeats at the joins and a strip of symbols.
+
+mod head;
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use super::coverage::ink_of;
+use super::fit::{self, Measures};
+use super::pagination::with_repeats;
+use super::strip::{Sign, Signs, Strip};
+use super::{Align, Area, Block, Layer, Layout, Link, Page, Shape, Show, Stroke, SymbolRun, TintedCells};
+use crate::ground::colour::Srgb8;
+use crate::printing::symbols::SymbolId;
+use crate::printing::typeface::{self, Weight};
+use crate::thread::cloth::Corner;
+use head::Form;
+
+/// The margin that home printers leave white: 6 mm is safe (common practice, no source); 8 leaves room for
+/// paper that is fed askew.
+pub(super) const MARGIN: f64 = 8.0;
+
+pub(super) const GHOST_TINT: Srgb8 = Srgb8 { r: 0xe6, g: 0xe6, b: 0xe6 };
+/// 7.8:1 on [`GHOST_TINT`].
+const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
+pub(super) const THIN_RULE: Srgb8 = Srgb8 { r: 0x80, g: 0x80, b: 0x80 };
+
+/// The widths in millimetres of the rules between cells and of those at each ten.
+const RULES: [f64; 2] = [0.1, 0.38];
+
+/// The ink of the rules of a cell so large, as a share of it: nine thin and one bold of ten each way.
+pub(super) fn rules_ink(cell: f64) -> f64 {
+    let [thin, bold] = RULES;
+    2.0 * (0.9 * thin * ink_of(THIN_RULE) + 0.1 * bold) / cell
+}
+
+/// The height in millimetres of the triangles that mark the middle.
+const CENTRE_MARK: f64 = 1.9;
+
+/// A chart page.
+fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, down: usize) -> Page {
+    let measures = Measures::of(layout.options.print);
+    let paper = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let mut page = Page::new(paper);
+    let size = layout.chart.size();
+    let own = [layout.plan.columns[across].clone(), layout.plan.rows[down].clone()];
+    let shown = [with_repeats(&own[0], size.columns()), with_repeats(&own[1], size.rows())];
+    let [room_across, _] = fit::room(paper, &measures, 0);
+    let block = Block {
+        x: MARGIN + measures.ruler + (room_across - shown[0].len() as f64 * layout.cell) / 2.0,
+        y: MARGIN + measures.header + measures.ruler,
+        cell: layout.cell,
+        columns: shown[0].len() as u32,
+        rows: shown[1].len() as u32,
+    };
+    let part = Part { layout, block, own, shown, measures: &measures };
+    part.header(&mut page, across, down);
+    part.draw(&mut page);
+    strip.draw(&mut page, layout, &shown_on[down * layout.plan.columns.len() + across]);
+    page
+}
+
+/// All chart pages, row after row.
+pub(super) fn pages(layout: &Layout) -> Vec<Page> {
+    let measures = Measures::of(layout.options.print);
+    let [width, _] = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let signs = Signs::of(layout.chart, layout.lines);
+    let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
+    let strip = Strip::new(&signs, &shown, width - 2.0 * MARGIN, &measures);
+    (0..layout.plan.rows.len())
+        .flat_map(|down| (0..layout.plan.columns.len()).map(move |across| [across, down]))
+        .map(|[across, down]| page(layout, &strip, &shown, across, down))
+        .collect()
+}
+
+/// The whole chart in one block on a page that is there already.
+pub(super) fn whole(page: &mut Page, layout: &Layout, block: Block, measures: &Measures) {
+    let all = [0..block.columns, 0..block.rows];
+    Part { layout, block, own: all.clone(), shown: all, measures }.draw(page);
+}
+
+/// The part of the chart that a page shows, and where.
+struct Part<'a> {
+    layout: &'a Layout<'a>,
+    block: Block,
+    /// Columns and rows of this page alone.
+    own: [Range<u32>; 2],
+    /// The same with repeats.
+    shown: [Range<u32>; 2],
+    measures: &'a Measures,
+}
+
+impl Part<'_> {
+    fn area(&self) -> Area {
+        let Block { x, y, cell, columns, rows } = self.block;
+        Area { x, y, width: f64::from(columns) * cell, height: f64::from(rows) * cell }
+    }
+
+    fn draw(&self, page: &mut Page) {
+        self.cells(page);
+        self.rules(page);
+        super::lines::draw(page, self.layout, &self.block, [self.shown[0].start, self.shown[1].start]);
+        self.rulers(page);
+        self.centre(page);
+    }
+
+    /// The place of the line before a column (or row) of the chart.
+    fn line_x(&self, column: f64) -> f64 {
+        self.block.x + (column - f64::from(self.shown[0].start)) * self.block.cell
+    }
+
+    fn line_y(&self, row: f64) -> f64 {
+        self.block.y + (row - f64::from(self.shown[1].start)) * self.block.cell
+    }
+
+    fn header(&self, page: &mut Page, across: usize, down: usize) {
+        let layout = self.layout;
+        let small = self.measures.small;
+        let large = small * 1.45;
+        let neighbours = neighbours(layout, across, down);
+        let compass = 5.0 * small * 2.0;
+        let room = page.width - 2.0 * MARGIN - compass - 4.0;
+        let number = layout.page_of(across, down) + 1;
+        let size = layout.chart.size();
+        let form = Form::of([size.columns(), size.rows()], layout.pages, small * 1.15, room);
+        let [columns, rows] = &self.own;
+        let place = form.place([columns.clone(), rows.clone()], number, layout.pages);
+        // With the number of the page beside it, the title gives way.
+        let mut beside = form.beside(number, layout.pages);
+        if typeface::width(&beside, Weight::Regular, small * 1.15) > room {
+            // The number alone stands among its neighbours' too.
+            beside.clear();
+        }
+        let title_room = room - typeface::width(&beside, Weight::Regular, small * 1.15);
+        let title = typeface::shortened(&layout.title, Weight::Bold, large, title_room);
+        let top = MARGIN + large * 0.85;
+        page.text([MARGIN, top], &title, large, Weight::Bold, Align::Left);
+        if !beside.is_empty() {
+            let x = MARGIN + typeface::width(&title, Weight::Bold, large);
+            page.text([x, top], &beside, small * 1.15, Weight::Regular, Align::Left);
+        }
+        // Where even the short form is too long, it is set smaller: what a page shows is never cut.
+        let fits = room / typeface::width(&place, Weight::Regular, small * 1.15).max(1e-9);
+        let text = small * 1.15 * fits.min(1.0);
+        page.text([MARGIN, top + small * 1.6], &place, text, Weight::Regular, Align::Left);
+        self.compass(page, compass, number, neighbours);
+    }
+
+    /// The page's own number among those of its neighbours, each with an arrow that leads there.
+    fn compass(&self, page: &mut Page, width: f64, number: usize, neighbours: [Option<usize>; 4]) {
+        let small = self.measures.small;
+        let pitch = small * 1.32;
+        let middle = page.width - MARGIN - width / 2.0;
+        let places: [[f64; 2]; 4] = [[0.0, -pitch], [width * 0.34, 0.0], [0.0, pitch], [-width * 0.34, 0.0]];
+        let line = MARGIN + pitch + small * 0.75;
+        page.text([middle, line], &number.to_string(), small, Weight::Bold, Align::Centre);
+        let frame = Area {
+            x: middle - width * 0.15,
+            y: line - small * 0.95,
+            width: width * 0.3,
+            height: small * 1.25,
+        };
+        page.add(Shape::Frame { area: frame, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+        for (direction, (target, [dx, dy])) in neighbours.into_iter().zip(places).enumerate() {
+            let Some(target) = target else { continue };
+            let (x, y) = (middle + dx, line + dy);
+            let text = (target + 1).to_string();
+            let half = typeface::width(&text, Weight::Regular, small) / 2.0;
+            page.text([x + small * 0.5, y], &text, small, Weight::Regular, Align::Centre);
+            let tip = [x - half - small * 0.1, y - small * 0.33];
+            page.add(arrow(tip, small * 0.36, direction));
+            let area = Area { x: x - width * 0.16, y: y - small, width: width * 0.32, height: small * 1.3 };
+            page.links.push(Link { area, page: target, part: None });
+        }
+    }
+
+    fn cells(&self, page: &mut Page) {
+        let chart = self.layout.chart;
+        let mut tints: BTreeMap<(usize, bool), Vec<[u32; 4]>> = BTreeMap::new();
+        let (mut plain, mut ghosts) = (Vec::new(), Vec::new());
+        let kinds: Vec<Vec<Corner>> =
+            chart.needles().iter().map(|needle| needle.stitch.marked_corners()).collect();
+        let mut corners = [Vec::new(), Vec::new()];
+        for row in self.shown[1].clone() {
+            let cells = chart.row(row as usize);
+            let y = row - self.shown[1].start;
+            let ghost_row = !self.own[1].contains(&row);
+            let mut column = self.shown[0].start;
+            while column < self.shown[0].end {
+                let start = column;
+                let ghost = |column: u32| ghost_row || !self.own[0].contains(&column);
+                let cell = cells[column as usize];
+                while column < self.shown[0].end
+                    && cells[column as usize] == cell
+                    && ghost(column) == ghost(start)
+                {
+                    column += 1;
+                }
+                let (x, length) = (start - self.shown[0].start, column - start);
+                let Some(needle) = cell.needle() else { continue };
+                let symbol = self.layout.symbols[needle];
+                let runs = if ghost(start) { &mut ghosts } else { &mut plain };
+                push_symbols(runs, x, y, symbol, length);
+                corners[usize::from(ghost(start))].extend(
+                    (x..x + length)
+                        .flat_map(|column| kinds[needle].iter().map(move |&corner| ([column, y], corner))),
+                );
+                tints.entry((needle, ghost(start))).or_default().push([x, y, length, 1]);
+            }
+        }
+        if self.layout.options.show != Show::Colours {
+            self.ghost_bands(page);
+        }
+        let mut by_colour: BTreeMap<Srgb8, Vec<[u32; 4]>> = BTreeMap::new();
+        let colours_only = self.layout.options.show == Show::Colours;
+        for ((needle, is_ghost), rects) in tints {
+            let colour = match self.layout.tint_of(needle) {
+                Some(colour) if !is_ghost => colour,
+                // Without symbols repeats are shown by paler colours, else by grey alone.
+                Some(colour) if colours_only => colour.linear().mix(Srgb8::WHITE.linear(), 0.35).srgb8(),
+                _ => continue,
+            };
+            by_colour.entry(colour).or_default().extend(rects);
+        }
+        let tints = by_colour.into_iter().map(|(colour, rects)| TintedCells { colour, rects }).collect();
+        let block = self.block;
+        page.add_in(Layer::Tints, Shape::Tints { block, tints });
+        if !colours_only {
+            page.add_in(Layer::Base, Shape::Symbols { block, runs: plain, colour: Srgb8::BLACK });
+            page.add_in(Layer::Base, Shape::Symbols { block, runs: ghosts, colour: GHOST_INK });
+            for (corners, colour) in corners.into_iter().zip([Srgb8::BLACK, GHOST_INK]) {
+                if !corners.is_empty() {
+                    page.add_in(Layer::Base, Shape::Corners { block, corners, colour });
+                }
+            }
+        }
+    }
+
+    /// The greyed ground of the repeated columns and rows.
+    fn ghost_bands(&self, page: &mut Page) {
+        let area = self.area();
+        let left = self.line_x(f64::from(self.own[0].start));
+        let right = self.line_x(f64::from(self.own[0].end));
+        let top = self.line_y(f64::from(self.own[1].start));
+        let bottom = self.line_y(f64::from(self.own[1].end));
+        let bands = [
+            Area { width: left - area.x, ..area },
+            Area { x: right, width: area.right() - right, ..area },
+            Area { x: left, width: right - left, height: top - area.y, ..area },
+            Area { x: left, y: bottom, width: right - left, height: area.bottom() - bottom },
+        ];
+        for area in bands.into_iter().filter(|area| area.width > 1e-6 && area.height > 1e-6) {
+            page.add_in(Layer::Base, Shape::Fill { area, colour: GHOST_TINT });
+        }
+    }
+
+    fn rules(&self, page: &mut Page) {
+        let area = self.area();
+        let size = self.layout.chart.size();
+        let [thin, bold] = RULES.map(|width| width * self.measures.pen);
+        let thin = Stroke::solid(THIN_RULE, thin);
+        let casing = Stroke::solid(Srgb8::WHITE, bold * 2.2);
+        let bold = Stroke::solid(Srgb8::BLACK, bold);
+        let is_bold = |line: u32, total: u32| line.is_multiple_of(10) || line == total;
+        let mut heavy = Vec::new();
+        for column in self.shown[0].start..=self.shown[0].end {
+            let x = self.line_x(f64::from(column));
+            let points = vec![[x, area.y], [x, area.bottom()]];
+            if is_bold(column, size.columns()) {
+                heavy.push(points);
+            } else {
+                page.add_in(Layer::Grid, Shape::Line { points, stroke: thin.clone() });
+            }
+        }
+        for row in self.shown[1].start..=self.shown[1].end {
+            let y = self.line_y(f64::from(row));
+            let points = vec![[area.x, y], [area.right(), y]];
+            if is_bold(row, size.rows()) {
+                heavy.push(points);
+            } else {
+                page.add_in(Layer::Grid, Shape::Line { points, stroke: thin.clone() });
+            }
+        }
+        for points in heavy {
+            if self.layout.options.show == Show::Colours {
+                // Black on a dark thread would not be seen.
+                page.add_in(Layer::Grid, Shape::Line { points: points.clone(), stroke: casing.clone() });
+            }
+            page.add_in(Layer::Grid, Shape::Line { points, stroke: bold.clone() });
+        }
+    }
+
+    /// Numbers at every tenth line on all four sides; the line after the last cell has its own.
+    fn rulers(&self, page: &mut Page) {
+        let area = self.area();
+        let size = self.layout.chart.size();
+        let text = self.measures.small * 0.95;
+        let cell = self.block.cell;
+        // Where cells are tiny, numbers stand at each twenty, fifty and so on.
+        let gap = typeface::width("0000", Weight::Regular, text) + 0.8;
+        let step =
+            [10, 20, 50, 100, 200].into_iter().find(|&step| f64::from(step) * cell >= gap).unwrap_or(500);
+        let marks = |shown: &Range<u32>, total: u32| {
+            let near_end = |line: u32| {
+                line != total && (total - line < 4 || f64::from(total - line) * cell < gap.min(12.0))
+            };
+            let numbered = |line: u32| line.is_multiple_of(step) || line == total;
+            (shown.start..=shown.end)
+                .filter(|&line| line > 0 && numbered(line) && !near_end(line))
+                .collect::<Vec<_>>()
+        };
+        for column in marks(&self.shown[0], size.columns()) {
+            let x = self.line_x(f64::from(column));
+            let number = column.to_string();
+            let above = area.y - 2.3;
+            let below = area.bottom() + 2.3 + text * 0.72;
+            page.text([x, above], &number, text, Weight::Regular, Align::Centre);
+            page.text([x, below], &number, text, Weight::Regular, Align::Centre);
+        }
+        for row in marks(&self.shown[1], size.rows()) {
+            let number = row.to_string();
+            // Beside the centre mark, a number steps out of its way.
+            let gap = if row * 2 == size.rows() { CENTRE_MARK + 0.5 } else { 1.0 };
+            // A long number is set smaller, so that it stays in its ruler.
+            let text = text.min((self.measures.ruler + 1.0 - gap) / number.len() as f64 / 0.58);
+            let y = self.line_y(f64::from(row)) + text * 0.36;
+            page.text([area.x - gap, y], &number, text, Weight::Regular, Align::Right);
+            page.text([area.right() + gap, y], &number, text, Weight::Regular, Align::Left);
+        }
+    }
+
+    /// Triangles at the sides where the middle of the design lies, and a heavier line through it where it
+    /// falls between two stitches: through the middle of a stitch it would strike out symbols.
+    fn centre(&self, page: &mut Page) {
+        let area = self.area();
+        let size = self.layout.chart.size();
+        let pen = self.measures.pen;
+        let dash = vec![2.4 * pen, 1.2 * pen];
+        let stroke = Stroke { colour: Srgb8::BLACK, width: 0.6 * pen, dash };
+        let on_page = |total: u32, own: &Range<u32>| total >= own.start * 2 && total <= own.end * 2;
+        let mut mark = |tip: [f64; 2], direction: usize| {
+            let points = triangle(tip, CENTRE_MARK, direction);
+            page.add_in(Layer::Grid, Shape::Polygon { points, colour: Srgb8::BLACK });
+        };
+        let mut lines = Vec::new();
+        if on_page(size.columns(), &self.own[0]) {
+            let x = self.line_x(f64::from(size.columns()) / 2.0);
+            mark([x, area.y - 0.2], 2);
+            mark([x, area.bottom() + 0.2], 0);
+            if size.columns().is_multiple_of(2) {
+                lines.push(vec![[x, area.y], [x, area.bottom()]]);
+            }
+        }
+        if on_page(size.rows(), &self.own[1]) {
+            let y = self.line_y(f64::from(size.rows()) / 2.0);
+            mark([area.x - 0.2, y], 1);
+            mark([area.right() + 0.2, y], 3);
+            if size.rows().is_multiple_of(2) {
+                lines.push(vec![[area.x, y], [area.right(), y]]);
+            }
+        }
+        for points in lines {
+            page.add_in(Layer::Grid, Shape::Line { points, stroke: stroke.clone() });
+        }
+    }
+}
+
+/// Adds a run of one symbol, joined to the run before it where they touch.
+fn push_symbols(runs: &mut Vec<SymbolRun>, column: u32, row: u32, symbol: SymbolId, length: u32) {
+    let symbols = std::iter::repeat_n(symbol, length as usize);
+    match runs.last_mut() {
+        Some(run) if run.row == row && run.column + run.symbols.len() as u32 == column => {
+            run.symbols.extend(symbols);
+        }
+        _ => runs.push(SymbolRun { column, row, symbols: symbols.collect() }),
+    }
+}
+
+/// The pages above, to the right, below and to the left.
+fn neighbours(layout: &Layout, across: usize, down: usize) -> [Option<usize>; 4] {
+    let (columns, rows) = (layout.plan.columns.len(), layout.plan.rows.len());
+    [
+        down.checked_sub(1).map(|down| layout.page_of(across, down)),
+        (across + 1 < columns).then(|| layout.page_of(across + 1, down)),
+        (down + 1 < rows).then(|| layout.page_of(across, down + 1)),
+        across.checked_sub(1).map(|across| layout.page_of(across, down)),
+    ]
+}
+
+/// A triangle whose tip is at `tip`, pointing up, right, down or left (0 to 3).
+fn triangle(tip: [f64; 2], size: f64, direction: usize) -> Vec<[f64; 2]> {
+    let [x, y] = tip;
+    let half = size * 0.55;
+    match direction {
+        0 => vec![[x, y], [x - half, y + size], [x + half, y + size]],
+        1 => vec![[x, y], [x - size, y - half], [x - size, y + half]],
+        2 => vec![[x, y], [x - half, y - size], [x + half, y - size]],
+        _ => vec![[x, y], [x + size, y - half], [x + size, y + half]],
+    }
+}
+
+/// A small arrow about a middle.
+fn arrow(middle: [f64; 2], half: f64, direction: usize) -> Shape {
+    let [x, y] = middle;
+    let tip = match direction {
+        0 => [x, y - half],
+        1 => [x + half, y],
+        2 => [x, y + half],
+        _ => [x - half, y],
+    };
+    Shape::Polygon { points: triangle(tip, half * 2.0, direction), colour: Srgb8::BLACK }
+}

@@ -1,0 +1,412 @@
+//! The working order of each needle as pages: where to start, which way the rows go, where the thread travels
+//! on the back and where it ends.
+//!
+//! Owns the design of these pages. Leaves the order itself to `planning::route`. Black and greys only: nothing here
+//! is told by colour.
+
+mod draw;
+mod path;
+
+use std::ops::Range;
+
+use super::grid::MARGIN;
+use super::lists::{self, notes, put};
+use super::{
+    Align, Area, Block, Bookmark, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke, TintedCells, thousands,
+};
+use crate::chart::{Chart, Needle};
+use crate::ground::colour::Srgb8;
+use crate::planning::Handling;
+use crate::planning::route::route;
+use crate::printing::symbols::SymbolId;
+use crate::printing::typeface::Weight;
+use path::{Needleful, Way};
+
+const HEADING: f64 = 14.0 * MM_PER_POINT;
+const BODY: f64 = 10.0 * MM_PER_POINT;
+const SMALL: f64 = 8.0 * MM_PER_POINT;
+const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
+/// The cells that the needle works: a grey that lines and numbers stand out from by 15:1.
+const WORKED: Srgb8 = Srgb8 { r: 0xde, g: 0xde, b: 0xde };
+
+/// The side of a cell in millimetres: two lanes can be told apart from 3.4 on; over 5 nothing is gained.
+const CELL: [f64; 2] = [3.4, 5.0];
+
+/// What stands above and below the cells.
+const HEADER: f64 = 13.0;
+const RULER: f64 = 5.0;
+const LEGEND: f64 = 8.0;
+
+/// Between two that stand on one page.
+const GAP: f64 = 4.0;
+
+/// The radius of the circle round the number of a start.
+const START: f64 = 1.55;
+
+/// The widths of lines, and dashes and gaps of those that are not solid.
+fn stroke(way: Way) -> Stroke {
+    let (width, dash) = match way {
+        Way::First => (0.40, Vec::new()),
+        Way::Second => (0.32, vec![1.0, 0.55]),
+        Way::Travel => (0.34, vec![0.25, 0.6]),
+    };
+    Stroke { colour: Srgb8::BLACK, width, dash }
+}
+
+/// What is to be shown of a needle.
+struct Work {
+    needle: usize,
+    /// One length of thread after the other.
+    threads: Vec<Needleful>,
+    /// Columns and rows shown together, and the side of their cells.
+    windows: Vec<([Range<u32>; 2], f64)>,
+}
+
+/// The working order of needles of a chart as pages: a list, then for each needle the cells that it works and
+/// the line through them, several to a page where they are small. `only` are places of needles, `None` for all.
+#[must_use]
+pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, paper: Paper) -> Sheet {
+    let routes = route(chart, handling.travel);
+    let useful = (handling.needleful.mm() - handling.start.mm() - handling.end.mm()).max(10.0);
+    let useful = useful / chart.cloth.count.cell().mm();
+    let paper = paper.size();
+    let works: Vec<Work> = (0..chart.needles().len())
+        .filter(|needle| only.is_none_or(|only| only.contains(needle)))
+        .filter(|&needle| !routes[needle].stretches.is_empty())
+        .map(|needle| {
+            let threads = path::needlefuls(&routes[needle], chart.needles()[needle].stitch, useful);
+            let windows = windows(chart, needle, &threads, paper);
+            Work { needle, threads, windows }
+        })
+        .collect();
+    let title = format!("Working order of {}", chart.title);
+    let packed = pack(&works, paper[1]);
+    let list_count = works.len().div_ceil(list_rows(paper)).max(1);
+    let firsts: Vec<usize> = (0..works.len())
+        .map(|work| {
+            let page = packed.iter().position(|page| page.iter().any(|(shown, ..)| *shown == work));
+            list_count + page.unwrap_or_default()
+        })
+        .collect();
+    let mut pages = list_pages(chart, &title, &works, &firsts, paper);
+    pages.extend(packed.iter().map(|places| {
+        let mut page = Page::new(paper);
+        for &(work, index, top) in places {
+            View { chart, work: &works[work], index, top }.draw(&mut page);
+        }
+        let kinds = places.iter().map(|&(work, ..)| chart.needles()[works[work].needle].stitch);
+        draw::legend(&mut page, &kinds.collect::<Vec<_>>());
+        page
+    }));
+    let total = pages.len();
+    for (number, page) in pages.iter_mut().enumerate() {
+        let at = [page.width - MARGIN, MARGIN + SMALL];
+        page.text(at, &format!("{} of {total}", number + 1), SMALL, Weight::Regular, Align::Right);
+    }
+    let children = works.iter().zip(&firsts).map(|(work, &page)| {
+        let needle = &chart.needles()[work.needle];
+        Bookmark {
+            title: format!("{} {}", needle.code(), needle.name()),
+            page,
+            part: None,
+            children: Vec::new(),
+        }
+    });
+    let mut sheet = lists::sheet(&title, pages);
+    sheet.bookmarks.extend(children);
+    sheet
+}
+
+/// For each page what stands on it: the needle's work, which of its windows, and where that begins.
+fn pack(works: &[Work], height: f64) -> Vec<Vec<(usize, usize, f64)>> {
+    let mut pages: Vec<Vec<(usize, usize, f64)>> = Vec::new();
+    let mut free = f64::INFINITY;
+    for (work, of) in works.iter().enumerate() {
+        for (index, ([_, rows], cell)) in of.windows.iter().enumerate() {
+            let tall = HEADER + 2.0 * RULER + rows.len() as f64 * cell;
+            if free + tall > height - MARGIN - LEGEND + 1e-6 {
+                pages.push(Vec::new());
+                free = MARGIN;
+            }
+            pages.last_mut().expect("one was pushed for the first").push((work, index, free));
+            free += tall + GAP;
+        }
+    }
+    pages
+}
+
+const LIST_ROW: f64 = BODY * 1.9;
+const LIST_TOP: f64 = MARGIN + HEADING * 2.6;
+
+fn list_rows(paper: [f64; 2]) -> usize {
+    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
+    let rows = ((paper[1] - LIST_TOP - MARGIN - SMALL * 6.0) / LIST_ROW).floor() as usize;
+    rows.max(1)
+}
+
+/// All needles with the number of threads that each begins and the page where it starts.
+fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], paper: [f64; 2]) -> Vec<Page> {
+    let [width, _] = paper;
+    let (row, top, per_page) = (LIST_ROW, LIST_TOP, list_rows(paper));
+    let stitches = chart.stitches();
+    let count = works.len().div_ceil(per_page).max(1);
+    let right = width - MARGIN;
+    (0..count)
+        .map(|index| {
+            let mut page = Page::new(paper);
+            put(
+                &mut page,
+                [MARGIN, MARGIN + HEADING],
+                title,
+                HEADING,
+                Weight::Bold,
+                Align::Left,
+                width - 45.0,
+            );
+            for (text, x) in [("Stitches", right - 42.0), ("Lengths", right - 20.0), ("Page", right)] {
+                page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
+            }
+            let rule = |y: f64| vec![[MARGIN, y], [right, y]];
+            page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+            let shown = works.iter().zip(firsts).skip(index * per_page).take(per_page);
+            for (place, (work, first)) in shown.enumerate() {
+                let needle = &chart.needles()[work.needle];
+                let y = top + place as f64 * row;
+                let area = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.08);
+                page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
+                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+                let base = y + row / 2.0 + BODY * 0.34;
+                let from = MARGIN + row * 1.3;
+                let limit = right - 60.0 - from;
+                put(&mut page, [from, base], &said(needle), BODY, Weight::Regular, Align::Left, limit);
+                let mut figure =
+                    |x: f64, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
+                figure(right - 42.0, &thousands(stitches[work.needle]));
+                figure(right - 20.0, &work.threads.len().to_string());
+                figure(right, &(first + 1).to_string());
+                page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, 0.1) });
+            }
+            let note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail under the first stitches, \
+                        follow the solid line out and the broken line home, go along dots on the back, and end off at \
+                        the square. Another way may suit you as well; this is the one that thread is reckoned by.";
+            notes(&mut page, note, SMALL, 4);
+            page
+        })
+        .collect()
+}
+
+/// `T119 Dry granite, half cross /, 1 strand`.
+fn said(needle: &Needle) -> String {
+    let stitch = needle.stitch.words().map(|words| format!(", {words}")).unwrap_or_default();
+    let strands = needle.strands_text();
+    let strands = if strands == "1" { "1 strand".into() } else { format!("{strands} strands") };
+    format!("{}  {}{stitch}, {strands}", needle.code(), needle.name())
+}
+
+/// `columns 3 to 9`, `row 4`.
+fn said_range(noun: &str, range: &Range<u32>) -> String {
+    match range.end - range.start {
+        1 => format!("{noun} {}", range.end),
+        _ => format!("{noun}s {} to {}", range.start + 1, range.end),
+    }
+}
+
+/// So many columns and rows are shown at the least: with ten columns one bold rule and its number are among them.
+const LEAST: [u32; 2] = [10, 4];
+
+/// The range with neighbours on both sides, where it is shorter.
+fn widened(range: &Range<u32>, least: u32, total: u32) -> Range<u32> {
+    let more = least.min(total).saturating_sub(range.end - range.start);
+    let start = range.start.saturating_sub(more / 2);
+    let end = (range.end + more - (range.start - start)).min(total);
+    // What has no room at the end is added at the start.
+    let start = if end - start < least.min(total) { end - least.min(total) } else { start };
+    start..end
+}
+
+/// The columns and rows that a needle works.
+fn extent(chart: &Chart, needle: usize) -> [Range<u32>; 2] {
+    let width = chart.size().width();
+    let cells = chart.cells().iter().enumerate().filter(|(_, cell)| cell.needle() == Some(needle));
+    let start = [u32::MAX, u32::MAX, 0, 0];
+    let [left, top, right, bottom] = cells.fold(start, |[left, top, right, bottom], (at, _)| {
+        let (x, y) = ((at % width) as u32, (at / width) as u32);
+        [left.min(x), top.min(y), right.max(x + 1), bottom.max(y + 1)]
+    });
+    [left..right, top..bottom]
+}
+
+/// Parts of like length, none longer than `most`.
+fn parts(range: &Range<u32>, most: u32) -> Vec<Range<u32>> {
+    let length = range.end - range.start;
+    let count = length.div_ceil(most.max(1));
+    let end = |part: u32| range.start + part * (length / count) + part.min(length % count);
+    (0..count).map(|part| end(part)..end(part + 1)).collect()
+}
+
+/// The parts of the chart that a needle's order is shown in: as few as can be, with cells as large as then fit.
+fn windows(
+    chart: &Chart,
+    needle: usize,
+    threads: &[Needleful],
+    paper: [f64; 2],
+) -> Vec<([Range<u32>; 2], f64)> {
+    let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
+    let size = [chart.size().columns(), chart.size().rows()];
+    let worked = extent(chart, needle);
+    let whole = [0, 1].map(|axis| widened(&worked[axis], LEAST[axis], size[axis]));
+    #[allow(clippy::cast_sign_loss, reason = "there is room for some cells on any paper that is taken")]
+    let most = room.map(|mm| (mm / CELL[0] + 1e-9).floor() as u32);
+    let [columns, rows] = [0, 1].map(|axis| parts(&whole[axis], most[axis]));
+    let longest = |parts: &[Range<u32>]| parts.iter().map(ExactSizeIterator::len).max().unwrap_or(1) as f64;
+    let cell = (room[0] / longest(&columns)).min(room[1] / longest(&rows)).clamp(CELL[0], CELL[1]);
+    rows.iter()
+        .flat_map(|rows| columns.iter().map(|columns| [columns.clone(), rows.clone()]))
+        .filter(|window| is_touched(chart, needle, threads, window))
+        .map(|window| (window, cell))
+        .collect()
+}
+
+/// Whether there is anything to show: a cell, or thread that crosses on the back.
+fn is_touched(
+    chart: &Chart,
+    needle: usize,
+    threads: &[Needleful],
+    [columns, rows]: &[Range<u32>; 2],
+) -> bool {
+    let edges = [columns.start, rows.start, columns.end, rows.end].map(f64::from);
+    let worked = || {
+        rows.clone().any(|row| {
+            let cells = &chart.row(row as usize)[columns.start as usize..columns.end as usize];
+            cells.iter().any(|cell| cell.needle() == Some(needle))
+        })
+    };
+    let crossed =
+        || threads.iter().flat_map(|thread| &thread.pieces).any(|piece| path::within(piece, edges).is_some());
+    worked() || crossed()
+}
+
+/// A part of the chart with one needle's order, at a height of a page.
+struct View<'a> {
+    chart: &'a Chart,
+    work: &'a Work,
+    /// Which of its windows.
+    index: usize,
+    top: f64,
+}
+
+impl View<'_> {
+    fn window(&self) -> &[Range<u32>; 2] {
+        &self.work.windows[self.index].0
+    }
+
+    fn block(&self) -> Block {
+        let ([columns, rows], cell) = &self.work.windows[self.index];
+        Block {
+            x: MARGIN + RULER,
+            y: self.top + HEADER + RULER,
+            cell: *cell,
+            columns: columns.end - columns.start,
+            rows: rows.end - rows.start,
+        }
+    }
+
+    /// From cells of the chart to the page.
+    fn at(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let [columns, rows] = self.window();
+        let block = self.block();
+        let place = |from: f64, at: f64, start: u32| from + (at - f64::from(start)) * block.cell;
+        [place(block.x, x, columns.start), place(block.y, y, rows.start)]
+    }
+
+    fn draw(&self, page: &mut Page) {
+        self.header(page);
+        self.cells(page);
+        self.rules(page);
+        let [columns, rows] = self.window();
+        let edges = [columns.start, rows.start, columns.end, rows.end].map(f64::from);
+        let threads = &self.work.threads;
+        for thread in threads {
+            self.line(page, thread, edges);
+        }
+        let is_here = |[x, y]: [f64; 2]| x >= edges[0] && x < edges[2] && y >= edges[1] && y < edges[3];
+        for thread in threads.iter().filter(|thread| is_here(thread.end)) {
+            self.end(page, thread);
+        }
+        for (number, thread) in threads.iter().enumerate().filter(|(_, thread)| is_here(thread.start)) {
+            self.start(page, thread, number + 1);
+        }
+    }
+
+    fn header(&self, page: &mut Page) {
+        let needle = &self.chart.needles()[self.work.needle];
+        let area = Area { x: MARGIN, y: self.top, width: 9.0, height: 9.0 };
+        page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
+        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+        let from = MARGIN + 12.0;
+        let limit = page.width - MARGIN - 24.0 - from;
+        put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Bold, Align::Left, limit);
+        let [columns, rows] = self.window();
+        let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
+        let place = match self.work.windows.len() {
+            1 => place[..1].to_uppercase() + &place[1..],
+            count => format!("Part {} of {count}: {place}", self.index + 1),
+        };
+        put(page, [from, self.top + BODY * 2.4], &place, SMALL, Weight::Regular, Align::Left, limit);
+    }
+
+    fn cells(&self, page: &mut Page) {
+        let [columns, rows] = self.window();
+        let mut rects = Vec::new();
+        for row in rows.clone() {
+            let cells = &self.chart.row(row as usize)[columns.start as usize..columns.end as usize];
+            let mut column = 0;
+            for run in cells.chunk_by(|one, two| one == two) {
+                if run[0].needle() == Some(self.work.needle) {
+                    rects.push([column, row - rows.start, run.len() as u32, 1]);
+                }
+                column += run.len() as u32;
+            }
+        }
+        let tints = vec![TintedCells { colour: WORKED, rects }];
+        page.add(Shape::Tints { block: self.block(), tints });
+    }
+
+    /// Thin rules for cells, bold ones each ten, with their numbers on all sides; rules at the edges.
+    fn rules(&self, page: &mut Page) {
+        let block = self.block();
+        let (right, bottom) =
+            (block.x + f64::from(block.columns) * block.cell, block.y + f64::from(block.rows) * block.cell);
+        let [columns, rows] = self.window();
+        for bold in [false, true] {
+            let stroke = if bold { Stroke::solid(Srgb8::BLACK, 0.35) } else { Stroke::solid(RULE, 0.1) };
+            let is_shown = |line: u32, window: &Range<u32>| {
+                bold == (line.is_multiple_of(10) || line == window.start || line == window.end)
+            };
+            for column in (columns.start..=columns.end).filter(|&line| is_shown(line, columns)) {
+                let [x, _] = self.at([f64::from(column), 0.0]);
+                let points = vec![[x, block.y], [x, bottom]];
+                page.add(Shape::Line { points, stroke: stroke.clone() });
+            }
+            for row in (rows.start..=rows.end).filter(|&line| is_shown(line, rows)) {
+                let [_, y] = self.at([0.0, f64::from(row)]);
+                page.add(Shape::Line { points: vec![[block.x, y], [right, y]], stroke: stroke.clone() });
+            }
+        }
+        for column in (columns.start..=columns.end).filter(|line| line.is_multiple_of(10) && *line > 0) {
+            let ([x, _], text) = (self.at([f64::from(column), 0.0]), column.to_string());
+            for y in [block.y - 1.2, bottom + SMALL] {
+                page.text([x, y], &text, SMALL, Weight::Regular, Align::Centre);
+            }
+        }
+        for row in (rows.start..=rows.end).filter(|line| line.is_multiple_of(10) && *line > 0) {
+            let ([_, y], text) = (self.at([0.0, f64::from(row)]), row.to_string());
+            for (x, align) in [(block.x - 0.8, Align::Right), (right + 0.8, Align::Left)] {
+                page.text([x, y + SMALL * 0.36], &text, SMALL, Weight::Regular, align);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

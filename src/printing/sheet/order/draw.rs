@@ -1,0 +1,137 @@
+//! The line through the cells, its starts and ends, and the legend.
+
+use super::path::{self, Needleful, Piece, Way};
+use super::{Align, Area, MARGIN, Page, SMALL, START, Shape, Stroke, View, Weight, stroke};
+use crate::ground::colour::Srgb8;
+use crate::printing::typeface;
+use crate::thread::cloth::StitchKind;
+
+/// An arrow each so many cells along the line, so that no stretch of it is without.
+const ARROW_EACH: f64 = 4.0;
+
+impl View<'_> {
+    /// The line of one length of thread, as far as it lies on the page.
+    pub(super) fn line(&self, page: &mut Page, thread: &Needleful, edges: [f64; 4]) {
+        let mut open: Option<(Way, Vec<[f64; 2]>)> = None;
+        let mut since = ARROW_EACH;
+        for piece in &thread.pieces {
+            let Some(part) = path::within(piece, edges) else {
+                self.close(page, open.take());
+                continue;
+            };
+            match &mut open {
+                // Travels are drawn one by one: dots that run on round a corner would look like rows.
+                Some((way, points))
+                    if *way == part.way && part.way != Way::Travel && points.last() == Some(&part.from) =>
+                {
+                    points.push(part.to);
+                }
+                _ => {
+                    self.close(page, open.replace((part.way, vec![part.from, part.to])));
+                    since = since.max(ARROW_EACH - 1.0);
+                }
+            }
+            let long = (part.to[0] - part.from[0]).hypot(part.to[1] - part.from[1]);
+            since += long;
+            // The short step from lane to lane has no room for one.
+            if long > 0.6 && (since >= ARROW_EACH || part.way == Way::Travel) {
+                self.arrow(page, &part);
+                since = 0.0;
+            }
+        }
+        self.close(page, open);
+    }
+
+    fn close(&self, page: &mut Page, line: Option<(Way, Vec<[f64; 2]>)>) {
+        if let Some((way, points)) = line {
+            let points = points.into_iter().map(|point| self.at(point)).collect();
+            page.add(Shape::Line { points, stroke: stroke(way) });
+        }
+    }
+
+    fn arrow(&self, page: &mut Page, piece: &Piece) {
+        let [from, to] = [self.at(piece.from), self.at(piece.to)];
+        page.add(head(from, to));
+    }
+
+    /// A number in a circle.
+    pub(super) fn start(&self, page: &mut Page, thread: &Needleful, number: usize) {
+        number_at(page, self.at(thread.start), number);
+    }
+
+    /// A square.
+    pub(super) fn end(&self, page: &mut Page, thread: &Needleful) {
+        page.add(square(self.at(thread.end)));
+    }
+}
+
+/// What the signs mean, along the foot.
+pub(super) fn legend(page: &mut Page, kinds: &[StitchKind]) {
+    let y = page.height - MARGIN - SMALL * 0.36;
+    let texts = |kind: &StitchKind| match kind {
+        StitchKind::FullCross => ["first legs /", "second legs \\ over them"],
+        StitchKind::HalfCross => ["half crosses /", ""],
+        StitchKind::HalfCrossBack => ["half crosses \\", ""],
+        StitchKind::Quarter(_) => ["quarter stitches", ""],
+        StitchKind::ThreeQuarter(_) => ["quarters first", "half crosses over them"],
+    };
+    let mut all: Vec<[&str; 2]> = kinds.iter().map(texts).collect();
+    all.dedup();
+    let [first, second] = match all.as_slice() {
+        [texts] => *texts,
+        // Needles of several kinds on one page.
+        _ => ["first legs", "second legs, where there are any"],
+    };
+    let mut x = MARGIN;
+    let say = |page: &mut Page, x: f64, text: &str| {
+        page.text([x, y + SMALL * 0.36], text, SMALL, Weight::Regular, Align::Left);
+        x + typeface::width(text, Weight::Regular, SMALL) + 5.0
+    };
+    number_at(page, [x + START, y], 1);
+    x = say(page, x + 2.0 * START + 1.2, "start a thread");
+    for (way, text) in [(Way::First, first), (Way::Second, second), (Way::Travel, "travel on the back")] {
+        if text.is_empty() {
+            continue;
+        }
+        let ends = [[x, y], [x + 9.0, y]];
+        page.add(Shape::Line { points: ends.to_vec(), stroke: stroke(way) });
+        page.add(head(ends[0], ends[1]));
+        x = say(page, x + 10.2, text);
+    }
+    page.add(square([x + 0.6, y]));
+    say(page, x + 2.4, "end off");
+}
+
+/// An arrow head in the middle of a way.
+fn head([x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) -> Shape {
+    let long = (x2 - x1).hypot(y2 - y1).max(1e-9);
+    let (dx, dy) = ((x2 - x1) / long, (y2 - y1) / long);
+    let (x, y) = ((x1 + x2) / 2.0, (y1 + y2) / 2.0);
+    let (ahead, back, wide) = (0.75, 0.6, 0.55);
+    let points = vec![
+        [x + dx * ahead, y + dy * ahead],
+        [x - dx * back - dy * wide, y - dy * back + dx * wide],
+        [x - dx * back + dy * wide, y - dy * back - dx * wide],
+    ];
+    Shape::Polygon { points, colour: Srgb8::BLACK }
+}
+
+fn square([x, y]: [f64; 2]) -> Shape {
+    Shape::Fill { area: Area { x: x - 0.6, y: y - 0.6, width: 1.2, height: 1.2 }, colour: Srgb8::BLACK }
+}
+
+fn number_at(page: &mut Page, [x, y]: [f64; 2], number: usize) {
+    let circle = |radius: f64| -> Vec<[f64; 2]> {
+        let point = |step: u32| {
+            let angle = f64::from(step) * 15f64.to_radians();
+            [x + radius * angle.cos(), y + radius * angle.sin()]
+        };
+        (0..=24).map(point).collect()
+    };
+    page.add(Shape::Polygon { points: circle(START), colour: Srgb8::WHITE });
+    page.add(Shape::Line { points: circle(START), stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+    let text = number.to_string();
+    // Long numbers are set smaller, so that they stay in the circle.
+    let size = (SMALL * 0.85).min(2.0 * (START - 0.25) / (text.len() as f64 * 0.58));
+    page.text([x, y + size * 0.35], &text, size, Weight::Bold, Align::Centre);
+}

@@ -1,0 +1,123 @@
+#![allow(clippy::unwrap_used)]
+use super::*;
+use crate::planning::route::tests::chart;
+use crate::printing::sheet::tests::texts_of;
+use crate::printing::typeface;
+use crate::thread::cloth::StitchKind;
+
+fn sheet(columns: usize, cells: &[u8], stitch: StitchKind, only: Option<&[usize]>) -> Sheet {
+    order_pages(&chart(columns, cells, stitch), &Handling::default(), only, Paper::A4)
+}
+
+/// Stripes of three needles with strays, over several pages.
+fn cells() -> Vec<u8> {
+    (0..120 * 160)
+        .map(|at| {
+            let (x, y) = (at % 120, at / 120);
+            if (x * 7 + y * 13) % 29 == 0 { 0 } else { 1 + ((x + y / 3) / 5 % 3) as u8 }
+        })
+        .collect()
+}
+
+fn numbers(page: &Page) -> Vec<String> {
+    let texts = page.shapes.iter().filter_map(|(_, shape)| match shape {
+        Shape::Text { text, weight: Weight::Bold, align: Align::Centre, .. } => Some(text.clone()),
+        _ => None,
+    });
+    texts.collect()
+}
+
+#[test]
+fn every_start_is_numbered_once_and_every_thread_ends() {
+    let sheet = sheet(120, &cells(), StitchKind::FullCross, Some(&[1]));
+    let starts = sheet.pages[1..].iter().flat_map(|page| {
+        // The legend has one too, the last of the page.
+        let mut numbers = numbers(page);
+        numbers.pop();
+        numbers
+    });
+    let mut starts: Vec<usize> = starts.map(|text| text.parse().unwrap()).collect();
+    starts.sort_unstable();
+    assert!(starts.len() > 50, "{}", starts.len());
+    assert_eq!(starts, (1..=starts.len()).collect::<Vec<_>>());
+    let squares =
+        |page: &Page| page.shapes.iter().filter(|(_, shape)| matches!(shape, Shape::Fill { .. })).count() - 1;
+    assert_eq!(sheet.pages[1..].iter().map(squares).sum::<usize>(), starts.len());
+    // The list says as many threads.
+    let listed = sheet.pages[0]
+        .shapes
+        .iter()
+        .any(|(_, shape)| matches!(shape, Shape::Text { text, .. } if *text == starts.len().to_string()));
+    assert!(listed);
+}
+
+#[test]
+fn every_cell_of_every_needle_is_shown_once() {
+    let cells = cells();
+    let sheet = sheet(120, &cells, StitchKind::HalfCross, None);
+    let shown: u32 = sheet
+        .pages
+        .iter()
+        .flat_map(|page| &page.shapes)
+        .filter_map(|(_, shape)| match shape {
+            Shape::Tints { tints, .. } => Some(tints),
+            _ => None,
+        })
+        .flatten()
+        .flat_map(|tint| &tint.rects)
+        .map(|[_, _, columns, rows]| columns * rows)
+        .sum();
+    assert_eq!(shown as usize, cells.iter().filter(|&&cell| cell > 0).count());
+    assert_eq!(sheet.bookmarks.len(), 4);
+}
+
+#[test]
+fn a_needle_of_one_column_is_shown_among_its_neighbours() {
+    // Cells in the last column alone, in three rows.
+    let cells: Vec<u8> =
+        (0..45 * 30).map(|at| u8::from(at % 45 == 44 && (7..10).contains(&(at / 45)))).collect();
+    let one = sheet(45, &cells, StitchKind::FullCross, None);
+    let texts = texts_of(&one.pages[1]);
+    assert!(texts.contains(&"Columns 36 to 45, rows 8 to 11"), "{texts:?}");
+    // The bold rule after 40 columns has its number.
+    assert!(texts.contains(&"40"), "{texts:?}");
+    let list = one.pages[0].shapes.iter();
+    assert!(list.clone().any(|(_, s)| matches!(s, Shape::Text { text, .. } if text == "Lengths")));
+    assert_eq!(
+        (said_range("column", &(115..116)), said_range("row", &(2..4))),
+        ("column 116".into(), "rows 3 to 4".into())
+    );
+    for (range, wanted) in [(0..1, 0..10), (3..4, 0..10), (20..22, 16..26), (44..45, 35..45), (5..30, 5..30)]
+    {
+        assert_eq!(widened(&range, 10, 45), wanted);
+    }
+    assert_eq!(widened(&(2..3), 10, 6), 0..6);
+}
+
+#[test]
+fn nothing_stands_outside_the_page() {
+    for paper in [Paper::A4, Paper::Letter, Paper::A3] {
+        let chart = chart(120, &cells(), StitchKind::ThreeQuarter(crate::thread::cloth::Corner::TopLeft));
+        for page in &order_pages(&chart, &Handling::default(), None, paper).pages {
+            for (_, shape) in &page.shapes {
+                let points = match shape {
+                    Shape::Line { points, .. } | Shape::Polygon { points, .. } => points.clone(),
+                    Shape::Text { x, y, text, size, weight, align, .. } => {
+                        let long = typeface::width(text, *weight, *size);
+                        let left = match align {
+                            Align::Left => *x,
+                            Align::Centre => x - long / 2.0,
+                            Align::Right => x - long,
+                        };
+                        vec![[left, *y], [left + long, *y]]
+                    }
+                    _ => continue,
+                };
+                for [x, y] in points {
+                    assert!((4.0..=page.width - 4.0).contains(&x), "{shape:?}");
+                    assert!((4.0..=page.height - 4.0).contains(&y), "{shape:?}");
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,288 @@
+//! The shapes that pages are made of, and the pages.
+
+use crate::ground::colour::Srgb8;
+use crate::printing::symbols::SymbolId;
+use crate::printing::typeface::Weight;
+use crate::thread::cloth::{Corner, StitchKind};
+
+/// A place and size on the page, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Area {
+    /// From the left.
+    pub x: f64,
+    /// From the top.
+    pub y: f64,
+    /// Across.
+    pub width: f64,
+    /// Down.
+    pub height: f64,
+}
+
+impl Area {
+    pub(super) fn right(&self) -> f64 {
+        self.x + self.width
+    }
+
+    pub(super) fn bottom(&self) -> f64 {
+        self.y + self.height
+    }
+
+    pub(super) fn inset(&self, by: f64) -> Self {
+        Self { x: self.x + by, y: self.y + by, width: self.width - 2.0 * by, height: self.height - 2.0 * by }
+    }
+}
+
+/// How a line is drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stroke {
+    /// Its colour.
+    pub colour: Srgb8,
+    /// Its width in millimetres.
+    pub width: f64,
+    /// Lengths of dashes and gaps in millimetres, none for a solid line.
+    pub dash: Vec<f64>,
+}
+
+impl Stroke {
+    pub(super) fn solid(colour: Srgb8, width: f64) -> Self {
+        Self { colour, width, dash: Vec::new() }
+    }
+}
+
+/// Which end of a text its position gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    /// The left.
+    Left,
+    /// The middle.
+    Centre,
+    /// The right.
+    Right,
+}
+
+/// Cells of one tint: rectangles in whole cells, `[column, row, columns, rows]` from the block's top left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TintedCells {
+    /// The tint.
+    pub colour: Srgb8,
+    /// The rectangles.
+    pub rects: Vec<[u32; 4]>,
+}
+
+/// Symbols side by side in one row of a block.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SymbolRun {
+    /// The column of the first, from the block's left.
+    pub column: u32,
+    /// The row, from the block's top.
+    pub row: u32,
+    /// One symbol a cell.
+    pub symbols: Vec<SymbolId>,
+}
+
+/// The origin, cell side and size in cells of a block of cells.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Block {
+    /// The left of the first column.
+    pub x: f64,
+    /// The top of the first row.
+    pub y: f64,
+    /// The side of a cell.
+    pub cell: f64,
+    /// Columns.
+    pub columns: u32,
+    /// Rows.
+    pub rows: u32,
+}
+
+/// A shape on the page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// A filled rectangle.
+    Fill {
+        /// Where.
+        area: Area,
+        /// Of what colour.
+        colour: Srgb8,
+    },
+    /// The edge of a rectangle.
+    Frame {
+        /// Where.
+        area: Area,
+        /// How.
+        stroke: Stroke,
+    },
+    /// A line through points.
+    Line {
+        /// The points, `[x, y]`.
+        points: Vec<[f64; 2]>,
+        /// How.
+        stroke: Stroke,
+    },
+    /// A filled polygon.
+    Polygon {
+        /// The corners, `[x, y]`.
+        points: Vec<[f64; 2]>,
+        /// Of what colour.
+        colour: Srgb8,
+    },
+    /// A line of text.
+    Text {
+        /// The position of the end that `align` names.
+        x: f64,
+        /// The base line.
+        y: f64,
+        /// The text.
+        text: String,
+        /// The size of the em.
+        size: f64,
+        /// The weight.
+        weight: Weight,
+        /// The end that `x` gives.
+        align: Align,
+        /// Its colour.
+        colour: Srgb8,
+    },
+    /// One symbol, large or small.
+    Symbol {
+        /// The square that it stands in.
+        area: Area,
+        /// Which.
+        symbol: SymbolId,
+    },
+    /// Cells under tints.
+    Tints {
+        /// Where.
+        block: Block,
+        /// The tints, each colour once.
+        tints: Vec<TintedCells>,
+    },
+    /// Symbols of cells.
+    Symbols {
+        /// Where.
+        block: Block,
+        /// The runs, by rows.
+        runs: Vec<SymbolRun>,
+        /// Their colour.
+        colour: Srgb8,
+    },
+    /// Black corners of cells, which tell the kind of stitch: where thread enters the cloth.
+    Corners {
+        /// Where.
+        block: Block,
+        /// Column and row from the block's top left, and the corner.
+        corners: Vec<([u32; 2], Corner)>,
+        /// Their colour.
+        colour: Srgb8,
+    },
+    /// A picture, by its place in [`Sheet::pictures`](super::Sheet::pictures).
+    Picture {
+        /// Where.
+        area: Area,
+        /// Which.
+        picture: usize,
+    },
+}
+
+/// A part of the chart pages that a reader can switch on and off on a screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Layer {
+    /// The pale colours under the symbols.
+    Tints,
+    /// The symbols of the base.
+    Base,
+    /// Outlines round motifs.
+    Outlines,
+    /// Stitched letters.
+    Lettering,
+    /// Rules and centre lines.
+    Grid,
+}
+
+impl Layer {
+    /// All layers, in the order they are drawn.
+    pub const ALL: [Self; 5] = [Self::Tints, Self::Base, Self::Grid, Self::Outlines, Self::Lettering];
+
+    /// The name that a reader sees.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Tints => "Tints",
+            Self::Base => "Base",
+            Self::Outlines => "Outlines",
+            Self::Lettering => "Lettering",
+            Self::Grid => "Grid",
+        }
+    }
+}
+
+/// A place to press that leads to another.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Link {
+    /// Where to press.
+    pub area: Area,
+    /// The page that it leads to, from 0.
+    pub page: usize,
+    /// The part of that page to show, or all of it.
+    pub part: Option<Area>,
+}
+
+/// One page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Page {
+    /// Its width in millimetres.
+    pub width: f64,
+    /// Its height in millimetres.
+    pub height: f64,
+    /// Shapes in drawing order, each in a layer or always shown.
+    pub shapes: Vec<(Option<Layer>, Shape)>,
+    /// Links to other pages.
+    pub links: Vec<Link>,
+}
+
+impl Page {
+    pub(super) fn new([width, height]: [f64; 2]) -> Self {
+        Self { width, height, shapes: Vec::new(), links: Vec::new() }
+    }
+
+    pub(super) fn add(&mut self, shape: Shape) {
+        self.shapes.push((None, shape));
+    }
+
+    pub(super) fn add_in(&mut self, layer: Layer, shape: Shape) {
+        self.shapes.push((Some(layer), shape));
+    }
+
+    /// A symbol in a square, with the corners that its kind of stitch has marked.
+    pub(super) fn symbol(&mut self, area: Area, symbol: SymbolId, stitch: StitchKind) {
+        self.add(Shape::Symbol { area, symbol });
+        let corners: Vec<_> = stitch.marked_corners().into_iter().map(|corner| ([0, 0], corner)).collect();
+        if !corners.is_empty() {
+            let block = Block { x: area.x, y: area.y, cell: area.width, columns: 1, rows: 1 };
+            self.add(Shape::Corners { block, corners, colour: Srgb8::BLACK });
+        }
+    }
+
+    pub(super) fn text(&mut self, at: [f64; 2], text: &str, size: f64, weight: Weight, align: Align) {
+        let [x, y] = at;
+        let colour = Srgb8::BLACK;
+        self.add(Shape::Text { x, y, text: text.to_owned(), size, weight, align, colour });
+    }
+}
+
+/// The length of a marked corner along the sides of its cell, as a share of them. Symbols keep a tenth of the
+/// cell free all round: a corner of 0.24 comes near them and touches few; smaller ones are lost in cells of 2 mm.
+pub const CORNER: f64 = 0.24;
+
+/// An entry of the table of contents that a reader shows beside the page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bookmark {
+    /// What it says.
+    pub title: String,
+    /// The page, from 0.
+    pub page: usize,
+    /// The part of the page to show, or all of it.
+    pub part: Option<Area>,
+    /// The entries under it.
+    pub children: Vec<Bookmark>,
+}

@@ -1,0 +1,272 @@
+//! The symbols and lines of a page along its foot.
+//!
+//! Entries stand in slots of one width and run on like text, from left to right; one that needs more takes
+//! several slots. Codes stand whole, and beside them the kind of stitch where it is not the full cross: two
+//! needles may share a thread. Names fill what room is left.
+
+use std::ops::Range;
+
+use super::fit::{Measures, needles_in};
+use super::grid::{MARGIN, THIN_RULE};
+use super::lines::{self, Kind, Way};
+use super::{Align, Area, Layout, Page, Stroke};
+use crate::chart::{Chart, WorkedLine};
+use crate::printing::typeface::{self, Weight};
+
+/// Rows up to which names stand beside codes: few enough that the chart keeps its room.
+const NAMED_ROWS: usize = 6;
+
+/// Rows from which long codes are cut short, so that the chart keeps its room; the key has them whole.
+const MOST_ROWS: usize = 12;
+
+/// The longest part of a code that stands whole, in sizes of text; and where there would be too many rows.
+const CODE: [f64; 2] = [8.0, 2.6];
+
+/// Kinds of line on one page at most; the rest are counted. Six patterns there are.
+const MOST_LINES: usize = 12;
+
+/// The room that the name of a line takes at most, in sizes of text.
+const LINE_NAME: f64 = 14.0;
+
+/// What stands on a page: a needle, or a kind of line, by its place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sign {
+    Needle(usize),
+    Line(usize),
+    /// So many more kinds of line.
+    More(usize),
+}
+
+/// All that the strips of a chart may have to say.
+pub(super) struct Signs<'a> {
+    chart: &'a Chart,
+    /// Lines of one thread and pattern, whatever mark they belong to.
+    lines: Vec<Kind<'a>>,
+    /// Where they run.
+    ways: Vec<Vec<Way>>,
+}
+
+impl<'a> Signs<'a> {
+    pub(super) fn of(chart: &'a Chart, lines: &'a [WorkedLine]) -> Self {
+        let lines = lines::kinds_by_look(lines);
+        let ways = |kind: &Kind| kind.lines.iter().map(|line| Way::of(line)).collect();
+        Self { chart, ways: lines.iter().map(ways).collect(), lines }
+    }
+
+    /// Everything, as if on one page.
+    pub(super) fn all(&self) -> Vec<Sign> {
+        let needles = (0..self.chart.needles().len()).map(Sign::Needle);
+        needles.chain(held((0..self.lines.len()).collect())).collect()
+    }
+
+    /// What stands in a part of the chart, in the order of the key.
+    pub(super) fn within(&self, columns: &Range<u32>, rows: &Range<u32>) -> Vec<Sign> {
+        let needles = needles_in(self.chart, columns, rows).into_iter().map(Sign::Needle);
+        let lines =
+            (0..self.lines.len()).filter(|&kind| self.ways[kind].iter().any(|way| way.is_on(columns, rows)));
+        needles.chain(held(lines.collect())).collect()
+    }
+
+    /// The code with parts no longer than `cut`, and what must stand beside it.
+    fn told(&self, sign: Sign, small: f64, cut: f64) -> (String, String) {
+        let code = |threads: &[crate::chart::Thread]| {
+            let part = |thread: &crate::chart::Thread| {
+                let (code, _) = typeface::showable(&thread.code);
+                typeface::shortened(&code, Weight::Bold, small, cut * small)
+            };
+            threads.iter().map(part).collect::<Vec<_>>().join(" + ")
+        };
+        match sign {
+            Sign::Needle(needle) => {
+                let needle = &self.chart.needles()[needle];
+                (code(&needle.threads), needle.stitch.words().unwrap_or_default().to_owned())
+            }
+            Sign::Line(kind) => (code(self.lines[kind].threads()), String::new()),
+            Sign::More(more) => (String::new(), format!("+ {more} more, see the key")),
+        }
+    }
+
+    fn name(&self, sign: Sign) -> String {
+        let name = match sign {
+            Sign::Needle(needle) => self.chart.needles()[needle].name(),
+            Sign::Line(kind) => self.lines[kind].names(),
+            Sign::More(_) => String::new(),
+        };
+        typeface::showable(&name).0
+    }
+}
+
+/// Kinds of line, as many as are shown.
+fn held(mut kinds: Vec<usize>) -> Vec<Sign> {
+    let more = kinds.len().saturating_sub(MOST_LINES);
+    kinds.truncate(MOST_LINES);
+    let shown = kinds.into_iter().map(Sign::Line);
+    shown.chain((more > 0).then_some(Sign::More(more))).collect()
+}
+
+/// How the strips of a chart are set: so many slots of one width, with names or without.
+pub(super) struct Strip<'a> {
+    signs: &'a Signs<'a>,
+    columns: usize,
+    slot: f64,
+    named: bool,
+    cut: f64,
+    small: f64,
+    row: f64,
+    /// The slots of every needle, and of every kind of line.
+    needle_slots: Vec<usize>,
+    line_slots: Vec<usize>,
+}
+
+impl<'a> Strip<'a> {
+    /// The strip with most to say that keeps to few rows on each of the pages.
+    pub(super) fn new(signs: &'a Signs<'a>, pages: &[Vec<Sign>], room: f64, measures: &Measures) -> Self {
+        let named = Self::set(signs, room, measures, true, CODE[0]);
+        if named.most_rows(pages) <= NAMED_ROWS {
+            return named;
+        }
+        let bare = Self::set(signs, room, measures, false, CODE[0]);
+        if bare.most_rows(pages) <= MOST_ROWS {
+            return bare;
+        }
+        Self::set(signs, room, measures, false, CODE[1])
+    }
+
+    fn set(signs: &'a Signs<'a>, room: f64, measures: &Measures, named: bool, cut: f64) -> Self {
+        let Measures { small, strip_row: row, .. } = *measures;
+        // A slot is as wide as the widest code of one thread.
+        let singles = signs.chart.needles().iter().flat_map(|needle| &needle.threads);
+        let code = singles
+            .map(|thread| typeface::width(&typeface::showable(&thread.code).0, Weight::Bold, small))
+            .fold(small, f64::max)
+            .min(cut.min(4.5) * small);
+        let name = if named { 13.0 * small / 2.2 } else { 0.0 };
+        #[allow(clippy::cast_sign_loss, reason = "both are positive")]
+        let columns = ((room / (row + code + 2.0 + name)).floor() as usize).max(1);
+        let mut strip = Self {
+            signs,
+            columns,
+            slot: room / columns as f64,
+            named,
+            cut,
+            small,
+            row,
+            needle_slots: Vec::new(),
+            line_slots: Vec::new(),
+        };
+        strip.needle_slots =
+            (0..signs.chart.needles().len()).map(|at| strip.slots_of(Sign::Needle(at))).collect();
+        strip.line_slots = (0..signs.lines.len()).map(|at| strip.slots_of(Sign::Line(at))).collect();
+        strip
+    }
+
+    /// How much of an entry its picture takes.
+    fn picture(&self, sign: Sign) -> f64 {
+        match sign {
+            Sign::Needle(_) => self.row + 0.3,
+            // Long enough for a pattern to be known by.
+            Sign::Line(_) => self.row * 2.2 + 1.5,
+            Sign::More(_) => 0.0,
+        }
+    }
+
+    fn slots_of(&self, sign: Sign) -> usize {
+        let (code, beside) = self.signs.told(sign, self.small, self.cut);
+        let mut wide = self.picture(sign) + typeface::width(&code, Weight::Bold, self.small) + 1.0;
+        if !beside.is_empty() {
+            wide += 1.2 + typeface::width(&beside, Weight::Regular, self.small);
+        }
+        if let Sign::Line(_) = sign {
+            let name = typeface::width(&self.signs.name(sign), Weight::Regular, self.small);
+            wide += 1.2 + name.min(LINE_NAME * self.small);
+        }
+        #[allow(clippy::cast_sign_loss, reason = "both are positive")]
+        let slots = ((wide / self.slot - 1e-6).ceil() as usize).max(1);
+        slots.min(self.columns)
+    }
+
+    fn slots(&self, sign: Sign) -> usize {
+        match sign {
+            Sign::Needle(at) => self.needle_slots[at],
+            Sign::Line(at) => self.line_slots[at],
+            Sign::More(_) => self.slots_of(sign),
+        }
+    }
+
+    /// Row and slot of each entry, and the number of slots it has.
+    fn places(&self, signs: &[Sign]) -> Vec<[usize; 3]> {
+        let (mut row, mut at) = (0, 0);
+        let place = |&sign: &Sign| {
+            let slots = self.slots(sign);
+            if at + slots > self.columns {
+                (row, at) = (row + 1, 0);
+            }
+            let place = [row, at, slots];
+            at += slots;
+            place
+        };
+        signs.iter().map(place).collect()
+    }
+
+    pub(super) fn rows(&self, signs: &[Sign]) -> usize {
+        self.places(signs).last().map_or(0, |[row, ..]| row + 1)
+    }
+
+    /// The rows of the fullest of these pages.
+    pub(super) fn most_rows(&self, pages: &[Vec<Sign>]) -> usize {
+        pages.iter().map(|signs| self.rows(signs)).max().unwrap_or(0)
+    }
+
+    /// The symbols and lines on this page along its foot.
+    pub(super) fn draw(&self, page: &mut Page, layout: &Layout, signs: &[Sign]) {
+        let places = self.places(signs);
+        let rows = self.rows(signs);
+        // A single row of few is set wider, with more of each name.
+        let used = places.last().map_or(1, |[_, at, slots]| at + slots).max(1);
+        let room = page.width - 2.0 * MARGIN;
+        let slot = if rows == 1 { (room / used as f64).min(self.slot * 1.6) } else { self.slot };
+        let top = page.height - MARGIN - rows as f64 * self.row;
+        for (&sign, [row, at, slots]) in signs.iter().zip(places) {
+            let area = Area {
+                x: MARGIN + at as f64 * slot,
+                y: top + row as f64 * self.row,
+                width: slots as f64 * slot,
+                height: self.row,
+            };
+            self.entry(page, layout, sign, area);
+        }
+    }
+
+    fn entry(&self, page: &mut Page, layout: &Layout, sign: Sign, area: Area) {
+        let (small, row) = (self.small, self.row);
+        match sign {
+            Sign::Needle(needle) => {
+                let square = Area { x: area.x, y: area.y + 0.2, width: row - 0.5, height: row - 0.5 };
+                layout.show_needle(page, square, needle, Stroke::solid(THIN_RULE, 0.1));
+            }
+            Sign::Line(kind) => {
+                let ends = [area.x, area.x + self.picture(sign) - 1.5];
+                let cell = layout.cell.min(row * 0.8);
+                self.signs.lines[kind].sample(page, layout.options.ink, ends, area.y + row / 2.0, cell);
+            }
+            Sign::More(_) => {}
+        }
+        let base = area.y + row / 2.0 + small * 0.32;
+        let mut left = area.x + self.picture(sign);
+        let right = area.right() - 1.0;
+        let mut put = |whole: &str, weight: Weight, least: f64| {
+            let text = typeface::shortened(whole, weight, small, right - left + 1e-6);
+            if !text.is_empty() && (text == whole || right - left >= least) {
+                page.text([left, base], &text, small, weight, Align::Left);
+                left += typeface::width(&text, weight, small) + 1.2;
+            }
+        };
+        let (code, beside) = self.signs.told(sign, small, self.cut);
+        put(&code, Weight::Bold, 0.0);
+        put(&beside, Weight::Regular, 0.0);
+        if self.named || matches!(sign, Sign::Line(_)) {
+            // A few letters of a name say nothing.
+            put(&self.signs.name(sign), Weight::Regular, 4.5 * small);
+        }
+    }
+}

@@ -1,0 +1,320 @@
+//! The text faces of the page: which face has which character, and how wide a text comes out.
+//!
+//! Owns choosing a face character by character, measuring and shortening. Leaves the symbols of the chart to
+//! `symbols` and the lettering that is stitched to `marks`.
+
+use std::sync::LazyLock;
+
+use unicode_normalization::UnicodeNormalization as _;
+
+const TEXT_REGULAR: &[u8] =
+    include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Regular.ttf");
+const TEXT_BOLD: &[u8] =
+    include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Bold.ttf");
+const REACH_REGULAR: &[u8] = include_bytes!("../../fonts-open/dejavu-sans/DejaVuSans.ttf");
+const REACH_BOLD: &[u8] = include_bytes!("../../fonts-open/dejavu-sans/DejaVuSans-Bold.ttf");
+
+/// How heavy the text is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Weight {
+    /// For reading.
+    Regular,
+    /// For headings and codes.
+    Bold,
+}
+
+/// One of the faces that come with brede.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Face {
+    /// The legible face for all that it has.
+    Text(Weight),
+    /// The face of wide reach, for Greek, Cyrillic and what else the first lacks.
+    Reach(Weight),
+}
+
+impl Face {
+    /// All faces, in a fixed order.
+    pub const ALL: [Self; 4] = [
+        Self::Text(Weight::Regular),
+        Self::Text(Weight::Bold),
+        Self::Reach(Weight::Regular),
+        Self::Reach(Weight::Bold),
+    ];
+
+    /// The font file: TrueType.
+    #[must_use]
+    pub fn font(self) -> &'static [u8] {
+        match self {
+            Self::Text(Weight::Regular) => TEXT_REGULAR,
+            Self::Text(Weight::Bold) => TEXT_BOLD,
+            Self::Reach(Weight::Regular) => REACH_REGULAR,
+            Self::Reach(Weight::Bold) => REACH_BOLD,
+        }
+    }
+
+    fn parsed(self) -> &'static ttf_parser::Face<'static> {
+        let index = Self::ALL.iter().position(|&face| face == self).unwrap_or_default();
+        &PARSED[index]
+    }
+
+    /// The glyph of a character, where the face has one.
+    #[must_use]
+    pub fn glyph(self, character: char) -> Option<u16> {
+        self.parsed().glyph_index(character).map(|glyph| glyph.0).filter(|&glyph| glyph != 0)
+    }
+
+    /// The advance of a glyph in thousandths of the text size.
+    #[must_use]
+    pub fn advance(self, glyph: u16) -> f64 {
+        let face = self.parsed();
+        let advance = face.glyph_hor_advance(ttf_parser::GlyphId(glyph)).unwrap_or_default();
+        f64::from(advance) * 1000.0 / f64::from(face.units_per_em())
+    }
+}
+
+static PARSED: LazyLock<Vec<ttf_parser::Face<'static>>> = LazyLock::new(|| {
+    let parse = |face: &Face| ttf_parser::Face::parse(face.font(), 0);
+    Face::ALL.iter().map(parse).collect::<Result<_, _>>().expect("the faces are checked by a test")
+});
+
+/// A stretch of text in one face.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Run {
+    /// The face that has all its characters.
+    pub face: Face,
+    /// The text.
+    pub text: String,
+}
+
+/// What stands for a character that no face has: an empty box, as in most type.
+const MISSING: char = '\u{25a1}';
+
+/// Text as it will be shown: composed (Unicode NFC), on one line, with a box for each character that no face
+/// has; and those characters.
+#[must_use]
+pub fn showable(text: &str) -> (String, Vec<char>) {
+    let mut missing = Vec::new();
+    let shown = text
+        .nfc()
+        .map(|character| {
+            if character.is_control() || character.is_whitespace() {
+                ' '
+            } else if face_of(character, Weight::Regular).is_some() {
+                character
+            } else {
+                if !missing.contains(&character) {
+                    missing.push(character);
+                }
+                MISSING
+            }
+        })
+        .collect();
+    (shown, missing)
+}
+
+fn face_of(character: char, weight: Weight) -> Option<Face> {
+    [Face::Text(weight), Face::Reach(weight)].into_iter().find(|face| face.glyph(character).is_some())
+}
+
+/// The text parted into runs of one face each. Characters that no face has are left to [`showable`] and
+/// dropped here.
+#[must_use]
+pub fn runs(text: &str, weight: Weight) -> Vec<Run> {
+    let mut runs: Vec<Run> = Vec::new();
+    for character in text.chars() {
+        let Some(face) = face_of(character, weight) else { continue };
+        match runs.last_mut() {
+            Some(run) if run.face == face => run.text.push(character),
+            _ => runs.push(Run { face, text: character.into() }),
+        }
+    }
+    runs
+}
+
+/// The width of a text, in the unit of `size` (the height of the em).
+#[must_use]
+pub fn width(text: &str, weight: Weight, size: f64) -> f64 {
+    text.chars().map(|character| advance(character, weight)).sum::<f64>() * size / 1000.0
+}
+
+/// The width of a character in thousandths of the em.
+fn advance(character: char, weight: Weight) -> f64 {
+    face_of(character, weight).map_or(0.0, |face| face.advance(face.glyph(character).unwrap_or_default()))
+}
+
+/// The area that a text inks, in the square of the unit of `size`.
+#[must_use]
+pub fn ink(text: &str, weight: Weight, size: f64) -> f64 {
+    let area = |character: char| {
+        let Some(face) = face_of(character, weight) else { return 0.0 };
+        let (face, glyph) = (face.parsed(), face.glyph(character).unwrap_or_default());
+        let mut area = GlyphArea::default();
+        _ = face.outline_glyph(ttf_parser::GlyphId(glyph), &mut area);
+        let em = f64::from(face.units_per_em());
+        area.twice.abs() / 2.0 / (em * em)
+    };
+    text.chars().map(area).sum::<f64>() * size * size
+}
+
+/// Twice the area within an outline (the shoelace formula), holes taken off; quadratic curves by the formula of
+/// Archimedes: two thirds of their triangle beyond the chord.
+#[derive(Default)]
+struct GlyphArea {
+    twice: f64,
+    start: [f64; 2],
+    at: [f64; 2],
+}
+
+impl GlyphArea {
+    fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
+        a[0] * b[1] - b[0] * a[1]
+    }
+
+    fn line(&mut self, to: [f64; 2]) {
+        self.twice += Self::cross(self.at, to);
+        self.at = to;
+    }
+}
+
+impl ttf_parser::OutlineBuilder for GlyphArea {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.start = [f64::from(x), f64::from(y)];
+        self.at = self.start;
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.line([f64::from(x), f64::from(y)]);
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        let (from, bend, to) = (self.at, [f64::from(x1), f64::from(y1)], [f64::from(x), f64::from(y)]);
+        let triangle = Self::cross(from, bend) + Self::cross(bend, to) + Self::cross(to, from);
+        self.twice += triangle * 2.0 / 3.0;
+        self.line(to);
+    }
+
+    fn curve_to(&mut self, _: f32, _: f32, _: f32, _: f32, x: f32, y: f32) {
+        // TrueType has none.
+        self.line([f64::from(x), f64::from(y)]);
+    }
+
+    fn close(&mut self) {
+        self.line(self.start);
+    }
+}
+
+/// The text, cut with an ellipsis where it is wider than `limit` (in the unit of `size`).
+#[must_use]
+pub fn shortened(text: &str, weight: Weight, size: f64, limit: f64) -> String {
+    if width(text, weight, size) <= limit {
+        return text.to_owned();
+    }
+    // From the left and once, so that a text of any length costs no more than it is long. Spaces before the
+    // ellipsis are dropped, and take no room.
+    let ellipsis = advance('…', weight);
+    let (mut kept, mut run) = (None, 0.0);
+    for (at, character) in text.char_indices() {
+        run += advance(character, weight);
+        if character.is_whitespace() {
+            continue;
+        }
+        if (run + ellipsis) * size / 1000.0 > limit {
+            break;
+        }
+        kept = Some(at + character.len_utf8());
+    }
+    match kept {
+        Some(end) => format!("{}…", &text[..end]),
+        None if ellipsis * size / 1000.0 <= limit => "…".to_owned(),
+        None => String::new(),
+    }
+}
+
+/// The text in at most `lines` lines no wider than `limit`, broken at spaces; what does not fit is cut with
+/// an ellipsis.
+#[must_use]
+pub fn wrapped(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let mut words = text.split_whitespace().peekable();
+    while words.peek().is_some() && out.len() < lines {
+        let mut line = String::new();
+        let last = out.len() + 1 == lines;
+        while let Some(word) = words.peek() {
+            let longer = if line.is_empty() { (*word).to_owned() } else { format!("{line} {word}") };
+            if !line.is_empty() && !last && width(&longer, weight, size) > limit {
+                break;
+            }
+            line = longer;
+            words.next();
+        }
+        out.push(shortened(&line, weight, size, limit));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn greek_and_cyrillic_titles_are_shown_whole() {
+        let title = "Rockpool – Λιμνούλα – Лужа, Łódź, Žižkov, Ħaż-Żebbuġ";
+        let (shown, missing) = showable(title);
+        assert_eq!(shown, title);
+        assert!(missing.is_empty());
+        let joined: String = runs(&shown, Weight::Bold).into_iter().map(|run| run.text).collect();
+        assert_eq!(joined, title);
+    }
+
+    #[test]
+    fn a_character_that_no_face_has_becomes_a_box_and_is_told() {
+        let (shown, missing) = showable("Pool 潮 pool 潮");
+        assert_eq!(shown, "Pool □ pool □");
+        assert_eq!(missing, ['潮']);
+        assert!(face_of(MISSING, Weight::Regular).is_some() && face_of(MISSING, Weight::Bold).is_some());
+    }
+
+    #[test]
+    fn decomposed_accents_are_composed() {
+        assert_eq!(showable("Ine\u{301}s").0, "Inés");
+    }
+
+    #[test]
+    fn long_text_is_cut_to_its_limit_and_says_so() {
+        for limit in [3.0, 10.0, 40.0] {
+            let cut = shortened("A very long name of a shade of sea water", Weight::Regular, 3.0, limit);
+            assert!(width(&cut, Weight::Regular, 3.0) <= limit && cut.ends_with('…'), "{cut}");
+        }
+        assert_eq!(shortened("Kelp", Weight::Regular, 3.0, 100.0), "Kelp");
+    }
+
+    #[test]
+    fn the_ink_of_a_bar_and_of_letters_is_their_area() {
+        // A bar is a rectangle: its area is that of its box.
+        let face = Face::Text(Weight::Regular).parsed();
+        let bounds = face.glyph_bounding_box(face.glyph_index('|').unwrap()).unwrap();
+        let em = f64::from(face.units_per_em());
+        let wanted = f64::from(bounds.width()) * f64::from(bounds.height()) / (em * em);
+        let inked = ink("|", Weight::Regular, 3.0);
+        assert!((inked - 9.0 * wanted).abs() < 1e-9, "{inked}");
+        // fontTools 4.68, AreaPen: O, with curves, of the same file.
+        assert!((ink("O", Weight::Regular, 1.0) - 0.161_390_9).abs() < 1e-4);
+        // A ring is less than its disc, a bold letter more than a plain one, two letters what each is.
+        assert!(ink("O", Weight::Bold, 1.0) > 1.2 * ink("O", Weight::Regular, 1.0));
+        assert!(ink("O", Weight::Regular, 1.0) < 0.3);
+        assert!(
+            (ink("no", Weight::Regular, 2.0)
+                - 4.0 * (ink("n", Weight::Regular, 1.0) + ink("o", Weight::Regular, 1.0)))
+            .abs()
+                < 1e-12
+        );
+    }
+
+    #[test]
+    fn wrapping_keeps_every_word_that_fits() {
+        let lines = wrapped("one two three four", Weight::Regular, 3.0, 14.0, 9);
+        assert_eq!(lines.join(" "), "one two three four");
+        assert!(lines.len() > 1 && lines.iter().all(|line| width(line, Weight::Regular, 3.0) <= 14.0));
+    }
+}

@@ -1,0 +1,3 @@
+//! Reading: a picture of a page becomes a grid, cells and symbols.
+
+pub mod proof;

@@ -1,0 +1,137 @@
+//! A printed PDF read back by another renderer and compared with its chart, cell by cell.
+//!
+//! Owns the reading: a page is rendered in grey by hayro (which did not write it), spoiled if asked, its grid is
+//! found from the rules in the picture, and each cell is matched against the symbols of the printed key. From
+//! the file itself come only the table of contents, which says what each page shows, and, from `sheet`, about
+//! where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
+
+mod drawn;
+mod error;
+mod figures;
+mod found;
+mod gate;
+mod lattice;
+mod outlines;
+mod patterns;
+mod picture;
+mod places;
+mod reader;
+mod shooting;
+mod signs;
+mod spoil;
+
+use rayon::prelude::*;
+
+use crate::chart::marks::Composed;
+use crate::ground::progress::{Progress, tell};
+use found::PageProof;
+use places::{ChartPage, Places};
+use reader::{Cells, DOUBT};
+use shooting::{Shooting, Taken};
+use signs::Signs;
+
+pub use error::ProofError;
+pub use found::{Count, LinePair, Lines, Misread, MisreadLine, Pair, Proof};
+pub use spoil::{Spoil, spoil};
+
+/// The resolutions at which pages can be read, in dots an inch: below, a cell has too few pixels for its symbol;
+/// above, a page takes gigabytes.
+pub const DPI_LIMITS: std::ops::RangeInclusive<f64> = 100.0..=600.0;
+
+/// How a proof is to be read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProofOptions {
+    /// Dots an inch, within [`DPI_LIMITS`].
+    pub dpi: f64,
+    /// How the pages are spoiled first.
+    pub spoil: Spoil,
+    /// So many chart pages at most, spread over the chart; else all.
+    pub pages: Option<usize>,
+}
+
+impl Default for ProofOptions {
+    fn default() -> Self {
+        Self { dpi: 150.0, spoil: Spoil::None, pages: None }
+    }
+}
+
+/// Reads the pages of `pdf` and compares them with the worked chart.
+///
+/// # Errors
+/// [`ProofError`] where there is nothing that can be read; cells that are read wrong are a result.
+pub fn proof(
+    pdf: &[u8],
+    composed: &Composed,
+    options: ProofOptions,
+    progress: &dyn Progress,
+) -> Result<Proof, ProofError> {
+    if !DPI_LIMITS.contains(&options.dpi) {
+        return Err(ProofError::Dpi { dpi: options.dpi });
+    }
+    let chart = &composed.chart;
+    let (document, file) = gate::open(pdf)?;
+    let places = Places::read(&document, chart.size())?;
+    drop(document);
+    let pages = chosen(&places.chart, options.pages);
+    let mut sizes: Vec<(usize, usize)> = pages.iter().map(|page| (page.page, page.cells())).collect();
+    sizes.extend(places.key.clone().map(|page| (page, 0)));
+    let room = gate::room(&file, &sizes, options.dpi)?;
+    let shooting = Shooting { file, options };
+    let figures = shooting.key(&places, composed)?;
+    let total = pages.len() as u64;
+    let done = std::sync::atomic::AtomicU64::new(0);
+    let taken = |page: &&ChartPage| {
+        tell(progress, "proof", done.load(std::sync::atomic::Ordering::Relaxed), total)?;
+        shooting.page(page, composed)
+    };
+    // What some pages teach serves all.
+    let teachers = teaching(&pages, room.kept);
+    let teachers: Vec<Taken> = in_turn(&teachers, room.rendered, taken)?;
+    let mut signs = Signs::new(&figures);
+    let doubt = |page: &Taken| page.cells.read(&signs).iter().any(|read| read.margin < DOUBT);
+    if teachers.par_iter().any(doubt) {
+        let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
+        signs = Signs::learnt(&figures, &cells);
+    }
+    let compared = |page: &&ChartPage| {
+        let read = match teachers.iter().find(|taken| taken.place == **page) {
+            Some(taken) => taken.compared(&composed.chart, &signs),
+            None => taken(page)?.compared(&composed.chart, &signs),
+        };
+        done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        Ok(read)
+    };
+    let read: Vec<PageProof> = in_turn(&pages, room.rendered, compared)?;
+    Ok(Proof::of(read, places.chart.len(), &composed.lines, options))
+}
+
+/// Works on pages, so many at once as there is memory for.
+fn in_turn<T: Send>(
+    pages: &[&ChartPage],
+    at_once: usize,
+    work: impl Fn(&&ChartPage) -> Result<T, ProofError> + Sync,
+) -> Result<Vec<T>, ProofError> {
+    let mut done = Vec::with_capacity(pages.len());
+    for pages in pages.chunks(at_once) {
+        done.extend(pages.par_iter().map(&work).collect::<Result<Vec<_>, _>>()?);
+    }
+    Ok(done)
+}
+
+/// The most pages that teach: enough to see nearly each symbol, and 100 megabytes.
+const TEACHERS: usize = 24;
+
+/// The pages that teach. Steps of the golden ratio fall evenly on rows and columns of pages alike: every other page
+/// would leave out whole columns of them, and with them symbols that stand nowhere else.
+fn teaching<'p>(pages: &[&'p ChartPage], most: usize) -> Vec<&'p ChartPage> {
+    let share = |place: usize| (place as f64 * 0.618_033_988_749_895).fract();
+    let mut order: Vec<usize> = (0..pages.len()).collect();
+    order.sort_by(|&one, &other| share(one).total_cmp(&share(other)));
+    order.into_iter().take(TEACHERS.min(most)).map(|place| pages[place]).collect()
+}
+
+/// So many pages, spread evenly.
+fn chosen(pages: &[ChartPage], most: Option<usize>) -> Vec<&ChartPage> {
+    let count = most.unwrap_or(pages.len()).clamp(1, pages.len().max(1));
+    (0..count).filter_map(|index| pages.get((2 * index + 1) * pages.len() / (2 * count))).collect()
+}

@@ -1,0 +1,102 @@
+//! Files that cannot be proof-read, and what to do about them.
+
+use crate::ground::progress::Stopped;
+
+/// A file that cannot be proof-read.
+#[derive(Debug, thiserror::Error)]
+pub enum ProofError {
+    /// No PDF.
+    #[error("this is not a PDF, or it is damaged")]
+    NotPdf,
+    /// Locked with a password.
+    #[error("this PDF is encrypted")]
+    Locked,
+    /// More bytes, or more of them unpacked, than any chart has.
+    #[error("this PDF is larger than any that brede prints: over 64 MiB, or over 16 MiB in one stream")]
+    TooLarge,
+    /// A page too large to be rendered.
+    #[error("page {page} is {:.0} x {:.0} mm: at {dpi} dots an inch that is more than the 100 million pixels that are read", mm[0], mm[1])]
+    Page {
+        /// From 1.
+        page: usize,
+        /// Its width and height.
+        mm: [f64; 2],
+        /// The resolution asked for.
+        dpi: f64,
+    },
+    /// A page with other things on it than brede draws, or that takes beyond all measure to render.
+    #[error("page {page} holds what no page of brede's does")]
+    Foreign {
+        /// From 1.
+        page: usize,
+    },
+    /// No thread to read in.
+    #[error("no thread can be begun to read the pages in")]
+    Thread(#[source] std::io::Error),
+    /// No chart of brede's.
+    #[error("this PDF has no table of contents of a chart that brede printed")]
+    NotOurs,
+    /// The chart is of another size.
+    #[error("the pages show {} x {} cells, the chart has {} x {}", found[0], found[1], wanted[0], wanted[1])]
+    OtherSize {
+        /// Columns and rows of the pages.
+        found: [u32; 2],
+        /// Columns and rows of the chart with its marks.
+        wanted: [u32; 2],
+    },
+    /// A resolution outside the limits.
+    #[error("{dpi} dots an inch are outside 100 to 600")]
+    Dpi {
+        /// What was asked.
+        dpi: f64,
+    },
+    /// The key cannot be found in the picture.
+    #[error("the boxes of {needles} symbols cannot be found on the pages of the key")]
+    Key {
+        /// How many the chart has.
+        needles: usize,
+    },
+    /// A page whose grid cannot be found.
+    #[error("the grid of page {page} cannot be found: {reason}")]
+    Grid {
+        /// From 1.
+        page: usize,
+        /// Why.
+        reason: &'static str,
+    },
+    /// A page whose grid is not what it should be.
+    #[error("the grid of page {page} has {} x {} cells, not {} x {}", found[0], found[1], wanted[0], wanted[1])]
+    OtherGrid {
+        /// From 1.
+        page: usize,
+        /// Columns and rows in the picture.
+        found: [u32; 2],
+        /// Columns and rows by the table of contents.
+        wanted: [u32; 2],
+    },
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
+}
+
+impl ProofError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::NotPdf | Self::NotOurs | Self::Locked | Self::TooLarge | Self::Foreign { .. } => {
+                "give the PDF that `brede make` or `brede print` wrote"
+            }
+            Self::OtherSize { .. } | Self::Key { .. } => {
+                "give the chart that these pages were printed from, or print it again with `brede print`"
+            }
+            Self::Page { .. } => "ask for a lower --dpi, or print on smaller paper",
+            Self::Thread(_) => "end other programs, or lift the limit on threads or memory, and start again",
+            Self::Dpi { .. } => "ask for something like --dpi 150",
+            Self::Grid { .. } | Self::OtherGrid { .. } => {
+                "try a higher --dpi, or print with larger cells (--cell 3mm)"
+            }
+            Self::Stopped(_) => "start it again",
+        }
+    }
+}

@@ -1,0 +1,328 @@
+//! What each needle's symbol looks like, taken from the printed key.
+//!
+//! `sheet` says about where the key's boxes stand; each is then found in the picture by its frame, so that a
+//! page that lies askew or is a little large is read as well.
+
+use image::GrayImage;
+
+use super::picture::value;
+use crate::printing::sheet::Area;
+
+/// Points across a cell at which it is compared: as many as a cell of 3 mm has pixels at 150 dots an inch.
+pub(super) const ACROSS: usize = 14;
+
+/// All points of a cell, and some zeros so that they go in eights.
+pub(super) const POINTS: usize = (ACROSS * ACROSS).next_multiple_of(8);
+
+/// The part of a cell that is compared, from its top left, in sides: symbols keep a tenth free, and half a bold
+/// rule whose ink has run is an eighth of a cell of 2 mm.
+pub(super) const WINDOW: [f64; 2] = [0.13, 0.87];
+
+/// Ink at each point of a cell: 0 none, 1 full.
+pub(super) type Figure = [f32; POINTS];
+
+/// Points across a box of the key: twice as many as it has pixels at 150 dots an inch.
+const FINE: usize = 56;
+
+/// The frame of a box with what runs and blurs from it, in points.
+const FRAME: usize = 7;
+
+/// Ink at each point of a box of the key, frame and all.
+pub(super) type Fine = Vec<f32>;
+
+/// A box of the key in levels.
+pub(super) struct Boxed {
+    figure: Fine,
+    frame: f32,
+}
+
+/// The share of a cell at which a point lies.
+pub(super) fn share(place: usize) -> f64 {
+    WINDOW[0] + (WINDOW[1] - WINDOW[0]) * (place as f64 + 0.5) / ACROSS as f64
+}
+
+/// Paper less value at each point of the cell whose places `at` gives, in levels; each point is the mean of
+/// as many values as its own size in pixels asks.
+pub(super) fn sampled(page: &GrayImage, paper: f32, side: f64, at: impl Fn(f64, f64) -> [f64; 2]) -> Figure {
+    let pitch = (WINDOW[1] - WINDOW[0]) / ACROSS as f64;
+    #[allow(clippy::cast_sign_loss, reason = "at least 1")]
+    let fine = ((side * pitch / 1.3).ceil().max(1.0) as usize).min(6);
+    let offs: Vec<f64> = (0..fine).map(|part| ((part as f64 + 0.5) / fine as f64 - 0.5) * pitch).collect();
+    let mut figure = [0.0; POINTS];
+    for (place, point) in figure.iter_mut().enumerate().take(ACROSS * ACROSS) {
+        let (x, y) = (share(place % ACROSS), share(place / ACROSS));
+        let mut sum = 0.0;
+        for dy in &offs {
+            for dx in &offs {
+                let [px, py] = at(x + dx, y + dy);
+                sum += value(page, px, py);
+            }
+        }
+        *point = paper - sum / (fine * fine) as f32;
+    }
+    figure
+}
+
+/// The mean ink along the frame of a box less that just inside and outside of it.
+fn frame(page: &GrayImage, [x, y]: [f64; 2], side: f64) -> f64 {
+    const STEPS: i32 = 12;
+    let round = |off: f64| {
+        let (from, to) = (off, side - off);
+        let mut sum = 0.0;
+        for step in 0..STEPS {
+            let along = from + (to - from) * (f64::from(step) + 0.5) / f64::from(STEPS);
+            for [dx, dy] in [[along, from], [along, to], [from, along], [to, along]] {
+                sum += 255.0 - f64::from(value(page, x + dx, y + dy));
+            }
+        }
+        sum / f64::from(STEPS * 4)
+    };
+    let off = side * 0.055;
+    round(0.0) - 0.5 * (round(off) + round(-off))
+}
+
+/// A box that was found: its top left in pixels, its side, and how clear its frame is.
+#[derive(Debug, Clone, Copy)]
+struct Found {
+    at: [f64; 2],
+    side: f64,
+    clear: f64,
+}
+
+/// The box nearest to where it should be, not further off than `reach` pixels.
+fn find_box(page: &GrayImage, near: [f64; 2], side: f64, reach: f64) -> Found {
+    let mut best = Found { at: near, side, clear: f64::MIN };
+    let (mut middle, mut reach, mut step) = (near, reach, 1.0);
+    for _ in 0..3 {
+        let steps = (reach / step).ceil() as i32;
+        for down in -steps..=steps {
+            for across in -steps..=steps {
+                let at = [middle[0] + f64::from(across) * step, middle[1] + f64::from(down) * step];
+                let clear = frame(page, at, side);
+                if clear > best.clear {
+                    best = Found { at, side, clear };
+                }
+            }
+        }
+        (middle, reach, step) = (best.at, step, step / 3.0);
+    }
+    best
+}
+
+/// The furthest that a box is looked for, in millimetres: half a degree over a page is 2.6, and half a row of
+/// the key is 3.4.
+const FIRST_REACH: f64 = 3.2;
+
+/// The furthest from where the box before it leads one to expect, in millimetres.
+const NEXT_REACH: f64 = 1.3;
+
+/// A frame fainter than this, in levels of 255, is none.
+const FAINTEST: f64 = 12.0;
+
+/// The figures of the boxes on a page of the key, in levels, and how clear the faintest frame is, in levels;
+/// `None` where there are no such boxes.
+pub(super) fn on_page(
+    page: &GrayImage,
+    paper: f32,
+    areas: &[Area],
+    per_mm: f64,
+) -> Option<(Vec<Boxed>, f64)> {
+    let mut found: Vec<Found> = Vec::new();
+    let mut off = [0.0, 0.0];
+    for area in areas {
+        let near = [area.x * per_mm + off[0], area.y * per_mm + off[1]];
+        let reach = if found.is_empty() { FIRST_REACH } else { NEXT_REACH };
+        let this = find_box(page, near, area.width * per_mm, reach * per_mm);
+        if this.clear < FAINTEST {
+            return None;
+        }
+        off = [this.at[0] - area.x * per_mm, this.at[1] - area.y * per_mm];
+        found.push(this);
+    }
+    let laid = Laid::through(areas, &found, per_mm);
+    let faintest = found.iter().map(|found| found.clear).fold(f64::MAX, f64::min);
+    Some((areas.iter().map(|area| boxed(page, paper, area, laid)).collect(), faintest))
+}
+
+/// The figure in a box, and how dark its frame is.
+fn boxed(page: &GrayImage, paper: f32, area: &Area, laid: Laid) -> Boxed {
+    let ink = |x: f64, y: f64| {
+        let [x, y] = laid.at([area.x + x * area.width, area.y + y * area.height]);
+        paper - value(page, x, y)
+    };
+    let along = |place: usize| (place as f64 + 0.5) / FINE as f64;
+    let figure = (0..FINE * FINE).map(|place| ink(along(place % FINE), along(place / FINE))).collect();
+    let side = (0..FINE).map(along).map(|at| ink(at, 0.0) + ink(at, 1.0) + ink(0.0, at) + ink(1.0, at));
+    Boxed { figure, frame: side.sum::<f32>() / (4 * FINE) as f32 }
+}
+
+/// How the page lies in its picture: `x' = from[0] + right * x - down * y`, `y' = from[1] + down * x + right * y`,
+/// millimetres to pixels.
+#[derive(Debug, Clone, Copy)]
+struct Laid {
+    from: [f64; 2],
+    right: f64,
+    down: f64,
+}
+
+impl Laid {
+    /// Nearest to the boxes that were found, by least squares. A box that lies further from where the others
+    /// lead than `STRAY` was taken for another thing, such as a rule beside it, and is left out, the furthest
+    /// first.
+    fn through(areas: &[Area], found: &[Found], per_mm: f64) -> Self {
+        /// In shares of a side: a frame is found to a twentieth of one, and mistakes are a tenth or more.
+        const STRAY: f64 = 0.06;
+        let mut pairs: Vec<([f64; 2], [f64; 2])> =
+            areas.iter().zip(found).map(|(area, found)| ([area.x, area.y], found.at)).collect();
+        let side = found.first().map_or(1.0, |found| found.side);
+        loop {
+            let laid = Self::least_squares(&pairs, per_mm);
+            let off = |(place, at): &([f64; 2], [f64; 2])| {
+                let [x, y] = laid.at(*place);
+                (x - at[0]).hypot(y - at[1])
+            };
+            let offs: Vec<f64> = pairs.iter().map(off).collect();
+            let furthest = (0..offs.len()).max_by(|&one, &other| offs[one].total_cmp(&offs[other]));
+            match furthest.filter(|&place| pairs.len() > 2 && offs[place] > STRAY * side) {
+                Some(place) => drop(pairs.swap_remove(place)),
+                None => return laid,
+            }
+        }
+    }
+
+    fn least_squares(pairs: &[([f64; 2], [f64; 2])], per_mm: f64) -> Self {
+        let count = pairs.len() as f64;
+        let mean = |of: fn(&([f64; 2], [f64; 2])) -> f64| pairs.iter().map(of).sum::<f64>() / count;
+        let [mx, my] = [mean(|pair| pair.0[0]), mean(|pair| pair.0[1])];
+        let [ax, ay] = [mean(|pair| pair.1[0]), mean(|pair| pair.1[1])];
+        let (mut along, mut across, mut squares) = (0.0, 0.0, 0.0);
+        for ([x, y], [px, py]) in pairs {
+            let (x, y, px, py) = (x - mx, y - my, px - ax, py - ay);
+            along += x * px + y * py;
+            across += x * py - y * px;
+            squares += x * x + y * y;
+        }
+        // One box alone says where the page lies, not how it is turned.
+        let (right, down) = if squares > 0.0 { (along / squares, across / squares) } else { (per_mm, 0.0) };
+        Self { from: [ax - right * mx + down * my, ay - down * mx - right * my], right, down }
+    }
+
+    fn at(self, [x, y]: [f64; 2]) -> [f64; 2] {
+        [self.from[0] + self.right * x - self.down * y, self.from[1] + self.down * x + self.right * y]
+    }
+}
+
+/// Levels become ink: 0 the ground under a symbol, 1 full ink. Bands of thin ink are known by the frames.
+pub(super) fn levelled(boxes: Vec<Boxed>) -> Vec<Fine> {
+    /// Grain is smoothed away first, by a blur of so many cells.
+    const SMOOTH: f32 = 0.054;
+    /// The frame and its blur, in points.
+    const EDGE: usize = 9;
+    let frame = middle(boxes.iter().map(|one| one.frame).collect(), 0.5);
+    let mut bounds = Vec::new();
+    let mut figures: Vec<Fine> = Vec::new();
+    for Boxed { mut figure, frame: own } in boxes {
+        // Bands are not so deep as a frame that is hidden would say.
+        let share = (own / frame.max(1.0)).clamp(0.6, 1.4);
+        figure.iter_mut().for_each(|point| *point /= share);
+        let smooth = blurred(&figure, SMOOTH * FINE as f32);
+        let is_inner = |at: usize| (EDGE..FINE - EDGE).contains(&at);
+        let inner: Vec<f32> = (0..FINE * FINE)
+            .filter(|place| is_inner(place % FINE) && is_inner(place / FINE))
+            .map(|place| smooth[place])
+            .collect();
+        let low = middle(inner.clone(), 0.04);
+        bounds.push([low, middle(inner, 0.99) - low]);
+        figures.push(figure);
+    }
+    // Thin strokes do not come to full ink; solid forms do.
+    let full = middle(bounds.iter().map(|[_, top]| *top).collect(), 0.8).max(1.0);
+    for (figure, [low, _]) in figures.iter_mut().zip(bounds) {
+        figure.iter_mut().for_each(|point| *point = (*point - low) / full);
+    }
+    figures
+}
+
+/// The value that this share of all lie below.
+fn middle(mut values: Vec<f32>, share: f64) -> f32 {
+    values.sort_by(f32::total_cmp);
+    #[allow(clippy::cast_sign_loss, reason = "a share of a length")]
+    let place = (values.len() as f64 * share) as usize;
+    values.get(place).or(values.last()).copied().unwrap_or(0.0)
+}
+
+/// What a cell shows of a figure whose ink has run by `spread` and that is blurred by `blur`, both in cells.
+pub(super) fn seen(figure: &Fine, spread: f32, blur: f32) -> Figure {
+    let mut figure = figure.clone();
+    let is_inner = |at: usize| (FRAME..FINE - FRAME).contains(&at);
+    for (place, point) in figure.iter_mut().enumerate() {
+        if !(is_inner(place % FINE) && is_inner(place / FINE)) {
+            *point = 0.0;
+        }
+    }
+    let mut left = spread * FINE as f32;
+    while left > 1e-6 {
+        figure = run(&run(&figure, 1, left.min(1.0)), FINE, left.min(1.0));
+        left -= 1.0;
+    }
+    if blur > 0.0 {
+        figure = blurred(&figure, blur * FINE as f32);
+    }
+    let mut cell = [0.0; POINTS];
+    let pitch = (WINDOW[1] - WINDOW[0]) / ACROSS as f64;
+    for (place, point) in cell.iter_mut().enumerate().take(ACROSS * ACROSS) {
+        let (x, y) = (share(place % ACROSS), share(place / ACROSS));
+        let mut sum = 0.0;
+        for part in 0..9 {
+            let off = |part: i32| f64::from(part - 1) / 3.0 * pitch;
+            sum += between(&figure, (x + off(part % 3)) * FINE as f64, (y + off(part / 3)) * FINE as f64);
+        }
+        *point = sum / 9.0;
+    }
+    cell
+}
+
+/// The value of a figure between its points, well inside.
+fn between(figure: &Fine, x: f64, y: f64) -> f32 {
+    let (x, y) = (x - 0.5, y - 0.5);
+    #[allow(clippy::cast_sign_loss, reason = "the window lies inside the figure")]
+    let at = y as usize * FINE + x as usize;
+    let (dx, dy) = (x.fract() as f32, y.fract() as f32);
+    let above = figure[at] + (figure[at + 1] - figure[at]) * dx;
+    let below = figure[at + FINE] + (figure[at + FINE + 1] - figure[at + FINE]) * dx;
+    above + (below - above) * dy
+}
+
+/// Ink that runs by a part of a point to both sides, `step` points being a side.
+fn run(figure: &Fine, step: usize, share: f32) -> Fine {
+    let point = |place: usize| {
+        let along = if step == 1 { place % FINE } else { place / FINE };
+        let here = figure[place];
+        let before = if along > 0 { figure[place - step] } else { here };
+        let after = if along + 1 < FINE { figure[place + step] } else { here };
+        here + (before.max(after).max(here) - here) * share
+    };
+    (0..FINE * FINE).map(point).collect()
+}
+
+/// A figure under a Gaussian blur of so many points. What is beyond its edge is as its edge.
+fn blurred(figure: &Fine, blur: f32) -> Fine {
+    #[allow(clippy::cast_sign_loss, reason = "a blur is not negative")]
+    let reach = (blur * 3.0).ceil() as usize;
+    let weights: Vec<f32> =
+        (0..=2 * reach).map(|at| (-0.5 * ((at as f32 - reach as f32) / blur).powi(2)).exp()).collect();
+    let total: f32 = weights.iter().sum();
+    let pass = |from: &Fine, step: usize| -> Fine {
+        let point = |place: usize| {
+            let along = if step == 1 { place % FINE } else { place / FINE };
+            let start = place - along * step;
+            let taps = weights.iter().enumerate().map(|(tap, weight)| {
+                let at = (along + tap).saturating_sub(reach).min(FINE - 1);
+                from[start + at * step] * weight
+            });
+            taps.sum::<f32>() / total
+        };
+        (0..FINE * FINE).map(point).collect()
+    };
+    pass(&pass(figure, 1), FINE)
+}

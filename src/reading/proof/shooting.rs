@@ -1,0 +1,192 @@
+//! Pages taken as they are to be read: rendered, spoiled, their grid found and cut into cells.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use hayro::hayro_syntax::Pdf;
+use image::GrayImage;
+
+use super::drawn::{Drawn, masks};
+use super::figures::{self, Fine};
+use super::found::{Count, Misread, PageProof};
+use super::lattice::{self, Lattice};
+use super::outlines::{self, Outlines};
+use super::picture::Levels;
+use super::places::{ChartPage, Places};
+use super::reader::{Cells, Read};
+use super::signs::Signs;
+use super::{ProofError, ProofOptions, gate, spoil};
+use crate::chart::Chart;
+use crate::chart::marks::Composed;
+use crate::ground::units::{GridSize, Millimetres};
+use crate::printing::sheet::{self, Paper, Print, SheetOptions};
+
+/// The file, and how its pages are taken.
+pub(super) struct Shooting {
+    pub(super) file: Arc<Pdf>,
+    pub(super) options: ProofOptions,
+}
+
+impl Shooting {
+    /// A page as it is to be read. Its number is the seed of its faults.
+    fn take(&self, page: usize) -> Result<GrayImage, ProofError> {
+        let clean = gate::rendered(&self.file, page, self.options.dpi)?;
+        Ok(spoil(clean, self.options.spoil, self.options.dpi, page as u64))
+    }
+
+    /// The figures of all needles, from the key.
+    pub(super) fn key(&self, places: &Places, composed: &Composed) -> Result<Vec<Fine>, ProofError> {
+        let needles = composed.chart.needles().len();
+        let failed = || ProofError::Key { needles };
+        let pages: Vec<GrayImage> =
+            places.key.clone().map(|page| self.take(page)).collect::<Result<_, _>>()?;
+        let per_mm = self.options.dpi / 25.4;
+        // The page tells its paper; whether its text is large shows in the boxes.
+        let points = self.file.pages().get(places.key.start).ok_or_else(failed)?.render_dimensions();
+        let [width, height] = [points.0, points.1].map(|points| {
+            // To a tenth of a millimetre, as papers are given.
+            let mm = (f64::from(points) * 254.0 / 72.0).round() / 10.0;
+            Millimetres::new(mm)
+        });
+        let (Ok(width), Ok(height)) = (width, height) else { return Err(failed()) };
+        let read = |print: Print| {
+            let options =
+                SheetOptions { paper: Paper::Custom { width, height }, print, ..SheetOptions::default() };
+            let areas = sheet::symbol_areas(&composed.chart, &composed.lines, &options);
+            let mut figures = Vec::new();
+            let mut clear = f64::MAX;
+            for (index, page) in pages.iter().enumerate() {
+                let areas: Vec<_> =
+                    areas.iter().filter(|(at, _)| *at == index).map(|(_, area)| *area).collect();
+                let (found, faintest) = figures::on_page(page, Levels::of(page).paper, &areas, per_mm)?;
+                figures.extend(found);
+                clear = clear.min(faintest);
+            }
+            (figures.len() == needles).then_some((figures, clear))
+        };
+        let best = [Print::Usual, Print::Large].into_iter().filter_map(read);
+        let (boxes, _) = best.max_by(|one, other| one.1.total_cmp(&other.1)).ok_or_else(failed)?;
+        Ok(figures::levelled(boxes))
+    }
+
+    pub(super) fn page(&self, place: &ChartPage, composed: &Composed) -> Result<Taken, ProofError> {
+        let picture = self.take(place.page)?;
+        let page = place.page + 1;
+        let size = composed.chart.size();
+        let columns = sheet::with_repeats(&place.columns, size.columns());
+        let rows = sheet::with_repeats(&place.rows, size.rows());
+        let wanted = [columns.len() as u32, rows.len() as u32];
+        let lattice = lattice::find(&picture, wanted).map_err(|reason| ProofError::Grid { page, reason })?;
+        let found = [lattice.columns, lattice.rows];
+        if found != wanted {
+            return Err(ProofError::OtherGrid { page, found, wanted });
+        }
+        let is_ten = |line: u32, total: u32| line.is_multiple_of(10) || line == total;
+        if !is_ten(columns.start + lattice.bold[0], size.columns())
+            || !is_ten(rows.start + lattice.bold[1], size.rows())
+        {
+            return Err(ProofError::Grid { page, reason: "its bold rules are not on the tens" });
+        }
+        let first = [columns.start, rows.start];
+        let mut lines = drawn(composed, first);
+        let centre = centre(size, first, lattice.side() * 25.4 / self.options.dpi);
+        let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre);
+        lines.extend(centre);
+        let masks = masks(found, &lines);
+        let cells = Cells::new(&picture, &lattice, masks, |[column, row]| {
+            place.is_repeated(first[0] + column, first[1] + row)
+        });
+        Ok(Taken { place: place.clone(), lattice, first, cells, outlines })
+    }
+}
+
+/// A chart page taken and cut into cells.
+pub(super) struct Taken {
+    pub(super) place: ChartPage,
+    lattice: Lattice,
+    /// The column and row of the worked chart at the lattice's top left.
+    first: [u32; 2],
+    pub(super) cells: Cells,
+    outlines: Outlines,
+}
+
+impl Taken {
+    /// Its cells as read by these signs, against the chart's.
+    pub(super) fn compared(&self, chart: &Chart, signs: &Signs) -> PageProof {
+        let Self { place, lattice, first, cells, outlines } = self;
+        let page = place.page + 1;
+        let mut proof = PageProof {
+            page,
+            seed: place.page as u64,
+            lattice: *lattice,
+            first: *first,
+            own: Count::default(),
+            repeated: Count::default(),
+            misread: Vec::new(),
+            pairs: BTreeMap::new(),
+            outlines: outlines.clone(),
+        };
+        for (index, Read { best, second, margin }) in cells.read(signs).into_iter().enumerate() {
+            let index = index as u32;
+            let (column, row) = (first[0] + index % lattice.columns, first[1] + index / lattice.columns);
+            let repeated = place.is_repeated(column, row);
+            let wanted = cell(chart, column, row);
+            let margin = f64::from(margin);
+            let count = if repeated { &mut proof.repeated } else { &mut proof.own };
+            count.cells += 1;
+            if best == wanted {
+                count.right += 1;
+                let least = proof.pairs.entry([best, second]).or_insert(f64::MAX);
+                *least = least.min(margin);
+            } else {
+                let (column, row) = (column + 1, row + 1);
+                proof.misread.push(Misread {
+                    page,
+                    column,
+                    row,
+                    repeated,
+                    chart: wanted,
+                    read: best,
+                    margin,
+                });
+            }
+        }
+        proof
+    }
+}
+
+fn cell(chart: &Chart, column: u32, row: u32) -> Option<usize> {
+    chart.row(row as usize).get(column as usize).and_then(|cell| cell.needle())
+}
+
+/// The heavy lines through the middle of the design, in cells of `mm`: in small cells they reach into the points
+/// that are compared.
+fn centre(size: GridSize, first: [u32; 2], mm: f64) -> Vec<Drawn> {
+    // Half of the 0.6 mm that `sheet` gives them, and the 0.1 mm that ink runs.
+    let half = 0.4 / mm;
+    let (columns, rows) = (size.columns(), size.rows());
+    let (x, y) = (f64::from(columns / 2) - f64::from(first[0]), f64::from(rows / 2) - f64::from(first[1]));
+    let (right, bottom) = (f64::from(columns), f64::from(rows));
+    let upright = columns.is_multiple_of(2).then_some(Drawn { from: [x, 0.0], to: [x, bottom], half });
+    let level = rows.is_multiple_of(2).then_some(Drawn { from: [0.0, y], to: [right, y], half });
+    upright.into_iter().chain(level).collect()
+}
+
+/// Lines as drawn on a page that begins at `first`, with their white casing.
+fn drawn(composed: &Composed, first: [u32; 2]) -> Vec<Drawn> {
+    let mut strokes = Vec::new();
+    for line in &composed.lines {
+        let half = sheet::half_width(line.pattern);
+        let mut points = line.drawn(0.0);
+        if line.closed {
+            points.extend(points.first().copied());
+        }
+        let place = |[x, y]: [f64; 2]| [x - f64::from(first[0]), y - f64::from(first[1])];
+        strokes.extend(points.windows(2).map(|pair| Drawn {
+            from: place(pair[0]),
+            to: place(pair[1]),
+            half,
+        }));
+    }
+    strokes
+}

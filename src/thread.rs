@@ -1,0 +1,4 @@
+//! Thread: the shade card, and what a thread looks like on the cloth it is worked on.
+
+pub mod cloth;
+pub mod shades;

@@ -1,0 +1,274 @@
+//! Reading a card: CSV as people's spreadsheets write it.
+
+use std::collections::BTreeMap;
+
+use rust_decimal::Decimal;
+
+use super::{MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
+use crate::ground::colour::{Lab, Srgb8};
+use crate::ground::units::Millimetres;
+
+/// The columns brede knows; others are left alone.
+const COLUMNS: [&str; 10] = ["code", "name", "colour", "l", "a", "b", "price", "length_m", "owned", "kind"];
+
+/// What is wrong with a shade card.
+#[derive(Debug, thiserror::Error)]
+pub enum ShadesError {
+    /// The bytes are not UTF-8 text.
+    #[error("letters of the shade card cannot be read (row {row}): it is not saved as UTF-8")]
+    Encoding {
+        /// The row of the first bad byte, the header being row 1.
+        row: usize,
+    },
+    /// No shade in it.
+    #[error("the shade card holds no shade")]
+    Empty,
+    /// Too many shades.
+    #[error("the shade card holds more than {MAX_SHADES} shades")]
+    TooMany,
+    /// A column that must be there is not.
+    #[error("the shade card has no column `{column}`; its columns are: {found}")]
+    MissingColumn {
+        /// The column.
+        column: &'static str,
+        /// The header as found.
+        found: String,
+    },
+    /// A column is there twice.
+    #[error("the shade card has the column `{column}` twice")]
+    DoubleColumn {
+        /// The column.
+        column: &'static str,
+    },
+    /// A row that is not CSV.
+    #[error("row {row} of the shade card cannot be read")]
+    Row {
+        /// The row, the header being row 1.
+        row: u64,
+        /// Why.
+        source: csv::Error,
+    },
+    /// A field that makes no sense.
+    #[error("row {row}, column `{column}` of the shade card: `{text}` is not {wanted}")]
+    Field {
+        /// The row, the header being row 1.
+        row: u64,
+        /// The column.
+        column: &'static str,
+        /// What stands there.
+        text: String,
+        /// What should.
+        wanted: &'static str,
+    },
+    /// A code that is on the card already.
+    #[error("row {row} of the shade card has the code `{code}`, as row {first} has")]
+    DuplicateCode {
+        /// The row, the header being row 1.
+        row: u64,
+        /// The row that had it first.
+        first: u64,
+        /// The code.
+        code: String,
+    },
+}
+
+impl ShadesError {
+    /// What to do about it.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::Encoding { .. } => "in the spreadsheet, save it again as CSV and choose UTF-8".into(),
+            Self::Empty | Self::MissingColumn { .. } | Self::DoubleColumn { .. } => {
+                "the first row names the columns: code,name,colour (or L,a,b for colour), and if you like \
+                 price,length_m,owned,kind; a row a thread follows"
+                    .into()
+            }
+            Self::TooMany => "leave out the threads that you do not mean to use".into(),
+            Self::Row { .. } => "put quotes round a field that holds the separator".into(),
+            Self::Field { column: "colour", .. } => "write a colour as #rrggbb, such as #2f6f8f".into(),
+            Self::Field { .. } => "mend the field, or leave it empty if the column is optional".into(),
+            Self::DuplicateCode { .. } => "give each thread a code of its own".into(),
+        }
+    }
+}
+
+/// Where the known columns stand.
+struct Header {
+    places: BTreeMap<&'static str, usize>,
+    has_lab: bool,
+}
+
+impl Header {
+    fn new(record: &csv::StringRecord) -> Result<Self, ShadesError> {
+        let mut places = BTreeMap::new();
+        for (place, text) in record.iter().enumerate() {
+            let text = text.trim().to_ascii_lowercase();
+            let text = if text == "color" { "colour" } else { &text };
+            if let Some(&column) = COLUMNS.iter().find(|&&column| column == text)
+                && places.insert(column, place).is_some()
+            {
+                return Err(ShadesError::DoubleColumn { column });
+            }
+        }
+        let has_lab = ["l", "a", "b"].iter().all(|column| places.contains_key(column));
+        let found = || {
+            let shown = record.iter().take(12).map(|text| text.chars().take(24).collect::<String>());
+            shown.collect::<Vec<_>>().join(", ")
+        };
+        for column in ["code", "name", "colour"] {
+            if !(places.contains_key(column) || column == "colour" && has_lab) {
+                return Err(ShadesError::MissingColumn { column, found: found() });
+            }
+        }
+        Ok(Self { places, has_lab })
+    }
+}
+
+/// One row with its header, for reading fields by name.
+struct Row<'a> {
+    header: &'a Header,
+    record: &'a csv::StringRecord,
+    row: u64,
+}
+
+impl Row<'_> {
+    fn text(&self, column: &'static str) -> &str {
+        self.header.places.get(column).and_then(|&place| self.record.get(place)).map_or("", str::trim)
+    }
+
+    fn bad(&self, column: &'static str, wanted: &'static str) -> ShadesError {
+        let text = self.text(column).chars().take(40).collect();
+        ShadesError::Field { row: self.row, column, text, wanted }
+    }
+
+    fn required(&self, column: &'static str) -> Result<String, ShadesError> {
+        let text = self.text(column);
+        if text.is_empty() {
+            return Err(self.bad(column, "a text"));
+        }
+        if text.chars().count() > MAX_TEXT || text.chars().any(char::is_control) {
+            return Err(self.bad(column, "a text of at most 200 characters on one line"));
+        }
+        Ok(text.to_owned())
+    }
+
+    /// A decimal that is not negative; a comma may stand for the point.
+    fn decimal(&self, column: &'static str) -> Result<Option<Decimal>, ShadesError> {
+        let text = self.text(column);
+        if text.is_empty() {
+            return Ok(None);
+        }
+        let wanted = "a number from 0 to 1,000,000, such as 1.15";
+        let value = super::decimal(text).ok_or_else(|| self.bad(column, wanted))?;
+        if value.is_sign_negative() || value > MAX_PRICE {
+            return Err(self.bad(column, wanted));
+        }
+        Ok(Some(value))
+    }
+
+    fn lab(&self) -> Result<Lab, ShadesError> {
+        let part = |column: &'static str, range: std::ops::RangeInclusive<f64>, wanted| {
+            let value: f64 =
+                self.text(column).replace(',', ".").parse().map_err(|_| self.bad(column, wanted))?;
+            if range.contains(&value) { Ok(value) } else { Err(self.bad(column, wanted)) }
+        };
+        Ok(Lab {
+            l: part("l", 0.0..=100.0, "a lightness from 0 to 100")?,
+            a: part("a", -128.0..=128.0, "a number from -128 to 128")?,
+            b: part("b", -128.0..=128.0, "a number from -128 to 128")?,
+        })
+    }
+
+    fn shade(&self) -> Result<Shade, ShadesError> {
+        let text = self.text("colour");
+        let colour: Option<Srgb8> = if text.is_empty() {
+            None
+        } else {
+            Some(text.parse().map_err(|_| self.bad("colour", "a colour written as #rrggbb"))?)
+        };
+        let lab = if self.header.has_lab && !self.text("l").is_empty() { Some(self.lab()?) } else { None };
+        let (colour, lab) = match (colour, lab) {
+            (Some(colour), Some(lab)) => (colour, lab),
+            (Some(colour), None) => (colour, colour.lab()),
+            (None, Some(lab)) => (lab.srgb8(), lab),
+            (None, None) => return Err(self.bad("colour", "a colour written as #rrggbb")),
+        };
+        let length = match self.decimal("length_m")? {
+            None => None,
+            Some(metres) => {
+                let metres: f64 = metres.to_string().parse().unwrap_or(f64::NAN);
+                let length =
+                    Millimetres::new(metres * 1000.0).ok().filter(|length| length.mm() >= MIN_SKEIN_MM);
+                Some(length.ok_or_else(|| self.bad("length_m", "a length in metres, 0.1 to 100"))?)
+            }
+        };
+        let kind = self.text("kind");
+        Ok(Shade {
+            code: self.required("code")?,
+            name: self.required("name")?,
+            colour,
+            lab,
+            price: self.decimal("price")?,
+            length,
+            owned: self.decimal("owned")?,
+            kind: if kind.is_empty() { None } else { Some(self.required("kind")?) },
+        })
+    }
+}
+
+/// The separator that the header uses most, of comma, semicolon and tab.
+fn separator(text: &str) -> u8 {
+    let header = text.lines().next().unwrap_or_default();
+    let count = |separator: char| header.matches(separator).count();
+    if count('\t') > count(',').max(count(';')) {
+        b'\t'
+    } else if count(';') > count(',') {
+        b';'
+    } else {
+        b','
+    }
+}
+
+/// All shades of a card.
+pub(super) fn read(bytes: &[u8]) -> Result<Vec<Shade>, ShadesError> {
+    let text = std::str::from_utf8(bytes).map_err(|error| {
+        let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
+        ShadesError::Encoding { row: before.iter().filter(|&&byte| byte == b'\n').count() + 1 }
+    })?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator(text))
+        .flexible(true)
+        .has_headers(false)
+        .from_reader(text.as_bytes());
+    let mut record = csv::StringRecord::new();
+    let mut header = None;
+    let mut shades: Vec<Shade> = Vec::new();
+    let mut rows: BTreeMap<String, u64> = BTreeMap::new();
+    loop {
+        let more = reader.read_record(&mut record).map_err(|source| ShadesError::Row {
+            row: source.position().map_or(0, csv::Position::line),
+            source,
+        })?;
+        if !more {
+            break;
+        }
+        if record.iter().all(|field| field.trim().is_empty()) {
+            continue;
+        }
+        let Some(header) = &header else {
+            header = Some(Header::new(&record)?);
+            continue;
+        };
+        let row = record.position().map_or(0, csv::Position::line);
+        let shade = Row { header, record: &record, row }.shade()?;
+        if let Some(first) = rows.insert(shade.code.clone(), row) {
+            return Err(ShadesError::DuplicateCode { row, first, code: shade.code });
+        }
+        shades.push(shade);
+        if shades.len() > MAX_SHADES {
+            return Err(ShadesError::TooMany);
+        }
+    }
+    if shades.is_empty() { Err(ShadesError::Empty) } else { Ok(shades) }
+}
