@@ -4,6 +4,7 @@
 //! `*` and the length where it is not 1. `4*12 . 7` is twelve cells of needle 4, a bare one and one of
 //! needle 7.
 
+use crate::ground::advice::Advice;
 use std::fmt::Write as _;
 
 use serde::{Deserialize, Serialize};
@@ -64,11 +65,11 @@ pub enum DocumentError {
 impl DocumentError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Newer { .. } => "update brede, or make the chart again with this one",
-            Self::Chart(error) => error.hint(),
-            _ => "use a copy kept from before, or make the chart again from its photo",
+            Self::Newer { .. } => Advice::NewerBrede,
+            Self::Chart(error) => error.advice(),
+            _ => Advice::EarlierCopy,
         }
     }
 }

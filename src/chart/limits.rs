@@ -1,6 +1,7 @@
 //! How much a chart may hold: bounds that no real chart comes near, so that a forged one costs no more than a
 //! message.
 
+use crate::ground::advice::Advice;
 use rust_decimal::Decimal;
 
 use super::{Mark, Thread};
@@ -56,11 +57,11 @@ pub enum LimitError {
 impl LimitError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Title { .. } | Self::Text { .. } => "shorten it",
-            Self::Price { .. } | Self::Skein { .. } => "mend it in the shade card, or leave it empty there",
-            Self::Marks { .. } => "take some off, or part the chart into several",
+            Self::Title { .. } | Self::Text { .. } => Advice::Shorten,
+            Self::Price { .. } | Self::Skein { .. } => Advice::MendOnCard,
+            Self::Marks { .. } => Advice::FewerMarks,
         }
     }
 }

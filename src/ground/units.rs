@@ -3,6 +3,7 @@
 //! Owns the arithmetic between cloth and paper: how long so many stitches are on a given count. Leaves
 //! PDF points to `ink` and the choice of a size to `frame`.
 
+use crate::ground::advice::Advice;
 use std::fmt;
 use std::ops::{Add, Sub};
 use std::str::FromStr;
@@ -56,15 +57,11 @@ pub enum UnitError {
 impl UnitError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Length { .. } | Self::LengthRange { .. } => {
-                "give a number and a unit, such as 20cm, 200mm or 8in".into()
-            }
-            Self::Count { .. } | Self::CountRange { .. } => {
-                "give stitches to the inch, such as 14 or 12.5; evenweave over two threads as 28/2".into()
-            }
-            Self::Side { .. } => "ask for another size with --columns, --rows, --width or --height".into(),
+            Self::Length { .. } | Self::LengthRange { .. } => Advice::WriteLength,
+            Self::Count { .. } | Self::CountRange { .. } => Advice::WriteCount,
+            Self::Side { .. } => Advice::OtherSize,
         }
     }
 }

@@ -3,6 +3,7 @@
 //! Owns the part of the picture that is used, the size in cells, and the resampling in linear light. Leaves
 //! files to `photo` and threads to `reduce`.
 
+use crate::ground::advice::Advice;
 use image::RgbaImage;
 use rayon::prelude::*;
 
@@ -144,12 +145,12 @@ pub enum FrameError {
 impl FrameError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Option<Advice> {
         match self {
-            Self::Size(error) => error.hint(),
-            Self::Crop(error) => error.hint(),
-            Self::Transparent => "give a picture with something opaque in it, or another --crop".into(),
-            Self::Stopped(_) => String::new(),
+            Self::Size(error) => Some(error.advice()),
+            Self::Crop(error) => Some(error.advice()),
+            Self::Transparent => Some(Advice::SomethingOpaque),
+            Self::Stopped(_) => None,
         }
     }
 }

@@ -22,6 +22,7 @@ mod symbol_list;
 mod tablet;
 mod tint;
 
+use crate::ground::advice::Advice;
 use image::RgbImage;
 
 use crate::chart::{Chart, WorkedLine};
@@ -221,13 +222,11 @@ pub enum SheetError {
 impl SheetError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::ColoursInGrey => "leave --ink grey out, or print the symbols",
-            Self::Cell { .. } => "ask for something like --cell 3mm",
-            Self::NoRoom { .. } | Self::TooManyPages { .. } => {
-                "use larger paper (--paper a3) or smaller cells (--cell 2.5mm)"
-            }
+            Self::ColoursInGrey => Advice::SymbolsInGrey,
+            Self::Cell { .. } => Advice::UsualCell,
+            Self::NoRoom { .. } | Self::TooManyPages { .. } => Advice::LargerPaper,
         }
     }
 }

@@ -3,6 +3,7 @@
 //! Owns white balance and sampling. A photo is no spectrophotometer: lamp, camera and sheen all tint what it
 //! says, and two threads that it cannot tell apart may differ in daylight.
 
+use crate::ground::advice::Advice;
 use image::{Rgb, RgbImage, Rgba, RgbaImage};
 
 use crate::ground::colour::{LinearRgb, Srgb8};
@@ -101,12 +102,12 @@ pub enum SwatchError {
 impl SwatchError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Outside { .. } => "give left,top,width,height in pixels of the upright photo",
-            Self::Small { .. } => "take the photo nearer, or give the grid's place with --grid",
-            Self::Dark => "give the place of the white paper with --paper, and light it well",
-            Self::BurntOut => "take the photo again with less exposure, so that the paper is light grey",
+            Self::Outside { .. } => Advice::PlaceInPixels,
+            Self::Small { .. } => Advice::NearerGrid,
+            Self::Dark => Advice::LightPaper,
+            Self::BurntOut => Advice::LessExposure,
         }
     }
 }
