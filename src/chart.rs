@@ -9,10 +9,10 @@ mod line;
 pub mod mark;
 pub mod marks;
 
-use crate::ground::advice::Advice;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::thread::cloth::{Cloth, StitchKind};

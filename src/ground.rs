@@ -1,7 +1,7 @@
 //! The ground: units, colour, files written whole, progress, advice. Things that know nothing of stitches.
 
-pub(crate) mod assignment;
 pub mod advice;
+pub(crate) mod assignment;
 pub mod colour;
 pub mod progress;
 pub mod store;

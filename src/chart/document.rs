@@ -4,12 +4,12 @@
 //! `*` and the length where it is not 1. `4*12 . 7` is twelve cells of needle 4, a bare one and one of
 //! needle 7.
 
-use crate::ground::advice::Advice;
 use std::fmt::Write as _;
 
 use serde::{Deserialize, Serialize};
 
 use super::{Cell, Chart, ChartError, Made, Mark, Needle};
+use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
 use crate::thread::cloth::Cloth;
 

@@ -1,10 +1,10 @@
 //! How much a chart may hold: bounds that no real chart comes near, so that a forged one costs no more than a
 //! message.
 
-use crate::ground::advice::Advice;
 use rust_decimal::Decimal;
 
 use super::{Mark, Thread};
+use crate::ground::advice::Advice;
 use crate::thread::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
 
 /// The longest title, in characters: some lines of the cover.

@@ -16,9 +16,9 @@ mod sketch;
 mod trace;
 mod working;
 
-use crate::ground::advice::Advice;
 use crate::chart::mark::LetterFace;
 use crate::chart::{ChartError, LimitError};
+use crate::ground::advice::Advice;
 use crate::ground::units::{GridSize, UnitError};
 
 pub use choose::{choose, mask_rows};

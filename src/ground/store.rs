@@ -4,7 +4,6 @@
 //! old one or the new one, never half. Several files are renamed together once all of them are written: a full
 //! disk changes none. What a chart was before a change is kept beside it ([`earlier`]).
 
-use crate::ground::advice::Advice;
 use std::fs::{self, File};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -16,6 +15,8 @@ use tempfile::NamedTempFile;
 mod place;
 
 use place::Place;
+
+use crate::ground::advice::Advice;
 
 /// Something that could not be written.
 #[derive(Debug, thiserror::Error)]

@@ -3,12 +3,13 @@
 //! Owns the arithmetic between cloth and paper: how long so many stitches are on a given count. Leaves
 //! PDF points to `ink` and the choice of a size to `frame`.
 
-use crate::ground::advice::Advice;
 use std::fmt;
 use std::ops::{Add, Sub};
 use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
+
+use crate::ground::advice::Advice;
 
 /// Millimetres in an inch: exact by definition (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;

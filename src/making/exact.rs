@@ -2,12 +2,12 @@
 //!
 //! Owns matching each colour to a thread of its own. Leaves photos to `frame` and `reduce`.
 
-use crate::ground::advice::Advice;
 use std::collections::BTreeMap;
 
 use image::DynamicImage;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Needle, Thread};
+use crate::ground::advice::Advice;
 use crate::ground::assignment;
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{GridSize, UnitError};

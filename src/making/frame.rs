@@ -3,10 +3,10 @@
 //! Owns the part of the picture that is used, the size in cells, and the resampling in linear light. Leaves
 //! files to `photo` and threads to `reduce`.
 
-use crate::ground::advice::Advice;
 use image::RgbaImage;
 use rayon::prelude::*;
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{GridSize, UnitError};

@@ -4,10 +4,10 @@
 
 mod blend;
 
-use crate::ground::advice::Advice;
 use std::collections::BTreeMap;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
+use crate::ground::advice::Advice;
 use crate::ground::progress::Progress;
 use crate::making::frame::{FrameError, FrameOptions, Framed, Kind};
 use crate::making::photo::Photo;

@@ -3,13 +3,14 @@
 //! Owns decoding, limits and colour management; only this module knows decoders. Leaves cropping and size
 //! to `frame`.
 
-use crate::ground::advice::Advice;
 use std::io::{Cursor, Read as _};
 use std::path::{Path, PathBuf};
 
 use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder as _, ImageFormat, ImageReader, RgbaImage};
 use sha2::{Digest as _, Sha256};
+
+use crate::ground::advice::Advice;
 
 mod profile;
 

@@ -9,9 +9,9 @@
 //! labels the cells; the labels are smoothed as asked; and the looks are chosen anew for what the smoothing
 //! made of the picture, until neither step gains. The result is the same on any number of threads.
 
-use crate::ground::advice::Advice;
 use rayon::prelude::*;
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{Compared, Lab};
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::making::frame::StitchField;

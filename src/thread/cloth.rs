@@ -7,9 +7,9 @@ mod stitch;
 mod swatch;
 mod weave;
 
-use crate::ground::advice::Advice;
 use serde::{Deserialize, Serialize};
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, LinearRgb, Srgb8};
 use crate::ground::units::FabricCount;
 

@@ -1,6 +1,5 @@
 //! Marks from a TOML file, and threads from the way a person writes them.
 
-use crate::ground::advice::Advice;
 use std::io::Cursor;
 
 use image::{DynamicImage, ImageReader};
@@ -9,6 +8,7 @@ use super::choose::mask_rows;
 use super::region::Region;
 use crate::chart::mark::{Needed, PickedCells};
 use crate::chart::{Chart, Mark, Thread};
+use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
 use crate::thread::shades::ShadeCard;
 

@@ -1,5 +1,4 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
-use crate::ground::advice::Advice;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use proptest::prelude::*;
@@ -9,6 +8,7 @@ use crate::chart::mark::{
     Course, Halo, Key, LetterStyle, Lettering, Motif, Outline, Pick, PickedCells, Place, Sample,
 };
 use crate::chart::{Cell, Chart, LinePattern, LineStitch, Mark, Needle, Thread};
+use crate::ground::advice::Advice;
 use crate::thread::cloth::{Cloth, StitchKind};
 
 fn thread(code: &str, strands: u8) -> Thread {

@@ -108,17 +108,23 @@ fn sentence(advice: &Advice) -> &'static str {
         }
         Advice::CountOfSwatch => "give it, such as --count 14",
         Advice::PlaceOfStitches => "give the place of the stitches with --part left,top,width,height",
-        Advice::ContrastingSwatch => "stitch the swatch in a thread much darker or much lighter than its cloth",
+        Advice::ContrastingSwatch => {
+            "stitch the swatch in a thread much darker or much lighter than its cloth"
+        }
         Advice::SharperSwatch => {
             "take it nearer and sharp, ten pixels to a stitch at the least, and give the place of the stitches with --part; \
              check the colours; where all is covered, --holes measures the holes"
         }
-        Advice::ShareHidden => "give the share of the cloth that is hidden in per cent, such as --measured 75",
+        Advice::ShareHidden => {
+            "give the share of the cloth that is hidden in per cent, such as --measured 75"
+        }
         Advice::ThinnerSwatch => {
             "stitch the swatch with fewer strands, on coarser cloth or in half crosses; a covered one tells the holes, \
              with --holes"
         }
-        Advice::CheckSwatch => "look at count, strands, stitch and colours again: one of them is not as given",
+        Advice::CheckSwatch => {
+            "look at count, strands, stitch and colours again: one of them is not as given"
+        }
         Advice::HolesOnlyWhenThick => {
             "give --holes only with a swatch so thick that nothing but the holes is bare"
         }

@@ -1,6 +1,6 @@
 #![allow(clippy::unwrap_used)]
-use crate::ground::advice::Advice;
 use super::*;
+use crate::ground::advice::Advice;
 
 fn names(folder: &Path) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(folder)

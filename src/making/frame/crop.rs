@@ -1,10 +1,10 @@
 //! The part of a picture to use, as a person writes it.
 
-use crate::ground::advice::Advice;
 use std::fmt;
 use std::str::FromStr;
 
 use super::Part;
+use crate::ground::advice::Advice;
 
 /// One measure of a crop.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,9 +1,9 @@
 #![allow(clippy::unwrap_used)]
-use crate::ground::advice::Advice;
 use image::{Rgba, RgbaImage};
 use proptest::prelude::*;
 
 use super::*;
+use crate::ground::advice::Advice;
 use crate::ground::colour::Lab;
 use crate::ground::progress::Silent;
 use crate::making::photo::Limits;

@@ -1,5 +1,4 @@
 #![allow(clippy::unwrap_used)]
-use crate::ground::advice::Advice;
 use std::io::Cursor;
 
 use image::codecs::jpeg::JpegEncoder;
@@ -8,6 +7,7 @@ use image::{DynamicImage, GrayImage, ImageEncoder as _, ImageFormat, Luma, Rgb, 
 use moxcms::ColorProfile;
 
 use super::*;
+use crate::ground::advice::Advice;
 
 fn read(bytes: &[u8]) -> Photo {
     Photo::read("pool.png", bytes, &Limits::default()).unwrap()

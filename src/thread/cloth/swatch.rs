@@ -3,8 +3,8 @@
 //!
 //! Owns the reading of pixels and the solving. Leaves files and which part of a photo is meant to `cli`.
 
-use crate::ground::advice::Advice;
 use super::{CoverModel, StitchKind};
+use crate::ground::advice::Advice;
 use crate::ground::colour::LinearRgb;
 use crate::ground::units::FabricCount;
 

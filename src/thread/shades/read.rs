@@ -1,11 +1,11 @@
 //! Reading a card: CSV as people's spreadsheets write it.
 
-use crate::ground::advice::Advice;
 use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
 use super::{MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
+use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, Srgb8};
 use crate::ground::units::Millimetres;
 

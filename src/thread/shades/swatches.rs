@@ -3,9 +3,9 @@
 //! Owns white balance and sampling. A photo is no spectrophotometer: lamp, camera and sheen all tint what it
 //! says, and two threads that it cannot tell apart may differ in daylight.
 
-use crate::ground::advice::Advice;
 use image::{Rgb, RgbImage, Rgba, RgbaImage};
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 
 /// The share of light that office paper gives back: 0.85 (common practice, no source). All colours are

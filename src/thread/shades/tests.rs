@@ -1,6 +1,6 @@
 #![allow(clippy::unwrap_used)]
-use crate::ground::advice::Advice;
 use super::*;
+use crate::ground::advice::Advice;
 
 fn read(text: &str) -> Result<ShadeCard, ShadesError> {
     ShadeCard::read("test", text.as_bytes())
