@@ -7,7 +7,7 @@ use image::RgbaImage;
 use rayon::prelude::*;
 
 use crate::ground::colour::{LinearRgb, Srgb8};
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{GridSize, UnitError};
 use crate::making::photo::Photo;
 
@@ -214,7 +214,7 @@ impl Part {
 /// # Errors
 /// [`FrameError`].
 pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> Result<Framed, FrameError> {
-    tell(progress, "framing the picture", 0, 1)?;
+    tell(progress, Stage::Framing, 0, 1)?;
     let (width, height) = photo.pixels().dimensions();
     let (size, part) = framing(photo, options)?;
     let kind = match options.kind {

@@ -12,7 +12,7 @@
 use rayon::prelude::*;
 
 use crate::ground::colour::{Compared, Lab};
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::making::frame::StitchField;
 
 mod chart;
@@ -228,9 +228,9 @@ pub fn reduce(
     options: &Options,
     progress: &dyn Progress,
 ) -> Result<Reduction, ReduceError> {
-    tell(progress, STAGE, 0, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 0, STEPS)?;
     let survey = Survey::new(field, looks, options)?;
-    tell(progress, STAGE, 1, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 1, STEPS)?;
     let demand = survey.demand();
     let count = match options.colours {
         Colours::Exactly(0) => return Err(ReduceError::NoColours),
@@ -243,9 +243,6 @@ pub fn reduce(
     }
     Ok(reduction)
 }
-
-/// The name of the stage, for [`Progress`].
-const STAGE: &str = "choosing colours";
 
 /// Steps told to [`Progress`]: survey, choice, labels, joint choice, done.
 const STEPS: u64 = 5;

@@ -15,7 +15,7 @@ use image::{ImageBuffer, PixelWithColorType, RgbImage, Rgba, RgbaImage};
 use rayon::prelude::*;
 
 use crate::chart::{Chart, Needle, WorkedLine};
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::GridSize;
 use tiles::Tiles;
 
@@ -114,7 +114,7 @@ fn drawn(
 ) -> Result<RgbImage, Stopped> {
     let size = chart.size();
     let total = size.height() as u64;
-    tell(progress, "stitching", 0, total)?;
+    tell(progress, Stage::Stitching, 0, total)?;
     let tiles = Tiles::new(chart, side);
     let mut picture = RgbImage::new(size.columns() * side, size.rows() * side);
     let line_bytes = size.width() * side as usize * 3;
@@ -130,7 +130,7 @@ fn drawn(
                 }
             }
         });
-        tell(progress, "stitching", (first + ROWS_AT_ONCE).min(size.height()) as u64, total)?;
+        tell(progress, Stage::Stitching, (first + ROWS_AT_ONCE).min(size.height()) as u64, total)?;
     }
     for line in lines {
         lines::draw(&mut picture, line, side, chart.cloth.count);
