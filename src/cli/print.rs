@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use brede::chart::Chart;
 use brede::chart::marks::Composed;
+use brede::chart::{Chart, OpeningNote};
 use brede::ground::progress::Progress;
 use brede::ground::units::{Millimetres, counted};
 use brede::printing::ink::{self, InkError, PdfOptions};
@@ -150,12 +150,28 @@ pub(super) fn read_chart(path: &Path) -> Result<Chart, Failure> {
     chart_of(path, &read(path, "give a NAME.chart.json that brede wrote")?)
 }
 
-/// The chart of the bytes that a file holds.
+/// The chart of the bytes that a file holds; what is to be said of it is said.
 pub(super) fn chart_of(path: &Path, bytes: &[u8]) -> Result<Chart, Failure> {
-    Chart::from_json(bytes).map_err(|source| {
+    let opened = Chart::open(bytes).map_err(|source| {
         let hint = source.hint();
         Failure::new(ChartFileError { path: path.to_owned(), source }, hint)
-    })
+    })?;
+    for note in &opened.notes {
+        tell::warning(&opening_told(path, note));
+    }
+    Ok(opened.chart)
+}
+
+fn opening_told(path: &Path, note: &OpeningNote) -> String {
+    let path = path.display();
+    match note {
+        OpeningNote::Older { .. } => {
+            format!("{path} was saved by an older brede and has been given what it lacked")
+        }
+        OpeningNote::Edited { .. } => format!(
+            "{path} is not as brede saved it: it was changed by something else, or is damaged; look at it before you use it"
+        ),
+    }
 }
 
 #[derive(Debug, thiserror::Error)]
