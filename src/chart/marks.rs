@@ -2,17 +2,17 @@
 //!
 //! Owns what a mark comes to: which cells it is about (`choose`), its lines and crosses, and the worked chart
 //! with all marks laid over (`compose`). The base is never changed. Leaves how a mark is kept to
-//! `chart::mark` and how lines are drawn to `sheet` and `picture`.
+//! `chart::mark` and how lines are drawn to `printing`.
 
 mod choose;
 mod compose;
 mod faces;
 mod file;
 mod key;
+mod laid;
 mod lanes;
 mod lettering;
 mod region;
-mod sketch;
 mod trace;
 mod working;
 
@@ -25,7 +25,6 @@ pub use compose::{Composed, compose};
 pub use file::{FileError, MarkFile, Resolver, ThreadError, parse_thread};
 pub use lettering::{Written, write};
 pub use region::Region;
-pub use sketch::{show, sketch};
 pub use trace::{eased, exact};
 
 /// A mark that cannot be worked.

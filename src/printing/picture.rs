@@ -5,7 +5,8 @@
 //!
 //! Each stitch is drawn once for every thread and kind in a few versions, by light on its legs (`thread`), and
 //! set so that the mean of a patch is what [`CoverModel::look`](crate::thread::cloth::CoverModel::look) says
-//! (`tiles`). A picture is then those tiles side by side, with lines of backstitch over them (`lines`).
+//! (`tiles`). A picture is then those tiles side by side, with lines of backstitch over them (`lines`). A quick look at
+//! marks is drawn flat (`sketch`).
 
 use std::ops::Deref;
 
@@ -20,8 +21,11 @@ use tiles::Tiles;
 
 pub mod contact;
 mod lines;
+mod sketch;
 mod thread;
 mod tiles;
+
+pub use sketch::{show, sketch};
 
 /// The longer side that a picture of the finished piece aims for, in pixels: a screen shows it whole.
 const LONGEST: u32 = 2400;
