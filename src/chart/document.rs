@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use super::{
     Cell, Chart, ChartError, ChartId, Fingerprint, Identity, MAX_TITLE, Made, Mark, Needle, Parent, Revision,
 };
+use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
 use crate::thread::cloth::Cloth;
 use crate::thread::shades::{ShadeCard, ShadesError};
@@ -70,11 +71,11 @@ pub enum DocumentError {
 impl DocumentError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Newer { .. } => "update brede, or make the chart again with this one",
-            Self::Chart(error) => error.hint(),
-            _ => "use a copy kept from before, or make the chart again from its photo",
+            Self::Newer { .. } => Advice::NewerBrede,
+            Self::Chart(error) => error.advice(),
+            _ => Advice::EarlierCopy,
         }
     }
 }
