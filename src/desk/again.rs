@@ -47,13 +47,12 @@ pub fn make_again(request: &AgainRequest, progress: &dyn Progress) -> Result<Mak
                 limits: &set.limits,
                 expected: Some(&expected),
             };
-            let mut warnings = Vec::new();
-            let begun = Begun::read(&mut files, given, &mut warnings, progress)?;
-            made(files, begun, warnings, photo, set, progress)
+            let begun = Begun::read(&mut files, given, progress)?;
+            made(files, begun, photo, set, progress)
         }
         Kept::Taken(settings) => {
             checked(settings.cover.as_ref())?;
-            let taking = Taking { card, settings: *settings, warnings: Vec::new(), expected: Some(expected) };
+            let taking = Taking { card, settings: *settings, expected: Some(expected) };
             taken(files, taking, photo, set, progress)
         }
     }

@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::files::{Files, Output};
-use super::make::{Begun, Given, MakeSettings, card, name_of_set};
+use super::make::{Begun, Given, MakeSettings, name_of_set};
 use super::memory;
 use super::print::PageSettings;
 use super::report::places3;
@@ -90,19 +90,18 @@ impl Report for CompareReport {
 /// [`Error`]; then nothing is written.
 pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<CompareReport, Error> {
     let mut files = Files::new(request.replace);
-    let mut warnings = Vec::new();
     let most = request.counts.iter().copied().max().unwrap_or_default();
     let settings = MakeSettings { colours: Colours::Exactly(most), ..request.settings.clone() };
     let given = Given {
         photo: &request.photo,
-        card: card(&mut files, request.card.as_ref(), &mut warnings)?,
+        card: files.card_or_demonstration(request.card.as_ref())?,
         masks: &request.masks,
         cover: request.cover.as_ref(),
         settings: &settings,
         limits: &request.limits,
         expected: None,
     };
-    let mut begun = Begun::read(&mut files, given, &mut warnings, progress)?;
+    let mut begun = Begun::read(&mut files, given, progress)?;
     let job = begun.job(&PageSettings::default())?;
     memory::hold(&request.limits, job.size, job.choosing())?;
     let framed = begun.framed(progress)?;
@@ -132,8 +131,8 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
     let name = format!("{}.compare.png", name_of_set(&request.photo));
     let bytes = picture::png(&side_by_side(&pictures, &captions)).map_err(Error::Picture)?;
     let output = Output { what: What::Compared, target: request.folder.within(&name), name, bytes };
-    let files = files.write_into(&request.folder, vec![output])?;
-    Ok(CompareReport { compared, warnings, files })
+    let written = files.write_into(&request.folder, vec![output])?;
+    Ok(CompareReport { compared, warnings: files.warnings, files: written })
 }
 
 /// What the skeins cost, where the card has a price for each.

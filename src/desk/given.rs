@@ -2,7 +2,7 @@
 
 use super::files::Files;
 use super::make::KeptCover;
-use super::{Error, Source, Wanted};
+use super::{Error, Source, Wanted, Warning};
 use crate::chart::Chart;
 use crate::ground::progress::Progress;
 use crate::making::photo::{Limits, Photo};
@@ -13,7 +13,10 @@ impl Files {
     /// A chart.
     pub(super) fn chart(&mut self, source: &Source) -> Result<Chart, Error> {
         let bytes = self.bytes(source, Wanted::Chart)?;
-        Chart::from_json(&bytes).map_err(|error| Error::Chart { name: source.to_string(), source: error })
+        let name = || source.to_string();
+        let opened = Chart::open(&bytes).map_err(|error| Error::Chart { name: name(), source: error })?;
+        self.warnings.extend(opened.notes.into_iter().map(|note| Warning::Opened { chart: name(), note }));
+        Ok(opened.chart)
     }
 
     /// A photo, within limits.
@@ -23,14 +26,16 @@ impl Files {
         limits: &Limits,
         _progress: &dyn Progress,
     ) -> Result<Photo, Error> {
-        Ok(match source {
+        let photo = match source {
             Source::Path(path) => {
                 self.was_read(path);
                 Photo::open(path, limits)?
             }
             Source::Input => Photo::from_stream("standard input", std::io::stdin().lock(), limits)?,
             Source::Held { bytes, .. } => Photo::read(&source.file_name(), bytes, limits)?,
-        })
+        };
+        self.warnings.extend(photo.warnings().iter().copied().map(Warning::from));
+        Ok(photo)
     }
 
     /// A shade card.
@@ -38,6 +43,15 @@ impl Files {
         let bytes = self.bytes(source, Wanted::Card)?;
         ShadeCard::read(&source.stem(), &bytes)
             .map_err(|error| Error::Card { name: source.to_string(), source: error })
+    }
+
+    /// The card that is used: one's own, else the demonstration card.
+    pub(super) fn card_or_demonstration(&mut self, source: Option<&Source>) -> Result<ShadeCard, Error> {
+        let Some(source) = source else {
+            self.warnings.push(Warning::DemonstrationCard);
+            return Ok(ShadeCard::demonstration());
+        };
+        self.card(source)
     }
 
     /// Measures of how thread covers.

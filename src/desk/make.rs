@@ -158,19 +158,6 @@ pub fn name_of_set(picture: &Source) -> String {
     if stem.chars().all(|character| character == '.') { "chart".to_owned() } else { stem }
 }
 
-/// The card that is used.
-pub(super) fn card(
-    files: &mut Files,
-    source: Option<&Source>,
-    warnings: &mut Vec<Warning>,
-) -> Result<ShadeCard, Error> {
-    let Some(source) = source else {
-        warnings.push(Warning::DemonstrationCard);
-        return Ok(ShadeCard::demonstration());
-    };
-    files.card(source)
-}
-
 /// A chart that is to be made, with all that is read for it.
 pub(super) struct Begun {
     pub(super) photo: Photo,
@@ -211,12 +198,7 @@ impl Expected {
 
 impl Begun {
     /// Reads what is given.
-    pub(super) fn read(
-        files: &mut Files,
-        given: Given,
-        warnings: &mut Vec<Warning>,
-        progress: &dyn Progress,
-    ) -> Result<Self, Error> {
+    pub(super) fn read(files: &mut Files, given: Given, progress: &dyn Progress) -> Result<Self, Error> {
         let mut settings = given.settings.clone();
         if let Some(cover) = given.cover {
             settings.cover = Some(files.cover(cover)?);
@@ -226,7 +208,6 @@ impl Begun {
         }
         let photo = files.photo(given.photo, given.limits, progress)?;
         given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
-        warnings.extend(photo.warnings().iter().copied().map(Warning::from));
         let mut masks: Vec<RgbaImage> = Vec::new();
         for mask in given.masks {
             masks.push(files.photo(mask, given.limits, progress)?.into_pixels());
@@ -259,25 +240,23 @@ impl Begun {
 /// [`Error`]; then nothing is written.
 pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
     let mut files = Files::new(request.set.replace);
-    let mut warnings = Vec::new();
     let given = Given {
         photo: &request.photo,
-        card: card(&mut files, request.card.as_ref(), &mut warnings)?,
+        card: files.card_or_demonstration(request.card.as_ref())?,
         masks: &request.masks,
         cover: request.cover.as_ref(),
         settings: &request.settings,
         limits: &request.set.limits,
         expected: None,
     };
-    let begun = Begun::read(&mut files, given, &mut warnings, progress)?;
-    made(files, begun, warnings, &request.photo, &request.set, progress)
+    let begun = Begun::read(&mut files, given, progress)?;
+    made(files, begun, &request.photo, &request.set, progress)
 }
 
 /// Makes the chart that was begun, and all that belongs to it.
 pub(super) fn made(
     files: Files,
     mut begun: Begun,
-    warnings: Vec<Warning>,
     photo: &Source,
     set: &SetRequest,
     progress: &dyn Progress,
@@ -303,7 +282,7 @@ pub(super) fn made(
     }
     keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
     let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
-    finish(files, made, warnings, photo, set, progress)
+    finish(files, made, photo, set, progress)
 }
 
 /// Keeps in a chart how it came to be.
@@ -327,15 +306,15 @@ const PROOF_PAGES: usize = 2;
 
 /// Gives a chart its symbols, prints it, reads a sample back and writes everything.
 pub(super) fn finish(
-    files: Files,
+    mut files: Files,
     made: Made,
-    mut warnings: Vec<Warning>,
     picture: &Source,
     set: &SetRequest,
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
     let Made { making: Making { mut chart, figures, .. }, notes, matches, cover, symbols: wished } = made;
     symbols::give_symbols(&mut chart);
+    let mut warnings = std::mem::take(&mut files.warnings);
     warnings.extend(Warning::shifts(shifts(&chart, &cover, SHIFT_LIMIT)));
     if matches.is_none() {
         warnings.extend(spare(&chart));

@@ -4,11 +4,9 @@ use image::DynamicImage;
 use serde::Serialize;
 
 use super::files::Files;
-use super::make::{
-    Expected, Kept, Made, MakeReport, SetRequest, TakeSettings, card, finish, keep, name_of_set,
-};
+use super::make::{Expected, Kept, Made, MakeReport, SetRequest, TakeSettings, finish, keep, name_of_set};
 use super::report::places3;
-use super::{Error, Source, Wanted, Warning};
+use super::{Error, Source, Wanted};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::Progress;
 use crate::making::exact::{self, Exact, ExactOptions, Match};
@@ -64,13 +62,12 @@ impl From<Match> for Matched {
 /// [`Error`]; then nothing is written.
 pub fn take(request: &TakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
     let mut files = Files::new(request.set.replace);
-    let mut warnings = Vec::new();
-    let card = card(&mut files, request.card.as_ref(), &mut warnings)?;
+    let card = files.card_or_demonstration(request.card.as_ref())?;
     let mut settings = request.settings.clone();
     if let Some(cover) = &request.cover {
         settings.cover = Some(files.cover(cover)?);
     }
-    let taking = Taking { card, settings, warnings, expected: None };
+    let taking = Taking { card, settings, expected: None };
     taken(files, taking, &request.picture, &request.set, progress)
 }
 
@@ -78,7 +75,6 @@ pub fn take(request: &TakeRequest, progress: &dyn Progress) -> Result<MakeReport
 pub(super) struct Taking {
     pub(super) card: ShadeCard,
     pub(super) settings: TakeSettings,
-    pub(super) warnings: Vec<Warning>,
     /// The picture that it must be.
     pub(super) expected: Option<Expected>,
 }
@@ -91,7 +87,7 @@ pub(super) fn taken(
     set: &SetRequest,
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
-    let Taking { card, mut settings, mut warnings, expected } = taking;
+    let Taking { card, mut settings, expected } = taking;
     let title = settings.title.get_or_insert_with(|| name_of_set(picture)).clone();
     let options = ExactOptions { title, cloth: settings.cloth, strands: settings.strands };
     let (Exact { mut chart, matches }, name, sha256) = if is_table(picture) {
@@ -99,7 +95,6 @@ pub(super) fn taken(
         (exact::from_codes(&bytes, &card, &options)?, picture.file_name(), photo::fingerprint(&bytes))
     } else {
         let photo = files.photo(picture, &set.limits, progress)?;
-        warnings.extend(photo.warnings().iter().copied().map(Warning::from));
         let (name, sha256) = (photo.name().to_owned(), photo.sha256().to_owned());
         let pixels = DynamicImage::from(photo.into_pixels());
         (exact::from_picture(&pixels, &card, &options)?, name, sha256)
@@ -124,12 +119,13 @@ pub(super) fn taken(
         mean_delta_e: (mean * 1000.0).round() / 1000.0,
         request: None,
     });
+    chart.card = Some(card);
     keep(&mut chart, &Kept::Taken(Box::new(settings.clone())));
     let making = Making { chart, figures, kind: Kind::Drawing };
     let matches = Some(matches.into_iter().map(Matched::from).collect());
     let made =
         Made { making, notes: Vec::new(), matches, cover: settings.cover(), symbols: &settings.symbols };
-    finish(files, made, warnings, picture, set, progress)
+    finish(files, made, picture, set, progress)
 }
 
 /// By the ending of its name.

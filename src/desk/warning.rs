@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::chart::OpeningNote;
 use crate::ground::advice::Advice;
 use crate::making::photo::PhotoWarning;
 use crate::planning::shift::Shift;
@@ -11,6 +12,13 @@ use crate::printing::sheet::SheetWarning;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Warning {
+    /// Of a chart that was read.
+    Opened {
+        /// What it is called.
+        chart: String,
+        /// What.
+        note: OpeningNote,
+    },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,
     /// Of a photo.

@@ -2,12 +2,13 @@
 
 use std::path::Path;
 
-use brede::desk::{Help, Note, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift, Warning};
+use brede::desk::{Help, Note, OpeningNote, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift, Warning};
 use brede::ground::units::counted;
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
+        Warning::Opened { chart, note } => opened(chart, note),
         Warning::DemonstrationCard => {
             "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
              give your own with --shades"
@@ -48,6 +49,18 @@ pub(in crate::cli) fn note(note: &Note) -> String {
         }
         Note::Enough { threads, delta_e } => format!(
             "{threads} threads: one more would bring the chart nearer to the picture by less than {delta_e} ΔE"
+        ),
+    }
+}
+
+/// What is to be said of a chart that was opened.
+pub(in crate::cli) fn opened(chart: &str, note: &OpeningNote) -> String {
+    match note {
+        OpeningNote::Older { .. } => {
+            format!("{chart} was saved by an older brede and has been given what it lacked")
+        }
+        OpeningNote::Edited { .. } => format!(
+            "{chart} is not as brede saved it: something else changed it, or it is damaged; look at it before you use it"
         ),
     }
 }
@@ -109,5 +122,20 @@ fn sheet(warning: &SheetWarning) -> String {
              the key shows the nearest, --json lists all",
             counted(*pairs as u64, "pair")
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_would_help_is_told_with_what_it_leaves() {
+        let helps = vec![(Help::Strands(2), 1.04), (Help::OtherColour, 0.0)];
+        let (code, name) = ("N1".to_owned(), "Kelp".to_owned());
+        let told = shift(&Shift { needle: 0, code, name, delta_e: 5.26, covered: 0.7, helps });
+        let wanted = "N1 Kelp: the cloth shows through (70 % covered) and shifts it by 5.3 ΔE; better: 2 strands (1.0), or \
+                      cloth nearer to it in colour";
+        assert_eq!(told, wanted);
     }
 }

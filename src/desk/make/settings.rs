@@ -171,7 +171,7 @@ const MOST_CELLS: usize = {
 
 impl MakeSettings {
     /// The measures of cover.
-    pub(super) fn cover(&self) -> CoverModel {
+    pub(in crate::desk) fn cover(&self) -> CoverModel {
         self.cover.as_ref().map(|cover| cover.measures).unwrap_or_default()
     }
 
@@ -210,7 +210,7 @@ impl MakeSettings {
     }
 
     /// Each setting by its name, for a person who reads the chart's file.
-    fn named(&self) -> BTreeMap<String, String> {
+    pub(in crate::desk) fn named(&self) -> BTreeMap<String, String> {
         let mut named = Named::default();
         named.set("sampling", Some(name_of(&self.sampling)));
         named.set("picture", Some(name_of(&self.kind)));
@@ -268,12 +268,12 @@ impl Default for TakeSettings {
 
 impl TakeSettings {
     /// The measures of cover.
-    pub(super) fn cover(&self) -> CoverModel {
+    pub(in crate::desk) fn cover(&self) -> CoverModel {
         self.cover.as_ref().map(|cover| cover.measures).unwrap_or_default()
     }
 
     /// Each setting by its name, for a person who reads the chart's file.
-    pub(super) fn named(&self) -> BTreeMap<String, String> {
+    pub(in crate::desk) fn named(&self) -> BTreeMap<String, String> {
         let mut named = Named::default();
         named.cloth(&self.cloth);
         named.set("strands", Some(self.strands.to_string()));
