@@ -38,6 +38,7 @@ pub use take::{Matched, TakeRequest, take};
 pub use warning::Warning;
 
 // What requests and reports are made of.
+pub use crate::chart::marks::MarkWarning;
 pub use crate::chart::{LinePattern, OpeningNote};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;

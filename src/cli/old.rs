@@ -6,7 +6,6 @@ use brede::chart::Chart;
 use brede::chart::marks::Composed;
 use brede::desk;
 use brede::making::photo::Photo;
-use brede::planning::shift::Shift;
 use brede::thread::shades::ShadeCard;
 
 use super::files::read;
@@ -57,13 +56,4 @@ pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
 pub(super) fn open_photo(limits: &LimitArgs, path: &Path) -> Result<Photo, Failure> {
     super::guard::was_read(path);
     Photo::open(path, &limits.limits()).map_err(|error| desk::Error::from(error).into())
-}
-
-/// Where the cloth shows through, needle by needle, the worst first.
-pub(super) fn shift_warnings(shifts: &[Shift]) -> Vec<String> {
-    let mut warnings: Vec<String> = shifts.iter().take(6).map(words::shift).collect();
-    if let Some(more) = shifts.len().checked_sub(6).filter(|&more| more > 0) {
-        warnings.push(words::warning(&desk::Warning::MoreShifts { threads: more }));
-    }
-    warnings
 }

@@ -2,11 +2,13 @@
 
 use serde::Serialize;
 
-use crate::chart::OpeningNote;
+use crate::chart::marks::{Composed, MarkWarning};
+use crate::chart::{Chart, Mark, OpeningNote};
 use crate::ground::advice::Advice;
 use crate::making::photo::PhotoWarning;
-use crate::planning::shift::Shift;
+use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
 use crate::printing::sheet::SheetWarning;
+use crate::thread::cloth::CoverModel;
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -36,6 +38,20 @@ pub enum Warning {
         /// How many.
         threads: usize,
     },
+    /// Of a mark.
+    Mark {
+        /// What.
+        warning: MarkWarning,
+    },
+    /// The letters of a key are in a thread like the cloth.
+    PaleKey {
+        /// The code of the thread.
+        code: String,
+        /// Its name.
+        name: String,
+        /// How far it is from the cloth (CIEDE2000).
+        delta_e: f64,
+    },
     /// Threads that hardly work a stitch.
     SpareThreads {
         /// How many work fewer than `few` stitches.
@@ -62,7 +78,31 @@ pub enum Warning {
 /// Needles that are told of one by one; the rest are counted.
 const SHIFTS_TOLD: usize = 6;
 
+/// Letters nearer to the cloth than this, in ΔE00, are hard to read in the hand (common practice, no source).
+const PALE_KEY: f64 = 15.0;
+
 impl Warning {
+    /// What marks bring up: their own warnings, needles through which the cloth shows now, and a key in a thread like
+    /// the cloth.
+    #[must_use]
+    pub fn of_marks(chart: &Chart, composed: &Composed) -> Vec<Self> {
+        let own = composed.warnings.iter().cloned().map(|warning| Self::Mark { warning });
+        let cover = CoverModel::default();
+        let same = |one: &Shift, two: &Shift| Shift { needle: two.needle, ..one.clone() } == *two;
+        let known = shifts(chart, &cover, SHIFT_LIMIT);
+        let mut new = shifts(&composed.chart, &cover, SHIFT_LIMIT);
+        new.retain(|shift| !known.iter().any(|old| same(old, shift)));
+        let cloth = chart.cloth.colour.lab();
+        let pale = |mark: &Mark| {
+            let Mark::Key(key) = mark else { return None };
+            let thread = key.thread.first()?;
+            let delta_e = thread.colour.lab().ciede2000(cloth);
+            let (code, name) = (thread.code.clone(), thread.name.clone());
+            (delta_e < PALE_KEY).then_some(Self::PaleKey { code, name, delta_e })
+        };
+        own.chain(Self::shifts(new)).chain(chart.marks.iter().filter_map(pale)).collect()
+    }
+
     /// Where the cloth shows through, needle by needle, the worst first.
     pub(super) fn shifts(mut shifts: Vec<Shift>) -> impl Iterator<Item = Self> {
         let more = shifts.len().saturating_sub(SHIFTS_TOLD);

@@ -8,7 +8,7 @@ mod fonts;
 mod pdf;
 mod tints;
 
-pub use pdf::{InkError, PdfOptions, pdf};
+pub use pdf::{FontFault, InkError, PdfOptions, pdf};
 
 #[cfg(test)]
 mod tests;

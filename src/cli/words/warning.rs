@@ -5,6 +5,8 @@ use std::path::Path;
 use brede::desk::{Help, Note, OpeningNote, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift, Warning};
 use brede::ground::units::counted;
 
+use super::marks;
+
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
@@ -19,6 +21,10 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::MoreShifts { threads } => {
             format!("the cloth shifts {threads} more threads by over {SHIFT_LIMIT} ΔE")
         }
+        Warning::Mark { warning } => marks::warning(warning),
+        Warning::PaleKey { code, name, delta_e } => format!(
+            "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
+        ),
         Warning::SpareThreads { spare, threads, few } => format!(
             "{spare} of {threads} threads work fewer than {few} stitches each, and each takes a skein: \
              --colours {} or so does without them",
@@ -75,7 +81,7 @@ fn photo(warning: PhotoWarning) -> &'static str {
 }
 
 /// That the cloth shifts a thread, and what would help.
-pub(in crate::cli) fn shift(shift: &Shift) -> String {
+fn shift(shift: &Shift) -> String {
     let Shift { code, name, delta_e, covered, helps, .. } = shift;
     let mut text = format!(
         "{code} {name}: the cloth shows through ({:.0} % covered) and shifts it by {delta_e:.1} ΔE",
