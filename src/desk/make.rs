@@ -382,7 +382,7 @@ fn figures_of(chart: &Chart, sheet: &Sheet) -> MakeReport {
         finished: finished.into(),
         cloth_to_cut: cut.into(),
         skeins: sheet.thread_uses.iter().map(ThreadUse::skeins).sum(),
-        pages: PageFigures::of(sheet),
+        pages: PageFigures { title: chart.title.clone(), ..PageFigures::of(sheet) },
         proof: None,
         matches: None,
         notes: Vec::new(),
