@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 
 use super::{Mark, Thread};
 use crate::thread::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
+use crate::thread::skein::MOST_STRANDS;
 
 /// The longest title, in characters: some lines of the cover.
 pub const MAX_TITLE: usize = 500;
@@ -45,6 +46,14 @@ pub enum LimitError {
         /// Its length.
         mm: f64,
     },
+    /// A skein of more strands than any has.
+    #[error("a skein of `{code}` parts into {strands} strands; 1 to {MOST_STRANDS} are taken")]
+    SkeinStrands {
+        /// The thread.
+        code: String,
+        /// Its strands.
+        strands: u8,
+    },
     /// Too many marks.
     #[error("the chart has {found} marks; at most {MAX_MARKS} marks are worked")]
     Marks {
@@ -59,7 +68,9 @@ impl LimitError {
     pub fn hint(&self) -> &'static str {
         match self {
             Self::Title { .. } | Self::Text { .. } => "shorten it",
-            Self::Price { .. } | Self::Skein { .. } => "mend it in the shade card, or leave it empty there",
+            Self::Price { .. } | Self::Skein { .. } | Self::SkeinStrands { .. } => {
+                "mend it in the shade card, or leave it empty there"
+            }
             Self::Marks { .. } => "take some off, or part the chart into several",
         }
     }
@@ -91,6 +102,9 @@ pub(crate) fn threads(threads: &[Thread]) -> Result<(), LimitError> {
         }
         if let Some(skein) = thread.skein_mm.filter(|skein| skein.mm() < MIN_SKEIN_MM) {
             return Err(LimitError::Skein { code: code(), mm: skein.mm() });
+        }
+        if let Some(strands) = thread.skein_strands.filter(|strands| !(1..=MOST_STRANDS).contains(strands)) {
+            return Err(LimitError::SkeinStrands { code: code(), strands });
         }
     }
     Ok(())
