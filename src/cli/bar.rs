@@ -3,7 +3,7 @@
 use std::io::IsTerminal as _;
 use std::ops::ControlFlow;
 
-use brede::ground::progress::Progress;
+use brede::ground::progress::{Progress, Stage};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 /// Draws how far a job is.
@@ -43,10 +43,30 @@ pub(super) fn leave() {
 }
 
 impl Progress for Bar {
-    fn at(&self, stage: &'static str, done: u64, total: u64) -> ControlFlow<()> {
-        self.bar.set_message(stage);
+    fn at(&self, stage: Stage, done: u64, total: u64) -> ControlFlow<()> {
+        self.bar.set_message(words(stage));
         self.bar.set_length(total);
         self.bar.set_position(done);
+        self.ask()
+    }
+
+    /// A person stops the whole process (`stopping`), never a job.
+    fn ask(&self) -> ControlFlow<()> {
         ControlFlow::Continue(())
+    }
+}
+
+fn words(stage: Stage) -> &'static str {
+    match stage {
+        Stage::ReadingPicture => "reading the picture",
+        Stage::Framing => "framing the picture",
+        Stage::ChoosingThreads => "choosing threads",
+        Stage::Marking => "laying marks",
+        Stage::GivingSymbols => "giving symbols",
+        Stage::Planning => "planning",
+        Stage::LayingOut => "laying out",
+        Stage::Inking => "pages",
+        Stage::Stitching => "stitching",
+        Stage::Proofing => "proof-reading",
     }
 }

@@ -11,13 +11,14 @@ use brede::chart::{Chart, Mark, WorkedLine};
 use brede::ground::store::Before;
 use brede::ground::units::counted;
 use brede::planning::shift::{SHIFT_LIMIT, shifts};
+use brede::printing::picture;
 use brede::thread::cloth::CoverModel;
 use brede::thread::shades::ShadeCard;
 use clap::{Args, Subcommand};
 
 use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
 use super::make::shift_warnings;
-use super::print::chart_of;
+use super::old::chart_of;
 use super::{Failure, tell};
 
 #[derive(Debug, Args)]
@@ -102,12 +103,12 @@ fn card(path: Option<&Path>) -> Result<ShadeCard, Failure> {
 }
 
 fn mark_failure(error: MarkError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
 fn file_failure(error: FileError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
@@ -162,7 +163,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         }
     }
     if let Some(path) = &args.sketch {
-        write_picture(path, &marks::sketch(&composed, 14))?;
+        write_picture(path, &picture::sketch(&composed, 14))?;
     }
     let changed = chart.marks != before;
     if changed || args.output.is_some() {
@@ -208,7 +209,7 @@ fn is_same_file(one: &Path, two: &Path) -> bool {
 }
 
 fn write_picture(path: &Path, picture: &image::RgbImage) -> Result<(), Failure> {
-    save(path, &brede::printing::picture::png(picture)?)
+    save(path, &picture::png(picture)?)
 }
 
 fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, Failure> {
@@ -289,7 +290,7 @@ fn add(
     let motif = mark.motif().expect("only marks round a motif come here");
     let region = marks::choose(chart, motif, mark.name()).map_err(mark_failure)?;
     if let Some(path) = &pick.show {
-        write_picture(path, &marks::show(chart, &region, 14))?;
+        write_picture(path, &picture::show(chart, &region, 14))?;
         return Ok(Some((path.clone(), region)));
     }
     if region.is_empty() {

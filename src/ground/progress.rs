@@ -1,13 +1,46 @@
 //! How a long job tells how far it is, and how it is told to stop.
 //!
-//! The stages call [`Progress::at`] now and then; only `cli` draws a bar.
+//! The stages call [`tell`] where they have come a step further, and [`ask`] wherever they would else be silent for
+//! longer than a person waits: a wish to stop is heard within 0.2 s everywhere. Only `cli` draws a bar.
 
 use std::ops::ControlFlow;
+
+use serde::Serialize;
+
+/// What a job is at. Faces have words for each.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Stage {
+    /// A picture is decoded and brought to sRGB.
+    ReadingPicture,
+    /// A picture becomes cells.
+    Framing,
+    /// Threads are chosen and given to cells.
+    ChoosingThreads,
+    /// Marks are laid over the base.
+    Marking,
+    /// Symbols are given to needles.
+    GivingSymbols,
+    /// Routes, lengths and skeins are worked out.
+    Planning,
+    /// Pages are laid out.
+    LayingOut,
+    /// Pages are written as PDF.
+    Inking,
+    /// The finished piece is drawn.
+    Stitching,
+    /// Printed pages are read back.
+    Proofing,
+}
 
 /// Listens to a job.
 pub trait Progress: Sync {
     /// The job is at `stage`, with `done` of `total` steps behind it. [`ControlFlow::Break`] stops the job.
-    fn at(&self, stage: &'static str, done: u64, total: u64) -> ControlFlow<()>;
+    fn at(&self, stage: Stage, done: u64, total: u64) -> ControlFlow<()>;
+
+    /// Nothing new; may the job go on? Asked a thousand times a second and more, on many threads at once: the
+    /// answer must cost next to nothing. [`ControlFlow::Break`] stops the job.
+    fn ask(&self) -> ControlFlow<()>;
 }
 
 /// Hears nothing and never stops a job.
@@ -15,7 +48,11 @@ pub trait Progress: Sync {
 pub struct Silent;
 
 impl Progress for Silent {
-    fn at(&self, _: &'static str, _: u64, _: u64) -> ControlFlow<()> {
+    fn at(&self, _: Stage, _: u64, _: u64) -> ControlFlow<()> {
+        ControlFlow::Continue(())
+    }
+
+    fn ask(&self) -> ControlFlow<()> {
         ControlFlow::Continue(())
     }
 }
@@ -29,8 +66,20 @@ pub struct Stopped;
 ///
 /// # Errors
 /// [`Stopped`] when the listener wants the job to end.
-pub fn tell(progress: &dyn Progress, stage: &'static str, done: u64, total: u64) -> Result<(), Stopped> {
-    match progress.at(stage, done, total) {
+pub fn tell(progress: &dyn Progress, stage: Stage, done: u64, total: u64) -> Result<(), Stopped> {
+    heard(progress.at(stage, done, total))
+}
+
+/// Asks `progress` and turns a wish to stop into an error that `?` passes on.
+///
+/// # Errors
+/// [`Stopped`] when the listener wants the job to end.
+pub fn ask(progress: &dyn Progress) -> Result<(), Stopped> {
+    heard(progress.ask())
+}
+
+fn heard(answer: ControlFlow<()>) -> Result<(), Stopped> {
+    match answer {
         ControlFlow::Continue(()) => Ok(()),
         ControlFlow::Break(()) => Err(Stopped),
     }

@@ -6,8 +6,9 @@
 use image::RgbaImage;
 use rayon::prelude::*;
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{GridSize, UnitError};
 use crate::making::photo::Photo;
 
@@ -144,12 +145,12 @@ pub enum FrameError {
 impl FrameError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Option<Advice> {
         match self {
-            Self::Size(error) => error.hint(),
-            Self::Crop(error) => error.hint(),
-            Self::Transparent => "give a picture with something opaque in it, or another --crop".into(),
-            Self::Stopped(_) => String::new(),
+            Self::Size(error) => Some(error.advice()),
+            Self::Crop(error) => Some(error.advice()),
+            Self::Transparent => Some(Advice::SomethingOpaque),
+            Self::Stopped(_) => None,
         }
     }
 }
@@ -214,7 +215,7 @@ impl Part {
 /// # Errors
 /// [`FrameError`].
 pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> Result<Framed, FrameError> {
-    tell(progress, "framing the picture", 0, 1)?;
+    tell(progress, Stage::Framing, 0, 1)?;
     let (width, height) = photo.pixels().dimensions();
     let (size, part) = framing(photo, options)?;
     let kind = match options.kind {

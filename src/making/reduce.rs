@@ -11,8 +11,9 @@
 
 use rayon::prelude::*;
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{Compared, Lab};
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::making::frame::StitchField;
 
 mod chart;
@@ -164,17 +165,15 @@ pub enum ReduceError {
 impl ReduceError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
-        match self {
-            Self::NothingAllowed { .. } => "allow at least one thread of the shade card",
-            Self::NoColours => "ask for two colours or more",
-            Self::TooManyFixed { .. } => "ask for more colours, or name fewer threads that must be used",
-            Self::Cell { .. } | Self::Look { .. } => "look at the colour's values in the file",
-            Self::Detail { .. } => {
-                "give --detail a part of the picture, or a copy of it painted white there and black elsewhere"
-            }
-            Self::Stopped(_) => "start the job again when you are ready",
-        }
+    pub fn advice(&self) -> Option<Advice> {
+        Some(match self {
+            Self::NothingAllowed { .. } => Advice::AllowThread,
+            Self::NoColours => Advice::TwoColours,
+            Self::TooManyFixed { .. } => Advice::MoreColours,
+            Self::Cell { .. } | Self::Look { .. } => Advice::LookAtColours,
+            Self::Detail { .. } => Advice::PaintDetail,
+            Self::Stopped(_) => return None,
+        })
     }
 }
 
@@ -228,9 +227,9 @@ pub fn reduce(
     options: &Options,
     progress: &dyn Progress,
 ) -> Result<Reduction, ReduceError> {
-    tell(progress, STAGE, 0, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 0, STEPS)?;
     let survey = Survey::new(field, looks, options)?;
-    tell(progress, STAGE, 1, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 1, STEPS)?;
     let demand = survey.demand();
     let count = match options.colours {
         Colours::Exactly(0) => return Err(ReduceError::NoColours),
@@ -243,9 +242,6 @@ pub fn reduce(
     }
     Ok(reduction)
 }
-
-/// The name of the stage, for [`Progress`].
-const STAGE: &str = "choosing colours";
 
 /// Steps told to [`Progress`]: survey, choice, labels, joint choice, done.
 const STEPS: u64 = 5;

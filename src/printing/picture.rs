@@ -5,7 +5,8 @@
 //!
 //! Each stitch is drawn once for every thread and kind in a few versions, by light on its legs (`thread`), and
 //! set so that the mean of a patch is what [`CoverModel::look`](crate::thread::cloth::CoverModel::look) says
-//! (`tiles`). A picture is then those tiles side by side, with lines of backstitch over them (`lines`).
+//! (`tiles`). A picture is then those tiles side by side, with lines of backstitch over them (`lines`). A quick look at
+//! marks is drawn flat (`sketch`).
 
 use std::ops::Deref;
 
@@ -14,14 +15,17 @@ use image::{ImageBuffer, PixelWithColorType, RgbImage, Rgba, RgbaImage};
 use rayon::prelude::*;
 
 use crate::chart::{Chart, Needle, WorkedLine};
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::GridSize;
 use tiles::Tiles;
 
 pub mod contact;
 mod lines;
+mod sketch;
 mod thread;
 mod tiles;
+
+pub use sketch::{show, sketch};
 
 /// The longer side that a picture of the finished piece aims for, in pixels: a screen shows it whole.
 const LONGEST: u32 = 2400;
@@ -110,7 +114,7 @@ fn drawn(
 ) -> Result<RgbImage, Stopped> {
     let size = chart.size();
     let total = size.height() as u64;
-    tell(progress, "stitching", 0, total)?;
+    tell(progress, Stage::Stitching, 0, total)?;
     let tiles = Tiles::new(chart, side);
     let mut picture = RgbImage::new(size.columns() * side, size.rows() * side);
     let line_bytes = size.width() * side as usize * 3;
@@ -126,7 +130,7 @@ fn drawn(
                 }
             }
         });
-        tell(progress, "stitching", (first + ROWS_AT_ONCE).min(size.height()) as u64, total)?;
+        tell(progress, Stage::Stitching, (first + ROWS_AT_ONCE).min(size.height()) as u64, total)?;
     }
     for line in lines {
         lines::draw(&mut picture, line, side, chart.cloth.count);

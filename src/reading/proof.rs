@@ -23,7 +23,7 @@ mod spoil;
 use rayon::prelude::*;
 
 use crate::chart::marks::Composed;
-use crate::ground::progress::{Progress, tell};
+use crate::ground::progress::{Progress, Stage, tell};
 use found::PageProof;
 use places::{ChartPage, Places};
 use reader::{Cells, DOUBT};
@@ -81,7 +81,7 @@ pub fn proof(
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
     let taken = |page: &&ChartPage| {
-        tell(progress, "proof", done.load(std::sync::atomic::Ordering::Relaxed), total)?;
+        tell(progress, Stage::Proofing, done.load(std::sync::atomic::Ordering::Relaxed), total)?;
         shooting.page(page, composed)
     };
     // What some pages teach serves all.

@@ -4,17 +4,15 @@ use std::collections::{BTreeMap, HashMap};
 
 use rayon::prelude::*;
 
+use super::laid::{Canvas, Laid, Shown, With, Work, lines_round, ring_cells};
 use super::lanes::{self, Patterned};
-use super::lettering::{self, Written};
+use super::lettering;
 use super::region::Region;
 use super::working::{self, Base};
-use super::{MarkError, MarkWarning, choose, key, trace};
+use super::{MarkError, MarkWarning, choose, key};
 use crate::chart::limits;
-use crate::chart::mark::{Course, Halo, LetterAlign, Lettering, Outline, Pick, PickedCells};
-use crate::chart::{
-    Cell, Chart, ChartError, LineLayer, LinePattern, LineStitch, MAX_NEEDLES, Mark, Needle, Thread,
-    WorkedLine,
-};
+use crate::chart::mark::{Halo, LetterAlign, Lettering, Pick, PickedCells};
+use crate::chart::{Cell, Chart, ChartError, LinePattern, MAX_NEEDLES, Mark, Needle, Thread, WorkedLine};
 use crate::ground::units::GridSize;
 use crate::thread::cloth::StitchKind;
 
@@ -30,47 +28,6 @@ pub struct Composed {
     pub lines: Vec<WorkedLine>,
     /// What the person should know.
     pub warnings: Vec<MarkWarning>,
-}
-
-/// What a cross is worked with.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum With {
-    /// A needle of the base.
-    Base(usize),
-    /// Threads of a mark.
-    Threads(Vec<Thread>),
-}
-
-/// Crosses of one mark, on cells counted from 0 at the base's top left.
-#[derive(Debug, Clone)]
-pub(super) struct Laid {
-    pub(super) mark: String,
-    pub(super) with: With,
-    pub(super) cells: Vec<[i32; 2]>,
-}
-
-/// Columns and rows, from the base's top left: first and one past the last.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Canvas {
-    pub(super) left: i32,
-    pub(super) top: i32,
-    pub(super) right: i32,
-    pub(super) bottom: i32,
-}
-
-/// Everything that the marks come to, before it is put on one chart.
-#[derive(Debug, Default)]
-pub(super) struct Work {
-    pub(super) laid: Vec<Laid>,
-    pub(super) lines: Vec<WorkedLine>,
-    pub(super) warnings: Vec<MarkWarning>,
-}
-
-/// An outline or a halo with its cells: what the key shows.
-pub(super) struct Shown<'a> {
-    pub(super) mark: &'a Mark,
-    pub(super) region: &'a Region,
-    pub(super) pattern: LinePattern,
 }
 
 /// Works the marks of a chart over its base. A chart without marks comes back as it is.
@@ -181,30 +138,6 @@ fn shown<'a>(chart: &'a Chart, regions: &'a [Region]) -> Vec<Shown<'a>> {
         .collect()
 }
 
-/// The lines round a region as an outline has them.
-pub(super) fn lines_round(
-    region: &Region,
-    outline: &Outline<Vec<Thread>>,
-    pattern: LinePattern,
-) -> Vec<WorkedLine> {
-    let loops = match outline.course {
-        Course::Eased => trace::eased(region, outline.longest),
-        Course::Exact => trace::exact(region),
-    };
-    let line = |points| WorkedLine {
-        mark: outline.name.clone(),
-        label: outline.label.clone().unwrap_or_else(|| outline.name.clone()),
-        threads: outline.thread.clone(),
-        pattern,
-        stitch: outline.stitch,
-        points,
-        closed: true,
-        lane: 0.0,
-        layer: LineLayer::Outlines,
-    };
-    loops.into_iter().map(line).collect()
-}
-
 fn outlines(shown: &[Shown], work: &mut Work) {
     let lines: Vec<Vec<WorkedLine>> = shown
         .par_iter()
@@ -214,11 +147,6 @@ fn outlines(shown: &[Shown], work: &mut Work) {
         })
         .collect();
     work.lines.extend(lines.into_iter().flatten());
-}
-
-/// The cells of a halo round a region.
-pub(super) fn ring_cells(region: &Region, wide: u8, away: u8) -> Region {
-    region.grown(away.saturating_add(wide)).without(&region.grown(away))
 }
 
 fn ring(halo: &Halo<Vec<Thread>>, region: &Region, size: GridSize) -> Laid {
@@ -235,40 +163,8 @@ fn lettering(mark: &Lettering<Vec<Thread>>, work: &mut Work) -> Result<Vec<[i32;
         LetterAlign::Right => written.size[0] - 1,
     };
     let at = mark.at.map(|at| at.clamp(-10_000, 10_000) - 1);
-    let taken = put(&written, [at[0] - aside, at[1]], &mark.name, &mark.thread, work);
+    let taken = work.put(&written, [at[0] - aside, at[1]], &mark.name, &mark.thread);
     Ok(taken)
-}
-
-/// Puts written stitches with their top left at a cell; gives the cells that they take.
-pub(super) fn put(
-    written: &Written,
-    [left, top]: [i32; 2],
-    mark: &str,
-    threads: &[Thread],
-    work: &mut Work,
-) -> Vec<[i32; 2]> {
-    let moved = |&[x, y]: &[i32; 2]| [x + left, y + top];
-    let cells: Vec<[i32; 2]> = written.crosses.iter().map(moved).collect();
-    let mut taken = cells.clone();
-    if !cells.is_empty() {
-        work.laid.push(Laid { mark: mark.to_owned(), with: With::Threads(threads.to_vec()), cells });
-    }
-    for stroke in &written.strokes {
-        let points: Vec<[i32; 2]> = stroke.iter().map(moved).collect();
-        taken.extend(&points);
-        work.lines.push(WorkedLine {
-            mark: mark.to_owned(),
-            label: mark.to_owned(),
-            threads: threads.to_vec(),
-            pattern: LinePattern::Solid,
-            stitch: LineStitch::Backstitch,
-            points,
-            closed: false,
-            lane: 0.0,
-            layer: LineLayer::Lettering,
-        });
-    }
-    taken
 }
 
 fn warn_of_picks(chart: &Chart, mark: &Mark, region: &Region, warnings: &mut Vec<MarkWarning>) {

@@ -1,6 +1,6 @@
 //! The stitched key: a sample of each mark beside its label, under a title, over date and initials.
 
-use super::compose::{Canvas, Laid, Shown, With, Work, lines_round, put, ring_cells};
+use super::laid::{Canvas, Laid, Shown, With, Work, lines_round, ring_cells};
 use super::lettering::{self, Written};
 use super::region::Region;
 use super::{MarkError, MarkWarning};
@@ -248,7 +248,7 @@ impl Block<'_> {
         let centred = |text: &Written, y: i32, work: &mut Work| {
             let Some([ink_left, ink_top, ink_right, ink_bottom]) = text.ink() else { return 0 };
             let x = left + (width - (ink_right - ink_left)) / 2 - ink_left;
-            put(text, [x, y - ink_top], &key.name, &key.thread, work);
+            work.put(text, [x, y - ink_top], &key.name, &key.thread);
             ink_bottom - ink_top + ROW_GAP + 1
         };
         if let Some(title) = &self.title {
@@ -300,7 +300,7 @@ impl Entry<'_> {
             _ => {}
         }
         let label_top = y + (tall - self.label.size[1]) / 2;
-        put(&self.label, [x + samples + SAMPLE_GAP, label_top], &key.name, &key.thread, work);
+        work.put(&self.label, [x + samples + SAMPLE_GAP, label_top], &key.name, &key.thread);
     }
 }
 

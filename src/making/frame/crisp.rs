@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use super::Part;
 use crate::ground::colour::LinearRgb;
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::GridSize;
 
 /// What a pixel counts that does not differ at all, so that a cell of one colour has one.
@@ -31,7 +31,7 @@ pub(super) fn resample(
     let rows =
         cells.chunks_mut(size.width() * BAND).zip(down.chunks(BAND)).zip(about.chunks(size.width() * BAND));
     for (band, ((cells, down), about)) in rows.enumerate() {
-        tell(progress, "framing the picture", (band * BAND) as u64, u64::from(size.rows()))?;
+        tell(progress, Stage::Framing, (band * BAND) as u64, u64::from(size.rows()))?;
         let rows = cells.par_chunks_mut(size.width()).zip(down).zip(about.par_chunks(size.width()));
         rows.for_each(|((cells, down), about)| {
             for ((cell, across), about) in cells.iter_mut().zip(&across).zip(about) {

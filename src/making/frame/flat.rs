@@ -5,7 +5,7 @@ use rayon::prelude::*;
 
 use super::{OPAQUE, Part};
 use crate::ground::colour::Srgb8;
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::GridSize;
 
 /// A drawing has nearly all its pixels in so many colours.
@@ -61,7 +61,7 @@ pub(super) fn by_majority(
     size: GridSize,
     progress: &dyn Progress,
 ) -> Result<Vec<Option<Srgb8>>, Stopped> {
-    tell(progress, "framing the picture", 0, size.rows().into())?;
+    tell(progress, Stage::Framing, 0, size.rows().into())?;
     let across = picture.width() as usize;
     let pixel = |x: usize, y: usize| {
         let at = (y * across + x) * 4;

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use super::Part;
 use crate::ground::colour::Srgb8;
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::GridSize;
 
 /// How many source pixels are held in linear light at a time. At eight bytes each this is 32 MB; fewer makes
@@ -48,7 +48,7 @@ pub(super) fn resample(
     let mut resizer = Resizer::new();
     let mut first = 0;
     while first < size.rows() {
-        tell(progress, "framing the picture", u64::from(first), u64::from(size.rows()))?;
+        tell(progress, Stage::Framing, u64::from(first), u64::from(size.rows()))?;
         let rows = rows_at_once.min(size.rows() - first);
         let top = part.top + f64::from(first) * scale;
         #[allow(clippy::cast_sign_loss, reason = "kept within the bounds")]

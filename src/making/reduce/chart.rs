@@ -12,8 +12,8 @@ use super::labels::{Alone, Labels, VOID};
 use super::means::nearest_to_means;
 use super::select::{Choice, Demand};
 use super::survey::Survey;
-use super::{Confetti, ENOUGH, Options, ReduceError, Reduction, STAGE, STEPS, figures};
-use crate::ground::progress::{Progress, tell};
+use super::{Confetti, ENOUGH, Options, ReduceError, Reduction, STEPS, figures};
+use crate::ground::progress::{Progress, Stage, tell};
 
 /// Passes over the card after which exchanges stop; seldom are more than six needed.
 const PASSES: usize = 20;
@@ -95,14 +95,14 @@ pub(super) fn chart(
         return Ok(Reduction { chosen: Vec::new(), labels, figures });
     }
     let mut choice = choose(survey, demand, count, options.seed);
-    tell(progress, STAGE, 2, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
     let fine = match options.dither {
         Some(_) => survey.fine(&meant(survey, &choice.looks), count),
         None => survey.fine(survey.cells, count),
     };
     let mut labels = cheapest(survey, &choice.looks, &fine);
     smooth(&mut labels, survey, options);
-    tell(progress, STAGE, 3, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
     if options.confetti != Confetti::Keep && options.dither.is_none() {
         for _ in 0..ROUNDS {
             let groups = groups(survey, &labels);
@@ -120,7 +120,7 @@ pub(super) fn chart(
             (labels, choice) = (again, other);
         }
     }
-    tell(progress, STAGE, 4, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 4, STEPS)?;
     use_all(&mut labels, choice.looks.len(), options.confetti);
     Ok(finish(survey, &choice.looks, &labels, options))
 }

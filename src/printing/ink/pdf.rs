@@ -15,7 +15,7 @@ use super::fonts::Codes;
 use super::tints::Squares;
 use super::{finish, fonts};
 use crate::ground::colour::Srgb8;
-use crate::ground::progress::{Progress, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::printing::sheet::{self, Align, Area, Block, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface;
@@ -80,7 +80,7 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
         .pages
         .par_iter()
         .map(|page| {
-            tell(progress, "pages", done.fetch_add(1, Ordering::Relaxed), total)?;
+            tell(progress, Stage::Inking, done.fetch_add(1, Ordering::Relaxed), total)?;
             finish::packed(&Pen::new(page, &fonts, &squares).draw(sheet)).map_err(InkError::Write)
         })
         .collect::<Result<_, _>>()?;

@@ -78,7 +78,10 @@ fn facts_bookmarks_links_and_layers_are_in_the_file() {
 fn a_job_that_is_told_to_stop_stops() {
     struct Stop;
     impl crate::ground::progress::Progress for Stop {
-        fn at(&self, _: &'static str, _: u64, _: u64) -> ControlFlow<()> {
+        fn at(&self, _: crate::ground::progress::Stage, _: u64, _: u64) -> ControlFlow<()> {
+            ControlFlow::Break(())
+        }
+        fn ask(&self) -> ControlFlow<()> {
             ControlFlow::Break(())
         }
     }

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use super::*;
 use crate::chart::{Cell, LineLayer, LinePattern, LineStitch, Thread};
 use crate::ground::colour::{LinearRgb, Srgb8};
-use crate::ground::progress::Silent;
+use crate::ground::progress::{Silent, Stage};
 use crate::ground::units::GridSize;
 use crate::thread::cloth::{Cloth, Corner, CoverModel, StitchKind};
 
@@ -230,12 +230,15 @@ fn one_thread_and_two_give_the_same_bytes() {
 fn drawing_stops_when_told() {
     struct After(u64, AtomicU64);
     impl Progress for After {
-        fn at(&self, _: &'static str, _: u64, _: u64) -> ControlFlow<()> {
+        fn at(&self, _: Stage, _: u64, _: u64) -> ControlFlow<()> {
             if self.1.fetch_add(1, Ordering::Relaxed) < self.0 {
                 ControlFlow::Continue(())
             } else {
                 ControlFlow::Break(())
             }
+        }
+        fn ask(&self) -> ControlFlow<()> {
+            ControlFlow::Continue(())
         }
     }
     let chart = chart([10, 300], ("14", "#f4ecd8"), (2, StitchKind::FullCross), |_, _| Cell::worked(0));

@@ -5,8 +5,7 @@ use image::{Rgb, RgbImage};
 use imageproc::drawing::draw_polygon_mut;
 use imageproc::point::Point;
 
-use super::compose::Composed;
-use super::region::Region;
+use crate::chart::marks::{Composed, Region, exact};
 use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::thread::cloth::{CoverModel, StitchKind};
@@ -73,7 +72,7 @@ pub fn show(chart: &Chart, region: &Region, side: u32) -> RgbImage {
         if region.has(x, y) { colour } else { colour.linear().mix(Srgb8::WHITE.linear(), 0.4).srgb8() }
     });
     // The edge of the choice, two pixels wide.
-    for points in super::exact(region) {
+    for points in exact(region) {
         for at in 0..points.len() {
             let (from, to) = (points[at], points[(at + 1) % points.len()]);
             stroke(
