@@ -13,11 +13,6 @@ use super::files::read;
 use super::make::LimitArgs;
 use super::{Failure, words};
 
-/// Reads a chart document.
-pub(super) fn read_chart(path: &Path) -> Result<Chart, Failure> {
-    chart_of(path, &read(path, "give a NAME.chart.json that brede wrote")?)
-}
-
 /// The chart of the bytes that a file holds.
 pub(super) fn chart_of(path: &Path, bytes: &[u8]) -> Result<Chart, Failure> {
     let opened = Chart::open(bytes).map_err(|source| {
@@ -37,14 +32,6 @@ struct ChartFileError {
     source: brede::chart::DocumentError,
 }
 
-/// Lays the marks of a chart over it.
-pub(super) fn compose(chart: &Chart) -> Result<Composed, Failure> {
-    brede::printing::worked(chart).map_err(|error| {
-        let hint = words::advice(&error.advice());
-        Failure::new(error, hint)
-    })
-}
-
 /// Reads a shade card.
 pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
     let bytes = read(path, "give a CSV file with the columns code,name,colour")?;
@@ -53,13 +40,6 @@ pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
         .map_err(|source| desk::Error::Card { name: path.display().to_string(), source }.into())
 }
 
-/// Reads a picture within the limits.
-pub(super) fn open_photo(limits: &LimitArgs, path: &Path) -> Result<Photo, Failure> {
-    super::guard::was_read(path);
-    Photo::open(path, &limits.limits()).map_err(|error| desk::Error::from(error).into())
-}
-
-/// Where the cloth shows through, needle by needle, the worst first.
 pub(super) fn shift_warnings(shifts: &[Shift]) -> Vec<String> {
     let mut warnings: Vec<String> = shifts.iter().take(6).map(words::shift).collect();
     if let Some(more) = shifts.len().checked_sub(6).filter(|&more| more > 0) {
