@@ -111,13 +111,3 @@ fn failed(error: StoreError) -> Failure {
     let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
-
-/// A name for other programs: JSON is UTF-8 and names need not be, so that what does not fit is marked.
-pub(super) fn name_of(path: &Path) -> String {
-    path.to_string_lossy().into_owned()
-}
-
-/// A figure for other programs, to three places.
-pub(super) fn rounded(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0
-}

@@ -41,8 +41,14 @@ impl Files {
     /// A shade card.
     pub(super) fn card(&mut self, source: &Source) -> Result<ShadeCard, Error> {
         let bytes = self.bytes(source, Wanted::Card)?;
-        ShadeCard::read(&source.stem(), &bytes)
-            .map_err(|error| Error::Card { name: source.to_string(), source: error })
+        let card = ShadeCard::read(&source.stem(), &bytes)
+            .map_err(|error| Error::Card { name: source.to_string(), source: error })?;
+        self.warnings.extend(
+            card.warnings()
+                .iter()
+                .map(|warning| Warning::Card { card: source.to_string(), warning: warning.clone() }),
+        );
+        Ok(card)
     }
 
     /// The card that is used: one's own, else the demonstration card.

@@ -23,6 +23,7 @@ fn chart_of_stripes(title: &str, side: u32) -> Source {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

@@ -7,8 +7,10 @@ use crate::chart::{Chart, Mark, OpeningNote};
 use crate::ground::advice::Advice;
 use crate::making::photo::PhotoWarning;
 use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
+use crate::planning::shopping::ShoppingWarning;
 use crate::printing::sheet::SheetWarning;
 use crate::thread::cloth::CoverModel;
+use crate::thread::shades::CardWarning;
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -61,6 +63,49 @@ pub enum Warning {
         /// So many stitches are hardly worth a skein.
         few: u64,
     },
+    /// Of a shade card.
+    Card {
+        /// What it is called.
+        card: String,
+        /// What.
+        warning: CardWarning,
+    },
+    /// Of a list of threads.
+    Shopping {
+        /// What.
+        warning: ShoppingWarning,
+    },
+    /// Threads whose price is not known, left out of a budget.
+    Unpriced {
+        /// How many.
+        threads: usize,
+    },
+    /// A working order of very many pages.
+    LongOrder {
+        /// How many.
+        pages: usize,
+        /// The code of a thread of the chart, to ask for alone.
+        example: String,
+    },
+    /// Threads that are plainly another colour than those whose place they took.
+    PoorThreads {
+        /// How many.
+        threads: usize,
+    },
+    /// Threads that are metallic for plain or the other way round.
+    OtherKinds {
+        /// How many.
+        threads: usize,
+    },
+    /// A place on a photo of threads that is uneven.
+    UnevenPlace {
+        /// The code of its thread.
+        code: String,
+        /// Half of it is further off than this (CIEDE2000).
+        delta_e: f64,
+    },
+    /// A card was read off a photo.
+    NoSpectrophotometer,
     /// Of pages.
     Sheet {
         /// What.
@@ -109,6 +154,12 @@ impl Warning {
         shifts.truncate(SHIFTS_TOLD);
         let rest = (more > 0).then_some(Self::MoreShifts { threads: more });
         shifts.into_iter().map(|shift| Self::Shift { shift }).chain(rest)
+    }
+}
+
+impl From<ShoppingWarning> for Warning {
+    fn from(warning: ShoppingWarning) -> Self {
+        Self::Shopping { warning }
     }
 }
 

@@ -2,7 +2,10 @@
 
 use std::path::Path;
 
-use brede::desk::{Help, Note, OpeningNote, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift, Warning};
+use brede::desk::{
+    CARD_COLUMNS, CardWarning, Help, Note, OpeningNote, POOR, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift,
+    ShoppingWarning, Warning,
+};
 use brede::ground::units::counted;
 
 use super::marks;
@@ -30,12 +33,50 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
              --colours {} or so does without them",
             (threads - spare).max(2)
         ),
+        Warning::Card { card: name, warning } => card(name, warning),
+        Warning::Shopping { warning: ShoppingWarning::TwoColours { code, one, other } } => {
+            format!("the thread {code} is {one} in one chart and {other} in another: are both of one card?")
+        }
+        Warning::Unpriced { threads } => format!(
+            "the budget leaves out {} whose price is not known: give it in the column price of a card with --shades",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::LongOrder { pages, example } => format!(
+            "the working order takes {pages} pages: name the threads you want with --only, such as --only {example}"
+        ),
+        Warning::PoorThreads { threads } => format!(
+            "{} more than {POOR} ΔE from what it was: plainly another colour",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::OtherKinds { threads } => format!(
+            "{} metallic for plain or the other way round, as the card has no other",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::UnevenPlace { code, delta_e } => {
+            format!("{code}: its place is uneven (median {delta_e:.1} ΔE): is all of it thread?")
+        }
+        Warning::NoSpectrophotometer => {
+            "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight"
+                .to_owned()
+        }
         Warning::Sheet { warning } => sheet(warning),
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be proof-read: {why}; {advice}")
         }
     }
+}
+
+/// What its owner should know of a card.
+fn card(name: &str, warning: &CardWarning) -> String {
+    let CardWarning::UnknownColumns { columns } = warning;
+    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
+    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
+    format!(
+        "the {noun} {} of {name} {is} not known and left out; a card may have {}",
+        named.join(", "),
+        CARD_COLUMNS.join(", "),
+    )
 }
 
 /// A line worth knowing.
