@@ -10,6 +10,7 @@ use std::sync::Arc;
 use image::RgbaImage;
 use sha2::{Digest as _, Sha256};
 
+use crate::ground::advice::Advice;
 use crate::ground::progress::{Progress, Stage, Stopped, aside, ask, tell};
 
 #[cfg(test)]
@@ -174,19 +175,15 @@ pub enum PhotoError {
 impl PhotoError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Read { .. } => "give the path of a picture file".into(),
-            Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => {
-                "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere".into()
-            }
-            Self::Short { .. } => {
-                "copy or fetch the file again, whole; what is missing of it would be a grey patch on the chart".into()
-            }
-            Self::Thread(_) => "end other programs, or lift the limit on threads or memory, and start again".into(),
-            Self::Stopped(_) => "start it again".into(),
-            Self::Pixels { .. } => "make the picture smaller, or lift the limit with --max-pixels".into(),
-            Self::Memory { .. } => "make the picture smaller, or lift the limit with --max-memory".into(),
+            Self::Read { .. } => Advice::GivePicture,
+            Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => Advice::KnownPicture,
+            Self::Pixels { .. } => Advice::FewerPixels,
+            Self::Memory { .. } => Advice::SmallerPicture,
+            Self::Short { .. } => Advice::WholeFile,
+            Self::Thread(_) => Advice::FreeThreads,
+            Self::Stopped(_) => Advice::DoAgain,
         }
     }
 }
