@@ -17,8 +17,8 @@ use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::thread::cloth::{Cloth, StitchKind};
-use crate::thread::skein::Skein;
 use crate::thread::shades::{Shade, ShadeCard};
+use crate::thread::skein::Skein;
 
 pub use document::{DocumentError, Opened, OpeningNote, VERSION};
 pub use identity::{ChartId, DigitsError, Fingerprint, Identity, Parent, Revision, Stamp, StampError};
