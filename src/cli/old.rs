@@ -33,8 +33,8 @@ pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
     let bytes = read(path, "give a CSV file with the columns code,name,colour")?;
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
     let shown = path.display().to_string();
-    let card = ShadeCard::read(&name, &bytes)
-        .map_err(|source| desk::Error::Card { name: shown.clone(), source })?;
+    let card =
+        ShadeCard::read(&name, &bytes).map_err(|source| desk::Error::Card { name: shown.clone(), source })?;
     for warning in card.warnings().iter().cloned() {
         super::tell::warning(&words::warning(&desk::Warning::Card { card: shown.clone(), warning }));
     }

@@ -89,7 +89,7 @@ pub enum Error {
     Ink(InkError),
     /// A photo cannot be read.
     #[error(transparent)]
-    Photo(#[from] PhotoError),
+    Photo(PhotoError),
     /// A shade card cannot be used.
     #[error("could not use the shade card {name}")]
     Card {
@@ -311,6 +311,15 @@ impl From<MakeError> for Error {
                 Self::Stopped
             }
             error => Self::Make(error),
+        }
+    }
+}
+
+impl From<PhotoError> for Error {
+    fn from(error: PhotoError) -> Self {
+        match error {
+            PhotoError::Stopped(_) => Self::Stopped,
+            error => Self::Photo(error),
         }
     }
 }

@@ -24,15 +24,15 @@ impl Files {
         &mut self,
         source: &Source,
         limits: &Limits,
-        _progress: &dyn Progress,
+        progress: &dyn Progress,
     ) -> Result<Photo, Error> {
         let photo = match source {
             Source::Path(path) => {
                 self.was_read(path);
-                Photo::open(path, limits)?
+                Photo::open(path, limits, progress)?
             }
-            Source::Input => Photo::from_stream("standard input", std::io::stdin().lock(), limits)?,
-            Source::Held { bytes, .. } => Photo::read(&source.file_name(), bytes, limits)?,
+            Source::Input => Photo::from_stream("standard input", std::io::stdin().lock(), limits, progress)?,
+            Source::Held { bytes, .. } => Photo::read(&source.file_name(), bytes, limits, progress)?,
         };
         self.warnings.extend(photo.warnings().iter().copied().map(Warning::from));
         Ok(photo)

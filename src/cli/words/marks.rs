@@ -14,7 +14,9 @@ pub(super) fn warning(warning: &MarkWarning) -> String {
              row {row}"
         ),
         MarkWarning::PickOutside { mark, cell: [column, row], size } => {
-            format!("mark `{mark}`: its pick reaches column {column}, row {row}, outside the design of {size}")
+            format!(
+                "mark `{mark}`: its pick reaches column {column}, row {row}, outside the design of {size}"
+            )
         }
         MarkWarning::Overlap { mark, other, cell: [column, row] } => {
             format!("the letters of `{mark}` and `{other}` overlap at column {column}, row {row}")

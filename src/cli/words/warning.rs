@@ -118,6 +118,9 @@ fn photo(warning: PhotoWarning) -> &'static str {
         PhotoWarning::Inks => {
             "the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller"
         }
+        PhotoWarning::Spoilt => {
+            "a few pixels of the picture are missing or spoilt; look for grey or odd cells near its lower edge"
+        }
     }
 }
 
