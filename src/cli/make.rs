@@ -9,13 +9,14 @@ use brede::desk::{
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::units::{FabricCount, Millimetres};
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::bar::Bar;
 use super::print::{PageArgs, moment, page_line};
 use super::proof::misread;
 use super::table::{Flush, table};
 use super::tell::{self, TellArgs};
+use super::values::one_of;
 use super::{Failure, words};
 
 mod detail;
@@ -96,12 +97,12 @@ struct SizeArgs {
     cloth: Srgb8,
     /// What the picture is: a photo, made smaller softly, or a flat drawing, where a cell takes the colour that
     /// most of it has
-    #[arg(long, value_enum, default_value_t = KindArg::Auto)]
-    picture: KindArg,
+    #[arg(long, default_value = "auto", value_parser = one_of::<Kind>(&["auto", "photo", "drawing"]))]
+    picture: Kind,
     /// How a photo is made smaller: even takes the mean of what a stitch covers, crisp lets small things of strong
     /// contrast, such as eyes, count for more
-    #[arg(long, value_enum, default_value_t = SamplingArg::Even)]
-    sampling: SamplingArg,
+    #[arg(long, default_value = "even", value_parser = one_of::<Sampling>(&["even", "crisp"]))]
+    sampling: Sampling,
     /// Use only this part of the picture: left, top, width, height in pixels or per cent
     #[arg(long, value_name = "X,Y,W,H")]
     crop: Option<Crop>,
@@ -117,8 +118,8 @@ struct ColourArgs {
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
     strands: u8,
     /// Single stitches alone among others: keep them, leave a few that matter, or none
-    #[arg(long, value_enum, default_value_t = ConfettiArg::Few)]
-    confetti: ConfettiArg,
+    #[arg(long, default_value = "few", value_parser = one_of::<Confetti>(&["keep", "few", "none"]))]
+    confetti: Confetti,
     /// Threads to work in half crosses, by code, such as a background that should recede
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     half_cross: Vec<String>,
@@ -184,26 +185,6 @@ fn gain(text: &str) -> Result<f64, String> {
     if (0.0..=50.0).contains(&gain) { Ok(gain) } else { Err("outside 0 to 50".to_owned()) }
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum KindArg {
-    Auto,
-    Photo,
-    Drawing,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum SamplingArg {
-    Even,
-    Crisp,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum ConfettiArg {
-    Keep,
-    Few,
-    None,
-}
-
 impl LimitArgs {
     pub(super) fn limits(&self) -> Limits {
         Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
@@ -242,24 +223,13 @@ impl MakeArgs {
             title: self.title.clone(),
             size: SizeWish { columns: size.columns, rows: size.rows, width: size.width, height: size.height },
             crop: size.crop,
-            kind: match size.picture {
-                KindArg::Auto => Kind::Auto,
-                KindArg::Photo => Kind::Photo,
-                KindArg::Drawing => Kind::Drawing,
-            },
-            sampling: match size.sampling {
-                SamplingArg::Even => Sampling::Even,
-                SamplingArg::Crisp => Sampling::Crisp,
-            },
+            kind: size.picture,
+            sampling: size.sampling,
             tone: colour.tone.iter().fold(Tone::default(), |all, &tone| all.and(tone)),
             cloth: self.cloth(),
             strands: colour.strands,
             colours: colour.colours,
-            confetti: match colour.confetti {
-                ConfettiArg::Keep => Confetti::Keep,
-                ConfettiArg::Few => Confetti::Few,
-                ConfettiArg::None => Confetti::None,
-            },
+            confetti: colour.confetti,
             half_cross: colour.half_cross.clone(),
             blends: colour.blends,
             owned: if colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },

@@ -23,7 +23,7 @@ mod tablet;
 mod tint;
 
 use image::RgbImage;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::advice::Advice;
@@ -50,7 +50,8 @@ pub use tint::{GREY_STEPS, tint};
 const MM_PER_POINT: f64 = 25.4 / 72.0;
 
 /// Whether the page may use colour.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Ink {
     /// Pale tints of the threads under black symbols.
     #[default]
@@ -82,7 +83,8 @@ impl Print {
 }
 
 /// What fills the cells of the chart pages.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Show {
     /// Symbols on pale tints.
     #[default]
