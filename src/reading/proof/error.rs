@@ -89,6 +89,9 @@ pub enum GridFault {
     /// Rules that stand unevenly.
     #[error("no even grid fits the bold rules")]
     NoEvenGrid,
+    /// Bold rules where no tenth is.
+    #[error("its bold rules are not on the tens")]
+    NotOnTens,
 }
 
 impl ProofError {
