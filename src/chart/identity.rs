@@ -292,10 +292,10 @@ impl Chart {
         }
     }
 
-    /// Makes a chart of its own of it, which goes into a file of this name: it gets a new id, names the chart that it
-    /// comes from and begins at revision 1.
-    pub fn copy_as(&mut self, name: &str) {
-        let Stamp { id, revision, fingerprint } = self.stamp();
+    /// Makes a chart of its own of it, which goes into a file of this name: it gets a new id, names the chart that it was
+    /// read from and begins at revision 1.
+    pub fn copy_as(&mut self, name: &str, from: &Stamp) {
+        let (Stamp { id, revision, .. }, fingerprint) = (*from, self.fingerprint());
         let mut hash = Sha256::new();
         part(&mut hash, id.to_string().as_bytes());
         json(&mut hash, &(revision, fingerprint, name));
@@ -336,9 +336,9 @@ mod tests {
     fn a_copy_is_another_chart_and_names_the_one_it_comes_from() {
         let chart = sample();
         let [mut one, mut two, mut again] = [chart.clone(), chart.clone(), chart.clone()];
-        one.copy_as("one");
-        two.copy_as("two");
-        again.copy_as("one");
+        one.copy_as("one", &chart.stamp());
+        two.copy_as("two", &chart.stamp());
+        again.copy_as("one", &chart.stamp());
         let ids = [chart.stamp().id, one.stamp().id, two.stamp().id];
         assert!(ids[0] != ids[1] && ids[0] != ids[2] && ids[1] != ids[2]);
         assert_eq!(again.stamp(), one.stamp());

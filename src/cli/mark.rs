@@ -222,7 +222,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if chart.stamp() != before || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
         if elsewhere {
-            chart.copy_as(&name_of(Path::new(path.file_name().unwrap_or_default())));
+            chart.copy_as(&name_of(Path::new(path.file_name().unwrap_or_default())), &before);
         }
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
         let before = if elsewhere { Before::Kept } else { Before::Read(&read_bytes) };

@@ -261,13 +261,13 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let mut chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
     let cover = read_cover(args.cover.as_deref())?;
-    let worked = compose(&chart)?.chart;
+    let (worked, from) = (compose(&chart)?.chart, chart.stamp());
     let moved = chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
         let moved = rethread(chart, &worked, &card, &cover);
         chart.clone_from(&moved.chart);
         Ok::<_, Failure>(moved)
     })?;
-    chart.copy_as(&name_of(Path::new(args.output.file_name().unwrap_or_default())));
+    chart.copy_as(&name_of(Path::new(args.output.file_name().unwrap_or_default())), &from);
     save_chart(&args.output, &chart, Before::Kept)?;
     let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
     if poor > 0 {
