@@ -7,15 +7,19 @@ mod guard;
 mod kit;
 mod make;
 mod mark;
+mod old;
 mod print;
 mod proof;
 mod shades;
 mod stopping;
 mod table;
 mod tell;
+mod words;
 
 use std::process::ExitCode;
 
+use brede::desk;
+use brede::ground::advice::Advice;
 use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
@@ -70,6 +74,20 @@ impl Failure {
     fn new(error: impl std::error::Error + 'static, hint: impl Into<String>) -> Self {
         Self::Error(Box::new(error), Some(hint.into()))
     }
+
+    fn advised(error: impl std::error::Error + 'static, advice: &Advice) -> Self {
+        Self::Error(Box::new(error), Some(words::advice(advice)))
+    }
+}
+
+impl From<desk::Error> for Failure {
+    fn from(error: desk::Error) -> Self {
+        if matches!(error, desk::Error::Stopped) {
+            return Self::Stopped;
+        }
+        let advice = error.advice().map(|advice| words::advice(&advice));
+        Self::Error(Box::new(error), advice)
+    }
 }
 
 impl From<std::io::Error> for Failure {
@@ -121,8 +139,9 @@ pub(crate) fn run() -> ExitCode {
 /// What to do about a value of an option that cannot be read.
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
-    let unit = source.downcast_ref().map(brede::ground::units::UnitError::hint);
-    unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::hint))
+    let unit = source.downcast_ref().map(brede::ground::units::UnitError::advice);
+    let advice = unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::advice))?;
+    Some(words::advice(&advice))
 }
 
 fn completions(shell: clap_complete::Shell) -> Result<(), Failure> {

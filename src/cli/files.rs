@@ -117,7 +117,7 @@ pub(super) fn before_last_change(path: &Path) -> Result<Vec<u8>, Failure> {
     }
     let bytes = read(&earlier, "it is what brede kept of the chart")?;
     // What cannot be read as a chart must not take the place of one that can.
-    super::print::chart_of(&earlier, &bytes)?;
+    super::old::chart_of(&earlier, &bytes)?;
     Ok(bytes)
 }
 
@@ -136,7 +136,7 @@ pub(super) fn make_folder(path: &Path) -> Result<(), Failure> {
 }
 
 fn failed(error: StoreError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 

@@ -18,7 +18,7 @@ use clap::{Args, Subcommand};
 
 use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
 use super::make::shift_warnings;
-use super::print::chart_of;
+use super::old::chart_of;
 use super::{Failure, tell};
 
 #[derive(Debug, Args)]
@@ -103,12 +103,12 @@ fn card(path: Option<&Path>) -> Result<ShadeCard, Failure> {
 }
 
 fn mark_failure(error: MarkError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
 fn file_failure(error: FileError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 

@@ -18,7 +18,8 @@ use serde_json::json;
 use super::cloth::read_cover;
 use super::files::{name_of, read_text, save, save_chart};
 use super::make::{LimitArgs, read_card};
-use super::print::{compose, made_at, read_chart};
+use super::old::{compose, read_chart};
+use super::print::moment;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -147,7 +148,7 @@ pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
 
 /// Inks a sheet that shows no chart and writes it.
 pub(super) fn write_sheet(path: &Path, sheet: &Sheet) -> Result<(), Failure> {
-    let options = PdfOptions { created: made_at().as_second(), author: String::new() };
+    let options = PdfOptions { created: moment().seconds(), author: String::new() };
     let bytes = ink::pdf(sheet, &options, &Silent).map_err(|error| match error {
         InkError::Stopped(_) => Failure::Stopped,
         error => Failure::Error(Box::new(error), None),
@@ -357,14 +358,14 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
         rows: args.rows,
     };
     let found = swatches(pixels, &layout).map_err(|source| {
-        let hint = source.hint();
+        let hint = super::words::advice(&source.advice());
         Failure::new(PhotoFileError { path: args.photo.clone(), source }, hint)
     })?;
     let names = names(args, found.colours.len())?;
     let csv = card_csv(&names, &found);
     // The card must be one that brede can read again: a code twice is told here, not later.
     ShadeCard::read("the photo", csv.as_bytes()).map_err(|source| {
-        let hint = source.hint();
+        let hint = super::words::advice(&source.advice());
         Failure::new(source, hint)
     })?;
     if let Some(path) = &args.check {

@@ -16,6 +16,8 @@ mod place;
 
 use place::Place;
 
+use crate::ground::advice::Advice;
+
 /// Something that could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
@@ -44,21 +46,19 @@ pub enum StoreError {
 impl StoreError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         let source = match self {
-            Self::Changed { .. } => return "give the command again: it then builds on what is there now",
-            Self::Busy { .. } => return "wait until it is done, then give the command again",
+            Self::Changed { .. } => return Advice::DoAgain,
+            Self::Busy { .. } => return Advice::WaitForOther,
             Self::Write { source, .. } => source,
         };
         match source.kind() {
-            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-                "choose a place that you may write to; what was there before is kept"
-            }
+            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => Advice::WritablePlace,
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
-                "make room on the disk; what was there before is kept"
+                Advice::MakeRoom
             }
-            io::ErrorKind::InvalidFilename => "give it a shorter name",
-            _ => "choose another place with --out or -o; what was there before is kept",
+            io::ErrorKind::InvalidFilename => Advice::ShorterName,
+            _ => Advice::OtherPlace,
         }
     }
 }

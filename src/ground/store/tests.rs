@@ -1,5 +1,6 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
+use crate::ground::advice::Advice;
 
 fn names(folder: &Path) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(folder)
@@ -60,7 +61,7 @@ fn a_write_protected_file_and_a_folder_are_left_alone() {
     permissions.set_readonly(true);
     fs::set_permissions(&path, permissions).unwrap();
     let error = write(&path, b"yours").unwrap_err();
-    assert!(error.hint().contains("may write"), "{error:?}");
+    assert_eq!(error.advice(), Advice::WritablePlace, "{error:?}");
     assert_eq!(fs::read(&path).unwrap(), b"mine");
     assert!(write(folder.path(), b"x").is_err());
     assert_eq!(names(folder.path()), ["a.txt"]);

@@ -240,7 +240,7 @@ mod tests {
                         codes.push(text.clone());
                         let from = *x - typeface::width(text, *weight, *size);
                         // Right of swatch and symbol of its own label.
-                        let label = ((x - MARGIN) / LABEL[0]).floor() * LABEL[0] + MARGIN;
+                        let label = ((*x - MARGIN) / LABEL[0]).floor() * LABEL[0] + MARGIN;
                         assert_eq!(*align, Align::Right);
                         assert!(
                             from >= label + mm(1.2) + 2.0 * SQUARES[1] && *x < label + LABEL[0],

@@ -6,9 +6,10 @@ use crate::ground::units::Millimetres;
 use crate::printing::length::{Length, mm};
 
 /// A sheet of paper.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Paper {
     /// 210 x 297 mm (ISO 216).
+    #[default]
     A4,
     /// 297 x 420 mm (ISO 216).
     A3,

@@ -2,6 +2,7 @@
 use super::*;
 use crate::chart::{Cell, LineLayer, LinePattern, Needle, Thread};
 use crate::ground::units::GridSize;
+use crate::printing::length::Point;
 use crate::thread::cloth::{Cloth, StitchKind};
 use proptest::prelude::*;
 
