@@ -22,6 +22,7 @@ use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::thread::cloth::{Cloth, StitchKind};
 use crate::thread::shades::{Shade, ShadeCard};
+use crate::thread::skein::Skein;
 
 pub use document::{DocumentError, Opened, OpeningNote, VERSION};
 pub use identity::{ChartId, DigitsError, Fingerprint, Identity, Parent, Revision, Stamp, StampError};
@@ -80,6 +81,9 @@ pub struct Thread {
     /// The length of a skein in millimetres.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub skein_mm: Option<Millimetres>,
+    /// The strands that this is the length of, where the card says so; see [`Thread::skein`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skein_strands: Option<u8>,
     /// What it is spun of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kind: Option<String>,
@@ -96,8 +100,15 @@ impl Thread {
             strands,
             price: shade.price,
             skein_mm: shade.length,
+            skein_strands: shade.strands,
             kind: shade.kind.clone(),
         }
+    }
+
+    /// What is sold of it at a time, as far as it is known.
+    #[must_use]
+    pub fn skein(&self) -> Skein {
+        Skein::of(self.skein_mm, self.skein_strands, self.kind.as_deref())
     }
 }
 

@@ -10,6 +10,7 @@ pub(super) fn thread(code: &str, colour: &str, strands: u8) -> Thread {
         strands,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     }
 }

@@ -216,7 +216,7 @@ fn photos() {
     seeds.push(noted);
     let limits = Limits { max_pixels: 1 << 20, max_memory: 64 << 20 };
     fuzz("photos", &seeds, 1500, None, |bytes| {
-        let photo = Photo::read("fuzz", bytes, &limits);
+        let photo = Photo::read("fuzz", bytes, &limits, &Silent);
         if let Ok(photo) = &photo {
             assert!(photo.pixels().len() as u64 <= limits.max_pixels * 4);
             let options =
@@ -262,6 +262,7 @@ pub(super) fn small() -> Chart {
             strands: 2,
             price: Some("1.15".parse().unwrap()),
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

@@ -13,7 +13,16 @@ use crate::thread::cloth::{Cloth, StitchKind};
 
 fn thread(code: &str, strands: u8) -> Thread {
     let colour = "#204060".parse().unwrap();
-    Thread { code: code.into(), name: code.into(), colour, strands, price: None, skein_mm: None, kind: None }
+    Thread {
+        code: code.into(),
+        name: code.into(),
+        colour,
+        strands,
+        price: None,
+        skein_mm: None,
+        skein_strands: None,
+        kind: None,
+    }
 }
 
 /// A chart whose needles are the digits of the rows; a full stop is bare.

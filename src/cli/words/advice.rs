@@ -63,6 +63,9 @@ fn sentence(advice: &Advice) -> &'static str {
 
         Advice::GivePicture => "give the path of a picture file",
         Advice::KnownPicture => "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere",
+        Advice::WholeFile => {
+            "copy or fetch the file again, whole; what is missing of it would be a grey patch on the chart"
+        }
         Advice::FewerPixels => "make the picture smaller, or lift the limit with --max-pixels",
         Advice::SmallerPicture => "make the picture smaller, or lift the limit with --max-memory",
         Advice::SmallerJob => {
@@ -75,7 +78,7 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::SaveAsUtf8 => "in the spreadsheet, save it again as CSV and choose UTF-8",
         Advice::NameColumns => {
             "the first row names the columns: code,name,colour (or L,a,b for colour), and if you like \
-             price,length_m,owned,kind; a row a thread follows"
+             price,length_m,strands,owned,kind; a row a thread follows"
         }
         Advice::FewerShades => "leave out the threads that you do not mean to use",
         Advice::QuoteField => "put quotes round a field that holds the separator",

@@ -9,7 +9,16 @@ use crate::thread::shades::ShadeCard;
 
 fn thread(code: &str, strands: u8) -> Thread {
     let colour = "#204060".parse().unwrap();
-    Thread { code: code.into(), name: code.into(), colour, strands, price: None, skein_mm: None, kind: None }
+    Thread {
+        code: code.into(),
+        name: code.into(),
+        colour,
+        strands,
+        price: None,
+        skein_mm: None,
+        skein_strands: None,
+        kind: None,
+    }
 }
 
 /// 12 x 10 cells: A all round, a block of the blend B + C in the middle of columns 5 to 8, rows 4 to 7, bare
