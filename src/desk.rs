@@ -33,7 +33,7 @@ pub use compare::{CompareReport, CompareRequest, Tried, compare};
 pub use error::{Error, FileKind, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, OwnedError, kit};
 pub use make::{
-    Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Sample, SetRequest, SizeWish,
+    Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
     TakeSettings, make, name_of_set,
 };
 pub use memory::Job;
@@ -49,7 +49,7 @@ pub use shades::{
 };
 pub use source::{Moment, Replace, Source, Target};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
-pub use take::{Matched, TakeRequest, take};
+pub use take::{TakeRequest, take};
 pub use warning::Warning;
 
 // What requests and reports are made of.

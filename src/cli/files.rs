@@ -75,38 +75,6 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(
     store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
 }
 
-#[derive(Debug, thiserror::Error)]
-#[error("nothing is kept of {} from before a change", path.display())]
-struct NothingEarlier {
-    path: PathBuf,
-}
-
-/// What a chart was before its last change.
-pub(super) fn before_last_change(path: &Path) -> Result<Vec<u8>, Failure> {
-    // Beside the file itself, where the path is a link to it.
-    let earlier = store::earlier(&std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()));
-    if !earlier.exists() {
-        let error = NothingEarlier { path: path.to_owned() };
-        return Err(Failure::new(
-            error,
-            "a chart is kept when brede mark changes it, or brede make writes over it",
-        ));
-    }
-    let bytes = read(&earlier, "it is what brede kept of the chart")?;
-    // What cannot be read as a chart must not take the place of one that can.
-    super::old::chart_of(&earlier, &bytes)?;
-    Ok(bytes)
-}
-
-/// Brings back what a chart was before its last change; the change itself is then what is kept.
-pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
-    let present = read(path, "give a NAME.chart.json that brede wrote")?;
-    let bytes = before_last_change(path)?;
-    store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
-        .map_err(failed)
-        .map(drop)
-}
-
 fn failed(error: StoreError) -> Failure {
     let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)

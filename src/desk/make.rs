@@ -8,11 +8,12 @@ use super::memory::{self, Job};
 use super::print::{PageFigures, PageSettings};
 use super::proof::ProofReport;
 use super::report::places3;
-use super::take::Matched;
 use super::{Error, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
+use crate::ground::colour::Srgb8;
 use crate::ground::progress::Progress;
 use crate::ground::units::{FabricCount, GridSize, Millimetres};
+use crate::making::exact::Match;
 use crate::making::frame::{self, Kind};
 use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
@@ -70,6 +71,31 @@ pub struct MakeRequest {
     pub settings: MakeSettings,
     /// Where it goes.
     pub set: SetRequest,
+}
+
+/// A colour of the picture and the thread that it got.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Matched {
+    /// The colour in the picture.
+    pub colour: Srgb8,
+    /// How many cells have it.
+    pub cells: u64,
+    /// The thread's code.
+    pub code: String,
+    /// The thread's name.
+    pub name: String,
+    /// The thread's colour.
+    pub thread: Srgb8,
+    /// The difference of the two (CIEDE2000).
+    #[serde(serialize_with = "places3")]
+    pub delta_e: f64,
+}
+
+impl From<Match> for Matched {
+    fn from(found: Match) -> Self {
+        let Match { colour, cells, code, name, thread, delta_e } = found;
+        Self { colour, cells, code, name, thread, delta_e }
+    }
 }
 
 /// What came of a chart.

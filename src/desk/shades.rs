@@ -7,6 +7,7 @@ use super::files::{Files, Output};
 use super::print::inked;
 use super::report::{displayed, displayed_or_null, places2};
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use crate::chart::Done;
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::Progress;
 use crate::making::rethread::{POOR, Substitute, rethread};
@@ -323,11 +324,15 @@ impl Report for MoveReport {
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, _: &dyn Progress) -> Result<MoveReport, Error> {
     let mut files = Files::new(request.replace);
-    let chart = files.chart(&request.chart)?;
+    let mut chart = files.chart(&request.chart)?;
     let card = files.card(&request.card)?;
     let cover = files.cover_or_usual(request.cover.as_ref())?;
-    let worked = crate::printing::worked(&chart)?.chart;
-    let moved = rethread(&chart, &worked, &card, &cover);
+    let (worked, from) = (crate::printing::worked(&chart)?.chart, chart.stamp());
+    let moved = chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
+        let moved = rethread(chart, &worked, &card, &cover);
+        chart.clone_from(&moved.chart);
+        Ok::<_, Error>(moved)
+    })?;
     let changes: Vec<MovedThread> = moved.substitutes.iter().map(MovedThread::of).collect();
     let poor = changes.iter().filter(|change| change.poor).count();
     if poor > 0 {
@@ -338,12 +343,13 @@ pub fn move_to_card(request: &MoveRequest, _: &dyn Progress) -> Result<MoveRepor
         files.warnings.push(Warning::OtherKinds { threads: other });
     }
     let stem = request.chart.stem();
-    let output = Output {
-        what: What::Chart,
-        target: request.output.clone(),
-        name: format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem)),
-        bytes: moved.chart.to_json().into_bytes(),
+    let name = match &request.output {
+        Target::Path(path) => path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+        Target::Held => format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem)),
     };
+    chart.copy_as(&name, &from);
+    let (target, bytes) = (request.output.clone(), chart.to_json().into_bytes());
+    let output = Output { what: What::Chart, target, name, bytes };
     let written = files.write(vec![output])?;
     let file = written.first().map(|file| {
         file.path.as_ref().map_or_else(|| file.name.clone(), |path| path.to_string_lossy().into_owned())

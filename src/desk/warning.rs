@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::chart::marks::{Composed, MarkWarning};
-use crate::chart::{Chart, Mark, OpeningNote};
+use crate::chart::{Chart, Mark, OpeningNote, PlacedMark};
 use crate::ground::advice::Advice;
 use crate::making::photo::PhotoWarning;
 use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
@@ -138,8 +138,8 @@ impl Warning {
         let mut new = shifts(&composed.chart, &cover, SHIFT_LIMIT);
         new.retain(|shift| !known.iter().any(|old| same(old, shift)));
         let cloth = chart.cloth.colour.lab();
-        let pale = |mark: &Mark| {
-            let Mark::Key(key) = mark else { return None };
+        let pale = |mark: &PlacedMark| {
+            let Mark::Key(key) = mark.mark() else { return None };
             let thread = key.thread.first()?;
             let delta_e = thread.colour.lab().ciede2000(cloth);
             let (code, name) = (thread.code.clone(), thread.name.clone());

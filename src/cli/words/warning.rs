@@ -145,10 +145,7 @@ fn shift(shift: &Shift) -> String {
 
 /// That a chart was written over and is kept.
 pub(in crate::cli) fn kept(path: &Path) -> String {
-    format!(
-        "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
-        path.display()
-    )
+    format!("there was another chart of this name, which is kept as {}", path.display())
 }
 
 fn sheet(warning: &SheetWarning) -> String {
