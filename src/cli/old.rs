@@ -3,14 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::chart::marks::Composed;
 use brede::desk;
-use brede::making::photo::Photo;
 use brede::planning::shift::Shift;
 use brede::thread::shades::ShadeCard;
 
 use super::files::read;
-use super::make::LimitArgs;
 use super::{Failure, words};
 
 /// The chart of the bytes that a file holds.
