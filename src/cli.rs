@@ -141,7 +141,7 @@ pub(crate) fn run() -> ExitCode {
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
     let unit = source.downcast_ref().map(brede::ground::units::UnitError::advice);
-    let advice = unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::advice))?;
+    let advice = unit.or_else(|| source.downcast_ref().map(desk::CropError::advice))?;
     Some(words::advice(&advice))
 }
 

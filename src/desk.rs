@@ -25,13 +25,11 @@ mod take;
 mod warning;
 
 pub use again::{AgainRequest, make_again};
-pub use calibrate::{
-    CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, SwatchPlace, calibrate,
-};
+pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{CompareReport, CompareRequest, Tried, compare};
-pub use error::{Error, FileKind, Wanted};
-pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, OwnedError, kit};
+pub use error::{Error, FileKind, SwatchPlace, Wanted};
+pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use make::{
     Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
     TakeSettings, make, name_of_set,

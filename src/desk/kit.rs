@@ -1,6 +1,5 @@
 //! What to buy and have ready for one chart or several together, and its sheets.
 
-mod owned;
 mod sheets;
 
 use rust_decimal::Decimal;
@@ -12,6 +11,7 @@ use super::report::{displayed, displayed_or_null, places3};
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
+use crate::planning::owned::read_owned;
 use crate::planning::savings::{Change, Savings, savings};
 use crate::planning::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
@@ -19,9 +19,6 @@ use crate::planning::shopping::{
 use crate::planning::{Handling, list_note};
 use crate::printing::sheet::Paper;
 use crate::printing::{self, symbols};
-
-pub use owned::OwnedError;
-use owned::read_owned;
 
 /// Sheets that go with a kit, each where it is asked for.
 #[derive(Debug, Clone, Default)]
