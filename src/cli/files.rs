@@ -4,7 +4,7 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::ground::store::{self, Before, StoreError, Target};
+use brede::ground::store::{self, Over, StoreError, Target, seal};
 
 use super::{Failure, guard};
 
@@ -48,25 +48,30 @@ pub(super) fn read_text(path: &Path, hint: &str) -> Result<String, Failure> {
     })
 }
 
+/// Whether bytes are of a file that brede wrote and nobody changed.
+fn is_ours(bytes: &[u8]) -> bool {
+    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && Chart::from_json(bytes).is_ok()
+}
+
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     guard::may_write(path, bytes)?;
-    store::write(path, bytes).map_err(failed)
+    write(None, &[Target { path, bytes, over: Over::Ours }]).map(drop)
 }
 
-/// Writes files that belong together, all of them or none. Of those that are charts, what was there is kept.
-/// Gives the paths at which it is.
-pub(super) fn save_all(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
-    let target = |(path, bytes)| {
-        let is_chart = Path::as_os_str(path).as_encoded_bytes().ends_with(b".chart.json");
-        Target { path, bytes, before: if is_chart { Before::Kept } else { Before::Dropped } }
-    };
+fn write(folder: Option<&Path>, targets: &[Target]) -> Result<Vec<PathBuf>, Failure> {
+    let kept = store::write_all(super::stopping::hand(), folder, targets, &is_ours).map_err(failed)?;
+    Ok(kept.into_iter().flatten().collect())
+}
+
+/// Writes files that belong together, all of them or none. Gives the paths at which is kept what they replaced.
+pub(super) fn save_all(folder: Option<&Path>, files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
     for (path, bytes) in files {
         guard::may_write(path, bytes)?;
     }
     let targets: Vec<Target> =
-        files.iter().map(|(path, bytes)| target((path.as_path(), bytes.as_slice()))).collect();
-    store::write_all(&targets).map_err(failed)
+        files.iter().map(|(path, bytes)| Target { path, bytes, over: Over::Ours }).collect();
+    write(folder, &targets)
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -83,8 +88,8 @@ pub(super) fn kept_told(kept: &Path) -> String {
     )
 }
 
-/// Writes a chart; `before` says what becomes of the one that is there.
-pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(), Failure> {
+/// Writes a chart; `over` says what may be there.
+pub(super) fn save_chart(path: &Path, chart: &Chart, over: Over) -> Result<(), Failure> {
     let text = chart.to_json();
     if text.len() as u64 > MOST_BYTES {
         let error = TooLarge { found: text.len() as u64 };
@@ -95,7 +100,7 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(
     }
     let bytes = text.as_bytes();
     guard::may_write(path, bytes)?;
-    store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
+    write(None, &[Target { path, bytes, over }]).map(drop)
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -125,14 +130,7 @@ pub(super) fn before_last_change(path: &Path) -> Result<Vec<u8>, Failure> {
 pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
     let present = read(path, "give a NAME.chart.json that brede wrote")?;
     let bytes = before_last_change(path)?;
-    store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
-        .map_err(failed)
-        .map(drop)
-}
-
-/// Makes a folder where there is none.
-pub(super) fn make_folder(path: &Path) -> Result<(), Failure> {
-    store::make_folder(path).map_err(failed)
+    write(None, &[Target { path, bytes: &bytes, over: Over::Read(&present) }]).map(drop)
 }
 
 fn failed(error: StoreError) -> Failure {

@@ -23,7 +23,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{kept_told, make_folder, name_of, read, rounded, save_all};
+use super::files::{kept_told, name_of, read, rounded, save_all};
 use super::print::{self, PageArgs};
 use super::proof::misread;
 use super::{Failure, tell};
@@ -608,10 +608,9 @@ fn write(
     files: Vec<(&'static str, Vec<u8>)>,
     warnings: &mut Vec<String>,
 ) -> Result<Vec<PathBuf>, Failure> {
-    make_folder(folder)?;
     let named = |(ending, bytes)| (folder.join(format!("{stem}.{ending}")), bytes);
     let files: Vec<(PathBuf, Vec<u8>)> = files.into_iter().map(named).collect();
-    for kept in save_all(&files)? {
+    for kept in save_all(Some(folder), &files)? {
         warnings.push(kept_told(&kept));
     }
     Ok(files.into_iter().map(|(path, _)| path).collect())

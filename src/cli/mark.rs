@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::chart::{Chart, Mark, WorkedLine};
-use brede::ground::store::Before;
+use brede::ground::store::Over;
 use brede::ground::units::counted;
 use brede::planning::shift::{SHIFT_LIMIT, shifts};
 use brede::printing::picture;
@@ -169,7 +169,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if changed || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
-        let before = if elsewhere { Before::Kept } else { Before::Read(&read_bytes) };
+        let before = if elsewhere { Over::Ours } else { Over::Read(&read_bytes) };
         save_chart(path, &chart, before)?;
     }
     let listed = matches!(args.what, Some(What::List));

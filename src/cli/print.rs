@@ -282,7 +282,7 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         files.push((path.clone(), inked(&list, &args.page, made_at(), &bar)?));
     }
     let mut warnings: Vec<String> = sheet.warnings.iter().map(ToString::to_string).collect();
-    warnings.extend(save_all(&files)?.iter().map(|kept| kept_told(kept)));
+    warnings.extend(save_all(None, &files)?.iter().map(|kept| kept_told(kept)));
     bar.finish();
     if !args.quiet {
         for warning in &warnings {

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use brede::ground::progress::Silent;
-use brede::ground::store::Before;
+use brede::ground::store::Over;
 use brede::ground::units::counted;
 use brede::making::rethread::{POOR, Substitute, rethread};
 use brede::planning;
@@ -259,7 +259,7 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
     let moved = rethread(&chart, &compose(&chart)?.chart, &card, &read_cover(args.cover.as_deref())?);
-    save_chart(&args.output, &moved.chart, Before::Kept)?;
+    save_chart(&args.output, &moved.chart, Over::Ours)?;
     let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
     if poor > 0 {
         let threads = counted(poor as u64, "thread");
