@@ -12,6 +12,7 @@ pub mod marks;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::thread::cloth::{Cloth, StitchKind};
@@ -233,14 +234,12 @@ pub enum ChartError {
 impl ChartError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::TooManyNeedles { .. } => "use fewer threads, such as those that the chart has already",
-            Self::Strands { .. } => "give 1 to 12 strands",
-            Self::Limit(error) => error.hint(),
-            Self::Cells { .. } | Self::NoSuchNeedle { .. } => {
-                "use a copy kept from before, or make the chart again from its photo"
-            }
+            Self::TooManyNeedles { .. } => Advice::FewerThreads,
+            Self::Strands { .. } => Advice::TwelveStrands,
+            Self::Limit(error) => error.advice(),
+            Self::Cells { .. } | Self::NoSuchNeedle { .. } => Advice::EarlierCopy,
         }
     }
 }

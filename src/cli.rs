@@ -7,15 +7,20 @@ mod guard;
 mod kit;
 mod make;
 mod mark;
+mod old;
+mod over;
 mod print;
 mod proof;
 mod shades;
 mod stopping;
 mod table;
 mod tell;
+mod words;
 
 use std::process::ExitCode;
 
+use brede::desk;
+use brede::ground::advice::Advice;
 use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
@@ -58,6 +63,22 @@ enum Command {
     },
 }
 
+impl Command {
+    /// What may be written over.
+    fn replace(&self) -> brede::desk::Replace {
+        match self {
+            Self::Make(args) => args.over.replace(),
+            Self::Mark(args) => args.over.replace(),
+            Self::Print(args) => args.over.replace(),
+            Self::Proof(args) => args.over.replace(),
+            Self::Cloth(args) => args.over.replace(),
+            Self::Kit(args) => args.over.replace(),
+            Self::Shades(args) => args.over.replace(),
+            Self::Completions { .. } => brede::desk::Replace::Ours,
+        }
+    }
+}
+
 /// Why a command ended without a result.
 enum Failure {
     /// It failed, for this reason and with this advice.
@@ -69,6 +90,20 @@ enum Failure {
 impl Failure {
     fn new(error: impl std::error::Error + 'static, hint: impl Into<String>) -> Self {
         Self::Error(Box::new(error), Some(hint.into()))
+    }
+
+    fn advised(error: impl std::error::Error + 'static, advice: &Advice) -> Self {
+        Self::Error(Box::new(error), Some(words::advice(advice)))
+    }
+}
+
+impl From<desk::Error> for Failure {
+    fn from(error: desk::Error) -> Self {
+        if matches!(error, desk::Error::Stopped) {
+            return Self::Stopped;
+        }
+        let advice = error.advice().map(|advice| words::advice(&advice));
+        Self::Error(Box::new(error), advice)
     }
 }
 
@@ -98,6 +133,7 @@ pub(crate) fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
+    guard::may_replace(cli.command.replace());
     let done = match cli.command {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),
@@ -121,8 +157,9 @@ pub(crate) fn run() -> ExitCode {
 /// What to do about a value of an option that cannot be read.
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
-    let unit = source.downcast_ref().map(brede::ground::units::UnitError::hint);
-    unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::hint))
+    let unit = source.downcast_ref().map(brede::ground::units::UnitError::advice);
+    let advice = unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::advice))?;
+    Some(words::advice(&advice))
 }
 
 fn completions(shell: clap_complete::Shell) -> Result<(), Failure> {

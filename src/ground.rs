@@ -1,5 +1,6 @@
-//! The ground: units, colour, files written whole, progress. Things that know nothing of stitches.
+//! The ground: units, colour, files written whole, progress, advice. Things that know nothing of stitches.
 
+pub mod advice;
 pub(crate) mod assignment;
 pub mod colour;
 pub mod progress;

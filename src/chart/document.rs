@@ -9,6 +9,7 @@ use std::fmt::Write as _;
 use serde::{Deserialize, Serialize};
 
 use super::{Cell, Chart, ChartError, Made, Mark, Needle};
+use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
 use crate::thread::cloth::Cloth;
 
@@ -64,11 +65,11 @@ pub enum DocumentError {
 impl DocumentError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Newer { .. } => "update brede, or make the chart again with this one",
-            Self::Chart(error) => error.hint(),
-            _ => "use a copy kept from before, or make the chart again from its photo",
+            Self::Newer { .. } => Advice::NewerBrede,
+            Self::Chart(error) => error.advice(),
+            _ => Advice::EarlierCopy,
         }
     }
 }

@@ -4,6 +4,7 @@
 use rust_decimal::Decimal;
 
 use super::{Mark, Thread};
+use crate::ground::advice::Advice;
 use crate::thread::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
 
 /// The longest title, in characters: some lines of the cover.
@@ -56,11 +57,11 @@ pub enum LimitError {
 impl LimitError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Title { .. } | Self::Text { .. } => "shorten it",
-            Self::Price { .. } | Self::Skein { .. } => "mend it in the shade card, or leave it empty there",
-            Self::Marks { .. } => "take some off, or part the chart into several",
+            Self::Title { .. } | Self::Text { .. } => Advice::Shorten,
+            Self::Price { .. } | Self::Skein { .. } => Advice::MendOnCard,
+            Self::Marks { .. } => Advice::FewerMarks,
         }
     }
 }

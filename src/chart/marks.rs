@@ -18,6 +18,7 @@ mod working;
 
 use crate::chart::mark::LetterFace;
 use crate::chart::{ChartError, LimitError};
+use crate::ground::advice::Advice;
 use crate::ground::units::{GridSize, UnitError};
 
 pub use choose::{choose, mask_rows};
@@ -156,40 +157,26 @@ pub enum MarkError {
 impl MarkError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::SameName { .. } => "give each mark a name of its own".into(),
-            Self::NoSuchCell { .. } => {
-                "count columns and rows from 1 at the top left, as the rulers do".into()
-            }
-            Self::NoSuchNeedle { .. } => "give a code or name as the chart's key has it".into(),
-            Self::Polygon { .. } => "give three corners at least".into(),
-            Self::Mask { .. } => {
-                "make the mask of a picture with one pixel for each cell of this chart".into()
-            }
-            Self::MaskNotRead { .. } => "add the mark with brede mark, which reads the picture".into(),
-            Self::Longest { .. } => "leave it at 3: longer stitches snag".into(),
-            Self::MissingCharacter { others, .. } if others.is_empty() => {
-                "none of brede's faces has it; leave it out or write it otherwise".into()
-            }
+            Self::SameName { .. } => Advice::OwnNames,
+            Self::NoSuchCell { .. } => Advice::CountFromOne,
+            Self::NoSuchNeedle { .. } => Advice::ThreadOfKey,
+            Self::Polygon { .. } => Advice::ThreeCorners,
+            Self::Mask { .. } => Advice::MaskOfChart,
+            Self::MaskNotRead { .. } => Advice::AddWithPicture,
+            Self::Longest { .. } => Advice::UsualStitchLength,
             Self::MissingCharacter { others, .. } => {
-                let names: Vec<_> = others.iter().map(|face| face.name()).collect();
-                format!("it is in: {}", names.join(", "))
+                Advice::OtherFace { faces: others.iter().map(|face| face.name().to_owned()).collect() }
             }
-            Self::RightToLeft { .. } => {
-                "draw the letters as a picture with one pixel a cell and use it as a mask".into()
-            }
-            Self::TextTooLong { .. } => "shorten it, or part it into several marks".into(),
-            Self::Strands { .. } => "give 1 or 2 strands for a line".into(),
-            Self::Blend { .. } => {
-                "give a strand for each thread, or leave the blend out of the choice".into()
-            }
-            Self::NothingAsked { .. } => {
-                "give it one of them, such as stitch = 'half-cross', strands = 1 or add = 'M01'".into()
-            }
-            Self::Size(error) => error.hint(),
-            Self::Chart(error) => error.hint().into(),
-            Self::Limit(error) => error.hint().into(),
+            Self::RightToLeft { .. } => Advice::DrawLetters,
+            Self::TextTooLong { .. } => Advice::PartText,
+            Self::Strands { .. } => Advice::StrandsOfLine,
+            Self::Blend { .. } => Advice::StrandAThread,
+            Self::NothingAsked { .. } => Advice::SayHowInFile,
+            Self::Size(error) => error.advice(),
+            Self::Chart(error) => error.advice(),
+            Self::Limit(error) => error.advice(),
         }
     }
 }

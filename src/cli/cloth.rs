@@ -14,7 +14,8 @@ use clap::Args;
 use serde_json::json;
 
 use super::files::{name_of, read_text, rounded, save};
-use super::print::{compose, read_chart};
+use super::old::{compose, read_chart};
+use super::over::OverArgs;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -72,6 +73,8 @@ pub(super) struct ClothArgs {
     #[arg(long)]
     json: bool,
     #[command(flatten)]
+    pub(super) over: OverArgs,
+    #[command(flatten)]
     swatch: calibrate::CalibrateArgs,
 }
 
@@ -80,7 +83,7 @@ pub(super) fn read_cover(path: Option<&Path>) -> Result<CoverModel, Failure> {
     let Some(path) = path else { return Ok(CoverModel::default()) };
     let text = read_text(path, "give a TOML file with strand_tex and flattening")?;
     CoverModel::from_toml(&text).map_err(|source| {
-        let hint = source.hint();
+        let hint = super::words::advice(&source.advice());
         Failure::new(CoverFileError { path: path.to_owned(), source }, hint)
     })
 }

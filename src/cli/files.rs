@@ -4,7 +4,7 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::ground::store::{self, Over, StoreError, Target, seal};
+use brede::ground::store::{self, Hold, Over, StoreError, Target, seal};
 
 use super::{Failure, guard};
 
@@ -53,10 +53,14 @@ fn is_ours(bytes: &[u8]) -> bool {
     seal::is_unchanged(bytes) || bytes.starts_with(b"{") && Chart::from_json(bytes).is_ok()
 }
 
+/// Holds a chart that is going to be changed.
+pub(super) fn hold(path: &Path) -> Result<Hold, Failure> {
+    store::hold(path).map_err(failed)
+}
+
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    guard::may_write(path, bytes)?;
-    write(None, &[Target { path, bytes, over: Over::Ours }]).map(drop)
+    save_all(None, &[(path.to_owned(), bytes.to_owned())]).map(drop)
 }
 
 fn write(folder: Option<&Path>, targets: &[Target]) -> Result<Vec<PathBuf>, Failure> {
@@ -66,11 +70,13 @@ fn write(folder: Option<&Path>, targets: &[Target]) -> Result<Vec<PathBuf>, Fail
 
 /// Writes files that belong together, all of them or none. Gives the paths at which is kept what they replaced.
 pub(super) fn save_all(folder: Option<&Path>, files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
-    for (path, bytes) in files {
+    let sealed = files.iter().map(|(path, bytes)| (path, seal::sealed(bytes.clone(), None)));
+    let files: Vec<_> = sealed.collect();
+    for (path, bytes) in &files {
         guard::may_write(path, bytes)?;
     }
     let targets: Vec<Target> =
-        files.iter().map(|(path, bytes)| Target { path, bytes, over: Over::Ours }).collect();
+        files.iter().map(|(path, bytes)| Target { path, bytes, over: guard::over() }).collect();
     write(folder, &targets)
 }
 
@@ -122,7 +128,7 @@ pub(super) fn before_last_change(path: &Path) -> Result<Vec<u8>, Failure> {
     }
     let bytes = read(&earlier, "it is what brede kept of the chart")?;
     // What cannot be read as a chart must not take the place of one that can.
-    super::print::chart_of(&earlier, &bytes)?;
+    super::old::chart_of(&earlier, &bytes)?;
     Ok(bytes)
 }
 
@@ -134,7 +140,7 @@ pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
 }
 
 fn failed(error: StoreError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 

@@ -20,7 +20,8 @@ use serde_json::json;
 use super::cloth::read_cover;
 use super::files::{read, rounded, save};
 use super::make::read_card;
-use super::print::{compose, read_chart};
+use super::old::{compose, read_chart};
+use super::over::OverArgs;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -83,6 +84,8 @@ pub(super) struct KitArgs {
     /// How your thread covers, for what a change does to colours: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(flatten)]
     handling: HandlingArgs,
     /// Crosses that you work in an hour (common practice, no source: time yourself)

@@ -24,8 +24,9 @@ use serde_json::json;
 
 use super::bar::{Bar, Chatter};
 use super::files::{kept_told, name_of, read, rounded, save_all};
-use super::print::{self, PageArgs};
-use super::proof::misread;
+use super::old::{self, misread};
+use super::over::OverArgs;
+use super::print::PageArgs;
 use super::{Failure, tell};
 
 mod compare;
@@ -73,6 +74,8 @@ pub(super) struct MakeArgs {
     colour: ColourArgs,
     #[command(flatten)]
     page: PageArgs,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
     /// Do not proof-read a sample of the printed pages
@@ -195,7 +198,7 @@ impl LimitArgs {
 }
 
 fn photo_failure(error: PhotoError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
@@ -371,7 +374,7 @@ pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
     let bytes = read(path, "give a CSV file with the columns code,name,colour")?;
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
     ShadeCard::read(&name, &bytes).map_err(|source| {
-        let hint = source.hint();
+        let hint = super::words::advice(&source.advice());
         Failure::new(CardError { path: path.to_owned(), source }, hint)
     })
 }
@@ -420,9 +423,9 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     if !args.exact {
         warnings.extend(spare_warning(&making.chart));
     }
-    print::fix_wished_symbols(&mut making.chart, &args.page)?;
+    old::fix_wished_symbols(&mut making.chart, &args.page)?;
     let mut output = outputs(making, args, &bar)?;
-    warnings.extend(output.sheet.warnings.iter().map(ToString::to_string));
+    warnings.extend(output.sheet.warnings.iter().map(super::words::sheet));
     warnings.extend(output.proof.as_ref().and_then(proof_warning));
     let stem = args.stem();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
@@ -528,7 +531,7 @@ fn make_failure(error: MakeError) -> Failure {
         MakeError::Frame(frame::FrameError::Stopped(_))
         | MakeError::Reduce(reduce::ReduceError::Stopped(_)) => Failure::Stopped,
         error => {
-            let hint = error.hint();
+            let hint = error.advice().map(|advice| super::words::advice(&advice));
             Failure::Error(Box::new(error), hint)
         }
     }
@@ -581,8 +584,8 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
     let (size, paper) = (chart.size(), args.page.paper());
     // Of charts that are taken cell by cell nothing was reckoned before.
     args.limits.hold(size, Job { pixels: 0, size, shades: 0, colours: 0, paper }.printing())?;
-    let composed = print::compose(chart)?;
-    let (sheet, pdf) = print::pages(&composed, &args.page, bar)?;
+    let composed = old::compose(chart)?;
+    let (sheet, pdf) = old::pages(&composed, &args.page, bar)?;
     let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
     let proof = (!args.no_proof && args.page.can_be_proof_read())
         .then(|| proof::proof(&pdf, &composed, options, bar));
@@ -622,7 +625,7 @@ fn summary(output: &Output, paths: &[PathBuf], warnings: &[String]) -> serde_jso
     let (width, height) = chart.finished();
     let (cut_width, cut_height) = planning::cloth_to_cut(chart);
     let (worked, bare) = worked_and_bare(chart);
-    let figures = print::page_figures(&output.sheet);
+    let figures = old::page_figures(&output.sheet);
     json!({
         "title": chart.title,
         "columns": chart.size().columns(),
@@ -655,7 +658,10 @@ fn worked_and_bare(chart: &Chart) -> (u64, u64) {
 /// That the printed pages could not be read back.
 fn proof_warning(proof: &Result<Proof, ProofError>) -> Option<String> {
     let error = proof.as_ref().err()?;
-    Some(format!("the printed pages cannot be proof-read: {error}; {}", error.hint()))
+    Some(format!(
+        "the printed pages cannot be proof-read: {error}; {}",
+        error.advice().map(|advice| super::words::advice(&advice)).unwrap_or_default()
+    ))
 }
 
 /// That cells were misread; all files are written by then.
@@ -708,7 +714,7 @@ fn closing_lines(output: &Output, folder: &Path, notes: &[String]) -> String {
         cut_height = cut_height.cm(),
         delta = figures.mean_delta_e,
         singles = figures.singles_share * 100.0,
-        pages = print::page_line(&output.sheet),
+        pages = old::page_line(&output.sheet),
         folder = folder.display(),
     )
 }

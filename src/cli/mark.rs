@@ -18,7 +18,8 @@ use clap::{Args, Subcommand};
 
 use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
 use super::make::shift_warnings;
-use super::print::chart_of;
+use super::old::chart_of;
+use super::over::OverArgs;
 use super::{Failure, tell};
 
 #[derive(Debug, Args)]
@@ -67,6 +68,8 @@ pub(super) struct MarkArgs {
     /// Say nothing but errors
     #[arg(short, long, global = true, display_order = 904)]
     quiet: bool,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(subcommand)]
     what: Option<What>,
 }
@@ -103,18 +106,23 @@ fn card(path: Option<&Path>) -> Result<ShadeCard, Failure> {
 }
 
 fn mark_failure(error: MarkError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
 fn file_failure(error: FileError) -> Failure {
-    let hint = error.hint();
+    let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     let elsewhere = args.output.as_ref().is_some_and(|output| !is_same_file(output, &args.chart));
     let undo = matches!(args.what, Some(What::Undo));
+    // Another who changes it waits until this change is done, and then builds on it.
+    let _held = match args.what {
+        Some(What::List) => None,
+        _ => Some(super::files::hold(&args.chart)?),
+    };
     if undo && !elsewhere {
         swap_with_earlier(&args.chart)?;
     }
@@ -169,7 +177,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if changed || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
-        let before = if elsewhere { Over::Ours } else { Over::Read(&read_bytes) };
+        let before = if elsewhere { super::guard::over() } else { Over::Read(&read_bytes) };
         save_chart(path, &chart, before)?;
     }
     let listed = matches!(args.what, Some(What::List));

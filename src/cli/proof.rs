@@ -5,17 +5,14 @@ mod lines;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
-use brede::chart::Chart;
-use brede::printing::picture;
-use brede::printing::sheet::thousands;
-use brede::reading::proof::{self, Pair, Proof, ProofError, ProofOptions, Spoil};
+use brede::desk::{self, Named, ProofReport, ProofRequest, Replace, Spoil, thousands};
+use brede::ground::advice::Advice;
 use clap::{Args, ValueEnum};
-use serde_json::json;
 
-use super::bar::{Bar, Chatter};
-use super::files::{read, save};
-use super::print::{compose, read_chart};
-use super::{Failure, tell};
+use super::Failure;
+use super::bar::Bar;
+use super::over::OverArgs;
+use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -41,12 +38,10 @@ pub(super) struct ProofArgs {
     /// Write the worst page as it was read, wrong cells and outlines marked in red
     #[arg(long, value_name = "FILE.png")]
     picture: Option<PathBuf>,
-    /// Write what was found as JSON to standard output
-    #[arg(long)]
-    json: bool,
-    /// Say nothing but errors
-    #[arg(short, long)]
-    quiet: bool,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -57,24 +52,21 @@ enum SpoilArg {
 }
 
 impl ProofArgs {
-    fn options(&self) -> ProofOptions {
-        ProofOptions {
+    fn request(&self) -> ProofRequest {
+        ProofRequest {
+            pages: self.pdf.clone().into(),
+            chart: self.chart.clone().into(),
             dpi: self.dpi,
             spoil: match self.spoil {
                 SpoilArg::None => Spoil::None,
                 SpoilArg::Home => Spoil::Home,
                 SpoilArg::Harsh => Spoil::Harsh,
             },
-            pages: self.pages.map(|pages| pages as usize),
+            most: self.pages.map(|pages| pages as usize),
+            picture: self.picture.clone().map(Into::into),
+            replace: self.over.replace(),
         }
     }
-}
-
-#[derive(Debug, thiserror::Error)]
-#[error("could not proof-read {}", path.display())]
-struct PdfError {
-    path: PathBuf,
-    source: ProofError,
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -86,75 +78,44 @@ enum MisreadError {
 }
 
 pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
-    let bytes = read(&args.pdf, "give the PDF that `brede make` or `brede print` wrote")?;
-    let composed = compose(&read_chart(&args.chart)?)?;
-    let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
-    let fail = |source: ProofError| match source {
-        ProofError::Stopped(_) => Failure::Stopped,
-        source => {
-            let hint = source.hint();
-            Failure::new(PdfError { path: args.pdf.clone(), source }, hint)
-        }
-    };
-    let found = proof::proof(&bytes, &composed, args.options(), &bar).map_err(fail)?;
-    if let Some(path) = &args.picture {
-        let png = picture::png(
-            &image::DynamicImage::from(found.picture(&bytes, &composed.lines).map_err(fail)?).to_rgba8(),
-        )?;
-        save(path, &png)?;
-    }
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::proof(&args.request(), &bar)?;
     bar.finish();
-    if args.json {
-        tell::data(&format!("{}\n", summary(&found, &composed.chart, args)))?;
-    } else if !args.quiet {
-        tell::result(&told(&found, &composed.chart))?;
-    }
-    if found.is_right() {
-        return Ok(());
-    }
-    Err(misread(&found))
+    tell::report(&report, args.tell, || told(&report))?;
+    if report.is_right() { Ok(()) } else { Err(misread(&report)) }
 }
 
 /// That the pages say something else than the chart.
-pub(super) fn misread(found: &Proof) -> Failure {
+fn misread(found: &ProofReport) -> Failure {
     let error = match found.misread.len() {
-        0 => MisreadError::Lines { wrong: found.lines.misread.len(), judged: found.lines.judged },
-        wrong => MisreadError::Cells { wrong, cells: found.own.cells + found.repeated.cells },
+        0 => MisreadError::Lines { wrong: found.outlines.misread.len(), judged: found.outlines.judged },
+        wrong => MisreadError::Cells { wrong, cells: found.cells + found.repeated.cells },
     };
-    Failure::new(
-        error,
-        "print this chart again with `brede print`; larger cells (--cell 3mm) are easier to read, and `brede proof \
-         --picture` shows where",
-    )
+    Failure::advised(error, &Advice::PrintLarger)
 }
 
 /// A needle's code and symbol, or bare cloth.
-fn needle(chart: &Chart, needle: Option<usize>) -> String {
-    needle
-        .and_then(|needle| chart.needles().get(needle))
-        .map_or_else(|| "bare cloth".to_owned(), |needle| format!("{} ({})", needle.code(), needle.symbol))
+fn needle(needle: Option<&Named>) -> String {
+    needle.map_or_else(|| "bare cloth".to_owned(), |needle| format!("{} ({})", needle.code, needle.symbol))
 }
-
-/// So many near pairs are told.
-const PAIRS_TOLD: usize = 5;
 
 /// So many wrong cells are told.
 const CELLS_TOLD: usize = 12;
 
-fn told(found: &Proof, chart: &Chart) -> String {
-    let mut text =
-        format!("proof-read: {} of {} cells", thousands(found.own.right), thousands(found.own.cells));
-    _ = write!(text, " on {} of {} chart pages", found.pages, found.of_pages);
+fn told(found: &ProofReport) -> String {
+    let mut text = format!("proof-read: {} of {} cells", thousands(found.right), thousands(found.cells));
+    _ = write!(text, " on {} of {} chart pages", found.pages, found.chart_pages);
     if found.repeated.cells > 0 {
         let (right, cells) = (thousands(found.repeated.right), thousands(found.repeated.cells));
         _ = write!(text, ", and {right} of {cells} repeated at the joins");
     }
-    if let Some(margin) = found.margin() {
+    if let Some(margin) = found.margin {
         _ = write!(text, "\nsmallest margin {margin:.2} (1 beyond doubt, 0 a tie); nearest were");
     }
     text.push('\n');
-    for Pair { read, second, margin } in found.nearest.iter().take(PAIRS_TOLD) {
-        _ = writeln!(text, "  {margin:.2}  {} to {}", needle(chart, *read), needle(chart, *second));
+    for pair in &found.nearest {
+        let (read, second) = (needle(pair.read.as_ref()), needle(pair.second.as_ref()));
+        _ = writeln!(text, "  {:.2}  {read} to {second}", pair.margin);
     }
     for cell in found.misread.iter().take(CELLS_TOLD) {
         _ = writeln!(
@@ -163,54 +124,13 @@ fn told(found: &Proof, chart: &Chart) -> String {
             cell.page,
             cell.column,
             cell.row,
-            needle(chart, cell.read),
-            needle(chart, cell.chart)
+            needle(cell.read.as_ref()),
+            needle(cell.chart.as_ref())
         );
     }
     if let Some(more) = found.misread.len().checked_sub(CELLS_TOLD).filter(|&more| more > 0) {
         _ = writeln!(text, "and {more} more cells");
     }
-    text.push_str(&lines::told(&found.lines));
+    text.push_str(&lines::told(&found.outlines));
     text
-}
-
-/// A margin for other programs, to four places.
-fn round(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4
-}
-
-fn summary(found: &Proof, chart: &Chart, args: &ProofArgs) -> serde_json::Value {
-    let named = |at: Option<usize>| {
-        at.and_then(|at| chart.needles().get(at))
-            .map_or(serde_json::Value::Null, |needle| json!({"code": needle.code(), "symbol": needle.symbol}))
-    };
-    let misread = |cell: &proof::Misread| {
-        json!({
-            "page": cell.page,
-            "column": cell.column,
-            "row": cell.row,
-            "repeated": cell.repeated,
-            "chart": named(cell.chart),
-            "read": named(cell.read),
-            "margin": round(cell.margin),
-        })
-    };
-    let nearest = |pair: &Pair| json!({"read": named(pair.read), "second": named(pair.second), "margin": round(pair.margin)});
-    json!({
-        "cells": found.own.cells,
-        "right": found.own.right,
-        "wrong": found.own.cells - found.own.right,
-        "repeated": {"cells": found.repeated.cells, "right": found.repeated.right},
-        "pages": found.pages,
-        "chart_pages": found.of_pages,
-        "places": found.places().map(|(page, [column, row], [columns, rows])| {
-            json!({"page": page, "column": column, "row": row, "columns": columns, "rows": rows})
-        }).collect::<Vec<_>>(),
-        "dpi": args.dpi,
-        "spoil": args.spoil.to_possible_value().map(|value| value.get_name().to_owned()),
-        "margin": found.margin().map(round),
-        "nearest": found.nearest.iter().take(PAIRS_TOLD).map(nearest).collect::<Vec<_>>(),
-        "misread": found.misread.iter().map(misread).collect::<Vec<_>>(),
-        "outlines": lines::summary(&found.lines),
-    })
 }

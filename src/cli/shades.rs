@@ -18,7 +18,9 @@ use serde_json::json;
 use super::cloth::read_cover;
 use super::files::{name_of, read_text, save, save_chart};
 use super::make::{LimitArgs, read_card};
-use super::print::{compose, made_at, read_chart};
+use super::old::{compose, read_chart};
+use super::over::OverArgs;
+use super::print::moment;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -30,6 +32,8 @@ Examples:
   brede shades move pool.chart.json shop.csv -o pool-shop.chart.json
   brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
 pub(super) struct ShadesArgs {
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(subcommand)]
     what: What,
 }
@@ -147,7 +151,7 @@ pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
 
 /// Inks a sheet that shows no chart and writes it.
 pub(super) fn write_sheet(path: &Path, sheet: &Sheet) -> Result<(), Failure> {
-    let options = PdfOptions { created: made_at().as_second(), author: String::new() };
+    let options = PdfOptions { created: moment()?.seconds(), author: String::new() };
     let bytes = ink::pdf(sheet, &options, &Silent).map_err(|error| match error {
         InkError::Stopped(_) => Failure::Stopped,
         error => Failure::Error(Box::new(error), None),
@@ -259,7 +263,7 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
     let moved = rethread(&chart, &compose(&chart)?.chart, &card, &read_cover(args.cover.as_deref())?);
-    save_chart(&args.output, &moved.chart, Over::Ours)?;
+    save_chart(&args.output, &moved.chart, super::guard::over())?;
     let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
     if poor > 0 {
         let threads = counted(poor as u64, "thread");
@@ -357,14 +361,14 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
         rows: args.rows,
     };
     let found = swatches(pixels, &layout).map_err(|source| {
-        let hint = source.hint();
+        let hint = super::words::advice(&source.advice());
         Failure::new(PhotoFileError { path: args.photo.clone(), source }, hint)
     })?;
     let names = names(args, found.colours.len())?;
     let csv = card_csv(&names, &found);
     // The card must be one that brede can read again: a code twice is told here, not later.
     ShadeCard::read("the photo", csv.as_bytes()).map_err(|source| {
-        let hint = source.hint();
+        let hint = super::words::advice(&source.advice());
         Failure::new(source, hint)
     })?;
     if let Some(path) = &args.check {

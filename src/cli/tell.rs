@@ -3,14 +3,63 @@
 use std::error::Error as StdError;
 use std::io::{self, Write as _};
 
+use brede::desk::{Report, What};
+use brede::ground::advice::Advice;
+use clap::Args;
+
+use super::bar::Chatter;
+use super::{Failure, words};
+
+/// How a command tells what came of it.
+#[derive(Debug, Clone, Copy, Args)]
+pub(super) struct TellArgs {
+    /// Tell what came of it as JSON, for other programs
+    #[arg(long)]
+    json: bool,
+    /// Say nothing but errors
+    #[arg(short, long)]
+    quiet: bool,
+}
+
+impl TellArgs {
+    /// Whether a bar is shown.
+    pub(super) fn chatter(self) -> Chatter {
+        if self.quiet { Chatter::Quiet } else { Chatter::Usual }
+    }
+}
+
+/// Tells what an operation came to: warnings, then its figures as JSON or `words`.
+pub(super) fn report<R: Report>(
+    report: &R,
+    how: TellArgs,
+    words: impl FnOnce() -> String,
+) -> Result<(), Failure> {
+    let mut warnings: Vec<String> = report.warnings().iter().map(words::warning).collect();
+    let charts = report.files().iter().filter(|file| file.what == What::Chart);
+    warnings.extend(charts.filter_map(|file| file.kept.as_deref()).map(words::kept));
+    if !how.quiet {
+        warnings.iter().for_each(|text| warning(text));
+    }
+    if how.json {
+        let mut value = serde_json::to_value(report).expect("a report has only string keys");
+        let names = report.files().iter().filter_map(|file| file.path.as_deref());
+        value["files"] = names.map(|path| path.to_string_lossy().into_owned()).collect();
+        value["warnings"] = warnings.into();
+        data(&format!("{value}\n"))?;
+    } else if !how.quiet {
+        result(&words())?;
+    }
+    Ok(())
+}
+
 /// A result that could not be given.
 #[derive(Debug, thiserror::Error)]
 #[error("could not write to standard output")]
 pub(super) struct Unheard(#[from] io::Error);
 
-impl From<Unheard> for super::Failure {
+impl From<Unheard> for Failure {
     fn from(error: Unheard) -> Self {
-        Self::new(error, "files are written; only what was to be said of them is lost")
+        Self::advised(error, &Advice::FilesAreWritten)
     }
 }
 

@@ -34,6 +34,7 @@ use hand::MadeFolders;
 use keep::Kept;
 use place::Place;
 
+use crate::ground::advice::Advice;
 pub use hand::Hand;
 pub use hold::{Hold, hold};
 pub use keep::earlier;
@@ -78,29 +79,23 @@ pub enum StoreError {
 impl StoreError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         let source = match self {
-            Self::NotOurs { .. } => {
-                return "give another name, or say --replace: what is there is then kept beside it, under the name with .earlier";
-            }
-            Self::Twice { .. } => return "give each a name of its own",
-            Self::Changed { .. } => return "give the command again: it then builds on what is there now",
-            Self::Busy { .. } => return "wait until it is done, then give the command again",
+            Self::NotOurs { .. } => return Advice::AllowReplacing,
+            Self::Twice { .. } => return Advice::OtherName,
+            Self::Changed { .. } => return Advice::DoAgain,
+            Self::Busy { .. } => return Advice::WaitForOther,
             Self::Write { source, .. } => source,
         };
         match source.kind() {
             // Windows lets nobody replace a file that another program has open (errors 5 and 32; read, not run).
-            io::ErrorKind::PermissionDenied if cfg!(windows) => {
-                "close the file where another program has it open, or choose a place that you may write to; what was there before is kept"
-            }
-            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-                "choose a place that you may write to; what was there before is kept"
-            }
+            io::ErrorKind::PermissionDenied if cfg!(windows) => Advice::CloseElsewhere,
+            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => Advice::WritablePlace,
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
-                "make room on the disk; what was there before is kept"
+                Advice::MakeRoom
             }
-            io::ErrorKind::InvalidFilename => "give it a shorter name",
-            _ => "choose another place with --out or -o; what was there before is kept",
+            io::ErrorKind::InvalidFilename => Advice::ShorterName,
+            _ => Advice::OtherPlace,
         }
     }
 }

@@ -9,6 +9,8 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+use crate::ground::advice::Advice;
+
 /// Millimetres in an inch: exact by definition (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;
 
@@ -56,15 +58,11 @@ pub enum UnitError {
 impl UnitError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Length { .. } | Self::LengthRange { .. } => {
-                "give a number and a unit, such as 20cm, 200mm or 8in".into()
-            }
-            Self::Count { .. } | Self::CountRange { .. } => {
-                "give stitches to the inch, such as 14 or 12.5; evenweave over two threads as 28/2".into()
-            }
-            Self::Side { .. } => "ask for another size with --columns, --rows, --width or --height".into(),
+            Self::Length { .. } | Self::LengthRange { .. } => Advice::WriteLength,
+            Self::Count { .. } | Self::CountRange { .. } => Advice::WriteCount,
+            Self::Side { .. } => Advice::OtherSize,
         }
     }
 }

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use image::DynamicImage;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Needle, Thread};
+use crate::ground::advice::Advice;
 use crate::ground::assignment;
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{GridSize, UnitError};
@@ -104,20 +105,15 @@ pub enum ExactError {
 impl ExactError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Size(_) => "give a picture with one pixel for each cell, 4 to 2000 a side",
-            Self::TooManyColours { .. } => {
-                "it may be a photo, or a drawing with smoothed edges: make it without --exact, or save it without \
-                 smoothing and not as JPEG"
-            }
-            Self::TooFewShades { .. } => "use a larger card, or a picture with fewer colours",
-            Self::Nothing => "bare cells are clear pixels, or empty fields; everything here is bare",
-            Self::Csv(_) | Self::Ragged { .. } => {
-                "give one line a row and one code a cell, all lines as long"
-            }
-            Self::NoSuchCode { .. } => "give the codes of the card in --shades; an empty field is bare cloth",
-            Self::Chart(error) => error.hint(),
+            Self::Size(_) => Advice::PixelACell,
+            Self::TooManyColours { .. } => Advice::NotExact,
+            Self::TooFewShades { .. } => Advice::LargerCard,
+            Self::Nothing => Advice::SomethingStitched,
+            Self::Csv(_) | Self::Ragged { .. } => Advice::EvenTable,
+            Self::NoSuchCode { .. } => Advice::CodesOfTable,
+            Self::Chart(error) => error.advice(),
         }
     }
 }

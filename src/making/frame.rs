@@ -6,6 +6,7 @@
 use image::RgbaImage;
 use rayon::prelude::*;
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{GridSize, UnitError};
@@ -144,12 +145,12 @@ pub enum FrameError {
 impl FrameError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Option<Advice> {
         match self {
-            Self::Size(error) => error.hint(),
-            Self::Crop(error) => error.hint(),
-            Self::Transparent => "give a picture with something opaque in it, or another --crop".into(),
-            Self::Stopped(_) => String::new(),
+            Self::Size(error) => Some(error.advice()),
+            Self::Crop(error) => Some(error.advice()),
+            Self::Transparent => Some(Advice::SomethingOpaque),
+            Self::Stopped(_) => None,
         }
     }
 }

@@ -7,6 +7,7 @@ mod blend;
 use std::collections::BTreeMap;
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
+use crate::ground::advice::Advice;
 use crate::ground::progress::Progress;
 use crate::making::frame::{FrameError, FrameOptions, Framed, Kind};
 use crate::making::photo::Photo;
@@ -93,12 +94,12 @@ pub enum MakeError {
 impl MakeError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> Option<String> {
+    pub fn advice(&self) -> Option<Advice> {
         match self {
-            Self::Frame(error) => Some(error.hint()),
-            Self::Reduce(error) => Some(error.hint().to_owned()),
-            Self::NoSuchThread { .. } => Some("give the code as the card's column `code` has it".into()),
-            Self::Chart(error) => Some(error.hint().into()),
+            Self::Frame(error) => error.advice(),
+            Self::Reduce(error) => error.advice(),
+            Self::NoSuchThread { .. } => Some(Advice::CodeOfCard),
+            Self::Chart(error) => Some(error.advice()),
         }
     }
 }

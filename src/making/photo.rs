@@ -10,6 +10,8 @@ use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder as _, ImageFormat, ImageReader, RgbaImage};
 use sha2::{Digest as _, Sha256};
 
+use crate::ground::advice::Advice;
+
 mod profile;
 
 /// How much a photo may take.
@@ -135,14 +137,12 @@ pub enum PhotoError {
 impl PhotoError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Read { .. } => "give the path of a picture file".into(),
-            Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => {
-                "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere".into()
-            }
-            Self::Pixels { .. } => "make the picture smaller, or lift the limit with --max-pixels".into(),
-            Self::Memory { .. } => "make the picture smaller, or lift the limit with --max-memory".into(),
+            Self::Read { .. } => Advice::GivePicture,
+            Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => Advice::KnownPicture,
+            Self::Pixels { .. } => Advice::FewerPixels,
+            Self::Memory { .. } => Advice::SmallerPicture,
         }
     }
 }

@@ -11,6 +11,7 @@
 
 use rayon::prelude::*;
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{Compared, Lab};
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::making::frame::StitchField;
@@ -164,17 +165,15 @@ pub enum ReduceError {
 impl ReduceError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
-        match self {
-            Self::NothingAllowed { .. } => "allow at least one thread of the shade card",
-            Self::NoColours => "ask for two colours or more",
-            Self::TooManyFixed { .. } => "ask for more colours, or name fewer threads that must be used",
-            Self::Cell { .. } | Self::Look { .. } => "look at the colour's values in the file",
-            Self::Detail { .. } => {
-                "give --detail a part of the picture, or a copy of it painted white there and black elsewhere"
-            }
-            Self::Stopped(_) => "start the job again when you are ready",
-        }
+    pub fn advice(&self) -> Option<Advice> {
+        Some(match self {
+            Self::NothingAllowed { .. } => Advice::AllowThread,
+            Self::NoColours => Advice::TwoColours,
+            Self::TooManyFixed { .. } => Advice::MoreColours,
+            Self::Cell { .. } | Self::Look { .. } => Advice::LookAtColours,
+            Self::Detail { .. } => Advice::PaintDetail,
+            Self::Stopped(_) => return None,
+        })
     }
 }
 

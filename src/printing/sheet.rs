@@ -23,10 +23,12 @@ mod tablet;
 mod tint;
 
 use image::RgbImage;
+use serde::Serialize;
 
 use crate::chart::{Chart, WorkedLine};
+use crate::ground::advice::Advice;
 use crate::ground::colour::Srgb8;
-use crate::ground::units::{Millimetres, counted};
+use crate::ground::units::Millimetres;
 use crate::planning;
 use crate::printing::symbols::{self, AlikePair, SymbolId};
 use crate::printing::typeface;
@@ -148,44 +150,31 @@ pub struct Sheet {
 }
 
 /// Something about the page that the person should know.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum SheetWarning {
     /// Characters that no face has, shown as boxes.
-    #[error("{shown} cannot be printed in the faces of brede and is shown as a box", shown = characters(.0))]
-    Missing(Vec<char>),
-    /// Cells that are hard to read.
-    #[error("cells of {tenths_mm} tenths of a millimetre are under 2 mm: hard to read without a lens")]
+    Missing {
+        /// Which.
+        characters: Vec<char>,
+    },
+    /// Cells under 2 mm, hard to read without a lens.
     SmallCells {
         /// The side, in tenths of a millimetre.
         tenths_mm: u32,
     },
     /// A page that takes more than a quarter of its area in ink.
-    #[error("a page takes {percent} % of its area in ink; --show symbols takes the least")]
     MuchInk {
         /// The ink of the fullest page, in hundredths of the page.
         percent: u32,
     },
     /// Threads that some eyes cannot tell apart by colour.
-    #[error(
-        "{} of threads alike to colour-blind eyes, such as {one} and {two}: \
-         symbols and codes tell them apart; the key shows the nearest, --json lists all",
-        counted(*pairs as u64, "pair"), one = .first[0], two = .first[1]
-    )]
     Alike {
         /// How many pairs.
         pairs: usize,
         /// The codes of the pair that is most alike.
         first: [String; 2],
     },
-}
-
-fn characters(characters: &[char]) -> String {
-    characters
-        .iter()
-        .take(12)
-        .map(|character| format!("`{character}` (U+{:04X})", u32::from(*character)))
-        .collect::<Vec<_>>()
-        .join(", ")
 }
 
 /// A chart that cannot be laid out as asked.
@@ -221,13 +210,11 @@ pub enum SheetError {
 impl SheetError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::ColoursInGrey => "leave --ink grey out, or print the symbols",
-            Self::Cell { .. } => "ask for something like --cell 3mm",
-            Self::NoRoom { .. } | Self::TooManyPages { .. } => {
-                "use larger paper (--paper a3) or smaller cells (--cell 2.5mm)"
-            }
+            Self::ColoursInGrey => Advice::SymbolsInGrey,
+            Self::Cell { .. } => Advice::UsualCell,
+            Self::NoRoom { .. } | Self::TooManyPages { .. } => Advice::LargerPaper,
         }
     }
 }
@@ -387,7 +374,7 @@ fn warnings(
 ) -> Vec<SheetWarning> {
     let mut warnings = Vec::new();
     if !missing.is_empty() {
-        warnings.push(SheetWarning::Missing(missing));
+        warnings.push(SheetWarning::Missing { characters: missing });
     }
     #[allow(clippy::cast_sign_loss, reason = "a cell is wider than nothing, and ink is no less than none")]
     if options.tablet.is_none() {

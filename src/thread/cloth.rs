@@ -9,6 +9,7 @@ mod weave;
 
 use serde::{Deserialize, Serialize};
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, LinearRgb, Srgb8};
 use crate::ground::units::FabricCount;
 
@@ -85,8 +86,8 @@ pub enum CoverError {
 impl CoverError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
-        "write lines such as strand_tex = 33.0, flattening = 3.0 and bare_holes = 0.02; what is left out stays as it is"
+    pub fn advice(&self) -> Advice {
+        Advice::WriteMeasures
     }
 }
 

@@ -72,12 +72,15 @@ fn killed_at_any_moment_of_saving_a_chart_is_the_old_or_the_new() {
     let (folder, path) = pool(200);
     let mut was = "0".to_owned();
     let (mut old, mut new) = (0, 0);
+    // How long after the first part the moments reach. On a disk and a machine of any speed it comes to lie about the
+    // time that saving takes: a kill that came too early makes the next ones later, one too late makes them earlier.
+    let mut reach = Duration::from_millis(10);
     for (time, byte) in (1..=200).zip(noise(11, 200)) {
         let now = time.to_string();
         let mut child = changing(&path, &now).spawn().unwrap();
         // Saving has begun when the first part of it is on the disk.
         while parts(folder.path()).is_empty() && child.try_wait().unwrap().is_none() {}
-        let moment = Instant::now() + Duration::from_micros(u64::from(byte) * 40);
+        let moment = Instant::now() + reach.mul_f64(f64::from(byte) / 256.0);
         while Instant::now() < moment {
             std::hint::spin_loop();
         }
@@ -87,9 +90,11 @@ fn killed_at_any_moment_of_saving_a_chart_is_the_old_or_the_new() {
         assert!(found == was || found == now, "{found} is neither {was} nor {now}");
         chart(&brede::ground::store::earlier(&path));
         if found == now {
-            new += 1
+            new += 1;
+            reach = reach.mul_f64(0.85);
         } else {
-            old += 1
+            old += 1;
+            reach = reach.mul_f64(1.15).max(Duration::from_micros(50));
         }
         was = found;
         for part in parts(folder.path()) {
@@ -213,8 +218,10 @@ fn a_full_disk_keeps_what_was_there_and_says_so() {
     for (ending, bytes) in old {
         assert_eq!(std::fs::read(out.join(format!("pool.{ending}"))).unwrap(), bytes);
     }
-    let ended = run("/dev/full", command(["print"]).arg(&path).args(["-o", "/dev/full"]));
-    assert!(ended.code == 1 && ended.said.contains("make room"), "{}", ended.said);
+    if Path::new("/dev/full").exists() {
+        let ended = run("/dev/full", command(["print"]).arg(&path).args(["-o", "/dev/full"]));
+        assert!(ended.code == 1 && ended.said.contains("make room"), "{}", ended.said);
+    }
 }
 
 #[test]
@@ -224,7 +231,7 @@ fn a_folder_that_may_not_be_written_to_is_told() {
     // A copy of the command that everybody may run: the superuser, whom no permission stops, becomes nobody.
     let binary = folder.path().join("brede");
     std::fs::copy(env!("CARGO_BIN_EXE_brede"), &binary).unwrap();
-    let is_superuser = std::fs::metadata("/proc/self").unwrap().uid() == 0;
+    let is_superuser = std::fs::metadata(&binary).unwrap().uid() == 0;
     let mode = |mode| std::fs::set_permissions(folder.path(), std::fs::Permissions::from_mode(mode)).unwrap();
     mode(0o555);
     let mut change = Command::new(&binary);

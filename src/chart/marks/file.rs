@@ -8,6 +8,7 @@ use super::choose::mask_rows;
 use super::region::Region;
 use crate::chart::mark::{Needed, PickedCells};
 use crate::chart::{Chart, Mark, Thread};
+use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
 use crate::thread::shades::ShadeCard;
 
@@ -75,15 +76,11 @@ pub enum FileError {
 impl FileError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Toml(_) | Self::Key { .. } | Self::Mark { .. } => {
-                "brede mark --help shows a file of marks to begin from"
-            }
-            Self::Thread { .. } => ThreadError::HINT,
-            Self::MaskPicture { .. } | Self::MaskSize { .. } => {
-                "save the mask as PNG with one pixel a cell: white (or opaque) is within, black (or clear) is not"
-            }
+            Self::Toml(_) | Self::Key { .. } | Self::Mark { .. } => Advice::ExampleOfMarks,
+            Self::Thread { source, .. } => source.advice(),
+            Self::MaskPicture { .. } | Self::MaskSize { .. } => Advice::SaveMask,
         }
     }
 }
@@ -188,8 +185,10 @@ pub enum ThreadError {
 
 impl ThreadError {
     /// What to do about it.
-    pub const HINT: &'static str = "give a code or a name from the card, such as P12; strands as `2 of P12`; a blend as `1 of P12 + 1 of P40`; \
-         and the card itself with --shades";
+    #[must_use]
+    pub fn advice(&self) -> Advice {
+        Advice::NameThread
+    }
 }
 
 /// Finds threads by code or name: first those of the chart, then those of the card.

@@ -8,6 +8,7 @@ use crate::chart::mark::{
     Course, Halo, Key, LetterStyle, Lettering, Motif, Outline, Pick, PickedCells, Place, Sample,
 };
 use crate::chart::{Cell, Chart, LinePattern, LineStitch, Mark, Needle, Thread};
+use crate::ground::advice::Advice;
 use crate::thread::cloth::{Cloth, StitchKind};
 
 fn thread(code: &str, strands: u8) -> Thread {
@@ -332,9 +333,10 @@ fn a_missing_character_is_named_with_the_faces_that_have_it() {
     let style = LetterStyle { face: LetterFace::Script, ..LetterStyle::default() };
     let error = write("Жук", &style, "m").unwrap_err();
     assert_eq!(error.to_string(), "mark `m`: the face `script` has no `Ж` (U+0416)");
-    assert_eq!(error.hint(), "it is in: five, seven, ten");
+    let faces = ["five", "seven", "ten"].map(str::to_owned).to_vec();
+    assert_eq!(error.advice(), Advice::OtherFace { faces });
     let error = write("\u{4e2d}", &LetterStyle::default(), "m").unwrap_err();
-    assert!(error.hint().contains("none of brede's faces"), "{}", error.hint());
+    assert_eq!(error.advice(), Advice::OtherFace { faces: Vec::new() });
 }
 
 #[test]

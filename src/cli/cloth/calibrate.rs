@@ -71,7 +71,7 @@ enum CalibrateError {
 }
 
 fn unfit(source: SwatchFitError) -> Failure {
-    let hint = source.hint();
+    let hint = super::super::words::advice(&source.advice());
     Failure::new(CalibrateError::Fit(source), hint)
 }
 
@@ -136,7 +136,7 @@ fn seen(path: &Path, args: &ClothArgs) -> Result<f64, Failure> {
 }
 
 fn off_photo(path: &Path, source: SwatchError) -> Failure {
-    let hint = source.hint();
+    let hint = super::super::words::advice(&source.advice());
     Failure::new(CalibrateError::Photo { path: path.to_owned(), source }, hint)
 }
 

@@ -21,7 +21,7 @@ pub(super) fn making(
     let make = args.options()?;
     let options = ExactOptions { title: make.title.clone(), cloth: make.cloth, strands: make.strands };
     let failed = |error: ExactError| {
-        let hint = error.hint();
+        let hint = super::super::words::advice(&error.advice());
         Failure::new(error, hint)
     };
     let (Exact { mut chart, matches }, name, sha256) = if is_table(&args.photo) {

@@ -1,7 +1,7 @@
 //! Changes to marks that are there.
 
 use brede::chart::mark::{Course, LetterFace, Motif, Needed, PickedCells, Place};
-use brede::chart::marks::{Resolver, ThreadError};
+use brede::chart::marks::Resolver;
 use brede::chart::{Chart, LinePattern, Mark, Thread};
 use brede::thread::shades::ShadeCard;
 use clap::Args;
@@ -163,7 +163,9 @@ fn with_masks(chart: &Chart, mark: Mark, card: &ShadeCard) -> Result<Mark, Failu
 }
 
 fn found(threads: &Resolver, text: &str, needed: Needed) -> Result<Vec<Thread>, Failure> {
-    threads.threads(text, needed).map_err(|error| Failure::new(error, ThreadError::HINT))
+    threads
+        .threads(text, needed)
+        .map_err(|error| Failure::advised(error, &brede::ground::advice::Advice::NameThread))
 }
 
 fn set_thread(mark: &mut Mark, text: &str, threads: &Resolver) -> Result<(), Failure> {

@@ -41,6 +41,19 @@ pub struct Sealed {
     pub stamp: Option<String>,
 }
 
+/// The bytes of a result with their seal and what they belong to: a PNG picture, settings in TOML (which brede begins
+/// with a comment) or a table. A PDF was sealed when it was put together, and a chart has its own fingerprint.
+#[must_use]
+pub fn sealed(bytes: Vec<u8>, stamp: Option<&str>) -> Vec<u8> {
+    match (bytes.as_slice(), std::str::from_utf8(&bytes)) {
+        ([b'%', b'P', b'D', b'F', ..] | [b'{', ..] | [], _) => bytes,
+        (picture, _) if picture.starts_with(png::SIGNATURE) => png(picture, stamp),
+        (_, Ok(text)) if text.starts_with('#') => toml(text, stamp).into_bytes(),
+        (_, Ok(text)) => table(text, stamp).into_bytes(),
+        (_, Err(_)) => bytes,
+    }
+}
+
 /// What became of a file that brede once wrote.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum State {

@@ -4,6 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use super::Part;
+use crate::ground::advice::Advice;
 
 /// One measure of a crop.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,14 +56,10 @@ pub enum CropError {
 impl CropError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Text { .. } => {
-                "give left, top, width and height, such as 100,50,800,600 or 10%,0%,80%,100%".into()
-            }
-            Self::Outside { .. } => {
-                "give a part of at least one pixel that lies inside, such as --crop 10%,10%,80%,80%".into()
-            }
+            Self::Text { .. } => Advice::WritePart,
+            Self::Outside { .. } => Advice::PartInside,
         }
     }
 }

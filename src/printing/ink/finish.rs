@@ -10,6 +10,7 @@ use sha2::{Digest as _, Sha256};
 use super::pdf::{Fonts, POINTS_PER_MM};
 use super::tints::Squares;
 use super::{PdfOptions, fonts};
+use crate::ground::store::seal;
 use crate::printing::sheet::{Area, Bookmark, Layer, Sheet};
 
 /// Puts the packed contents on the pages of the frame, ends the document and writes it out.
@@ -54,6 +55,8 @@ pub(super) fn finish(
     let save =
         SaveOptions::builder().use_object_streams(true).use_xref_streams(true).compression_level(6).build();
     file.save_with_options(&mut bytes, save)?;
+    // The second half changes whenever anything does: it is the seal by which brede knows its own pages again.
+    seal::pdf(&mut bytes);
     Ok(bytes)
 }
 

@@ -5,9 +5,10 @@ use std::str::FromStr;
 use crate::ground::units::Millimetres;
 
 /// A sheet of paper.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Paper {
     /// 210 x 297 mm (ISO 216).
+    #[default]
     A4,
     /// 297 x 420 mm (ISO 216).
     A3,

@@ -2,6 +2,7 @@
 
 use super::{SymbolId, assign::complete};
 use crate::chart::Chart;
+use crate::ground::advice::Advice;
 
 /// A wish that cannot be met.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -30,6 +31,14 @@ pub enum FixError {
         /// The code of the second.
         two: String,
     },
+}
+
+impl FixError {
+    /// What to do about it.
+    #[must_use]
+    pub fn advice(&self) -> Advice {
+        Advice::SymbolNames
+    }
 }
 
 /// Gives needles, by their codes, the symbols of these names. A needle that had such a symbol gets the best of

@@ -1,5 +1,6 @@
 //! Files that cannot be proof-read, and what to do about them.
 
+use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 
 /// A file that cannot be proof-read.
@@ -82,21 +83,17 @@ pub enum ProofError {
 impl ProofError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
-        match self {
+    pub fn advice(&self) -> Option<Advice> {
+        Some(match self {
             Self::NotPdf | Self::NotOurs | Self::Locked | Self::TooLarge | Self::Foreign { .. } => {
-                "give the PDF that `brede make` or `brede print` wrote"
+                Advice::GivePages
             }
-            Self::OtherSize { .. } | Self::Key { .. } => {
-                "give the chart that these pages were printed from, or print it again with `brede print`"
-            }
-            Self::Page { .. } => "ask for a lower --dpi, or print on smaller paper",
-            Self::Thread(_) => "end other programs, or lift the limit on threads or memory, and start again",
-            Self::Dpi { .. } => "ask for something like --dpi 150",
-            Self::Grid { .. } | Self::OtherGrid { .. } => {
-                "try a higher --dpi, or print with larger cells (--cell 3mm)"
-            }
-            Self::Stopped(_) => "start it again",
-        }
+            Self::OtherSize { .. } | Self::Key { .. } => Advice::ChartOfPages,
+            Self::Page { .. } => Advice::LowerResolution,
+            Self::Thread(_) => Advice::FreeThreads,
+            Self::Dpi { .. } => Advice::UsualResolution,
+            Self::Grid { .. } | Self::OtherGrid { .. } => Advice::HigherResolution,
+            Self::Stopped(_) => return None,
+        })
     }
 }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use image::{Rgb, RgbImage};
 use imageproc::drawing::draw_line_segment_mut;
+use serde::Serialize;
 
 use super::lattice::Lattice;
 use super::outlines::{self, Outlines};
@@ -41,7 +42,7 @@ pub struct Pair {
 }
 
 /// Cells, and how many of them were read as the chart says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 pub struct Count {
     /// All that were read.
     pub cells: u64,

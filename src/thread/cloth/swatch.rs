@@ -4,6 +4,7 @@
 //! Owns the reading of pixels and the solving. Leaves files and which part of a photo is meant to `cli`.
 
 use super::{CoverModel, StitchKind};
+use crate::ground::advice::Advice;
 use crate::ground::colour::LinearRgb;
 use crate::ground::units::FabricCount;
 
@@ -67,27 +68,15 @@ pub enum SwatchFitError {
 impl SwatchFitError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Empty => "give the place of the stitches with --part left,top,width,height",
-            Self::Alike { .. } => "stitch the swatch in a thread much darker or much lighter than its cloth",
-            Self::Blurred => {
-                "take it nearer and sharp, ten pixels to a stitch at the least, and give the place of the stitches with --part; \
-                 check the colours; where all is covered, --holes measures the holes"
-            }
-            Self::Share { .. } => {
-                "give the share of the cloth that is hidden in per cent, such as --measured 75"
-            }
-            Self::Covered { .. } => {
-                "stitch the swatch with fewer strands, on coarser cloth or in half crosses; a covered one tells the holes, \
-                 with --holes"
-            }
-            Self::Flattening { .. } => {
-                "look at count, strands, stitch and colours again: one of them is not as given"
-            }
-            Self::Holes { .. } => {
-                "give --holes only with a swatch so thick that nothing but the holes is bare"
-            }
+            Self::Empty => Advice::PlaceOfStitches,
+            Self::Alike { .. } => Advice::ContrastingSwatch,
+            Self::Blurred => Advice::SharperSwatch,
+            Self::Share { .. } => Advice::ShareHidden,
+            Self::Covered { .. } => Advice::ThinnerSwatch,
+            Self::Flattening { .. } => Advice::CheckSwatch,
+            Self::Holes { .. } => Advice::HolesOnlyWhenThick,
         }
     }
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 
 use super::{MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
+use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, Srgb8};
 use crate::ground::units::Millimetres;
 
@@ -75,19 +76,15 @@ pub enum ShadesError {
 impl ShadesError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Encoding { .. } => "in the spreadsheet, save it again as CSV and choose UTF-8".into(),
-            Self::Empty | Self::MissingColumn { .. } | Self::DoubleColumn { .. } => {
-                "the first row names the columns: code,name,colour (or L,a,b for colour), and if you like \
-                 price,length_m,owned,kind; a row a thread follows"
-                    .into()
-            }
-            Self::TooMany => "leave out the threads that you do not mean to use".into(),
-            Self::Row { .. } => "put quotes round a field that holds the separator".into(),
-            Self::Field { column: "colour", .. } => "write a colour as #rrggbb, such as #2f6f8f".into(),
-            Self::Field { .. } => "mend the field, or leave it empty if the column is optional".into(),
-            Self::DuplicateCode { .. } => "give each thread a code of its own".into(),
+            Self::Encoding { .. } => Advice::SaveAsUtf8,
+            Self::Empty | Self::MissingColumn { .. } | Self::DoubleColumn { .. } => Advice::NameColumns,
+            Self::TooMany => Advice::FewerShades,
+            Self::Row { .. } => Advice::QuoteField,
+            Self::Field { column: "colour", .. } => Advice::WriteColour,
+            Self::Field { .. } => Advice::MendField,
+            Self::DuplicateCode { .. } => Advice::OwnCodes,
         }
     }
 }

@@ -5,6 +5,7 @@
 
 use image::{Rgb, RgbImage, Rgba, RgbaImage};
 
+use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 
 /// The share of light that office paper gives back: 0.85 (common practice, no source). All colours are
@@ -101,12 +102,12 @@ pub enum SwatchError {
 impl SwatchError {
     /// What to do about it.
     #[must_use]
-    pub fn hint(&self) -> &'static str {
+    pub fn advice(&self) -> Advice {
         match self {
-            Self::Outside { .. } => "give left,top,width,height in pixels of the upright photo",
-            Self::Small { .. } => "take the photo nearer, or give the grid's place with --grid",
-            Self::Dark => "give the place of the white paper with --paper, and light it well",
-            Self::BurntOut => "take the photo again with less exposure, so that the paper is light grey",
+            Self::Outside { .. } => Advice::PlaceInPixels,
+            Self::Small { .. } => Advice::NearerGrid,
+            Self::Dark => Advice::LightPaper,
+            Self::BurntOut => Advice::LessExposure,
         }
     }
 }

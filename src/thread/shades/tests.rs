@@ -1,5 +1,6 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
+use crate::ground::advice::Advice;
 
 fn read(text: &str) -> Result<ShadeCard, ShadesError> {
     ShadeCard::read("test", text.as_bytes())
@@ -48,7 +49,8 @@ fn faults_name_the_row_and_the_column() {
     for (text, part) in cases {
         let error = read(text).unwrap_err();
         assert!(error.to_string().contains(part), "{text:?}: {error}");
-        assert!(!error.hint().is_empty());
+        let colour = text.starts_with("code,name,colour\n") && part.contains("column `colour`");
+        assert_eq!(error.advice() == Advice::WriteColour, colour, "{error:?}");
     }
     let error = ShadeCard::read("test", b"code,name,colour\nx,\xff,#000000\n").unwrap_err();
     assert!(error.to_string().contains("row 2"), "{error}");

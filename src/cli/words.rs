@@ -1,0 +1,7 @@
+//! Words for what the library says in values: what to do, and what to know.
+
+mod advice;
+mod warning;
+
+pub(super) use advice::advice;
+pub(super) use warning::{kept, sheet, warning};

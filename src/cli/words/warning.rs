@@ -1,0 +1,45 @@
+//! What the person should know, in words.
+
+use std::path::Path;
+
+use brede::desk::{SheetWarning, Warning};
+use brede::ground::units::counted;
+
+/// A line of warning.
+pub(in crate::cli) fn warning(warning: &Warning) -> String {
+    match warning {
+        Warning::Sheet { warning } => sheet(warning),
+    }
+}
+
+/// That a chart was written over and is kept.
+pub(in crate::cli) fn kept(path: &Path) -> String {
+    format!(
+        "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
+        path.display()
+    )
+}
+
+pub(in crate::cli) fn sheet(warning: &SheetWarning) -> String {
+    match warning {
+        SheetWarning::Missing { characters } => {
+            let shown: Vec<String> = characters
+                .iter()
+                .take(12)
+                .map(|character| format!("`{character}` (U+{:04X})", u32::from(*character)))
+                .collect();
+            format!("{} cannot be printed in the faces of brede and is shown as a box", shown.join(", "))
+        }
+        SheetWarning::SmallCells { tenths_mm } => {
+            format!("cells of {tenths_mm} tenths of a millimetre are under 2 mm: hard to read without a lens")
+        }
+        SheetWarning::MuchInk { percent } => {
+            format!("a page takes {percent} % of its area in ink; --show symbols takes the least")
+        }
+        SheetWarning::Alike { pairs, first: [one, two] } => format!(
+            "{} of threads alike to colour-blind eyes, such as {one} and {two}: symbols and codes tell them apart; \
+             the key shows the nearest, --json lists all",
+            counted(*pairs as u64, "pair")
+        ),
+    }
+}

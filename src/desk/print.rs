@@ -1,0 +1,245 @@
+//! The pages of a chart that is there already.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::files::{Files, Output};
+use super::report::places3;
+use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use crate::chart::Chart;
+use crate::chart::marks::Composed;
+use crate::ground::progress::Progress;
+use crate::ground::units::Millimetres;
+use crate::printing::ink::{self, PdfOptions};
+use crate::printing::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use crate::printing::{self, picture, symbols};
+
+/// How pages are to be printed.
+#[derive(Debug, Clone, Default)]
+pub struct PageSettings {
+    /// The paper.
+    pub paper: Paper,
+    /// Pale tints under black symbols, or greys.
+    pub ink: Ink,
+    /// The side of a cell on paper; else as the paper allows.
+    pub cell: Option<Millimetres>,
+    /// Usual or large.
+    pub print: Print,
+    /// What fills the cells.
+    pub show: Show,
+    /// One long page for a screen of this size, instead of paper.
+    pub tablet: Option<Screen>,
+    /// Symbols that threads are to have: codes and names.
+    pub symbols: Vec<(String, String)>,
+    /// Who made the chart, for the description of the PDF.
+    pub author: String,
+}
+
+impl PageSettings {
+    fn options(&self, moment: Moment) -> SheetOptions {
+        let Self { paper, ink, cell, print, show, tablet, .. } = *self;
+        SheetOptions { paper, ink, cell, print, show, tablet, date: moment.day() }
+    }
+
+    /// Gives needles the symbols that they are to have.
+    pub(super) fn give_wished(&self, chart: &mut Chart) -> Result<(), Error> {
+        if self.symbols.is_empty() {
+            return Ok(());
+        }
+        Ok(symbols::fix(chart, &self.symbols)?)
+    }
+
+    /// Lays a chart out and inks it.
+    pub(super) fn pages(
+        &self,
+        composed: &Composed,
+        moment: Moment,
+        progress: &dyn Progress,
+    ) -> Result<(Sheet, Vec<u8>), Error> {
+        let chart = &composed.chart;
+        let preview = picture::preview(chart, &composed.lines, progress)?;
+        let sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let bytes = inked(&sheet, &self.author, moment, progress)?;
+        Ok((sheet, bytes))
+    }
+}
+
+/// A sheet as PDF.
+pub(super) fn inked(
+    sheet: &Sheet,
+    author: &str,
+    moment: Moment,
+    progress: &dyn Progress,
+) -> Result<Vec<u8>, Error> {
+    let options = PdfOptions { created: moment.seconds(), author: author.trim().to_owned() };
+    Ok(ink::pdf(sheet, &options, progress)?)
+}
+
+/// Whether pictures are written beside pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Pictures {
+    /// They are not.
+    #[default]
+    None,
+    /// One pixel a cell, and the piece as it will look; marks included.
+    Beside,
+}
+
+/// What is to be printed, and how.
+#[derive(Debug, Clone)]
+pub struct PrintRequest {
+    /// The chart.
+    pub chart: Source,
+    /// How its pages are to be.
+    pub page: PageSettings,
+    /// Where they go.
+    pub output: Target,
+    /// Whether pictures go beside them.
+    pub pictures: Pictures,
+    /// Where the chart goes with the symbols of these pages, so that they stay.
+    pub keep: Option<Target>,
+    /// Where a sheet of all symbols with their names goes.
+    pub symbol_names: Option<Target>,
+    /// What the pages are dated with.
+    pub moment: Moment,
+    /// What may be written over.
+    pub replace: Replace,
+}
+
+/// Ink of the chart pages, in hundredths of a page.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct InkFigures {
+    /// The mean of the chart pages.
+    #[serde(serialize_with = "places3")]
+    pub mean: f64,
+    /// The fullest chart page.
+    #[serde(serialize_with = "places3")]
+    pub most: f64,
+    /// Every page.
+    #[serde(serialize_with = "places3")]
+    pub pages: Vec<f64>,
+}
+
+/// Threads that look alike to some eyes and not to most.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Alike {
+    /// Their codes.
+    pub codes: [String; 2],
+    /// How far apart they are to usual eyes (CIEDE2000).
+    #[serde(serialize_with = "places3")]
+    pub delta_e: f64,
+    /// How far apart they are to the eyes to which they look alike, by the name of the vision.
+    #[serde(serialize_with = "places3")]
+    pub seen: BTreeMap<&'static str, f64>,
+}
+
+/// What is worth knowing of pages.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PageFigures {
+    /// What the chart is called.
+    pub title: String,
+    /// How many pages.
+    pub pages: usize,
+    /// How many of them show cells.
+    pub chart_pages: usize,
+    /// The side of a cell.
+    #[serde(rename = "cell_mm", serialize_with = "places3")]
+    pub cell: f64,
+    /// Ink.
+    #[serde(rename = "ink_percent")]
+    pub ink: InkFigures,
+    /// Threads that look alike to some eyes.
+    pub alike: Vec<Alike>,
+}
+
+impl PageFigures {
+    pub(super) fn of(sheet: &Sheet) -> Self {
+        let pages: Vec<f64> = sheet.coverage().into_iter().map(|share| share * 100.0).collect();
+        let chart = &pages[pages.len().saturating_sub(sheet.chart_pages)..];
+        let mean = chart.iter().sum::<f64>() / chart.len().max(1) as f64;
+        let most = chart.iter().copied().fold(0.0, f64::max);
+        let alike = sheet.alike.iter().map(|pair| Alike {
+            codes: pair.codes.clone(),
+            delta_e: pair.usual,
+            seen: pair.to.iter().map(|(vision, apart)| (vision.name(), *apart)).collect(),
+        });
+        Self {
+            title: sheet.title.clone(),
+            pages: sheet.pages.len(),
+            chart_pages: sheet.chart_pages,
+            cell: sheet.cell,
+            alike: alike.collect(),
+            ink: InkFigures { mean, most, pages },
+        }
+    }
+}
+
+/// What came of printing.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PrintReport {
+    /// The pages.
+    #[serde(flatten)]
+    pub pages: PageFigures,
+    /// What the person should know.
+    pub warnings: Vec<Warning>,
+    /// What was written.
+    pub files: Vec<Written>,
+}
+
+impl Report for PrintReport {
+    fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+    fn files(&self) -> &[Written] {
+        &self.files
+    }
+}
+
+/// Prints a chart.
+///
+/// # Errors
+/// [`Error`]; then nothing is written.
+pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
+    let mut files = Files::new(request.replace, progress);
+    let mut chart = files.chart(&request.chart)?;
+    files.may_write(What::Pages, &request.output)?;
+    if request.pictures == Pictures::Beside {
+        files.may_write(What::Cells, &request.output.beside("cells.png"))?;
+        files.may_write(What::Stitched, &request.output.beside("stitched.png"))?;
+    }
+    for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
+        target.iter().try_for_each(|target| files.may_write(what, target))?;
+    }
+    symbols::give_symbols(&mut chart);
+    request.page.give_wished(&mut chart)?;
+    let composed = printing::worked(&chart)?;
+    let (sheet, bytes) = request.page.pages(&composed, request.moment, progress)?;
+    let stem = request.chart.stem();
+    let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
+    let mut outputs = Vec::new();
+    let mut put = |what, target: Target, ending: &str, bytes| {
+        outputs.push(Output { what, target, name: format!("{stem}.{ending}"), bytes });
+    };
+    put(What::Pages, request.output.clone(), "pdf", bytes);
+    if request.pictures == Pictures::Beside {
+        let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
+        let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
+        let stitched = picture::png(&stitched).map_err(Error::Picture)?;
+        put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
+        put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
+    }
+    if let Some(target) = &request.keep {
+        put(What::Chart, target.clone(), "chart.json", chart.to_json().into_bytes());
+    }
+    if let Some(target) = &request.symbol_names {
+        let list = sheet::symbol_list(&composed.chart, request.page.paper);
+        let bytes = inked(&list, &request.page.author, request.moment, progress)?;
+        put(What::SymbolNames, target.clone(), "symbols.pdf", bytes);
+    }
+    Ok(PrintReport {
+        pages: PageFigures::of(&sheet),
+        warnings: sheet.warnings.iter().cloned().map(Warning::from).collect(),
+        files: files.write(outputs)?,
+    })
+}

@@ -1,0 +1,156 @@
+//! Where things come from and go to, and when.
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Where something comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Source {
+    /// A file.
+    Path(PathBuf),
+    /// Standard input, which can be read once.
+    Input,
+    /// Bytes that are there already.
+    Held {
+        /// What they are called, as a file is.
+        name: String,
+        /// The bytes.
+        bytes: Arc<[u8]>,
+    },
+}
+
+impl Source {
+    /// Bytes that are there already.
+    #[must_use]
+    pub fn held(name: impl Into<String>, bytes: impl Into<Arc<[u8]>>) -> Self {
+        Self::Held { name: name.into(), bytes: bytes.into() }
+    }
+
+    /// The path, where it is a file.
+    #[must_use]
+    pub fn path(&self) -> Option<&Path> {
+        match self {
+            Self::Path(path) => Some(path),
+            Self::Input | Self::Held { .. } => None,
+        }
+    }
+
+    /// Its own name, without folders; nothing for standard input.
+    #[must_use]
+    pub fn file_name(&self) -> String {
+        let of = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
+        match self {
+            Self::Path(path) => of(path).unwrap_or_default(),
+            Self::Input => String::new(),
+            Self::Held { name, .. } => of(Path::new(name)).unwrap_or_default(),
+        }
+    }
+
+    /// Its own name without the ending; nothing for standard input.
+    #[must_use]
+    pub fn stem(&self) -> String {
+        let name = self.file_name();
+        Path::new(&name).file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned())
+    }
+}
+
+impl From<PathBuf> for Source {
+    fn from(path: PathBuf) -> Self {
+        Self::Path(path)
+    }
+}
+
+/// As it was given.
+impl fmt::Display for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Path(path) => path.display().fmt(f),
+            Self::Input => f.write_str("standard input"),
+            Self::Held { name, .. } => f.write_str(name),
+        }
+    }
+}
+
+/// Where a result goes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Target {
+    /// A file, or the folder for several.
+    Path(PathBuf),
+    /// It stays in the report.
+    Held,
+}
+
+impl Target {
+    /// Something that stands beside it, with another ending.
+    pub(super) fn beside(&self, ending: &str) -> Self {
+        match self {
+            Self::Path(path) => Self::Path(path.with_extension(ending)),
+            Self::Held => Self::Held,
+        }
+    }
+}
+
+impl From<PathBuf> for Target {
+    fn from(path: PathBuf) -> Self {
+        Self::Path(path)
+    }
+}
+
+/// What may be written over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Replace {
+    /// What brede wrote.
+    #[default]
+    Ours,
+    /// Whatever is there.
+    Anything,
+}
+
+/// The moment that pages are dated with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Moment(jiff::Timestamp);
+
+impl Moment {
+    /// So many seconds after the beginning of 1970 (UTC); `None` where no calendar reaches.
+    #[must_use]
+    pub fn from_seconds(seconds: i64) -> Option<Self> {
+        jiff::Timestamp::from_second(seconds).ok().map(Self)
+    }
+
+    /// Seconds after the beginning of 1970.
+    #[must_use]
+    pub fn seconds(self) -> i64 {
+        self.0.as_second()
+    }
+
+    /// The day as it is printed, such as `7 March 2026` (UTC).
+    #[must_use]
+    pub fn day(self) -> String {
+        self.0.strftime("%-d %B %Y").to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn a_source_is_called_as_its_file_is() {
+        for source in [Source::Path("tide/rock pool.jpg".into()), Source::held("tide/rock pool.jpg", [])] {
+            assert_eq!(source.file_name(), "rock pool.jpg");
+            assert_eq!(source.stem(), "rock pool");
+            assert_eq!(source.to_string(), "tide/rock pool.jpg");
+        }
+        assert_eq!(Source::Input.to_string(), "standard input");
+        assert_eq!(Source::Input.stem(), "");
+    }
+
+    #[test]
+    fn a_moment_has_a_day() {
+        // POSIX.1-2017, 4.16: seconds since the Epoch; the day by hand, 365 days after 1 January 1970.
+        assert_eq!(Moment::from_seconds(365 * 86_400 + 86_399).unwrap().day(), "1 January 1971");
+        assert!(Moment::from_seconds(i64::MAX).is_none());
+    }
+}
