@@ -19,7 +19,7 @@ mod words;
 
 use std::process::ExitCode;
 
-use brede::desk;
+use brede::desk::{self, Replace};
 use brede::ground::advice::Advice;
 use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
@@ -65,7 +65,7 @@ enum Command {
 
 impl Command {
     /// What may be written over.
-    fn replace(&self) -> brede::desk::Replace {
+    fn replace(&self) -> Replace {
         match self {
             Self::Make(args) => args.over.replace(),
             Self::Mark(args) => args.over.replace(),
@@ -74,7 +74,7 @@ impl Command {
             Self::Cloth(args) => args.over.replace(),
             Self::Kit(args) => args.over.replace(),
             Self::Shades(args) => args.over.replace(),
-            Self::Completions { .. } => brede::desk::Replace::Ours,
+            Self::Completions { .. } => Replace::Ours,
         }
     }
 }

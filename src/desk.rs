@@ -11,6 +11,7 @@ mod memory;
 mod print;
 mod proof;
 mod report;
+mod set;
 mod source;
 mod warning;
 
@@ -21,11 +22,12 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
+pub use set::{Of, Stray, apart};
 pub use source::{Moment, Replace, Source, Target};
 pub use warning::Warning;
 
 // What requests are made of.
-pub use crate::chart::LinePattern;
+pub use crate::chart::{LinePattern, OpeningNote, Revision};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Spoil};
 

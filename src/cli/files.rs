@@ -3,7 +3,7 @@
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use brede::chart::Chart;
+use brede::chart::{Chart, OpeningNote};
 use brede::ground::store::{self, Hold, Over, StoreError, Target, seal};
 
 use super::{Failure, guard};
@@ -50,7 +50,9 @@ pub(super) fn read_text(path: &Path, hint: &str) -> Result<String, Failure> {
 
 /// Whether bytes are of a file that brede wrote and nobody changed.
 fn is_ours(bytes: &[u8]) -> bool {
-    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && Chart::from_json(bytes).is_ok()
+    let is_edited = |note: &OpeningNote| matches!(note, OpeningNote::Edited { .. });
+    let is_chart = || Chart::open(bytes).is_ok_and(|opened| !opened.notes.iter().any(is_edited));
+    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && is_chart()
 }
 
 /// Holds a chart that is going to be changed.
@@ -58,9 +60,14 @@ pub(super) fn hold(path: &Path) -> Result<Hold, Failure> {
     store::hold(path).map_err(failed)
 }
 
+/// Refuses a result that could not be written, before the work for it is done.
+pub(super) fn may_write(path: &Path) -> Result<(), Failure> {
+    store::may_write(path, guard::over(), &is_ours).map_err(failed)
+}
+
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    save_all(None, &[(path.to_owned(), bytes.to_owned())]).map(drop)
+    save_all(None, &[(path.to_owned(), bytes.to_owned())], None).map(drop)
 }
 
 fn write(folder: Option<&Path>, targets: &[Target]) -> Result<Vec<PathBuf>, Failure> {
@@ -69,8 +76,12 @@ fn write(folder: Option<&Path>, targets: &[Target]) -> Result<Vec<PathBuf>, Fail
 }
 
 /// Writes files that belong together, all of them or none. Gives the paths at which is kept what they replaced.
-pub(super) fn save_all(folder: Option<&Path>, files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
-    let sealed = files.iter().map(|(path, bytes)| (path, seal::sealed(bytes.clone(), None)));
+pub(super) fn save_all(
+    folder: Option<&Path>,
+    files: &[(PathBuf, Vec<u8>)],
+    stamp: Option<&str>,
+) -> Result<Vec<PathBuf>, Failure> {
+    let sealed = files.iter().map(|(path, bytes)| (path, seal::sealed(bytes.clone(), stamp)));
     let files: Vec<_> = sealed.collect();
     for (path, bytes) in &files {
         guard::may_write(path, bytes)?;

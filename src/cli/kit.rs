@@ -225,6 +225,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     let mut projects = Vec::new();
     for path in &args.charts {
         let mut chart = read_chart(path)?;
+        super::old::say_apart(path, &chart);
         // The same as brede print shows.
         give_symbols(&mut chart);
         let composed = compose(&chart)?;

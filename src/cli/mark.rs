@@ -132,6 +132,9 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         read_bytes = before_last_change(&args.chart)?;
     }
     let mut chart = chart_of(&args.chart, &read_bytes)?;
+    if !args.quiet {
+        super::old::say_apart(&args.chart, &chart);
+    }
     let card = card(args.shades.as_deref())?;
     let before = chart.marks.clone();
     if let Some(path) = &args.from {

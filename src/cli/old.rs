@@ -22,10 +22,14 @@ pub(super) fn read_chart(path: &Path) -> Result<Chart, Failure> {
 
 /// The chart of the bytes that a file holds.
 pub(super) fn chart_of(path: &Path, bytes: &[u8]) -> Result<Chart, Failure> {
-    Chart::from_json(bytes).map_err(|source| {
+    let opened = Chart::open(bytes).map_err(|source| {
         let hint = super::words::advice(&source.advice());
         Failure::new(ChartFileError { path: path.to_owned(), source }, hint)
-    })
+    })?;
+    for note in &opened.notes {
+        super::tell::warning(&super::words::opened(&path.display().to_string(), note));
+    }
+    Ok(opened.chart)
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -33,6 +37,13 @@ pub(super) fn chart_of(path: &Path, bytes: &[u8]) -> Result<Chart, Failure> {
 struct ChartFileError {
     path: PathBuf,
     source: brede::chart::DocumentError,
+}
+
+/// Says what stands beside a chart and does not belong to it as it is.
+pub(super) fn say_apart(path: &Path, chart: &Chart) {
+    if let Some(strays) = brede::desk::apart(path, chart.stamp()) {
+        super::tell::warning(&super::words::warning(&strays));
+    }
 }
 
 /// Lays the marks of a chart over it.
@@ -58,6 +69,7 @@ pub(super) fn fix_wished_symbols(chart: &mut Chart, args: &PageArgs) -> Result<(
 /// Lays a chart out and inks it.
 pub(super) fn pages(
     composed: &Composed,
+    stamp: Option<String>,
     args: &PageArgs,
     progress: &dyn Progress,
 ) -> Result<(Sheet, Vec<u8>), Failure> {
@@ -78,17 +90,18 @@ pub(super) fn pages(
         let hint = super::words::advice(&error.advice());
         Failure::new(error, hint)
     })?;
-    let bytes = inked(&sheet, args, made_at, progress)?;
+    let bytes = inked(&sheet, stamp, args, made_at, progress)?;
     Ok((sheet, bytes))
 }
 
 fn inked(
     sheet: &Sheet,
+    stamp: Option<String>,
     args: &PageArgs,
     made_at: brede::desk::Moment,
     progress: &dyn Progress,
 ) -> Result<Vec<u8>, Failure> {
-    let options = PdfOptions { created: made_at.seconds(), author: args.author.trim().to_owned() };
+    let options = PdfOptions { created: made_at.seconds(), author: args.author.trim().to_owned(), stamp };
     ink::pdf(sheet, &options, progress).map_err(|error| match error {
         InkError::Stopped(_) => Failure::Stopped,
         error => Failure::Error(Box::new(error), None),

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Replace, Screen, Show,
+    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::{Args, ValueEnum};

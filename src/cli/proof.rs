@@ -5,7 +5,7 @@ mod lines;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
-use brede::desk::{self, Named, ProofReport, ProofRequest, Replace, Spoil, thousands};
+use brede::desk::{self, Named, ProofReport, ProofRequest, Spoil, thousands};
 use brede::ground::advice::Advice;
 use clap::{Args, ValueEnum};
 

@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use brede::ground::progress::Silent;
-use brede::ground::store::Over;
 use brede::ground::units::counted;
 use brede::making::rethread::{POOR, Substitute, rethread};
 use brede::planning;
@@ -151,7 +150,7 @@ pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
 
 /// Inks a sheet that shows no chart and writes it.
 pub(super) fn write_sheet(path: &Path, sheet: &Sheet) -> Result<(), Failure> {
-    let options = PdfOptions { created: moment()?.seconds(), author: String::new() };
+    let options = PdfOptions { created: moment()?.seconds(), author: String::new(), stamp: None };
     let bytes = ink::pdf(sheet, &options, &Silent).map_err(|error| match error {
         InkError::Stopped(_) => Failure::Stopped,
         error => Failure::Error(Box::new(error), None),

@@ -7,8 +7,8 @@ use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use super::{Error, FileKind, Replace, Source, Target, Wanted, What, Written};
-use crate::chart::Chart;
+use super::{Error, FileKind, Replace, Source, Target, Wanted, Warning, What, Written};
+use crate::chart::{Chart, OpeningNote, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::store::{self, Hand, Hold, Over, seal};
 
@@ -25,6 +25,10 @@ pub(super) struct Files {
     read: Vec<(PathBuf, Option<Vec<u8>>)>,
     /// Charts that are being changed.
     holds: Vec<Hold>,
+    /// The charts that results belong to.
+    pub(super) stamps: Vec<Stamp>,
+    /// What is to be said of what was read.
+    pub(super) warnings: Vec<Warning>,
 }
 
 /// Something to be written.
@@ -40,7 +44,8 @@ pub(super) struct Output {
 impl Files {
     /// The files of an operation that begins.
     pub(super) fn new(replace: Replace, progress: &dyn Progress) -> Self {
-        Self { replace, hand: progress.hand(), read: Vec::new(), holds: Vec::new() }
+        let (hand, warnings) = (progress.hand(), Vec::new());
+        Self { replace, hand, read: Vec::new(), holds: Vec::new(), stamps: Vec::new(), warnings }
     }
 
     /// Holds a chart that is going to be changed, before it is read: another brede that wants to change it waits until
@@ -50,6 +55,22 @@ impl Files {
             self.holds.push(store::hold(path)?);
         }
         Ok(())
+    }
+
+    /// Remembers that results belong to a chart as it is now, too.
+    pub(super) fn belong_to(&mut self, chart: &Chart) {
+        self.stamps.push(chart.stamp());
+    }
+
+    /// Says that results belong to this chart alone, such as the one that the chart that was read became.
+    pub(super) fn belong_only_to(&mut self, chart: &Chart) {
+        self.stamps = vec![chart.stamp()];
+    }
+
+    /// What results belong to, as their files carry it.
+    pub(super) fn stamp(&self) -> Option<String> {
+        let stamps: Vec<String> = self.stamps.iter().map(ToString::to_string).collect();
+        (!stamps.is_empty()).then(|| stamps.join(" "))
     }
 
     /// The bytes of something that is not a picture.
@@ -91,18 +112,23 @@ impl Files {
 
     /// Writes everything or nothing.
     pub(super) fn write(&self, outputs: Vec<Output>) -> Result<Vec<Written>, Error> {
-        self.write_into(None, outputs)
+        self.write_into(&Target::Held, outputs)
     }
 
     /// Writes everything or nothing, into a folder that is made if it is not there.
     pub(super) fn write_into(
         &self,
-        folder: Option<&Path>,
+        folder: &Target,
         mut outputs: Vec<Output>,
     ) -> Result<Vec<Written>, Error> {
+        let stamp = self.stamp();
         for output in &mut outputs {
-            output.bytes = seal::sealed(std::mem::take(&mut output.bytes), None);
+            output.bytes = seal::sealed(std::mem::take(&mut output.bytes), stamp.as_deref());
         }
+        let folder = match folder {
+            Target::Path(folder) => Some(folder.as_path()),
+            Target::Held => None,
+        };
         let mut targets = Vec::new();
         for output in &outputs {
             let Target::Path(path) = &output.target else { continue };
@@ -154,7 +180,9 @@ impl Files {
 /// Whether bytes are of a file that brede wrote and nobody changed. A chart of before there were fingerprints counts as
 /// such.
 pub(super) fn is_ours(bytes: &[u8]) -> bool {
-    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && Chart::from_json(bytes).is_ok()
+    let is_edited = |note: &OpeningNote| matches!(note, OpeningNote::Edited { .. });
+    let is_chart = || Chart::open(bytes).is_ok_and(|opened| !opened.notes.iter().any(is_edited));
+    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && is_chart()
 }
 
 /// Refuses to put a table where a picture is, and the like: a slip, even where brede wrote both.

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::files::{Files, Output};
 use super::report::places3;
+use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
 use crate::chart::marks::Composed;
@@ -54,25 +55,27 @@ impl PageSettings {
     pub(super) fn pages(
         &self,
         composed: &Composed,
+        stamp: Option<String>,
         moment: Moment,
         progress: &dyn Progress,
     ) -> Result<(Sheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
         let sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
-        let bytes = inked(&sheet, &self.author, moment, progress)?;
+        let bytes = inked(&sheet, stamp, &self.author, moment, progress)?;
         Ok((sheet, bytes))
     }
 }
 
-/// A sheet as PDF.
+/// A sheet as PDF; `stamp` says what it belongs to.
 pub(super) fn inked(
     sheet: &Sheet,
+    stamp: Option<String>,
     author: &str,
     moment: Moment,
     progress: &dyn Progress,
 ) -> Result<Vec<u8>, Error> {
-    let options = PdfOptions { created: moment.seconds(), author: author.trim().to_owned() };
+    let options = PdfOptions { created: moment.seconds(), author: author.trim().to_owned(), stamp };
     Ok(ink::pdf(sheet, &options, progress)?)
 }
 
@@ -202,6 +205,9 @@ impl Report for PrintReport {
 /// [`Error`]; then nothing is written.
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
     let mut files = Files::new(request.replace, progress);
+    if request.keep.is_some() {
+        files.hold(&request.chart)?;
+    }
     let mut chart = files.chart(&request.chart)?;
     files.may_write(What::Pages, &request.output)?;
     if request.pictures == Pictures::Beside {
@@ -213,8 +219,12 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     symbols::give_symbols(&mut chart);
     request.page.give_wished(&mut chart)?;
+    if request.keep.is_some() {
+        files.belong_only_to(&chart);
+    }
+    let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
-    let (sheet, bytes) = request.page.pages(&composed, request.moment, progress)?;
+    let (sheet, bytes) = request.page.pages(&composed, files.stamp(), request.moment, progress)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
     let mut outputs = Vec::new();
@@ -234,12 +244,20 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     if let Some(target) = &request.symbol_names {
         let list = sheet::symbol_list(&composed.chart, request.page.paper);
-        let bytes = inked(&list, &request.page.author, request.moment, progress)?;
+        let bytes = inked(&list, None, &request.page.author, request.moment, progress)?;
         put(What::SymbolNames, target.clone(), "symbols.pdf", bytes);
     }
+    let written = files.write(outputs)?;
+    let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
+    files.warnings.extend(strays);
     Ok(PrintReport {
         pages: PageFigures::of(&sheet),
-        warnings: sheet.warnings.iter().cloned().map(Warning::from).collect(),
-        files: files.write(outputs)?,
+        warnings: files
+            .warnings
+            .iter()
+            .cloned()
+            .chain(sheet.warnings.iter().cloned().map(Warning::from))
+            .collect(),
+        files: written,
     })
 }

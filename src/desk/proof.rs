@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::files::{Files, Output};
 use super::report::places4;
+use super::set;
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
@@ -278,6 +279,10 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
     };
     let found = proof::proof(&bytes, &composed, options, progress).map_err(fail)?;
     let mut report = ProofReport::of(&found, &composed.chart, options);
+    let stamp = files.stamps.first();
+    let strays = stamp.and_then(|&stamp| set::apart_with(&request.chart, stamp, &request.pages, &bytes));
+    files.warnings.extend(strays);
+    report.warnings.clone_from(&files.warnings);
     if let Some(target) = &request.picture {
         let page = found.picture(&bytes, &composed.lines).map_err(fail)?;
         let bytes = picture::png(&image::DynamicImage::from(page).to_rgba8()).map_err(Error::Picture)?;

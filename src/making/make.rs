@@ -170,6 +170,7 @@ pub fn make(
     let cells = cells.collect();
     let mut chart = Chart::new(options.title.clone(), field.size(), options.cloth, needles, cells)?;
     chart.made = Some(options.made(photo.name(), photo.sha256(), card, reduction.figures.mean_delta_e));
+    chart.card = Some(card.clone());
     Ok(Making { chart, figures: reduction.figures, kind: framed.kind })
 }
 

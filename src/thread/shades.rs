@@ -5,6 +5,7 @@
 
 mod compare;
 mod read;
+mod rows;
 pub mod swatches;
 
 use rust_decimal::Decimal;

@@ -580,6 +580,7 @@ proptest! {
         let mut chart = blank(20, 20);
         let cells = values.iter().map(|&v| if v == 4 { Cell::BARE } else { Cell::worked(v) }).collect();
         chart = Chart::new("p".into(), chart.size(), chart.cloth, chart.needles().to_vec(), cells).unwrap();
+        chart.identify();
         let before = chart.to_json();
         for (index, (kind, x, y, length)) in wanted.into_iter().enumerate() {
             let name = format!("m{index}");

@@ -73,7 +73,7 @@ pub(super) fn run(
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
     let path = folder.join(format!("{stem}.compare.png"));
     let files = [(path.clone(), picture::png(&side_by_side(&pictures, &captions))?)];
-    save_all(Some(&folder), &files)?;
+    save_all(Some(&folder), &files, None)?;
     bar.finish();
     if args.json {
         let tried: Vec<Value> = tried.iter().map(as_json).collect();

@@ -48,6 +48,7 @@ pub(super) fn finish(
     catalog.remove(b"MarkInfo");
     facts(&mut file, sheet, options);
     compress(&mut file);
+    belong(&mut file, options).map_err(fail)?;
     let id = Object::String(fingerprint(&file), StringFormat::Hexadecimal);
     file.trailer.set("ID", vec![id.clone(), id]);
     let mut bytes = Vec::new();
@@ -237,6 +238,17 @@ fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
             file.trailer.set("Info", info);
         }
     }
+}
+
+/// What the pages belong to, in metadata that are not packed, so that it can be found without reading the whole file
+/// (ISO 32000-1, 14.3.2).
+fn belong(file: &mut Document, options: &PdfOptions) -> lopdf::Result<()> {
+    let Some(metadata) = options.stamp.as_deref().and_then(seal::pdf_metadata) else { return Ok(()) };
+    let facts = dictionary! { "Type" => "Metadata", "Subtype" => "XML" };
+    let stream = lopdf::Stream::new(facts, metadata.into_bytes()).with_compression(false);
+    let id = file.add_object(stream);
+    file.catalog_mut()?.set("Metadata", id);
+    Ok(())
 }
 
 /// `D:YYYYMMDDhhmmssZ` (ISO 32000-1, 7.9.4), of seconds since 1970.
