@@ -67,12 +67,6 @@ impl Files {
         self.stamps = vec![chart.stamp()];
     }
 
-    /// What results belong to, as their files carry it.
-    pub(super) fn stamp(&self) -> Option<String> {
-        let stamps: Vec<String> = self.stamps.iter().map(ToString::to_string).collect();
-        (!stamps.is_empty()).then(|| stamps.join(" "))
-    }
-
     /// The bytes of something that is not a picture.
     pub(super) fn bytes(&mut self, source: &Source, wanted: Wanted) -> Result<Vec<u8>, Error> {
         let fail = |source_of: io::Error| Error::Read { name: source.to_string(), wanted, source: source_of };
@@ -121,7 +115,7 @@ impl Files {
         folder: &Target,
         mut outputs: Vec<Output>,
     ) -> Result<Vec<Written>, Error> {
-        let stamp = self.stamp();
+        let stamp = text_of(&self.stamps);
         for output in &mut outputs {
             output.bytes = seal::sealed(std::mem::take(&mut output.bytes), stamp.as_deref());
         }
@@ -175,6 +169,12 @@ impl Files {
             _ => Err(Error::OverRead { path: path.to_owned() }),
         }
     }
+}
+
+/// What files that belong to charts carry.
+pub(super) fn text_of(stamps: &[Stamp]) -> Option<String> {
+    let stamps: Vec<String> = stamps.iter().map(ToString::to_string).collect();
+    (!stamps.is_empty()).then(|| stamps.join(" "))
 }
 
 /// Whether bytes are of a file that brede wrote and nobody changed. A chart of before there were fingerprints counts as

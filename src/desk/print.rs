@@ -4,12 +4,12 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::files::{Files, Output};
+use super::files::{self, Files, Output};
 use super::report::places3;
 use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
-use crate::chart::Chart;
 use crate::chart::marks::Composed;
+use crate::chart::{Chart, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::printing::ink::{self, PdfOptions};
@@ -55,26 +55,29 @@ impl PageSettings {
     pub(super) fn pages(
         &self,
         composed: &Composed,
-        stamp: Option<String>,
+        stamps: &[Stamp],
         moment: Moment,
         progress: &dyn Progress,
     ) -> Result<(Sheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
-        let bytes = inked(&sheet, stamp, &self.author, moment, progress)?;
+        let mut sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let bytes = inked(&mut sheet, stamps, &self.author, moment, progress)?;
         Ok((sheet, bytes))
     }
 }
 
-/// A sheet as PDF; `stamp` says what it belongs to.
+/// A sheet as PDF, whose pages and metadata say which charts it belongs to.
 pub(super) fn inked(
-    sheet: &Sheet,
-    stamp: Option<String>,
+    sheet: &mut Sheet,
+    stamps: &[Stamp],
     author: &str,
     moment: Moment,
     progress: &dyn Progress,
 ) -> Result<Vec<u8>, Error> {
+    let short: Vec<String> = stamps.iter().map(Stamp::short).collect();
+    sheet.mark(short.iter().map(String::as_str));
+    let stamp = files::text_of(stamps);
     let options = PdfOptions { created: moment.seconds(), author: author.trim().to_owned(), stamp };
     Ok(ink::pdf(sheet, &options, progress)?)
 }
@@ -224,7 +227,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
-    let (sheet, bytes) = request.page.pages(&composed, files.stamp(), request.moment, progress)?;
+    let (sheet, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
     let mut outputs = Vec::new();
@@ -243,8 +246,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         put(What::Chart, target.clone(), "chart.json", chart.to_json().into_bytes());
     }
     if let Some(target) = &request.symbol_names {
-        let list = sheet::symbol_list(&composed.chart, request.page.paper);
-        let bytes = inked(&list, None, &request.page.author, request.moment, progress)?;
+        let mut list = sheet::symbol_list(&composed.chart, request.page.paper);
+        let bytes = inked(&mut list, &[], &request.page.author, request.moment, progress)?;
         put(What::SymbolNames, target.clone(), "symbols.pdf", bytes);
     }
     let written = files.write(outputs)?;
