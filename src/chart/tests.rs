@@ -2,7 +2,7 @@
 use super::*;
 use proptest::prelude::*;
 
-fn thread(code: &str, colour: &str, strands: u8) -> Thread {
+pub(super) fn thread(code: &str, colour: &str, strands: u8) -> Thread {
     Thread {
         code: code.into(),
         name: format!("shade {code}"),
@@ -10,11 +10,12 @@ fn thread(code: &str, colour: &str, strands: u8) -> Thread {
         strands,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     }
 }
 
-fn needle(code: &str, colour: &str) -> Needle {
+pub(super) fn needle(code: &str, colour: &str) -> Needle {
     Needle { symbol: "disc".into(), threads: vec![thread(code, colour, 2)], stitch: StitchKind::FullCross }
 }
 

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::desk::{Job, Source};
 use brede::ground::colour::{Compared, Lab, Srgb8};
+use brede::ground::progress::Silent;
 use brede::ground::units::{FabricCount, Millimetres, counted};
 use brede::making::frame::{self, Crop, FrameOptions, Framed, Kind, Sampling, Size, StitchField, Tone};
 use brede::making::make::{self, MakeError, MakeOptions, Making, Owned};
@@ -18,7 +19,7 @@ use brede::printing::sheet::{Sheet, thousands};
 use brede::printing::symbols::give_symbols;
 use brede::reading::proof::{self, Proof, ProofError, ProofOptions};
 use brede::thread::cloth::{Cloth, CoverModel};
-use brede::thread::shades::ShadeCard;
+use brede::thread::shades::{COLUMNS, CardWarning, ShadeCard};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -193,7 +194,7 @@ impl LimitArgs {
     /// Reads a picture within the limits.
     pub(super) fn open(&self, path: &Path) -> Result<Photo, Failure> {
         super::guard::was_read(path);
-        Photo::open(path, &self.limits()).map_err(photo_failure)
+        Photo::open(path, &self.limits(), &Silent).map_err(photo_failure)
     }
 }
 
@@ -362,7 +363,7 @@ impl MakeArgs {
             return self.limits.open(&self.photo);
         }
         let limits = self.limits.limits();
-        Photo::from_stream("standard input", std::io::stdin().lock(), &limits).map_err(photo_failure)
+        Photo::from_stream("standard input", std::io::stdin().lock(), &limits, &Silent).map_err(photo_failure)
     }
 
     fn card(&self) -> Result<ShadeCard, Failure> {
@@ -374,10 +375,27 @@ impl MakeArgs {
 pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
     let bytes = read(path, "give a CSV file with the columns code,name,colour")?;
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
-    ShadeCard::read(&name, &bytes).map_err(|source| {
+    let card = ShadeCard::read(&name, &bytes).map_err(|source| {
         let hint = super::words::advice(&source.advice());
         Failure::new(CardError { path: path.to_owned(), source }, hint)
-    })
+    })?;
+    for warning in card.warnings() {
+        tell::warning(&card_warning(path, warning));
+    }
+    Ok(card)
+}
+
+/// What its owner should know of a card.
+fn card_warning(path: &Path, warning: &CardWarning) -> String {
+    let CardWarning::UnknownColumns { columns } = warning;
+    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
+    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
+    format!(
+        "the {noun} {} of {} {is} not known and left out; a card may have {}",
+        named.join(", "),
+        path.display(),
+        COLUMNS.join(", "),
+    )
 }
 
 #[derive(Debug, thiserror::Error)]

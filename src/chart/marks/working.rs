@@ -9,6 +9,7 @@ use super::region::Region;
 use super::{MarkError, MarkWarning};
 use crate::chart::mark::Stitches;
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Mark, Needle, Thread};
+use crate::thread::code;
 
 /// The base with its areas worked as marks say.
 pub(super) struct Base {
@@ -35,7 +36,7 @@ pub(super) fn base(
     };
     let width = chart.size().width();
     for (mark, region) in chart.marks.iter().zip(regions) {
-        let Mark::Stitches(mark) = mark else { continue };
+        let Mark::Stitches(mark) = mark.mark() else { continue };
         let mut becomes: BTreeMap<usize, usize> = BTreeMap::new();
         for [x, y] in region.cells() {
             let at = y as usize * width + x as usize;
@@ -61,7 +62,13 @@ pub(super) fn base(
 impl Base {
     /// The place of a needle worked so, whatever its symbol.
     fn place_of(&mut self, wanted: Needle, origin: usize) -> Result<usize, MarkError> {
-        let same = |needle: &Needle| needle.threads == wanted.threads && needle.stitch == wanted.stitch;
+        let is_same =
+            |(one, other): (&Thread, &Thread)| one.code == other.code && one.strands == other.strands;
+        let same = |needle: &Needle| {
+            needle.threads.len() == wanted.threads.len()
+                && needle.stitch == wanted.stitch
+                && needle.threads.iter().zip(&wanted.threads).all(is_same)
+        };
         if let Some(place) = self.needles.iter().position(same) {
             return Ok(place);
         }
@@ -125,7 +132,7 @@ fn reworked(needle: &Needle, mark: &Stitches<Vec<Thread>>) -> Result<Needle, Mar
         None => needle.threads.clone(),
     };
     for added in mark.add.iter().flatten() {
-        match threads.iter_mut().find(|thread| thread.code == added.code) {
+        match threads.iter_mut().find(|thread| code::same(&thread.code, &added.code)) {
             Some(thread) => thread.strands = thread.strands.saturating_add(added.strands),
             None => threads.push(added.clone()),
         }

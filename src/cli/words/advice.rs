@@ -49,7 +49,9 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::FilesAreWritten => "files are written; only what was to be said of them is lost",
 
         Advice::GiveChart => "give a NAME.chart.json that brede wrote",
-        Advice::EarlierCopy => "use a copy kept from before, or make the chart again from its photo",
+        Advice::EarlierCopy => {
+            "use a copy kept from before (NAME.chart.earlier.json), or make the chart again from its photo"
+        }
         Advice::NewerBrede => "update brede, or make the chart again with this one",
         Advice::WhenChartsAreKept => {
             "a chart is kept when brede mark changes it, or brede make writes over it"
@@ -65,6 +67,9 @@ fn sentence(advice: &Advice) -> &'static str {
 
         Advice::GivePicture => "give the path of a picture file",
         Advice::KnownPicture => "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere",
+        Advice::WholeFile => {
+            "copy or fetch the file again, whole; what is missing of it would be a grey patch on the chart"
+        }
         Advice::FewerPixels => "make the picture smaller, or lift the limit with --max-pixels",
         Advice::SmallerPicture => "make the picture smaller, or lift the limit with --max-memory",
         Advice::SmallerJob => {
@@ -77,7 +82,7 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::SaveAsUtf8 => "in the spreadsheet, save it again as CSV and choose UTF-8",
         Advice::NameColumns => {
             "the first row names the columns: code,name,colour (or L,a,b for colour), and if you like \
-             price,length_m,owned,kind; a row a thread follows"
+             price,length_m,strands,owned,kind; a row a thread follows"
         }
         Advice::FewerShades => "leave out the threads that you do not mean to use",
         Advice::QuoteField => "put quotes round a field that holds the separator",

@@ -1,15 +1,16 @@
 //! The mark that all pages of one printing carry, so that pages of another revision are not taken for theirs.
 
-use super::grid::MARGIN;
-use super::{Align, MM_PER_POINT, Sheet};
+use super::measures::MARGIN;
+use super::{Align, Sheet};
+use crate::printing::length::{Length, mm, text_points};
 use crate::printing::typeface::Weight;
 
 /// The size of the mark. It stands in the outermost two millimetres that home printers can print in, above everything
 /// else, where nothing else comes: larger, it would reach into the edge or the head of the page.
-const SIZE: f64 = 6.0 * MM_PER_POINT;
+const SIZE: Length = text_points(6.0);
 
-/// Where its letters stand, in millimetres from the top. It has capitals and figures, and nothing below that line.
-const LINE: f64 = MARGIN - 0.4;
+/// The line that its letters stand on. It has capitals and figures, and nothing below that line.
+const LINE: Length = mm(7.6);
 
 /// The most charts that are named; lists of more say how many there are.
 const MOST: usize = 4;

@@ -3,7 +3,7 @@
 use super::{Shade, ShadeCard, ShadesError};
 
 /// Columns of every card; those of measured colours stand after them.
-const COLUMNS: [&str; 7] = ["code", "name", "colour", "price", "length_m", "owned", "kind"];
+const COLUMNS: [&str; 8] = ["code", "name", "colour", "price", "length_m", "strands", "owned", "kind"];
 
 /// The columns of a measured colour.
 const MEASURED: [&str; 3] = ["L", "a", "b"];
@@ -28,6 +28,7 @@ fn fields(shade: &Shade, is_measured: bool) -> Vec<String> {
         shade.colour.to_string(),
         text(shade.price.map(|price| price.to_string())),
         text(shade.length.map(|length| metres(length.mm()))),
+        text(shade.strands.map(|strands| strands.to_string())),
         text(shade.owned.map(|owned| owned.to_string())),
         text(shade.kind.clone()),
     ];
@@ -78,9 +79,9 @@ mod tests {
 
     #[test]
     fn a_card_is_read_as_it_was_written() {
-        let text = "code,name,L,a,b,colour,price,length_m,owned,kind\n\
-            R1,\"Foam, \"\"white\"\"\",97.1,-0.25,1.125,,1.150,8.7,0.5,cotton\n\
-            R;2,Kelp,,,,#334422,,0.3333,,\nR3,Sand,20.5,3,4,#c0b090,0,,12,metallic\n";
+        let text = "code,name,L,a,b,colour,price,length_m,strands,owned,kind,shelf\n\
+            R1,\"Foam, \"\"white\"\"\",97.1,-0.25,1.125,,1.150,8.7,6,0.5,cotton,top\n\
+            R;2,Kelp,,,,#334422,,0.3333,,,\nR3,Sand,20.5,3,4,#c0b090,0,,1,12,metallic,\n";
         for card in [ShadeCard::read("tin", text.as_bytes()).unwrap(), ShadeCard::demonstration()] {
             let rows = card.rows();
             assert_eq!(rows.len(), card.shades().len() + 1);

@@ -9,7 +9,16 @@ use crate::thread::shades::ShadeCard;
 
 fn thread(code: &str, strands: u8) -> Thread {
     let colour = "#204060".parse().unwrap();
-    Thread { code: code.into(), name: code.into(), colour, strands, price: None, skein_mm: None, kind: None }
+    Thread {
+        code: code.into(),
+        name: code.into(),
+        colour,
+        strands,
+        price: None,
+        skein_mm: None,
+        skein_strands: None,
+        kind: None,
+    }
 }
 
 /// 12 x 10 cells: A all round, a block of the blend B + C in the middle of columns 5 to 8, rows 4 to 7, bare
@@ -34,8 +43,10 @@ fn marked(toml: &str) -> Chart {
     let mut chart = chart();
     let card = ShadeCard::read("c", b"code,name,colour\nM01,Herring silver,#c9ccd0\n").unwrap();
     let file = MarkFile::parse(toml).unwrap();
-    chart.marks =
+    let marks =
         file.resolve(&Resolver::new(&chart, &card), chart.size(), |path| std::fs::read(path)).unwrap();
+    chart.marks = marks.into_iter().map(Into::into).collect();
+    chart.settle().unwrap();
     chart
 }
 
