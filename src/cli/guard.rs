@@ -65,7 +65,7 @@ pub(super) fn may_write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         return refuse(OverwriteError::OtherKind { path: path.to_owned(), found, new });
     }
     let read = READ.lock().unwrap_or_else(PoisonError::into_inner);
-    if new != Kind::Chart && read.contains(&real) {
+    if (found, new) != (Kind::Chart, Kind::Chart) && read.contains(&real) {
         return refuse(OverwriteError::Input { path: path.to_owned() });
     }
     Ok(())

@@ -66,7 +66,9 @@ pub(super) fn apart_with(chart: &Source, stamp: Stamp, pages: &Source, bytes: &[
     let mut files = chart.path().map(|path| strays(path, stamp)).unwrap_or_default();
     let name = pages.file_name();
     files.retain(|stray| stray.name != name);
-    files.extend(stray(bytes, stamp).map(|of| Stray { name, of }));
+    if let Some(of) = stray(bytes, stamp) {
+        files.insert(0, Stray { name, of });
+    }
     told(Path::new(&chart.file_name()), stamp, files)
 }
 

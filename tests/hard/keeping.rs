@@ -342,8 +342,17 @@ fn what_does_not_belong_together_is_told_by_the_next_command() {
         assert!(all.iter().all(|part| told.contains(part)), "{line}: {}", ended.said);
         assert!(!told.contains("photo.cells.png"), "{line}: {told}");
     }
-    let proof = table.run("proof two/photo.pdf one/photo.chart.json");
-    assert!(proof.said.contains("photo.pdf of another chart"), "{}", proof.said);
+    // Pages of before a change, which the proof finds to be wrong, and why.
+    table.good("mark two/photo.chart.json lettering year --text 7 --at 3,3 --thread P01");
+    let proof = table.run("proof two/photo.pdf two/photo.chart.json");
+    assert!(
+        proof.code == 1
+            && proof.said.contains(
+                "photo.pdf, photo.cells.png, photo.stitched.png, photo.threads.csv of its revision 1"
+            ),
+        "{}",
+        proof.said
+    );
     // All of one making: nothing to tell.
     let ended = table.good("print one/photo.chart.json -o one/photo.pdf --pictures");
     assert!(!ended.said.contains("revision"), "{}", ended.said);
