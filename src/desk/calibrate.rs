@@ -99,7 +99,7 @@ impl Report for CalibrateReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn calibrate(request: &CalibrateRequest, progress: &dyn Progress) -> Result<CalibrateReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let [count] = request.counts.as_slice() else { return Err(Error::SwatchCount) };
     let model = files.cover_or_usual(request.cover.as_ref())?;
     let (hidden, source) = match &request.swatch {
