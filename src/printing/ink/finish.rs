@@ -7,10 +7,10 @@ use lopdf::{Dictionary, Document, Object, ObjectId, SaveOptions, StringFormat, d
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
-use super::PdfOptions;
 use super::fonts::{self, Fonts};
 use super::links::{bookmarks, link_pages};
 use super::tints::Squares;
+use super::{PdfOptions, shown};
 use crate::printing::sheet::{Layer, Sheet};
 
 /// Puts the packed contents on the pages of the frame, ends the document and writes it out.
@@ -46,6 +46,7 @@ pub(super) fn finish(
     catalog.set("OCProperties", layers);
     // An untagged file says so by leaving this out; what it has is text with Unicode behind it.
     catalog.remove(b"MarkInfo");
+    shown::write(&mut file, sheet, &pages, &date(options));
     facts(&mut file, sheet, options);
     compress(&mut file);
     let id = Object::String(fingerprint(&file), StringFormat::Hexadecimal);
@@ -124,7 +125,7 @@ fn layer_order(file: &mut Document) -> Dictionary {
 
 /// Title, author, maker and dates (ISO 32000-1, 14.3.3).
 fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
-    let date = Object::string_literal(pdf_date(options.created));
+    let date = date(options);
     let mut facts = dictionary! {
         "Title" => lopdf::text_string(&sheet.title),
         "Subject" => lopdf::text_string("Counted cross-stitch chart"),
@@ -143,6 +144,10 @@ fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
             file.trailer.set("Info", info);
         }
     }
+}
+
+fn date(options: &PdfOptions) -> Object {
+    Object::string_literal(pdf_date(options.created))
 }
 
 /// `D:YYYYMMDDhhmmssZ` (ISO 32000-1, 7.9.4), of seconds since 1970.

@@ -11,7 +11,7 @@ use super::measures::{MARGIN, Measures};
 use super::pagination::{self, with_repeats};
 use super::uses::uses_in;
 use super::{
-    Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Stroke, grid,
+    Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Shows, Stroke, grid,
 };
 use crate::ground::colour::Srgb8;
 use crate::planning::ThreadUse;
@@ -46,6 +46,7 @@ pub(super) fn pages(
     let print = layout.options.print;
     let [width, height] = screen.size();
     let mut page = Page::new([width, height]);
+    page.shows = Some(Shows::All);
     let (picture, under) = head(&mut page, layout);
     let key = Key::on_one_page(layout.chart, layout.lines, layout.alike, layout.options, [width, under]);
     let (block, mut measures) = block(layout, width, key.bottom() + print.text(10.0) * 2.0)?;
