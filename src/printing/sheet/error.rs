@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use crate::ground::advice::Advice;
-use crate::ground::units::counted;
 use crate::printing::length::Length;
 
 /// Something about the page that the person should know.

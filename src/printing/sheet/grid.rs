@@ -9,9 +9,7 @@ use super::fit;
 use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
 use super::strip::{Sign, Signs, Strip};
-use super::{
-    Align, Area, Block, Layer, Layout, Link, Page, Shape, Show, Shows, Stroke, SymbolRun, TintedCells,
-};
+use super::{Align, Area, Block, Layer, Layout, Page, Shape, Show, Shows, Stroke, SymbolRun, TintedCells};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols::SymbolId;

@@ -1,6 +1,7 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
 use crate::chart::{Cell, LineLayer, LinePattern, Needle, Thread};
+use crate::ground::colour::Srgb8;
 use crate::ground::units::GridSize;
 use crate::printing::length::Point;
 use crate::thread::cloth::{Cloth, StitchKind};
@@ -453,7 +454,7 @@ proptest! {
         let date = "25 November 2026".into();
         let options = SheetOptions { paper, print, show, tablet, date, ..SheetOptions::default() };
         let lines = if needles % 2 == 0 { lines() } else { Vec::new() };
-        let sheet = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
+        let ChartSheet { sheet, .. } = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
             Ok(sheet) => sheet,
             // Small paper has no room for large cells and a strip of many needles: said, not printed.
             Err(error) => {
