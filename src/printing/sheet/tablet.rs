@@ -15,7 +15,7 @@ use super::{
 };
 use crate::ground::colour::Srgb8;
 use crate::planning::ThreadUse;
-use crate::printing::length::{Length, mm, text_points};
+use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
 
 /// What is left free at the sides of the chart: a screen has no margin to print in, but a frame to hold.
@@ -28,7 +28,7 @@ const WIDEST_CELL: Length = mm(5.0);
 const LEAST_CELL: Length = mm(0.03);
 
 /// The longest page that readers must take: 14,400 points (ISO 32000-1, annex C).
-const LONGEST: Length = text_points(14_400.0).plus(mm(-1.0));
+const LONGEST: Length = mm(14_400.0 / 72.0 * 25.4 - 1.0);
 
 /// A part of the chart that fills the screen, and where it stands.
 struct Screenful {
