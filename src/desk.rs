@@ -11,7 +11,9 @@ mod memory;
 mod print;
 mod proof;
 mod report;
+mod set;
 mod source;
+mod stray;
 mod warning;
 
 pub use error::{Error, FileKind, Wanted};
@@ -21,11 +23,13 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
+pub use set::apart;
 pub use source::{Moment, Replace, Source, Target};
+pub use stray::{Of, Stray};
 pub use warning::Warning;
 
 // What requests are made of.
-pub use crate::chart::{LinePattern, OpeningNote};
+pub use crate::chart::{LinePattern, OpeningNote, Revision};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Spoil};
 
