@@ -22,7 +22,7 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::{Of, Stray, apart};
+pub use set::{Of, Stray, apart, apart_before_change};
 pub use source::{Moment, Replace, Source, Target};
 pub use warning::Warning;
 

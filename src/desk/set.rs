@@ -61,6 +61,15 @@ pub fn apart(path: &Path, stamp: Stamp) -> Option<Warning> {
     told(path, stamp, strays(path, stamp))
 }
 
+/// The same, before the chart is changed: that pages show an earlier revision is to be expected then, and only what
+/// should not be is told.
+#[must_use]
+pub fn apart_before_change(path: &Path, stamp: Stamp) -> Option<Warning> {
+    let mut files = strays(path, stamp);
+    files.retain(|stray| !matches!(stray.of, Of::Revision(revision) if revision < stamp.revision));
+    told(path, stamp, files)
+}
+
 /// The same, where pages were given that belong to the chart wherever they stand.
 pub(super) fn apart_with(chart: &Source, stamp: Stamp, pages: &Source, bytes: &[u8]) -> Option<Warning> {
     let mut files = chart.path().map(|path| strays(path, stamp)).unwrap_or_default();

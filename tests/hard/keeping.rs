@@ -360,9 +360,12 @@ fn what_does_not_belong_together_is_told_by_the_next_command() {
     table.good("mark one/photo.chart.json lettering year --text 7 --at 3,3 --thread P01");
     let ended = table.good("kit one/photo.chart.json");
     assert!(ended.said.contains("photo.pdf"), "{}", ended.said);
+    // Another mark is not the time to say so.
+    let ended = table.good("mark one/photo.chart.json move year 1,1");
+    assert!(!ended.said.contains("photo.pdf"), "{}", ended.said);
     table.good("print one/photo.chart.json -o one/photo.pdf --pictures");
     let ended = table.good("kit one/photo.chart.json");
-    assert!(!ended.said.contains("photo.pdf"), "{}", ended.said);
+    assert!(!ended.said.contains("revision"), "{}", ended.said);
 }
 
 #[test]
