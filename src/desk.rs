@@ -13,6 +13,7 @@ mod proof;
 mod report;
 mod set;
 mod source;
+mod stray;
 mod warning;
 
 pub use error::{Error, FileKind, Wanted};
@@ -22,8 +23,9 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::{Of, Stray, apart, apart_before_change};
+pub use set::{apart, apart_before_change};
 pub use source::{Moment, Replace, Source, Target};
+pub use stray::{Of, Stray};
 pub use warning::Warning;
 
 // What requests are made of.
