@@ -243,7 +243,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         let stitched = picture::png(&stitched).map_err(Error::Picture)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
-        let threads = planning::thread_list_csv(&sheet.thread_uses).into_bytes();
+        let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
         put(What::Threads, request.output.beside("threads.csv"), "threads.csv", threads);
     }
     if let Some(target) = &request.keep {
