@@ -6,7 +6,7 @@
 use std::path::Path;
 
 use super::{Of, Source, Stray, Warning};
-use crate::chart::Stamp;
+use crate::chart::{Chart, Stamp};
 use crate::ground::store::seal;
 
 /// What the names of the files of a set end in, after the chart's own name.
@@ -45,6 +45,12 @@ pub fn apart_before_change(path: &Path, stamp: Stamp) -> Option<Warning> {
     let mut files = strays(path, stamp);
     files.retain(|stray| !matches!(stray.of, Of::Revision(revision) if revision < stamp.revision));
     told(path, stamp, files)
+}
+
+/// The same of a chart that is about to be replaced.
+pub(super) fn apart_before(path: &Path) -> Option<Warning> {
+    let chart = std::fs::read(path).ok().and_then(|bytes| Chart::from_json(&bytes).ok())?;
+    apart(path, chart.stamp())
 }
 
 /// The same, where pages were given that belong to the chart wherever they stand.
