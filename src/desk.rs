@@ -33,8 +33,8 @@ pub use compare::{CompareReport, CompareRequest, Tried, compare};
 pub use error::{Error, FileKind, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use make::{
-    Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
-    TakeSettings, make,
+    Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,
+    SizeWish, TakeSettings, make,
 };
 pub use memory::Job;
 pub use note::Note;

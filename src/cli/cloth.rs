@@ -5,16 +5,16 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, COVERS, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece, USUAL_COUNTS,
+    self, COVERS, ClothReport, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece,
+    USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::Failure;
-use super::bar::Bar;
 use super::over::OverArgs;
-use super::table::{Flush, table};
+use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
@@ -92,40 +92,26 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         picture: args.png.clone().map(Into::into),
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::cloth(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || {
+    let words = |report: &ClothReport| {
         let texts = report.charts.iter().map(|chart| {
             let OnCounts { title, columns, rows, stitches, .. } = chart;
             format!("{title}: {columns} x {rows} cells, {stitches} stitches\n\n{}\n", table_of(chart, args))
         });
         texts.chain([notes(args)]).collect()
-    })
+    };
+    tell::told(args.tell, |bar| desk::cloth(&request, bar), words).map(drop)
 }
 
 /// The table of a chart.
 fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
-    let mut headings = vec![
-        ("count", Flush::Left),
-        ("finished cm", Flush::Right),
-        ("cut cm", Flush::Right),
-        ("stitch mm", Flush::Right),
-        ("arc min", Flush::Right),
-        ("strands", Flush::Right),
-        ("needle", Flush::Right),
-        ("strand m", Flush::Right),
-        ("skeins", Flush::Right),
+    let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|>strands|>needle|>strand m|>skeins";
+    let more = [
+        (args.weight.is_some(), "|>open"),
+        (args.have.is_some(), "|your cloth"),
+        (args.frame.is_some(), "|your frame"),
     ];
-    if args.weight.is_some() {
-        headings.push(("open", Flush::Right));
-    }
-    if args.have.is_some() {
-        headings.push(("your cloth", Flush::Left));
-    }
-    if args.frame.is_some() {
-        headings.push(("your frame", Flush::Left));
-    }
+    let more = more.iter().filter(|(is_asked, _)| *is_asked).map(|(_, heading)| *heading);
+    let headings: String = std::iter::once(usual).chain(more).collect();
     let sides = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm(), height.cm());
     let row = |figures: &CountFigures| {
         let mut row = vec![

@@ -10,10 +10,9 @@ use clap::Args;
 use rust_decimal::Decimal;
 
 use super::Failure;
-use super::bar::Bar;
 use super::over::OverArgs;
 use super::print::moment;
-use super::table::{Flush, table};
+use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
@@ -150,23 +149,20 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         moment: moment()?,
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::kit(&request, &bar)?;
-    bar.finish();
-    let offers_worded = |value: &mut serde_json::Value| {
+    let offers_worded = |report: &KitReport, value: &mut serde_json::Value| {
         let offers = report.savings.iter().flat_map(|saved| &saved.offers).enumerate();
         offers.for_each(|(at, offer)| {
             value["savings"]["offers"][at]["change"] = change_text(&offer.change).into();
         });
     };
-    tell::report_with(&report, args.tell, offers_worded, || {
-        let mut text = list_text(&report, args);
+    let words = |report: &KitReport| {
+        let mut text = list_text(report, args);
         if let (Some(saved), Some(budget)) = (&report.savings, args.budget) {
             text.push_str(&savings_text(saved, budget, args));
         }
-        text.push_str(&time_text(&report, args));
-        text
-    })
+        text + &time_text(report, args)
+    };
+    tell::told_with(args.tell, |bar| desk::kit(&request, bar), offers_worded, words).map(drop)
 }
 
 fn money(amount: Decimal, args: &KitArgs) -> String {
@@ -177,19 +173,7 @@ fn money(amount: Decimal, args: &KitArgs) -> String {
 }
 
 fn list_text(report: &KitReport, args: &KitArgs) -> String {
-    let headings = [
-        ("code", Flush::Left),
-        ("name", Flush::Left),
-        ("stitches", Flush::Right),
-        ("strand m", Flush::Right),
-        ("used", Flush::Right),
-        ("skeins", Flush::Right),
-        ("owned", Flush::Right),
-        ("buy", Flush::Right),
-        ("price", Flush::Right),
-        ("cost", Flush::Right),
-        ("note", Flush::Left),
-    ];
+    let headings = "code|name|>stitches|>strand m|>used|>skeins|>owned|>buy|>price|>cost|note";
     let several = report.charts.len() > 1;
     let row = |thread: &KitThread| {
         let amount = |amount: Option<Decimal>| amount.map_or_else(|| "?".to_owned(), |a| a.to_string());
@@ -211,7 +195,7 @@ fn list_text(report: &KitReport, args: &KitArgs) -> String {
         ]
     };
     let mut text = format!("{}\n\n", report.charts.join(", "));
-    text.push_str(&table(&headings, &report.threads.iter().map(row).collect::<Vec<_>>()));
+    text.push_str(&table(headings, &report.threads.iter().map(row).collect::<Vec<_>>()));
     let metres: f64 = report.threads.iter().map(|thread| thread.strand_metres).sum();
     text.push_str(&format!(
         "\n{}, {metres:.0} m of single strand, {}; {} to buy",
@@ -268,14 +252,7 @@ fn savings_text(saved: &KitSavings, budget: Decimal, args: &KitArgs) -> String {
             format!("\nNothing can be saved towards {budget_text}.\n")
         };
     }
-    let headings = [
-        ("change", Flush::Left),
-        ("saves", Flush::Right),
-        ("then", Flush::Right),
-        ("stitches", Flush::Right),
-        ("ΔE there", Flush::Right),
-        ("ΔE overall", Flush::Right),
-    ];
+    let headings = "change|>saves|>then|>stitches|>ΔE there|>ΔE overall";
     let rows: Vec<Vec<String>> = saved
         .offers
         .iter()
@@ -294,7 +271,7 @@ fn savings_text(saved: &KitSavings, budget: Decimal, args: &KitArgs) -> String {
     format!(
         "\nTowards {budget_text}, the change that costs least colour first (CIEDE2000; nothing has been changed):\n\n{}\
          \nAll of them: {} for {}{reached}\n",
-        table(&headings, &rows),
+        table(headings, &rows),
         money(saved.after, args),
         money(saved.before, args),
     )

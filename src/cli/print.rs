@@ -3,13 +3,13 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Screen, Show,
+    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest, Screen,
+    Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
-use super::bar::Bar;
 use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 use super::values::one_of;
@@ -148,8 +148,6 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         moment: moment()?,
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::print(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || format!("{}: {}\n", args.output.display(), page_line(&report.pages)))
+    let words = |report: &PrintReport| format!("{}: {}\n", args.output.display(), page_line(&report.pages));
+    tell::told(args.tell, |bar| desk::print(&request, bar), words).map(drop)
 }

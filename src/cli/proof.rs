@@ -10,7 +10,6 @@ use brede::ground::advice::Advice;
 use clap::Args;
 
 use super::Failure;
-use super::bar::Bar;
 use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 use super::values::one_of;
@@ -68,10 +67,7 @@ enum MisreadError {
 }
 
 pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::proof(&args.request(), &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || told(&report))?;
+    let report = tell::told(args.tell, |bar| desk::proof(&args.request(), bar), told)?;
     if report.is_right() { Ok(()) } else { Err(misread(&report)) }
 }
 

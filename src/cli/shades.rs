@@ -3,19 +3,19 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, CardFromPhotoRequest, CompareCardsRequest, MoveRequest, MovedThread, NearestFigures, POOR, Paper,
-    Part, Replace, ShadeFigures, ShowCardRequest, Target,
+    self, CardFromPhotoReport, CardFromPhotoRequest, CompareCardsReport, CompareCardsRequest, MoveReport,
+    MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, Replace, ShadeFigures, ShowCardReport,
+    ShowCardRequest, Target,
 };
 use brede::ground::units::counted;
 use clap::{Args, Subcommand};
 use rust_decimal::Decimal;
 
 use super::Failure;
-use super::bar::Bar;
 use super::make::LimitArgs;
 use super::over::OverArgs;
 use super::print::moment;
-use super::table::{Flush, table};
+use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
@@ -102,10 +102,10 @@ struct FromPhotoArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
     rows: u32,
     /// Where the white paper lies: left, top, width, height in pixels of the upright photo
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part)]
+    #[arg(long, value_name = "X,Y,W,H")]
     paper: Part,
     /// Where the grid of threads lies; else the whole photo
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part)]
+    #[arg(long, value_name = "X,Y,W,H")]
     grid: Option<Part>,
     /// Codes and names, a line a thread; else P1, P2, ... by rows
     #[arg(long, value_name = "FILE")]
@@ -120,17 +120,6 @@ struct FromPhotoArgs {
     limits: LimitArgs,
     #[command(flatten)]
     tell: TellArgs,
-}
-
-pub(super) fn part(text: &str) -> Result<Part, String> {
-    let numbers: Vec<u32> = text
-        .split(',')
-        .map(|number| number.trim().parse().map_err(|_| format!("`{number}` is not a number of pixels")))
-        .collect::<Result<_, _>>()?;
-    match numbers.as_slice() {
-        &[x, y, width, height] => Ok(Part { x, y, width, height }),
-        _ => Err("give left,top,width,height".to_owned()),
-    }
 }
 
 pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
@@ -151,19 +140,7 @@ fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
         moment: moment()?,
         replace,
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::show_card(&request, &bar)?;
-    bar.finish();
-    let headings = [
-        ("code", Flush::Left),
-        ("name", Flush::Left),
-        ("colour", Flush::Left),
-        ("L*", Flush::Right),
-        ("a*", Flush::Right),
-        ("b*", Flush::Right),
-        ("price", Flush::Right),
-        ("owned", Flush::Right),
-    ];
+    let headings = "code|name|colour|>L*|>a*|>b*|>price|>owned";
     let row = |shade: &ShadeFigures| {
         let amount = |amount: Option<Decimal>| amount.map_or_else(String::new, |a| a.to_string());
         let [l, a, b] = shade.lab.map(|value| format!("{value:.1}"));
@@ -171,11 +148,12 @@ fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
         let (code, colour) = (shade.code.clone(), shade.colour.to_string());
         vec![code, name, colour, l, a, b, amount(shade.price), amount(shade.owned)]
     };
-    tell::report(&report, args.tell, || {
+    let words = |report: &ShowCardReport| {
         let rows: Vec<_> = report.shades.iter().map(row).collect();
         let threads = counted(rows.len() as u64, "thread");
-        format!("{}: {threads}\n\n{}", report.card, table(&headings, &rows))
-    })
+        format!("{}: {threads}\n\n{}", report.card, table(headings, &rows))
+    };
+    tell::told(args.tell, |bar| desk::show_card(&request, bar), words).map(drop)
 }
 
 fn compare(args: &CompareArgs, replace: Replace) -> Result<(), Failure> {
@@ -185,33 +163,24 @@ fn compare(args: &CompareArgs, replace: Replace) -> Result<(), Failure> {
         csv: args.csv.clone().map(Into::into),
         replace,
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::compare_cards(&request, &bar)?;
-    bar.finish();
-    let headings = [
-        ("code", Flush::Left),
-        ("name", Flush::Left),
-        ("nearest", Flush::Left),
-        ("its name", Flush::Left),
-        ("ΔE", Flush::Right),
-        ("", Flush::Left),
-    ];
+    let headings = "code|name|nearest|its name|>ΔE|";
     let row = |pair: &NearestFigures| {
         let short = |text: &str| text.chars().take(28).collect::<String>();
         let note = if pair.is_poor() { "poor" } else { "" };
         let (code, nearest, far) = (pair.code.clone(), pair.nearest.clone(), format!("{:.1}", pair.delta_e));
         vec![code, short(&pair.name), nearest, short(&pair.nearest_name), far, note.to_owned()]
     };
-    tell::report(&report, args.tell, || {
+    let words = |report: &CompareCardsReport| {
         let total = report.pairs.len();
         format!(
             "{}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
-            table(&headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
+            table(headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
             total - report.poor,
             report.other,
             report.poor,
         )
-    })
+    };
+    tell::told(args.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
 }
 
 fn move_chart(args: &MoveArgs, replace: Replace) -> Result<(), Failure> {
@@ -222,29 +191,19 @@ fn move_chart(args: &MoveArgs, replace: Replace) -> Result<(), Failure> {
         cover: args.cover.clone().map(Into::into),
         replace,
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::move_to_card(&request, &bar)?;
-    bar.finish();
-    let headings = [
-        ("from", Flush::Left),
-        ("name", Flush::Left),
-        ("to", Flush::Left),
-        ("its name", Flush::Left),
-        ("stitches", Flush::Right),
-        ("ΔE", Flush::Right),
-        ("note", Flush::Left),
-    ];
-    tell::report(&report, args.tell, || {
+    let headings = "from|name|to|its name|>stitches|>ΔE|note";
+    let words = |report: &MoveReport| {
         let changes = &report.changes;
         let stitches: f64 = changes.iter().map(|change| change.stitches as f64).sum();
         let sum: f64 = changes.iter().map(|change| change.delta_e * change.stitches as f64).sum();
         format!(
             "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
-            table(&headings, &changes.iter().map(moved_row).collect::<Vec<_>>()),
+            table(headings, &changes.iter().map(moved_row).collect::<Vec<_>>()),
             sum / stitches.max(1.0),
             args.output.display()
         )
-    })
+    };
+    tell::told(args.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
 }
 
 fn moved_row(change: &MovedThread) -> Vec<String> {
@@ -283,11 +242,9 @@ fn from_photo(args: &FromPhotoArgs, replace: Replace) -> Result<(), Failure> {
         limits: args.limits.limits(),
         replace,
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::card_from_photo(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || match &args.output {
+    let words = |report: &CardFromPhotoReport| match &args.output {
         Some(path) => format!("{}: {}\n", path.display(), counted(report.threads as u64, "thread")),
-        None => tell::held(&report),
-    })
+        None => tell::held(report),
+    };
+    tell::told(args.tell, |bar| desk::card_from_photo(&request, bar), words).map(drop)
 }

@@ -1,15 +1,11 @@
 //! Plain tables for a terminal: columns set apart by two spaces, figures flush right.
 
-/// Which side a column is flush with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Flush {
-    Left,
-    Right,
-}
-
-/// The rows under their headings, with a line of dashes between.
-pub(super) fn table(headings: &[(&str, Flush)], rows: &[Vec<String>]) -> String {
+/// The rows under their headings, with a line of dashes between. Headings are parted by `|`; one that begins with `>`
+/// stands over a column that is flush right.
+pub(super) fn table(headings: &str, rows: &[Vec<String>]) -> String {
     let wide = |text: &str| text.chars().count();
+    let heading = |text| str::strip_prefix(text, '>').map_or((text, false), |text| (text, true));
+    let headings: Vec<(&str, bool)> = headings.split('|').map(heading).collect();
     let widths: Vec<usize> = headings
         .iter()
         .enumerate()
@@ -21,15 +17,12 @@ pub(super) fn table(headings: &[(&str, Flush)], rows: &[Vec<String>]) -> String 
     let mut text = String::new();
     let mut line = |cells: &mut dyn Iterator<Item = &str>| {
         let mut line = String::new();
-        for ((cell, &width), (_, flush)) in cells.zip(&widths).zip(headings) {
+        for ((cell, &width), (_, is_right)) in cells.zip(&widths).zip(&headings) {
             if !line.is_empty() || width == 0 {
                 line.push_str("  ");
             }
             let pad = " ".repeat(width - wide(cell));
-            match flush {
-                Flush::Left => line.extend([cell, &pad]),
-                Flush::Right => line.extend([&pad, cell]),
-            }
+            line.extend(if *is_right { [&pad, cell] } else { [cell, &pad] });
         }
         text.push_str(line.trim_end());
         text.push('\n');
@@ -50,7 +43,7 @@ mod tests {
     #[test]
     fn columns_stand_under_each_other() {
         let rows = vec![vec!["a".to_owned(), "1".to_owned()], vec!["été".to_owned(), "20".to_owned()]];
-        let text = table(&[("name", Flush::Left), ("n", Flush::Right)], &rows);
+        let text = table("name|>n", &rows);
         assert_eq!(text, "name   n\n----  --\na      1\nété   20\n");
     }
 }

@@ -3,11 +3,11 @@
 use std::error::Error as StdError;
 use std::io::{self, Write as _};
 
-use brede::desk::{Report, What};
+use brede::desk::{self, Report, What};
 use brede::ground::advice::Advice;
 use clap::Args;
 
-use super::bar::Chatter;
+use super::bar::{Bar, Chatter};
 use super::{Failure, words};
 
 /// How a command tells what came of it.
@@ -21,20 +21,14 @@ pub(super) struct TellArgs {
     quiet: bool,
 }
 
-impl TellArgs {
-    /// Whether a bar is shown.
-    pub(super) fn chatter(self) -> Chatter {
-        if self.quiet { Chatter::Quiet } else { Chatter::Usual }
-    }
-}
-
-/// Tells what an operation came to: warnings, then its figures as JSON or `words`.
-pub(super) fn report<R: Report>(
-    report: &R,
+/// Does an operation, with a bar while it lasts, and tells what it came to: warnings, then its figures as JSON or in
+/// words.
+pub(super) fn told<R: Report>(
     how: TellArgs,
-    words: impl FnOnce() -> String,
-) -> Result<(), Failure> {
-    report_with(report, how, |_| {}, words)
+    operation: impl FnOnce(&Bar) -> Result<R, desk::Error>,
+    words: impl FnOnce(&R) -> String,
+) -> Result<R, Failure> {
+    told_with(how, operation, |_, _| {}, words)
 }
 
 /// The text of what stayed in a report: asked for on standard output.
@@ -43,13 +37,16 @@ pub(super) fn held(report: &impl Report) -> String {
     texts.map(String::from_utf8_lossy).collect()
 }
 
-/// The same as [`report`], with figures as JSON that are put into words first.
-pub(super) fn report_with<R: Report>(
-    report: &R,
+/// The same, with figures as JSON that are put into words first.
+pub(super) fn told_with<R: Report>(
     how: TellArgs,
-    worded: impl FnOnce(&mut serde_json::Value),
-    words: impl FnOnce() -> String,
-) -> Result<(), Failure> {
+    operation: impl FnOnce(&Bar) -> Result<R, desk::Error>,
+    worded: impl FnOnce(&R, &mut serde_json::Value),
+    words: impl FnOnce(&R) -> String,
+) -> Result<R, Failure> {
+    let bar = Bar::new(if how.quiet { Chatter::Quiet } else { Chatter::Usual });
+    let report = operation(&bar)?;
+    bar.finish();
     let mut warnings: Vec<String> = report.warnings().iter().map(words::warning).collect();
     let charts = report.files().iter().filter(|file| file.what == What::Chart);
     warnings.extend(charts.filter_map(|file| file.kept.as_deref()).map(words::kept));
@@ -57,19 +54,19 @@ pub(super) fn report_with<R: Report>(
         warnings.iter().for_each(|text| warning(text));
     }
     if how.json {
-        let mut value = serde_json::to_value(report).expect("a report has only string keys");
+        let mut value = serde_json::to_value(&report).expect("a report has only string keys");
         let names = report.files().iter().filter_map(|file| file.path.as_deref());
         value["files"] = names.map(|path| path.to_string_lossy().into_owned()).collect();
         value["warnings"] = warnings.into();
-        worded(&mut value);
+        worded(&report, &mut value);
         if !report.notes().is_empty() {
             value["notes"] = report.notes().iter().map(words::note).collect();
         }
         data(&format!("{value}\n"))?;
     } else if !how.quiet {
-        result(&words())?;
+        result(&words(&report))?;
     }
-    Ok(())
+    Ok(report)
 }
 
 /// A result that could not be given.

@@ -10,8 +10,7 @@ use brede::ground::colour::Srgb8;
 use clap::Args;
 
 use super::super::make::LimitArgs;
-use super::super::shades::part;
-use super::{Bar, ClothArgs, Failure, tell};
+use super::{ClothArgs, Failure, tell};
 
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Calibrating by a stitched swatch")]
@@ -34,13 +33,13 @@ pub(super) struct CalibrateArgs {
     #[arg(long, value_name = "#rrggbb")]
     thread: Option<Srgb8>,
     /// Where on the photo there is nothing but thread, such as a skein laid beside: its colour is taken from there
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part, conflicts_with = "thread")]
+    #[arg(long, value_name = "X,Y,W,H", conflicts_with = "thread")]
     thread_at: Option<Part>,
     /// Where on the photo there is bare cloth: its colour is taken from there
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part, conflicts_with = "cloth")]
+    #[arg(long, value_name = "X,Y,W,H", conflicts_with = "cloth")]
     cloth_at: Option<Part>,
     /// Where on the photo the stitches are, in pixels: left, top, width, height; else all of it
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part)]
+    #[arg(long, value_name = "X,Y,W,H")]
     part: Option<Part>,
     /// The swatch is so thick that only the holes of the cloth are bare: they are measured, not the thread
     #[arg(long)]
@@ -93,13 +92,11 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         output: given.output.clone().map_or(Target::Held, Into::into),
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::calibrate(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || match &given.output {
-        Some(path) => format!("{}: {}\n", path.display(), said(&report, given.holes)),
-        None => tell::held(&report),
-    })
+    let words = |report: &CalibrateReport| match &given.output {
+        Some(path) => format!("{}: {}\n", path.display(), said(report, given.holes)),
+        None => tell::held(report),
+    };
+    tell::told(args.tell, |bar| desk::calibrate(&request, bar), words).map(drop)
 }
 
 fn said(report: &CalibrateReport, holes: bool) -> String {

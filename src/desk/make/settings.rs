@@ -3,12 +3,14 @@
 //! It has no paths. What came from other files (masks, measures of cover) is kept as it was read.
 
 use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{FabricCount, Millimetres};
-use crate::making::frame::{Crop, FrameOptions, Kind, Protected, Sampling, Size, Tone};
+use crate::making::frame::{Crop, CropError, FrameOptions, Kind, Protected, Sampling, Size, Tone};
 use crate::making::make::{MakeOptions, Owned};
 use crate::making::reduce::{self, BareCloth, Colours, Confetti};
 use crate::thread::cloth::{Cloth, CoverModel};
@@ -36,6 +38,50 @@ impl SizeWish {
             (Some(columns), None) => Size::Columns(columns),
             (None, Some(rows)) => Size::Rows(rows),
             (Some(columns), Some(rows)) => Size::Both { columns, rows },
+        }
+    }
+}
+
+/// Where detail is protected, as a person writes it: a part of the picture, or the name of a mask.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Detail {
+    /// A part.
+    Part(Crop),
+    /// A picture that is white there and black elsewhere.
+    Mask(PathBuf),
+}
+
+impl FromStr for Detail {
+    type Err = CropError;
+
+    /// Four measures are a part; other text is the name of a file, if it is not meant as measures.
+    fn from_str(text: &str) -> Result<Self, CropError> {
+        match text.parse() {
+            Ok(crop) => Ok(Self::Part(crop)),
+            Err(error) if Path::new(text).extension().is_none() || text.matches(',').count() == 3 => {
+                Err(error)
+            }
+            Err(_) => Ok(Self::Mask(text.into())),
+        }
+    }
+}
+
+impl Detail {
+    /// The part.
+    #[must_use]
+    pub fn part(&self) -> Option<Crop> {
+        match self {
+            Self::Part(crop) => Some(*crop),
+            Self::Mask(_) => None,
+        }
+    }
+
+    /// The mask.
+    #[must_use]
+    pub fn mask(&self) -> Option<&PathBuf> {
+        match self {
+            Self::Part(_) => None,
+            Self::Mask(path) => Some(path),
         }
     }
 }
