@@ -374,6 +374,26 @@ mod tests {
     use super::*;
 
     #[test]
+    fn detail_is_a_part_or_the_name_of_a_mask() {
+        let part = "10%,0,50%,80".parse::<Detail>().unwrap();
+        assert_eq!(part.part().map(|crop| crop.to_string()).as_deref(), Some("10%,0,50%,80"));
+        let mask = "faces/face 1,2.png".parse::<Detail>().unwrap();
+        assert_eq!(mask.mask(), Some(&PathBuf::from("faces/face 1,2.png")));
+        for meant_as_measures in ["1,2,3,x", "face", "1,2,3"] {
+            assert!(meant_as_measures.parse::<Detail>().is_err(), "{meant_as_measures}");
+        }
+    }
+
+    #[test]
+    fn numbers_of_colours_are_2_to_200_or_auto() {
+        assert_eq!(" auto ".parse(), Ok(Colours::Auto));
+        assert_eq!("200".parse(), Ok(Colours::Exactly(200)));
+        for bad in ["1", "201", "-3", "many", ""] {
+            assert!(bad.parse::<Colours>().is_err(), "{bad}");
+        }
+    }
+
+    #[test]
     fn a_mask_is_kept_as_runs() {
         for cells in [&[false, false, true, true, true, false][..], &[true, false], &[false; 3], &[true; 4]] {
             let kept = KeptMask::of(Vec::new(), cells);
