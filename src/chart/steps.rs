@@ -158,6 +158,14 @@ impl Chart {
         self.identity = Some(Identity { revision: identity.revision.next(), ..identity });
     }
 
+    /// Forgets the older half of the steps that could be taken back, so that the chart becomes smaller. Gives how many:
+    /// none where there are none.
+    pub fn forget_older_steps(&mut self) -> usize {
+        let count = (self.steps.list.len() - self.steps.undone).div_ceil(2);
+        self.steps.list.drain(..count);
+        count
+    }
+
     /// Takes back the last step. The number of the revision rises, as it does with every change: what was printed
     /// meanwhile must not pass for what is there now.
     ///
