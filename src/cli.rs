@@ -2,12 +2,9 @@
 
 mod bar;
 mod cloth;
-mod files;
-mod guard;
 mod kit;
 mod make;
 mod mark;
-mod old;
 mod print;
 mod proof;
 mod shades;
@@ -72,10 +69,6 @@ enum Failure {
 }
 
 impl Failure {
-    fn new(error: impl std::error::Error + 'static, hint: impl Into<String>) -> Self {
-        Self::Error(Box::new(error), Some(hint.into()))
-    }
-
     fn advised(error: impl std::error::Error + 'static, advice: &Advice) -> Self {
         Self::Error(Box::new(error), Some(words::advice(advice)))
     }

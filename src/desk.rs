@@ -13,6 +13,7 @@ mod files;
 mod given;
 mod kit;
 mod make;
+pub mod mark;
 mod memory;
 mod note;
 mod print;
@@ -36,6 +37,10 @@ pub use make::{
     Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
     TakeSettings, make, name_of_set,
 };
+pub use mark::{
+    ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
+    StepRequest, choose, mark, redo, undo,
+};
 pub use memory::Job;
 pub use note::Note;
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
@@ -54,7 +59,7 @@ pub use warning::Warning;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
-pub use crate::chart::{LinePattern, OpeningNote};
+pub use crate::chart::{Done, LinePattern, OpeningNote, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};

@@ -8,6 +8,7 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use super::{Error, FileKind, Replace, Source, Target, Wanted, Warning, What, Written};
+use crate::chart::Chart;
 use crate::ground::store::{self, Before};
 
 /// The most bytes of a chart, a card or another text, 64 MiB: the largest chart there can be takes a quarter of
@@ -79,6 +80,25 @@ impl Files {
         }
     }
 
+    /// A chart as it is saved. One that is larger than what can be read again forgets its older steps, and that is told.
+    pub(super) fn chart_bytes(&mut self, chart: &mut Chart) -> Result<Vec<u8>, Error> {
+        let mut forgotten = 0;
+        loop {
+            let bytes = chart.to_json().into_bytes();
+            let found = bytes.len() as u64;
+            if found <= MOST_BYTES {
+                if forgotten > 0 {
+                    self.warnings.push(Warning::StepsForgotten { steps: forgotten });
+                }
+                return Ok(bytes);
+            }
+            match chart.forget_older_steps() {
+                0 => return Err(Error::ChartTooLarge { found, limit: MOST_BYTES }),
+                steps => forgotten += steps,
+            }
+        }
+    }
+
     /// Writes everything or nothing into a folder, which is made if it is not there.
     pub(super) fn write_into(&self, folder: &Target, outputs: Vec<Output>) -> Result<Vec<Written>, Error> {
         if let Target::Path(folder) = folder {
@@ -101,6 +121,10 @@ impl Files {
         }
         let kept = store::write_all(&targets)?;
         let kept_of = |path: &Path| {
+            // What a chart was that is changed is no other chart: its steps lead back to it.
+            if self.held(path).is_some() {
+                return None;
+            }
             let earlier = store::earlier(&std::fs::canonicalize(path).ok()?);
             kept.iter().find(|kept| std::fs::canonicalize(kept).is_ok_and(|kept| kept == earlier)).cloned()
         };
@@ -129,12 +153,16 @@ impl Files {
         if what != What::Chart {
             return Before::Dropped;
         }
+        self.held(path).map_or(Before::Kept, |bytes| Before::Read(bytes))
+    }
+
+    /// What a chart held that was read from this path.
+    fn held(&self, path: &Path) -> Option<&Vec<u8>> {
         let real = std::fs::canonicalize(path).ok();
-        let held = self.read.iter().rev().find_map(|(read, bytes)| match bytes {
+        self.read.iter().rev().find_map(|(read, bytes)| match bytes {
             Some(bytes) if Some(read) == real.as_ref() => Some(bytes),
             _ => None,
-        });
-        held.map_or(Before::Kept, |bytes| Before::Read(bytes))
+        })
     }
 
     /// Whether these bytes may be written there. A chart may take a chart's place, as the old one is kept; a device

@@ -7,8 +7,8 @@ use serde::Serialize;
 use super::files::{Files, Output};
 use super::report::places3;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
-use crate::chart::Chart;
 use crate::chart::marks::Composed;
+use crate::chart::{Chart, Done};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::printing::ink::{self, PdfOptions};
@@ -53,6 +53,12 @@ impl PageSettings {
             return Ok(());
         }
         Ok(symbols::fix(chart, &self.symbols)?)
+    }
+
+    /// Gives needles symbols, where they have none, and those that they are to have.
+    fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
+        symbols::give_symbols(chart);
+        self.give_wished(chart)
     }
 
     /// Lays a chart out and inks it.
@@ -208,8 +214,17 @@ impl Report for PrintReport {
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
     let mut files = Files::new(request.replace);
     let mut chart = files.chart(&request.chart)?;
-    symbols::give_symbols(&mut chart);
-    request.page.give_wished(&mut chart)?;
+    match &request.keep {
+        // What is kept is a change like any other.
+        Some(target) => {
+            let from = chart.stamp();
+            chart.change(Done::SymbolsGiven, |chart| request.page.give_symbols(chart))?;
+            if !target.is_same_as(&request.chart.as_target()) {
+                chart.copy_as(&target.file_name().unwrap_or_default(), &from);
+            }
+        }
+        None => request.page.give_symbols(&mut chart)?,
+    }
     let composed = printing::worked(&chart)?;
     let (sheet, bytes) = request.page.pages(&composed, request.moment, progress)?;
     let stem = request.chart.stem();

@@ -23,6 +23,11 @@ pub enum Warning {
         /// What.
         note: OpeningNote,
     },
+    /// A chart had become so large that it forgot its oldest steps.
+    StepsForgotten {
+        /// How many.
+        steps: usize,
+    },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,
     /// Of a photo.
