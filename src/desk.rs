@@ -19,6 +19,7 @@ mod note;
 mod print;
 mod proof;
 mod report;
+mod setting;
 mod shades;
 mod source;
 mod swatches;

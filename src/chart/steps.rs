@@ -5,12 +5,14 @@
 
 mod cells;
 mod difference;
+mod way;
 
 use serde::{Deserialize, Serialize};
 
 use super::{Chart, Fingerprint, Identity, MarkError};
 
-pub use difference::{Difference, DifferenceError, Way};
+pub use difference::Difference;
+pub use way::{DifferenceError, Way};
 
 /// What was done to a chart.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

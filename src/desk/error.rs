@@ -4,7 +4,7 @@ use std::fmt;
 use std::io;
 use std::path::PathBuf;
 
-use super::mark::MarkSetting;
+use super::setting::MarkSetting;
 use super::{OwnedError, SwatchPlace, What};
 use crate::chart::marks::{FileError, MarkError, ThreadError};
 use crate::chart::{DocumentError, StepError};

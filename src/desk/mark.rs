@@ -14,12 +14,13 @@ use crate::printing::{self, picture};
 use crate::thread::shades::ShadeCard;
 
 // What marks are made of.
+pub use super::setting::MarkSetting;
 pub use crate::chart::mark::{
     Change, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, Motif, Outline, Pick,
     PickedCells, Place, Sample, Stitches, Touching, Turn,
 };
 pub use crate::chart::{LinePattern, LineStitch, Mark, MarkId};
-pub use change::{MarkSetting, MarkSettings};
+pub use change::MarkSettings;
 pub use report::{MarkFigures, MarkReport, StrandsOf};
 
 /// The side of a cell in pictures of marks, in pixels: lines and symbols of letters are told apart, and the widest chart
@@ -351,7 +352,7 @@ impl<'a> Marking<'a> {
         if let Some(motif) = &to.motif {
             // A background would else fill up with what it lies round.
             let own = mark.motif().map(|motif| motif.holes);
-            let Some(holes) = own else { return Err(MarkSetting::Cells.misfit(&mark)) };
+            let Some(holes) = own else { return Err(change::misfit(MarkSetting::Cells, &mark)) };
             let is_area = matches!(mark, Mark::Stitches(_));
             let holes = to.holes.unwrap_or(if is_area { holes } else { motif.holes });
             let motif = self.motif(chart, &mark, Motif { holes, ..motif.clone() })?;

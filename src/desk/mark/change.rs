@@ -1,12 +1,11 @@
 //! Changes to a mark that is there.
 
-use std::fmt;
-
 use super::Order;
 use crate::chart::mark::{Course, Holes, LetterFace, Motif, Needed, PickedCells, Place};
 use crate::chart::marks::Resolver;
 use crate::chart::{Chart, LinePattern, Mark, Thread};
 use crate::desk::Error;
+use crate::desk::setting::MarkSetting;
 use crate::thread::cloth::StitchKind;
 
 /// What is to be other of a mark; what is not given stays as it is.
@@ -50,49 +49,9 @@ pub struct MarkSettings {
     pub holes: Option<Holes>,
 }
 
-/// A setting, or some that go together.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum MarkSetting {
-    /// The threads.
-    Thread,
-    /// The label.
-    Label,
-    /// Pattern, course and longest stitch.
-    Line,
-    /// The text.
-    Text,
-    /// The face.
-    Face,
-    /// Title, date and initials.
-    KeyLines,
-    /// Where the key stands.
-    KeyPlace,
-    /// Stitch, strands and added thread.
-    Working,
-    /// A choice of cells.
-    Cells,
-}
-
-impl fmt::Display for MarkSetting {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Thread => "another thread",
-            Self::Label => "a label",
-            Self::Line => "a pattern, a course or a longest stitch",
-            Self::Text => "a text",
-            Self::Face => "a face",
-            Self::KeyLines => "a title, a date or initials",
-            Self::KeyPlace => "a place of a key",
-            Self::Working => "a kind of stitch, strands or an added thread",
-            Self::Cells => "a choice of cells",
-        })
-    }
-}
-
-impl MarkSetting {
-    pub(super) fn misfit(self, mark: &Mark) -> Error {
-        Error::MarkMisfit { name: mark.name().to_owned(), kind: mark.kind(), setting: self }
-    }
+/// That a setting does not go with a mark.
+pub(super) fn misfit(setting: MarkSetting, mark: &Mark) -> Error {
+    Error::MarkMisfit { name: mark.name().to_owned(), kind: mark.kind(), setting }
 }
 
 impl MarkSettings {
@@ -109,11 +68,11 @@ impl MarkSettings {
                 Mark::Halo(mark) => mark.thread = find(&mark.thread)?,
                 Mark::Lettering(mark) => mark.thread = find(&mark.thread)?,
                 Mark::Key(mark) => mark.thread = find(&mark.thread)?,
-                Mark::Stitches(_) => return Err(MarkSetting::Thread.misfit(mark)),
+                Mark::Stitches(_) => return Err(misfit(MarkSetting::Thread, mark)),
             }
         }
         if let Some(text) = &self.add {
-            let Mark::Stitches(stitches) = mark else { return Err(MarkSetting::Working.misfit(mark)) };
+            let Mark::Stitches(stitches) = mark else { return Err(misfit(MarkSetting::Working, mark)) };
             stitches.add = Some(threads.threads(text, Needed::Strand)?);
         }
         Ok(())
@@ -125,39 +84,39 @@ impl MarkSettings {
             match mark {
                 Mark::Outline(mark) => mark.label = Some(label.clone()),
                 Mark::Halo(mark) => mark.label = Some(label.clone()),
-                _ => return Err(MarkSetting::Label.misfit(mark)),
+                _ => return Err(misfit(MarkSetting::Label, mark)),
             }
         }
         if self.pattern.is_some() || self.course.is_some() || self.longest.is_some() {
-            let Mark::Outline(outline) = mark else { return Err(MarkSetting::Line.misfit(mark)) };
+            let Mark::Outline(outline) = mark else { return Err(misfit(MarkSetting::Line, mark)) };
             outline.pattern = self.pattern.or(outline.pattern);
             outline.course = self.course.unwrap_or(outline.course);
             outline.longest = self.longest.unwrap_or(outline.longest);
         }
         if let Some(text) = &self.text {
-            let Mark::Lettering(lettering) = mark else { return Err(MarkSetting::Text.misfit(mark)) };
+            let Mark::Lettering(lettering) = mark else { return Err(misfit(MarkSetting::Text, mark)) };
             lettering.text.clone_from(text);
         }
         if let Some(face) = self.face {
             match mark {
                 Mark::Lettering(mark) => mark.style.face = face,
                 Mark::Key(mark) => mark.face = face,
-                _ => return Err(MarkSetting::Face.misfit(mark)),
+                _ => return Err(misfit(MarkSetting::Face, mark)),
             }
         }
         if self.title.is_some() || self.date.is_some() || self.initials.is_some() {
-            let Mark::Key(key) = mark else { return Err(MarkSetting::KeyLines.misfit(mark)) };
+            let Mark::Key(key) = mark else { return Err(misfit(MarkSetting::KeyLines, mark)) };
             key.title = self.title.clone().or(key.title.take());
             key.date = self.date.clone().or(key.date.take());
             key.initials = self.initials.clone().or(key.initials.take());
         }
         if self.place.is_some() || self.gap.is_some() {
-            let Mark::Key(key) = mark else { return Err(MarkSetting::KeyPlace.misfit(mark)) };
+            let Mark::Key(key) = mark else { return Err(misfit(MarkSetting::KeyPlace, mark)) };
             key.place = self.place.unwrap_or(key.place);
             key.gap = self.gap.unwrap_or(key.gap);
         }
         if self.stitch.is_some() || self.strands.is_some() {
-            let Mark::Stitches(stitches) = mark else { return Err(MarkSetting::Working.misfit(mark)) };
+            let Mark::Stitches(stitches) = mark else { return Err(misfit(MarkSetting::Working, mark)) };
             stitches.stitch = self.stitch.or(stitches.stitch);
             stitches.strands = self.strands.or(stitches.strands);
         }
