@@ -5,6 +5,7 @@ mod cloth;
 mod kit;
 mod make;
 mod mark;
+mod over;
 mod print;
 mod proof;
 mod shades;
@@ -69,6 +70,10 @@ enum Failure {
 }
 
 impl Failure {
+    fn new(error: impl std::error::Error + 'static, hint: impl Into<String>) -> Self {
+        Self::Error(Box::new(error), Some(hint.into()))
+    }
+
     fn advised(error: impl std::error::Error + 'static, advice: &Advice) -> Self {
         Self::Error(Box::new(error), Some(words::advice(advice)))
     }
@@ -134,7 +139,7 @@ pub(crate) fn run() -> ExitCode {
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
     let unit = source.downcast_ref().map(brede::ground::units::UnitError::advice);
-    let advice = unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::advice))?;
+    let advice = unit.or_else(|| source.downcast_ref().map(desk::CropError::advice))?;
     Some(words::advice(&advice))
 }
 

@@ -5,8 +5,7 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, COVERS, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece, Replace,
-    USUAL_COUNTS,
+    self, COVERS, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece, USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::units::{FabricCount, Millimetres};
@@ -14,6 +13,7 @@ use clap::Args;
 
 use super::Failure;
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::table::{Flush, table};
 use super::tell::{self, TellArgs};
 
@@ -70,6 +70,8 @@ pub(super) struct ClothArgs {
     #[command(flatten)]
     tell: TellArgs,
     #[command(flatten)]
+    over: OverArgs,
+    #[command(flatten)]
     swatch: calibrate::CalibrateArgs,
 }
 
@@ -88,7 +90,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         cover: args.cover.clone().map(Into::into),
         weight: args.weight,
         picture: args.png.clone().map(Into::into),
-        replace: Replace::Ours,
+        replace: args.over.replace(),
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::cloth(&request, &bar)?;

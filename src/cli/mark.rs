@@ -9,12 +9,13 @@ use std::path::PathBuf;
 use brede::desk::mark::{
     ChooseReport, ChooseRequest, Mark, MarkChange, MarkFigures, MarkReport, MarkRequest, StepRequest, choose,
 };
-use brede::desk::{self, Replace, Source};
-use brede::ground::progress::Silent;
+use brede::desk::{self, Source};
 use brede::ground::units::counted;
 use clap::{Args, Subcommand};
 
 use super::Failure;
+use super::bar::Bar;
+use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
@@ -66,8 +67,10 @@ pub(super) struct MarkArgs {
     #[arg(long, global = true, display_order = 904)]
     json: bool,
     /// Say nothing but errors
-    #[arg(short, long, global = true, display_order = 905)]
+    #[arg(short, long, global = true, display_order = 904)]
     quiet: bool,
+    #[command(flatten)]
+    over: OverArgs,
     #[command(subcommand)]
     what: Option<What>,
 }
@@ -139,12 +142,13 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         chart: chart.clone(),
         sketch: args.sketch.clone().map(Into::into),
         output: args.output.clone().map(Into::into),
-        replace: Replace::Ours,
+        replace: args.over.replace(),
     };
+    let bar = Bar::new(args.tell().chatter());
     let report = match args.what.as_ref().map_or(Asked::Changes(Vec::new()), What::asked) {
         Asked::Choose(picture, mark) => return show(args, picture, &mark),
-        Asked::Undo => desk::mark::undo(&step(), &Silent)?,
-        Asked::Redo => desk::mark::redo(&step(), &Silent)?,
+        Asked::Undo => desk::mark::undo(&step(), &bar)?,
+        Asked::Redo => desk::mark::redo(&step(), &bar)?,
         Asked::Changes(changes) => {
             let from = args.from.clone().map(|path| MarkChange::Take { marks: path.into() });
             let request = MarkRequest {
@@ -154,11 +158,12 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
                 masks: Vec::new(),
                 sketch,
                 output,
-                replace: Replace::Ours,
+                replace: args.over.replace(),
             };
-            desk::mark::mark(&request, &Silent)?
+            desk::mark::mark(&request, &bar)?
         }
     };
+    bar.finish();
     let is_list = matches!(args.what, Some(What::List));
     tell::report(&report, args.tell(), || if is_list { list(&report) } else { summary(&report) })?;
     if is_list && args.quiet && !args.json {
@@ -182,9 +187,9 @@ fn show(args: &MarkArgs, picture: PathBuf, mark: &Mark<String>) -> Result<(), Fa
         motif: mark.motif().cloned().unwrap_or_default(),
         masks: Vec::new(),
         picture: picture.into(),
-        replace: Replace::Ours,
+        replace: args.over.replace(),
     };
-    let report = choose(&request, &Silent)?;
+    let report = choose(&request, &Bar::new(args.tell().chatter()))?;
     tell::report(&report, args.tell(), || chosen(&said, &report))
 }
 

@@ -6,6 +6,7 @@ mod report;
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::set::apart;
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::marks::{self, FileError, MarkFile, Resolver, agree_with};
 use crate::chart::{Chart, Done, Stamp};
@@ -126,18 +127,20 @@ pub struct StepRequest {
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
-pub fn mark(request: &MarkRequest, _: &dyn Progress) -> Result<MarkReport, Error> {
-    let mut files = Files::new(request.replace);
-    let mut chart = files.chart(&request.chart)?;
-    let from = chart.stamp();
+pub fn mark(request: &MarkRequest, progress: &dyn Progress) -> Result<MarkReport, Error> {
+    let mut files = Files::new(request.replace, progress);
+    if !request.changes.is_empty() && request.output.is_none() {
+        files.hold(&request.chart)?;
+    }
+    let ends =
+        Ends { source: &request.chart, output: request.output.as_ref(), sketch: request.sketch.as_ref() };
+    let (mut chart, from) = begun(&mut files, &ends)?;
     let card = request.card.as_ref().map(|card| files.card(card)).transpose()?;
     let demonstration = ShadeCard::demonstration();
     let mut desk = Marking { files: &mut files, card: card.as_ref(), demonstration: &demonstration, request };
     for change in &request.changes {
         desk.change(&mut chart, change)?;
     }
-    let ends =
-        Ends { source: &request.chart, output: request.output.as_ref(), sketch: request.sketch.as_ref() };
     finish(files, Ended { chart, from, done: None }, ends)
 }
 
@@ -145,28 +148,31 @@ pub fn mark(request: &MarkRequest, _: &dyn Progress) -> Result<MarkReport, Error
 ///
 /// # Errors
 /// [`Error`] where there is none, or the chart is not what it left; then nothing is written.
-pub fn undo(request: &StepRequest, _: &dyn Progress) -> Result<MarkReport, Error> {
-    step(request, Chart::undo)
+pub fn undo(request: &StepRequest, progress: &dyn Progress) -> Result<MarkReport, Error> {
+    step(request, progress, Chart::undo)
 }
 
 /// Does the change of a chart again that was taken back last.
 ///
 /// # Errors
 /// [`Error`] where there is none, or the chart is not what it found; then nothing is written.
-pub fn redo(request: &StepRequest, _: &dyn Progress) -> Result<MarkReport, Error> {
-    step(request, Chart::redo)
+pub fn redo(request: &StepRequest, progress: &dyn Progress) -> Result<MarkReport, Error> {
+    step(request, progress, Chart::redo)
 }
 
 fn step(
     request: &StepRequest,
+    progress: &dyn Progress,
     go: impl FnOnce(&mut Chart) -> Result<Done, crate::chart::StepError>,
 ) -> Result<MarkReport, Error> {
-    let mut files = Files::new(request.replace);
-    let mut chart = files.chart(&request.chart)?;
-    let from = chart.stamp();
-    let done = go(&mut chart)?;
+    let mut files = Files::new(request.replace, progress);
+    if request.output.is_none() {
+        files.hold(&request.chart)?;
+    }
     let ends =
         Ends { source: &request.chart, output: request.output.as_ref(), sketch: request.sketch.as_ref() };
+    let (mut chart, from) = begun(&mut files, &ends)?;
+    let done = go(&mut chart)?;
     finish(files, Ended { chart, from, done: Some(done) }, ends)
 }
 
@@ -175,6 +181,17 @@ struct Ends<'a> {
     source: &'a Source,
     output: Option<&'a Target>,
     sketch: Option<&'a Target>,
+}
+
+/// Reads the chart; what could not be written is refused, and what does not belong to the chart as it is is told.
+fn begun(files: &mut Files, ends: &Ends) -> Result<(Chart, Stamp), Error> {
+    let chart = files.chart(ends.source)?;
+    let from = chart.stamp();
+    for (what, target) in [(What::Sketch, ends.sketch), (What::Chart, ends.output)] {
+        target.into_iter().try_for_each(|target| files.may_write(what, target))?;
+    }
+    files.warnings.extend(ends.source.path().and_then(|path| apart(path, from)));
+    Ok((chart, from))
 }
 
 /// A chart when all is done, and what it was when it was read.
@@ -206,6 +223,7 @@ fn finish(mut files: Files, ended: Ended, ends: Ends) -> Result<MarkReport, Erro
         if !target.is_same_as(&own) {
             chart.copy_as(&name, &from);
         }
+        files.belong_only_to(&chart);
         let bytes = files.chart_bytes(&mut chart)?;
         outputs.push(Output { what: What::Chart, target, name, bytes });
     }
@@ -422,8 +440,8 @@ impl Report for ChooseReport {
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
-pub fn choose(request: &ChooseRequest, _: &dyn Progress) -> Result<ChooseReport, Error> {
-    let mut files = Files::new(request.replace);
+pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<ChooseReport, Error> {
+    let mut files = Files::new(request.replace, progress);
     let chart = files.chart(&request.chart)?;
     let demonstration = ShadeCard::demonstration();
     let look = MarkRequest {

@@ -94,19 +94,19 @@ impl Report for ShowCardReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn show_card(request: &ShowCardRequest, progress: &dyn Progress) -> Result<ShowCardReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let card = match &request.card {
         Some(source) => files.card(source)?,
         None => ShadeCard::demonstration(),
     };
     let mut outputs = Vec::new();
     if let Some(target) = &request.pages {
-        let pages = lists::card_pages(&card, request.paper);
+        let mut pages = lists::card_pages(&card, request.paper);
         outputs.push(Output {
             what: What::CardPages,
             target: target.clone(),
             name: format!("{}.pdf", card.name()),
-            bytes: inked(&pages, "", request.moment, progress)?,
+            bytes: inked(&mut pages, &[], "", request.moment, progress)?,
         });
     }
     Ok(ShowCardReport {
@@ -185,8 +185,11 @@ impl Report for CompareCardsReport {
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
-pub fn compare_cards(request: &CompareCardsRequest, _: &dyn Progress) -> Result<CompareCardsReport, Error> {
-    let mut files = Files::new(request.replace);
+pub fn compare_cards(
+    request: &CompareCardsRequest,
+    progress: &dyn Progress,
+) -> Result<CompareCardsReport, Error> {
+    let mut files = Files::new(request.replace, progress);
     let (card, other) = (files.card(&request.card)?, files.card(&request.other)?);
     let pairs: Vec<NearestFigures> = card
         .nearest_on(&other)
@@ -322,8 +325,8 @@ impl Report for MoveReport {
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
-pub fn move_to_card(request: &MoveRequest, _: &dyn Progress) -> Result<MoveReport, Error> {
-    let mut files = Files::new(request.replace);
+pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
+    let mut files = Files::new(request.replace, progress);
     let mut chart = files.chart(&request.chart)?;
     let card = files.card(&request.card)?;
     let cover = files.cover_or_usual(request.cover.as_ref())?;
@@ -350,6 +353,7 @@ pub fn move_to_card(request: &MoveRequest, _: &dyn Progress) -> Result<MoveRepor
     if !request.output.is_same_as(&request.chart.as_target()) {
         chart.copy_as(&name, &from);
     }
+    files.belong_only_to(&chart);
     let (target, bytes) = (request.output.clone(), files.chart_bytes(&mut chart)?);
     let output = Output { what: What::Chart, target, name, bytes };
     let written = files.write(vec![output])?;

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::chart::marks::{Composed, MarkWarning};
-use crate::chart::{Chart, Mark, OpeningNote, PlacedMark};
+use crate::chart::{Chart, Mark, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
 use crate::making::photo::PhotoWarning;
 use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
@@ -11,6 +11,27 @@ use crate::planning::shopping::ShoppingWarning;
 use crate::printing::sheet::SheetWarning;
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::CardWarning;
+
+/// A file beside a chart that does not belong to it as it is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Stray {
+    /// What it is called.
+    pub name: String,
+    /// What it belongs to.
+    pub of: Of,
+}
+
+/// What a file belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "of", content = "revision", rename_all = "kebab-case")]
+pub enum Of {
+    /// Another chart, or one that was made in another way.
+    AnotherChart,
+    /// This revision of the chart.
+    Revision(Revision),
+    /// A revision of the same number that was changed elsewhere.
+    AnotherCopy,
+}
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -27,6 +48,15 @@ pub enum Warning {
     StepsForgotten {
         /// How many.
         steps: usize,
+    },
+    /// Files beside a chart that belong to another chart, or show another revision of it.
+    Apart {
+        /// What the chart is called.
+        chart: String,
+        /// Its revision.
+        revision: Revision,
+        /// Which files.
+        files: Vec<Stray>,
     },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,

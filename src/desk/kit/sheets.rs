@@ -1,6 +1,6 @@
 //! The sheets of a kit.
 
-use super::{KitRequest, Output, inked, shopping_csv};
+use super::{Files, KitRequest, Output, inked, shopping_csv};
 use crate::chart::Thread;
 use crate::desk::{Error, Target, Warning, What};
 use crate::ground::progress::Progress;
@@ -38,7 +38,7 @@ pub(super) fn outputs(
     request: &KitRequest,
     list: &ShoppingList,
     projects: &[Project],
-    warnings: &mut Vec<Warning>,
+    files: &mut Files,
     progress: &dyn Progress,
 ) -> Result<Vec<Output>, Error> {
     let sheets = &request.sheets;
@@ -56,28 +56,48 @@ pub(super) fn outputs(
     }
     if let Some(target) = &sheets.pages {
         let currency = sheets.currency.as_deref().unwrap_or_default();
-        let pages = lists::shopping_pages(list, projects, currency, paper);
-        put(What::ShoppingPages, target, "shopping.pdf", inked(&pages, "", request.moment, progress)?);
+        let mut pages = lists::shopping_pages(list, projects, currency, paper);
+        put(
+            What::ShoppingPages,
+            target,
+            "shopping.pdf",
+            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
+        );
     }
     if let Some(target) = &sheets.bobbins {
-        let pages = bobbins::bobbin_pages(list, projects, paper);
-        put(What::BobbinLabels, target, "bobbins.pdf", inked(&pages, "", request.moment, progress)?);
+        let mut pages = bobbins::bobbin_pages(list, projects, paper);
+        put(
+            What::BobbinLabels,
+            target,
+            "bobbins.pdf",
+            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
+        );
     }
     let [project, ..] = projects else { return Ok(outputs) };
     if let Some(target) = &sheets.sorter {
-        let pages = lists::sorter_pages(project, paper);
-        put(What::SorterCards, target, "sorter.pdf", inked(&pages, "", request.moment, progress)?);
+        let mut pages = lists::sorter_pages(project, paper);
+        put(
+            What::SorterCards,
+            target,
+            "sorter.pdf",
+            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
+        );
     }
     if let Some(target) = &sheets.order {
         let only = needles_of(project, &sheets.only)?;
         let only = (!sheets.only.is_empty()).then_some(only.as_slice());
-        let pages = order::order_pages(&project.chart, &request.handling, only, paper);
+        let mut pages = order::order_pages(&project.chart, &request.handling, only, paper);
         let count = pages.pages.len();
-        put(What::WorkingOrder, target, "order.pdf", inked(&pages, "", request.moment, progress)?);
+        put(
+            What::WorkingOrder,
+            target,
+            "order.pdf",
+            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
+        );
         if count > MANY_PAGES {
             let first = project.chart.needles().first();
             let example = first.map(|needle| needle.threads[0].code.clone()).unwrap_or_default();
-            warnings.push(Warning::LongOrder { pages: count, example });
+            files.warnings.push(Warning::LongOrder { pages: count, example });
         }
     }
     Ok(outputs)
