@@ -100,6 +100,20 @@ pub(super) fn agreed(chart: &Chart) -> Option<Chart> {
     Some(changed)
 }
 
+/// Lets the other marks of a chart say of threads what a new mark says: a thread is known by its code, and what was said
+/// last of it holds, but for what the needles of the chart say.
+pub fn agree_with(chart: &mut Chart, new: &Mark) {
+    let mut said: BTreeMap<&str, &Thread> = BTreeMap::new();
+    new.each_thread(|thread| _ = said.insert(&thread.code, thread));
+    let same = |thread: &Thread| match said.get(thread.code.as_str()) {
+        Some(&new) => Thread { strands: thread.strands, ..new.clone() },
+        None => thread.clone(),
+    };
+    for mark in &mut chart.marks {
+        *mark = mark.changed(with_each(mark.mark(), &same));
+    }
+}
+
 /// A mark with each of its threads given otherwise.
 #[must_use]
 pub fn with_each(mark: &Mark, change: &impl Fn(&Thread) -> Thread) -> Mark {
