@@ -47,12 +47,6 @@ pub fn apart_before_change(path: &Path, stamp: Stamp) -> Option<Warning> {
     told(path, stamp, files)
 }
 
-/// The same of a chart that is about to be replaced.
-pub(super) fn apart_before(path: &Path) -> Option<Warning> {
-    let chart = std::fs::read(path).ok().and_then(|bytes| Chart::from_json(&bytes).ok())?;
-    apart(path, chart.stamp())
-}
-
 /// The same, where pages were given that belong to the chart wherever they stand.
 pub(super) fn apart_with(chart: &Source, stamp: Stamp, pages: &Source, bytes: &[u8]) -> Option<Warning> {
     let mut files = chart.path().map(|path| strays(path, stamp)).unwrap_or_default();
@@ -62,6 +56,12 @@ pub(super) fn apart_with(chart: &Source, stamp: Stamp, pages: &Source, bytes: &[
         files.insert(0, Stray { name, of });
     }
     told(Path::new(&chart.file_name()), stamp, files)
+}
+
+/// What stands beside a chart that is about to be replaced, and does not belong to it.
+pub(super) fn apart_before(path: &Path) -> Option<Warning> {
+    let chart = std::fs::read(path).ok().and_then(|bytes| Chart::from_json(&bytes).ok())?;
+    apart(path, chart.stamp())
 }
 
 fn strays(path: &Path, stamp: Stamp) -> Vec<Stray> {
