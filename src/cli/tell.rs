@@ -16,10 +16,10 @@ use super::{Failure, words};
 pub(super) struct TellArgs {
     /// Tell what came of it as JSON, for other programs
     #[arg(long)]
-    json: bool,
+    pub(super) json: bool,
     /// Say nothing but errors
     #[arg(short, long)]
-    quiet: bool,
+    pub(super) quiet: bool,
 }
 
 /// Does an operation, with a bar while it lasts, and tells what it came to: warnings, then its figures as JSON or in
