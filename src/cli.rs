@@ -24,19 +24,11 @@ use clap::{CommandFactory as _, Parser, Subcommand};
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
 #[derive(Debug, Parser)]
-#[command(name = "brede", version, about, max_term_width = 96, after_help = EXAMPLES)]
+#[command(name = "brede", version, about, max_term_width = 96, after_help = include_str!("cli/help/brede.txt"))]
 struct Cli {
     #[command(subcommand)]
     command: Command,
 }
-
-const EXAMPLES: &str = "\
-Examples:
-  brede make rock-pool.jpg --shades tin.csv --columns 140
-  brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41' --colours 24
-  brede print rock-pool/rock-pool.chart.json -o big.pdf --large-print
-
-A picture or a chart may be someone's copyright; local law and its maker's terms decide.";
 
 #[derive(Debug, Subcommand)]
 enum Command {

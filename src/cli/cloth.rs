@@ -18,24 +18,7 @@ use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede cloth pool.chart.json
-  brede cloth pool.chart.json --have 40x30cm --frame 25cm
-  brede cloth pool.chart.json --count 16,18,32/2 --allowance 8cm --png pool-on-cloth.png
-  brede cloth pool.chart.json --count 28/2,32/2 --weight 190
-  brede cloth pool.chart.json --count 14 --cloth '#7a1f1f' --png on-red.png
-
-  brede cloth --calibrate swatch.jpg --count 14 --strands 1 --cloth '#f4ecd8' --thread '#2a5a9a' -o mine.toml
-  brede cloth --measured 75% --count 14 --strands 1 -o mine.toml
-
-A file of your own measures for --cover, all optional:
-  strand_tex = 33.0    # g of one strand to the kilometre
-  flattening = 3.0     # how many times wider than round a strand lies
-  bare_holes = 0.0     # the share of the cloth that its holes are, however thick the thread
-
-A swatch tells the thread's width where cloth shows through: one strand rather than two. A photo is no \
-measuring instrument: take it from above, in even light, and hold the result against the swatch.")]
+#[command(after_help = include_str!("help/cloth.txt"))]
 pub(super) struct ClothArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
     #[arg(required_unless_present_any = ["calibrate", "measured"])]

@@ -16,21 +16,7 @@ use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede kit pool.chart.json
-  brede kit pool.chart.json harbour.chart.json --shades tin.csv --csv shopping.csv
-  brede kit pool.chart.json --owned drawer.csv --budget 40 --currency EUR
-  brede kit pool.chart.json --stitches-an-hour 120 --hours-a-week 6
-  brede kit pool.chart.json --pdf shopping.pdf --sorter sorter.pdf --paper letter
-  brede kit pool.chart.json --bobbins bobbins.pdf --order order.pdf --only S01,S07
-
-A file for --owned, a row a thread; parts of a skein count:
-  code,owned
-  S01,2
-  S07,0.5
-
-Buy all of a shade in one dye lot. Needles, scissors and bobbins away from small children.")]
+#[command(after_help = include_str!("help/kit.txt"))]
 pub(super) struct KitArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
     #[arg(required = true)]

@@ -21,18 +21,7 @@ use super::values::one_of;
 use super::{Failure, words};
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede make rock-pool.jpg
-  brede make rock-pool.jpg --shades tin.csv --columns 140 --colours 30
-  brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41'
-  brede make rock-pool.jpg --crop 10%,10%,50%,50% --rows 120 --confetti none
-  brede make rock-pool.jpg --shades tin.csv --compare 15,25,40
-  brede make old-chart.png --exact --shades tin.csv
-  brede make rock-pool.jpg --as rock-pool/rock-pool.chart.json --out again
-
-Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and \
-NAME.threads.csv.")]
+#[command(after_help = include_str!("help/make.txt"))]
 pub(super) struct MakeArgs {
     /// The picture (JPEG, PNG, WebP, TIFF, GIF or BMP), or - for standard input
     photo: PathBuf,

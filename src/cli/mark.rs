@@ -19,34 +19,7 @@ use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede mark pool.chart.json outline crab --at 34,60 --within 12 --show crab.png
-  brede mark pool.chart.json outline crab --at 34,60 --within 12 --thread P12 --label 'Found by Ines'
-  brede mark pool.chart.json lettering year --text 2026 --at 4,4 --thread P40 --face seven
-  brede mark pool.chart.json stitches sea --needle S01 --stitch half-cross --strands 1
-  brede mark pool.chart.json key --title 'Our rock pool' --date 2026 --thread P40
-  brede mark pool.chart.json --from marks.toml --sketch pool.png
-  brede mark pool.chart.json list
-  brede mark pool.chart.json undo
-  brede mark pool.chart.json redo
-
-A file of marks:
-  [[mark]]
-  kind = 'outline'
-  name = 'crab'
-  label = 'Found by Ines'
-  thread = '1 of P12 + 1 of P40'
-  motif = { pick = [{ at = [34, 60], within = 12 }, { rectangle = [1, 1, 9, 9], take_away = true }] }
-
-  [[mark]]
-  kind = 'key'
-  name = 'key'
-  thread = 'P40'
-  title = 'Our rock pool'
-  place = 'below'
-
-A label may be somebody's name: ask before a piece with it is shown to others.")]
+#[command(after_help = include_str!("help/mark.txt"))]
 pub(super) struct MarkArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote
     chart: PathBuf,
@@ -63,12 +36,8 @@ pub(super) struct MarkArgs {
     /// Write the marked chart here; else the chart itself is changed
     #[arg(short, long, value_name = "CHART.chart.json", global = true, display_order = 903)]
     output: Option<PathBuf>,
-    /// Tell what came of it as JSON, for other programs
-    #[arg(long, global = true, display_order = 904)]
-    json: bool,
-    /// Say nothing but errors
-    #[arg(short, long, global = true, display_order = 904)]
-    quiet: bool,
+    #[command(flatten)]
+    tell: TellArgs,
     #[command(flatten)]
     over: OverArgs,
     #[command(subcommand)]
@@ -119,8 +88,8 @@ impl What {
             None => add(mark),
         };
         match self {
-            Self::Outline(new) => add_or_show(new.mark(), &new.pick.show),
-            Self::Halo(new) => add_or_show(new.mark(), &new.pick.show),
+            Self::Outline(new) => add_or_show(new.mark(), &new.round.pick.show),
+            Self::Halo(new) => add_or_show(new.mark(), &new.round.pick.show),
             Self::Stitches(new) => add_or_show(new.mark(), &new.pick.show),
             Self::Lettering(new) => add(new.mark()),
             Self::Key(new) => add(new.mark()),
@@ -144,15 +113,17 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
         output: args.output.clone().map(Into::into),
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell().chatter());
-    let report = match args.what.as_ref().map_or(Asked::Changes(Vec::new()), What::asked) {
-        Asked::Choose(picture, mark) => return show(args, picture, &mark),
-        Asked::Undo => desk::mark::undo(&step(), &bar)?,
-        Asked::Redo => desk::mark::redo(&step(), &bar)?,
+    let asked = args.what.as_ref().map_or(Asked::Changes(Vec::new()), What::asked);
+    if let Asked::Choose(picture, mark) = asked {
+        return show(args, picture, &mark);
+    }
+    let operation = |bar: &Bar| match asked {
+        Asked::Undo => desk::mark::undo(&step(), bar),
+        Asked::Redo => desk::mark::redo(&step(), bar),
         Asked::Changes(changes) => {
             let from = args.from.clone().map(|path| MarkChange::Take { marks: path.into() });
             let request = MarkRequest {
-                chart,
+                chart: chart.clone(),
                 card: args.shades.clone().map(Into::into),
                 changes: from.into_iter().chain(changes).collect(),
                 masks: Vec::new(),
@@ -160,22 +131,17 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
                 output,
                 replace: args.over.replace(),
             };
-            desk::mark::mark(&request, &bar)?
+            desk::mark::mark(&request, bar)
         }
+        Asked::Choose(..) => unreachable!("it is shown above"),
     };
-    bar.finish();
     let is_list = matches!(args.what, Some(What::List));
-    tell::report(&report, args.tell(), || if is_list { list(&report) } else { summary(&report) })?;
-    if is_list && args.quiet && !args.json {
+    let words = |report: &MarkReport| if is_list { list(report) } else { summary(report) };
+    let report = tell::told(args.tell, operation, words)?;
+    if is_list && args.tell.quiet && !args.tell.json {
         tell::result(&list(&report))?;
     }
     Ok(())
-}
-
-impl MarkArgs {
-    fn tell(&self) -> TellArgs {
-        TellArgs { json: self.json, quiet: self.quiet }
-    }
 }
 
 /// Shows a choice of cells.
@@ -189,8 +155,7 @@ fn show(args: &MarkArgs, picture: PathBuf, mark: &Mark<String>) -> Result<(), Fa
         picture: picture.into(),
         replace: args.over.replace(),
     };
-    let report = choose(&request, &Bar::new(args.tell().chatter()))?;
-    tell::report(&report, args.tell(), || chosen(&said, &report))
+    tell::told(args.tell, |bar| choose(&request, bar), |report| chosen(&said, report)).map(drop)
 }
 
 /// What a choice that was only looked at comes to.

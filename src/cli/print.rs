@@ -55,14 +55,7 @@ fn wish(text: &str) -> Result<(String, String), String> {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede print rock-pool.chart.json -o rock-pool.pdf
-  brede print rock-pool.chart.json -o grey.pdf --ink grey --paper letter
-  brede print rock-pool.chart.json -o large.pdf --large-print
-  brede print rock-pool.chart.json -o tablet.pdf --tablet 160x230mm
-  brede print rock-pool.chart.json -o mine.pdf --symbol T001=disc-solid --keep mine.chart.json
-  brede print marked.chart.json -o marked.pdf --pictures")]
+#[command(after_help = include_str!("help/print.txt"))]
 pub(super) struct PrintArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote
     chart: PathBuf,

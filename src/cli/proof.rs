@@ -15,12 +15,7 @@ use super::tell::{self, TellArgs};
 use super::values::one_of;
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede proof rock-pool.pdf rock-pool.chart.json
-  brede proof rock-pool.pdf rock-pool.chart.json --spoil harsh --picture worst.png
-
-Fails (exit code 1) where a cell or the pattern of an outline is misread.")]
+#[command(after_help = include_str!("help/proof.txt"))]
 pub(super) struct ProofArgs {
     /// The pages: a PDF that `brede make` or `brede print` wrote
     pdf: PathBuf,

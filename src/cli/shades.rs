@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use brede::desk::{
     self, CardFromPhotoReport, CardFromPhotoRequest, CompareCardsReport, CompareCardsRequest, MoveReport,
-    MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, Replace, ShadeFigures, ShowCardReport,
+    MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, ShadeFigures, ShowCardReport,
     ShowCardRequest, Target,
 };
 use brede::ground::units::counted;
@@ -19,15 +19,12 @@ use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede shades show tin.csv -o tin.pdf
-  brede shades compare tin.csv shop.csv
-  brede shades move pool.chart.json shop.csv -o pool-shop.chart.json
-  brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
+#[command(after_help = include_str!("help/shades.txt"))]
 pub(super) struct ShadesArgs {
     #[command(flatten)]
     over: OverArgs,
+    #[command(flatten)]
+    tell: TellArgs,
     #[command(subcommand)]
     what: What,
 }
@@ -54,8 +51,6 @@ struct ShowArgs {
     /// The paper: a4, a3, letter, or a size such as 20x30cm
     #[arg(long, default_value = "a4")]
     paper: Paper,
-    #[command(flatten)]
-    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -67,8 +62,6 @@ struct CompareArgs {
     /// Write the pairs as CSV
     #[arg(long, value_name = "FILE.csv")]
     csv: Option<PathBuf>,
-    #[command(flatten)]
-    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -83,15 +76,10 @@ struct MoveArgs {
     /// How your thread covers: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
-    #[command(flatten)]
-    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Lay one thread in each place of a grid, white office paper beside them, all flat in even daylight without a flash.
-The file for --codes has a line a thread, row by row: the code, and if you like a comma and the name.
-A photo is no spectrophotometer: look at the check picture, and trust the thread in daylight.")]
+#[command(after_help = include_str!("help/shades-from-photo.txt"))]
 struct FromPhotoArgs {
     /// The photo
     photo: PathBuf,
@@ -118,27 +106,24 @@ struct FromPhotoArgs {
     check: Option<PathBuf>,
     #[command(flatten)]
     limits: LimitArgs,
-    #[command(flatten)]
-    tell: TellArgs,
 }
 
 pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
-    let replace = args.over.replace();
     match &args.what {
-        What::Show(args) => show(args, replace),
-        What::Compare(args) => compare(args, replace),
-        What::Move(args) => move_chart(args, replace),
-        What::FromPhoto(args) => from_photo(args, replace),
+        What::Show(what) => show(what, args),
+        What::Compare(what) => compare(what, args),
+        What::Move(what) => move_chart(what, args),
+        What::FromPhoto(what) => from_photo(what, args),
     }
 }
 
-fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
+fn show(args: &ShowArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = ShowCardRequest {
         card: args.card.clone().map(Into::into),
         pages: args.output.clone().map(Into::into),
         paper: args.paper,
         moment: moment()?,
-        replace,
+        replace: all.over.replace(),
     };
     let headings = "code|name|colour|>L*|>a*|>b*|>price|>owned";
     let row = |shade: &ShadeFigures| {
@@ -153,15 +138,15 @@ fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
         let threads = counted(rows.len() as u64, "thread");
         format!("{}: {threads}\n\n{}", report.card, table(headings, &rows))
     };
-    tell::told(args.tell, |bar| desk::show_card(&request, bar), words).map(drop)
+    tell::told(all.tell, |bar| desk::show_card(&request, bar), words).map(drop)
 }
 
-fn compare(args: &CompareArgs, replace: Replace) -> Result<(), Failure> {
+fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = CompareCardsRequest {
         card: args.card.clone().into(),
         other: args.other.clone().into(),
         csv: args.csv.clone().map(Into::into),
-        replace,
+        replace: all.over.replace(),
     };
     let headings = "code|name|nearest|its name|>ΔE|";
     let row = |pair: &NearestFigures| {
@@ -180,16 +165,16 @@ fn compare(args: &CompareArgs, replace: Replace) -> Result<(), Failure> {
             report.poor,
         )
     };
-    tell::told(args.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
+    tell::told(all.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
 }
 
-fn move_chart(args: &MoveArgs, replace: Replace) -> Result<(), Failure> {
+fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = MoveRequest {
         chart: args.chart.clone().into(),
         card: args.card.clone().into(),
         output: args.output.clone().into(),
         cover: args.cover.clone().map(Into::into),
-        replace,
+        replace: all.over.replace(),
     };
     let headings = "from|name|to|its name|>stitches|>ΔE|note";
     let words = |report: &MoveReport| {
@@ -203,7 +188,7 @@ fn move_chart(args: &MoveArgs, replace: Replace) -> Result<(), Failure> {
             args.output.display()
         )
     };
-    tell::told(args.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
+    tell::told(all.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
 }
 
 fn moved_row(change: &MovedThread) -> Vec<String> {
@@ -229,7 +214,7 @@ fn moved_row(change: &MovedThread) -> Vec<String> {
     ]
 }
 
-fn from_photo(args: &FromPhotoArgs, replace: Replace) -> Result<(), Failure> {
+fn from_photo(args: &FromPhotoArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = CardFromPhotoRequest {
         photo: args.photo.clone().into(),
         columns: args.columns,
@@ -240,11 +225,11 @@ fn from_photo(args: &FromPhotoArgs, replace: Replace) -> Result<(), Failure> {
         output: args.output.clone().map_or(Target::Held, Into::into),
         check: args.check.clone().map(Into::into),
         limits: args.limits.limits(),
-        replace,
+        replace: all.over.replace(),
     };
     let words = |report: &CardFromPhotoReport| match &args.output {
         Some(path) => format!("{}: {}\n", path.display(), counted(report.threads as u64, "thread")),
         None => tell::held(report),
     };
-    tell::told(args.tell, |bar| desk::card_from_photo(&request, bar), words).map(drop)
+    tell::told(all.tell, |bar| desk::card_from_photo(&request, bar), words).map(drop)
 }

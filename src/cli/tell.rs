@@ -15,10 +15,10 @@ use super::{Failure, words};
 #[derive(Debug, Clone, Copy, Args)]
 pub(super) struct TellArgs {
     /// Tell what came of it as JSON, for other programs
-    #[arg(long)]
+    #[arg(long, global = true, display_order = 904)]
     pub(super) json: bool,
     /// Say nothing but errors
-    #[arg(short, long)]
+    #[arg(short, long, global = true, display_order = 904)]
     pub(super) quiet: bool,
 }
 
