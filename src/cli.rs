@@ -10,7 +10,6 @@ mod print;
 mod proof;
 mod shades;
 mod stopping;
-mod table;
 mod tell;
 mod values;
 mod words;

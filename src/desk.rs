@@ -54,7 +54,7 @@ pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
-pub use source::{Moment, Replace, Source, Target};
+pub use source::{Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};

@@ -9,12 +9,12 @@ use brede::desk::{
     USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
+use brede::ground::plain::table;
 use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::Failure;
 use super::over::OverArgs;
-use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use brede::desk::{
     self, Change, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread, Paper, decimal,
 };
+use brede::ground::plain::table;
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 use rust_decimal::Decimal;
@@ -12,7 +13,6 @@ use rust_decimal::Decimal;
 use super::Failure;
 use super::over::OverArgs;
 use super::print::moment;
-use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]

@@ -8,14 +8,13 @@ use brede::desk::{
     SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
 };
 use brede::ground::colour::Srgb8;
+use brede::ground::plain::table;
 use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::bar::Bar;
 use super::over::OverArgs;
 use super::print::{PageArgs, moment, page_line};
-use super::proof::misread;
-use super::table::table;
 use super::tell::{self, TellArgs};
 use super::values::one_of;
 use super::{Failure, words};
@@ -265,10 +264,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         matches + &closing_lines(report, &args.folder())
     };
     let report = tell::told(args.tell, operation, words)?;
-    match &report.proof {
-        Some(proof) if !proof.is_right() => Err(misread(proof)),
-        _ => Ok(()),
-    }
+    Ok(report.proof.as_ref().map_or(Ok(()), ProofReport::right)?)
 }
 
 /// How each colour was matched, the worst first: where nothing is far off, one line says so.

@@ -72,70 +72,53 @@ enum What {
     Redo,
 }
 
-/// What is to be done.
-enum Asked {
-    Changes(Vec<MarkChange>),
-    Undo,
-    Redo,
-    Choose(PathBuf, Box<Mark<String>>),
-}
-
 impl What {
-    fn asked(&self) -> Asked {
-        let add = |mark: Mark<String>| Asked::Changes(vec![MarkChange::Add { mark: Box::new(mark) }]);
-        let add_or_show = |mark: Mark<String>, show: &Option<PathBuf>| match show {
-            Some(path) => Asked::Choose(path.clone(), Box::new(mark)),
-            None => add(mark),
+    /// A choice that is only to be shown: of what, and where.
+    fn shown(&self) -> Option<(Mark<String>, PathBuf)> {
+        let (pick, mark) = match self {
+            Self::Outline(new) => (&new.round.pick, new.mark()),
+            Self::Halo(new) => (&new.round.pick, new.mark()),
+            Self::Stitches(new) => (&new.pick, new.mark()),
+            _ => return None,
         };
+        pick.show.clone().map(|path| (mark, path))
+    }
+
+    fn change(&self) -> Option<MarkChange> {
+        let add = |mark: Mark<String>| Some(MarkChange::Add { mark: Box::new(mark) });
         match self {
-            Self::Outline(new) => add_or_show(new.mark(), &new.round.pick.show),
-            Self::Halo(new) => add_or_show(new.mark(), &new.round.pick.show),
-            Self::Stitches(new) => add_or_show(new.mark(), &new.pick.show),
+            Self::Outline(new) => add(new.mark()),
+            Self::Halo(new) => add(new.mark()),
+            Self::Stitches(new) => add(new.mark()),
             Self::Lettering(new) => add(new.mark()),
             Self::Key(new) => add(new.mark()),
-            Self::List => Asked::Changes(Vec::new()),
-            Self::Change(to) => Asked::Changes(vec![to.change()]),
-            Self::Move(by) => Asked::Changes(vec![by.change()]),
-            Self::Remove(names) => Asked::Changes(vec![names.change()]),
-            Self::Reorder(order) => Asked::Changes(vec![order.change()]),
-            Self::Undo => Asked::Undo,
-            Self::Redo => Asked::Redo,
+            Self::Change(to) => Some(to.change()),
+            Self::Move(by) => Some(by.change()),
+            Self::Remove(names) => Some(names.change()),
+            Self::Reorder(order) => Some(order.change()),
+            Self::List | Self::Undo | Self::Redo => None,
         }
     }
 }
 
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
-    let chart: Source = args.chart.clone().into();
-    let (sketch, output) = (args.sketch.clone().map(Into::into), args.output.clone().map(Into::into));
-    let step = || StepRequest {
-        chart: chart.clone(),
-        sketch: args.sketch.clone().map(Into::into),
-        output: args.output.clone().map(Into::into),
-        replace: args.over.replace(),
-    };
-    let asked = args.what.as_ref().map_or(Asked::Changes(Vec::new()), What::asked);
-    if let Asked::Choose(picture, mark) = asked {
+    let what = args.what.as_ref();
+    if let Some((mark, picture)) = what.and_then(What::shown) {
         return show(args, picture, &mark);
     }
-    let operation = |bar: &Bar| match asked {
-        Asked::Undo => desk::mark::undo(&step(), bar),
-        Asked::Redo => desk::mark::redo(&step(), bar),
-        Asked::Changes(changes) => {
+    let (chart, replace) = (Source::from(args.chart.clone()), args.over.replace());
+    let (sketch, output) = (args.sketch.clone().map(Into::into), args.output.clone().map(Into::into));
+    let operation = |bar: &Bar| match what {
+        Some(What::Undo) => desk::mark::undo(&StepRequest { chart, sketch, output, replace }, bar),
+        Some(What::Redo) => desk::mark::redo(&StepRequest { chart, sketch, output, replace }, bar),
+        _ => {
             let from = args.from.clone().map(|path| MarkChange::Take { marks: path.into() });
-            let request = MarkRequest {
-                chart: chart.clone(),
-                card: args.shades.clone().map(Into::into),
-                changes: from.into_iter().chain(changes).collect(),
-                masks: Vec::new(),
-                sketch,
-                output,
-                replace: args.over.replace(),
-            };
-            desk::mark::mark(&request, bar)
+            let changes = from.into_iter().chain(what.and_then(What::change)).collect();
+            let (card, masks) = (args.shades.clone().map(Into::into), Vec::new());
+            desk::mark::mark(&MarkRequest { chart, card, changes, masks, sketch, output, replace }, bar)
         }
-        Asked::Choose(..) => unreachable!("it is shown above"),
     };
-    let is_list = matches!(args.what, Some(What::List));
+    let is_list = matches!(what, Some(What::List));
     let words = |report: &MarkReport| if is_list { list(report) } else { summary(report) };
     let report = tell::told(args.tell, operation, words)?;
     if is_list && args.tell.quiet && !args.tell.json {

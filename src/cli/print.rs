@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest, Screen,
-    Show,
+    self, Ink, Moment, MomentError, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport,
+    PrintRequest, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
@@ -102,21 +102,12 @@ pub(super) fn moment() -> Result<Moment, Failure> {
         let now = std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
         return Ok(Moment::from_seconds(now).unwrap_or_default());
     };
-    let seconds = said.to_str().and_then(|text| text.trim().parse().ok());
-    seconds.and_then(Moment::from_seconds).ok_or_else(|| {
-        let said = said.to_string_lossy().into_owned();
-        Failure::new(EpochError { said }, format!("set {EPOCH} to seconds since 1970, or take it away"))
-    })
+    let hint = format!("set {EPOCH} to seconds since 1970, or take it away");
+    said.to_string_lossy().parse().map_err(|error: MomentError| Failure::new(error, hint))
 }
 
 /// Sets the date of what is made (reproducible-builds.org).
 const EPOCH: &str = "SOURCE_DATE_EPOCH";
-
-#[derive(Debug, thiserror::Error)]
-#[error("{EPOCH} is `{said}`, which is no date")]
-struct EpochError {
-    said: String,
-}
 
 /// What a person reads of the pages when they are done.
 pub(super) fn page_line(pages: &PageFigures) -> String {

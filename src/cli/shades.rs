@@ -7,6 +7,7 @@ use brede::desk::{
     MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, ShadeFigures, ShowCardReport,
     ShowCardRequest, Target,
 };
+use brede::ground::plain::table;
 use brede::ground::units::counted;
 use clap::{Args, Subcommand};
 use rust_decimal::Decimal;
@@ -15,7 +16,6 @@ use super::Failure;
 use super::make::LimitArgs;
 use super::over::OverArgs;
 use super::print::moment;
-use super::table::table;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]

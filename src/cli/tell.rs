@@ -8,7 +8,7 @@ use brede::ground::advice::Advice;
 use brede::ground::plain::{harmless, one_line};
 use clap::Args;
 
-use super::bar::{Bar, Chatter};
+use super::bar::Bar;
 use super::{Failure, words};
 
 /// How a command tells what came of it.
@@ -45,7 +45,7 @@ pub(super) fn told_with<R: Report>(
     worded: impl FnOnce(&R, &mut serde_json::Value),
     words: impl FnOnce(&R) -> String,
 ) -> Result<R, Failure> {
-    let bar = Bar::new(if how.quiet { Chatter::Quiet } else { Chatter::Usual });
+    let bar = Bar::new(how);
     let report = operation(&bar)?;
     bar.finish();
     let mut warnings: Vec<String> = report.warnings().iter().map(words::warning).collect();
