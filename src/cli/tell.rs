@@ -21,10 +21,10 @@ pub(super) enum Chatter {
 pub(super) struct TellArgs {
     /// Tell what came of it as JSON, for other programs
     #[arg(long)]
-    json: bool,
+    pub(super) json: bool,
     /// Say nothing but errors
     #[arg(short, long)]
-    quiet: bool,
+    pub(super) quiet: bool,
 }
 
 impl TellArgs {
