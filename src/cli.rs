@@ -15,6 +15,7 @@ mod shades;
 mod stopping;
 mod table;
 mod tell;
+mod values;
 mod words;
 
 use std::process::ExitCode;
@@ -158,7 +159,7 @@ pub(crate) fn run() -> ExitCode {
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
     let unit = source.downcast_ref().map(brede::ground::units::UnitError::advice);
-    let advice = unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::advice))?;
+    let advice = unit.or_else(|| source.downcast_ref().map(desk::CropError::advice))?;
     Some(words::advice(&advice))
 }
 
