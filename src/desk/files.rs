@@ -180,6 +180,12 @@ impl Files {
     }
 }
 
+/// Whether a result takes the place of what it is made from.
+pub(super) fn is_in_place(source: &Source, target: &Target) -> bool {
+    let (Some(source), Target::Path(target)) = (source.path(), target) else { return false };
+    matches!((std::fs::canonicalize(source), std::fs::canonicalize(target)), (Ok(one), Ok(two)) if one == two)
+}
+
 /// What files that belong to charts carry.
 pub(super) fn text_of(stamps: &[Stamp]) -> Option<String> {
     let stamps: Vec<String> = stamps.iter().map(ToString::to_string).collect();
