@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 use serde::Serialize;
 
-use super::files::{self, Files, Output};
+use super::files::{Files, Output};
 use super::print::inked;
 use super::report::{displayed, displayed_or_null, places2};
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
@@ -327,7 +327,7 @@ impl Report for MoveReport {
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
     let mut files = Files::new(request.replace, progress);
-    let in_place = files::is_in_place(&request.chart, &request.output);
+    let in_place = request.output.is_same_as(&request.chart.as_target());
     if in_place {
         files.hold(&request.chart)?;
     }
@@ -360,7 +360,7 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         chart.copy_as(&name, &from);
     }
     files.belong_only_to(&chart);
-    let (target, bytes) = (request.output.clone(), chart.to_json().into_bytes());
+    let (target, bytes) = (request.output.clone(), files.chart_bytes(&mut chart)?);
     let output = Output { what: What::Chart, target, name, bytes };
     let written = files.write(vec![output])?;
     let file = written.first().map(|file| {
