@@ -23,6 +23,7 @@ mod set;
 mod setting;
 mod shades;
 mod source;
+mod stray;
 mod swatches;
 mod take;
 mod warning;
@@ -54,9 +55,10 @@ pub use shades::{
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
 pub use source::{Moment, Replace, Source, Target};
+pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
-pub use warning::{Of, Stray, Warning};
+pub use warning::Warning;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
