@@ -6,7 +6,7 @@ mod report;
 use serde::Serialize;
 
 use super::files::{Files, Output};
-use super::set::apart;
+use super::set::apart_before_change;
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::marks::{self, FileError, MarkFile, Resolver, agree_with};
 use crate::chart::{Chart, Done, Stamp};
@@ -190,7 +190,7 @@ fn begun(files: &mut Files, ends: &Ends) -> Result<(Chart, Stamp), Error> {
     for (what, target) in [(What::Sketch, ends.sketch), (What::Chart, ends.output)] {
         target.into_iter().try_for_each(|target| files.may_write(what, target))?;
     }
-    files.warnings.extend(ends.source.path().and_then(|path| apart(path, from)));
+    files.warnings.extend(ends.source.path().and_then(|path| apart_before_change(path, from)));
     Ok((chart, from))
 }
 

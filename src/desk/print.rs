@@ -12,6 +12,7 @@ use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use crate::printing::{self, picture, symbols};
@@ -93,13 +94,13 @@ pub(super) fn inked(
     Ok(ink::pdf(sheet, &options, progress)?)
 }
 
-/// Whether pictures are written beside pages.
+/// Whether pictures and the thread list are written beside pages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Pictures {
     /// They are not.
     #[default]
     None,
-    /// One pixel a cell, and the piece as it will look; marks included.
+    /// One pixel a cell, the piece as it will look, and the thread list; marks included.
     Beside,
 }
 
@@ -227,6 +228,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     if request.pictures == Pictures::Beside {
         files.may_write(What::Cells, &request.output.beside("cells.png"))?;
         files.may_write(What::Stitched, &request.output.beside("stitched.png"))?;
+        files.may_write(What::Threads, &request.output.beside("threads.csv"))?;
     }
     for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
         target.iter().try_for_each(|target| files.may_write(what, target))?;
@@ -261,6 +263,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         let stitched = picture::png(&stitched).map_err(Error::Picture)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
+        let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
+        put(What::Threads, request.output.beside("threads.csv"), "threads.csv", threads);
     }
     if let Some(target) = &request.keep {
         put(What::Chart, target.clone(), "chart.json", chart.to_json().into_bytes());
