@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::region::Region;
 use super::{MarkError, choose};
-use crate::chart::{Chart, Mark, Mask, Thread};
+use crate::chart::{Chart, Mark, Mask, Thread, limits};
 
 impl Chart {
     /// Gives the chart an id, and its marks ids and cells, where they lack them.
@@ -12,6 +12,8 @@ impl Chart {
     /// # Errors
     /// [`MarkError`] where a mark asks for cells or threads that the chart does not have; the others are settled.
     pub fn settle(&mut self) -> Result<(), MarkError> {
+        // A forged chart of too many marks is refused before anything is worked out for them.
+        limits::marks(&self.marks)?;
         self.identify();
         self.give_mark_ids();
         let mut first = None;
