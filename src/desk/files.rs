@@ -274,7 +274,6 @@ impl FileKind {
             | What::Cloths
             | What::Sketch
             | What::Check
-            | What::Sketch
             | What::ProofPicture => Self::Png,
             What::Threads | What::Measures | What::ShoppingList | What::Pairs | What::Card => Self::Text,
         }
