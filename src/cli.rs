@@ -2,6 +2,7 @@
 
 mod bar;
 mod cloth;
+mod doing;
 mod kit;
 mod make;
 mod mark;
@@ -18,7 +19,6 @@ use std::process::ExitCode;
 
 use brede::desk;
 use brede::ground::advice::Advice;
-use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
@@ -77,18 +77,6 @@ impl From<desk::Error> for Failure {
         }
         let advice = error.advice().map(|advice| words::advice(&advice));
         Self::Error(Box::new(error), advice)
-    }
-}
-
-impl From<std::io::Error> for Failure {
-    fn from(error: std::io::Error) -> Self {
-        Self::Error(Box::new(error), None)
-    }
-}
-
-impl From<Stopped> for Failure {
-    fn from(Stopped: Stopped) -> Self {
-        Self::Stopped
     }
 }
 

@@ -31,13 +31,6 @@ impl Bar {
     }
 }
 
-/// Leaves the line of a bar that is cut off, so that what the shell says next begins a line.
-pub(super) fn leave() {
-    if std::io::stderr().is_terminal() {
-        super::tell::aside("");
-    }
-}
-
 impl Progress for Bar {
     fn at(&self, stage: Stage, done: u64, total: u64) -> ControlFlow<()> {
         self.bar.set_message(words(stage));

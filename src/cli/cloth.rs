@@ -14,8 +14,9 @@ use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::Failure;
+use super::doing;
 use super::over::OverArgs;
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/cloth.txt"))]
@@ -82,7 +83,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         });
         texts.chain([notes(args)]).collect()
     };
-    tell::told(args.tell, |bar| desk::cloth(&request, bar), words).map(drop)
+    doing::told(args.tell, |bar| desk::cloth(&request, bar), words).map(drop)
 }
 
 /// The table of a chart.

@@ -11,9 +11,11 @@ use clap::Args;
 use rust_decimal::Decimal;
 
 use super::Failure;
+use super::doing;
 use super::over::OverArgs;
 use super::print::moment;
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
+use super::values::number;
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/kit.txt"))]
@@ -67,7 +69,7 @@ pub(super) struct KitArgs {
     #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u16).range(1..=1000), help_heading = "Time")]
     stitches_an_hour: u16,
     /// Hours that you stitch in a week
-    #[arg(long, value_name = "N", value_parser = hours, help_heading = "Time")]
+    #[arg(long, value_name = "N", value_parser = number(0.1..=168.0), help_heading = "Time")]
     hours_a_week: Option<f64>,
 }
 
@@ -89,11 +91,6 @@ struct HandlingArgs {
     /// Added for tension, unpicking and ends too short to use, in per cent
     #[arg(long, value_name = "PERCENT", default_value_t = 10, value_parser = clap::value_parser!(u8).range(0..=100))]
     waste: u8,
-}
-
-fn hours(text: &str) -> Result<f64, String> {
-    let hours: f64 = text.trim().replace(',', ".").parse().map_err(|_| "not a number of hours".to_owned())?;
-    if hours > 0.0 && hours <= 168.0 { Ok(hours) } else { Err("a week has 168 hours".to_owned()) }
 }
 
 impl HandlingArgs {
@@ -148,7 +145,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         }
         text + &time_text(report, args)
     };
-    tell::told_with(args.tell, |bar| desk::kit(&request, bar), offers_worded, words).map(drop)
+    doing::told_with(args.tell, |bar| desk::kit(&request, bar), offers_worded, words).map(drop)
 }
 
 fn money(amount: Decimal, args: &KitArgs) -> String {

@@ -13,10 +13,11 @@ use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
 use super::print::{PageArgs, moment, page_line};
-use super::tell::{self, TellArgs};
-use super::values::one_of;
+use super::tell::TellArgs;
+use super::values::{number, one_of};
 use super::{Failure, words};
 
 #[derive(Debug, Args)]
@@ -111,7 +112,7 @@ struct ColourArgs {
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     half_cross: Vec<String>,
     /// Lay two threads in one needle where their mix beats any single thread by so much ΔE; wants two strands
-    #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = gain)]
+    #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = number(0.0..=50.0))]
     blends: Option<f64>,
     /// How your thread covers, as measured: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
@@ -120,7 +121,7 @@ struct ColourArgs {
     #[arg(long)]
     prefer_owned: bool,
     /// Leave cells bare where the cloth comes this near to the picture (CIEDE2000), such as 8
-    #[arg(long, value_name = "DELTA_E", value_parser = gain)]
+    #[arg(long, value_name = "DELTA_E", value_parser = number(0.0..=50.0))]
     bare: Option<f64>,
     /// A part of the picture, such as a face, where nothing is smoothed and colour counts more: left, top, width,
     /// height in pixels or per cent, or a copy of the picture painted white there and black elsewhere; may be given
@@ -129,7 +130,7 @@ struct ColourArgs {
     detail: Vec<Detail>,
     /// Mix threads stitch by stitch where none is near enough, as long as at most so many per cent of the stitches
     /// stand alone
-    #[arg(long, value_name = "PER_CENT", num_args = 0..=1, default_missing_value = "5", value_parser = gain)]
+    #[arg(long, value_name = "PER_CENT", num_args = 0..=1, default_missing_value = "5", value_parser = number(0.0..=50.0))]
     dither: Option<f64>,
     /// Change the picture first: lightness=10 makes all of it lighter, contrast=20 makes light parts lighter and
     /// dark ones darker, saturation=-30 makes colours duller; -100 to 100, may be given again
@@ -155,11 +156,6 @@ pub(super) struct LimitArgs {
     /// The most memory that reading a picture, or making a chart, may take, in MiB
     #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
     max_memory: u64,
-}
-
-fn gain(text: &str) -> Result<f64, String> {
-    let gain: f64 = text.trim().replace(',', ".").parse().map_err(|_| "not a number".to_owned())?;
-    if (0.0..=50.0).contains(&gain) { Ok(gain) } else { Err("outside 0 to 50".to_owned()) }
 }
 
 impl LimitArgs {
@@ -240,7 +236,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
             limits: set.limits,
             replace: set.replace,
         };
-        return tell::told(args.tell, |bar| desk::compare(&request, bar), compared).map(drop);
+        return doing::told(args.tell, |bar| desk::compare(&request, bar), compared).map(drop);
     }
     let operation = |bar: &Bar| {
         if let Some(chart) = &args.again {
@@ -263,7 +259,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         let matches = report.matches.as_deref().map(matched).unwrap_or_default();
         matches + &closing_lines(report, &args.folder())
     };
-    let report = tell::told(args.tell, operation, words)?;
+    let report = doing::told(args.tell, operation, words)?;
     Ok(report.proof.as_ref().map_or(Ok(()), ProofReport::right)?)
 }
 

@@ -15,6 +15,7 @@ use clap::{Args, Subcommand};
 
 use super::Failure;
 use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 
@@ -120,7 +121,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     };
     let is_list = matches!(what, Some(What::List));
     let words = |report: &MarkReport| if is_list { list(report) } else { summary(report) };
-    let report = tell::told(args.tell, operation, words)?;
+    let report = doing::told(args.tell, operation, words)?;
     if is_list && args.tell.quiet && !args.tell.json {
         tell::result(&list(&report))?;
     }
@@ -138,7 +139,7 @@ fn show(args: &MarkArgs, picture: PathBuf, mark: &Mark<String>) -> Result<(), Fa
         picture: picture.into(),
         replace: args.over.replace(),
     };
-    tell::told(args.tell, |bar| choose(&request, bar), |report| chosen(&said, report)).map(drop)
+    doing::told(args.tell, |bar| choose(&request, bar), |report| chosen(&said, report)).map(drop)
 }
 
 /// What a choice that was only looked at comes to.

@@ -10,8 +10,9 @@ use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
+use super::doing;
 use super::over::OverArgs;
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 use super::values::one_of;
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -133,5 +134,5 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         replace: args.over.replace(),
     };
     let words = |report: &PrintReport| format!("{}: {}\n", args.output.display(), page_line(&report.pages));
-    tell::told(args.tell, |bar| desk::print(&request, bar), words).map(drop)
+    doing::told(args.tell, |bar| desk::print(&request, bar), words).map(drop)
 }

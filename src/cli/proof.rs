@@ -10,8 +10,9 @@ use brede::desk::{
 use clap::Args;
 
 use super::Failure;
+use super::doing;
 use super::over::OverArgs;
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 use super::values::one_of;
 
 #[derive(Debug, Args)]
@@ -54,7 +55,7 @@ impl ProofArgs {
 }
 
 pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
-    let report = tell::told(args.tell, |bar| desk::proof(&args.request(), bar), told)?;
+    let report = doing::told(args.tell, |bar| desk::proof(&args.request(), bar), told)?;
     Ok(report.right()?)
 }
 

@@ -13,10 +13,11 @@ use clap::{Args, Subcommand};
 use rust_decimal::Decimal;
 
 use super::Failure;
+use super::doing;
 use super::make::LimitArgs;
 use super::over::OverArgs;
 use super::print::moment;
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/shades.txt"))]
@@ -138,7 +139,7 @@ fn show(args: &ShowArgs, all: &ShadesArgs) -> Result<(), Failure> {
         let threads = counted(rows.len() as u64, "thread");
         format!("{}: {threads}\n\n{}", report.card, table(headings, &rows))
     };
-    tell::told(all.tell, |bar| desk::show_card(&request, bar), words).map(drop)
+    doing::told(all.tell, |bar| desk::show_card(&request, bar), words).map(drop)
 }
 
 fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
@@ -165,7 +166,7 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
             report.poor,
         )
     };
-    tell::told(all.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
+    doing::told(all.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
 }
 
 fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
@@ -188,7 +189,7 @@ fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
             args.output.display()
         )
     };
-    tell::told(all.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
+    doing::told(all.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
 }
 
 fn moved_row(change: &MovedThread) -> Vec<String> {
@@ -229,7 +230,7 @@ fn from_photo(args: &FromPhotoArgs, all: &ShadesArgs) -> Result<(), Failure> {
     };
     let words = |report: &CardFromPhotoReport| match &args.output {
         Some(path) => format!("{}: {}\n", path.display(), counted(report.threads as u64, "thread")),
-        None => tell::held(report),
+        None => doing::held(report),
     };
-    tell::told(all.tell, |bar| desk::card_from_photo(&request, bar), words).map(drop)
+    doing::told(all.tell, |bar| desk::card_from_photo(&request, bar), words).map(drop)
 }

@@ -9,8 +9,10 @@ use brede::desk::{
 use brede::ground::colour::Srgb8;
 use clap::Args;
 
+use super::super::doing;
 use super::super::make::LimitArgs;
-use super::{ClothArgs, Failure, tell};
+use super::super::values::number;
+use super::{ClothArgs, Failure};
 
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Calibrating by a stitched swatch")]
@@ -21,7 +23,7 @@ pub(super) struct CalibrateArgs {
     #[arg(long, value_name = "PHOTO", conflicts_with_all = ["charts", "measured"])]
     pub(super) calibrate: Option<PathBuf>,
     /// The same from a swatch that you have measured: how much of the cloth is hidden
-    #[arg(long, value_name = "PERCENT", value_parser = percent, conflicts_with = "charts")]
+    #[arg(long, value_name = "PERCENT", value_parser = number(0.5..=100.0), conflicts_with = "charts")]
     pub(super) measured: Option<f64>,
     /// Strands in the needle of the swatch
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=12))]
@@ -49,12 +51,6 @@ pub(super) struct CalibrateArgs {
     output: Option<PathBuf>,
     #[command(flatten)]
     limits: LimitArgs,
-}
-
-fn percent(text: &str) -> Result<f64, String> {
-    let number = text.trim().trim_end_matches('%').trim_end().replace(',', ".");
-    let percent: f64 = number.parse().map_err(|_| "not a number of per cent".to_owned())?;
-    if (0.5..=100.0).contains(&percent) { Ok(percent) } else { Err("0.5 to 100 per cent".to_owned()) }
 }
 
 impl CalibrateArgs {
@@ -94,9 +90,9 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
     };
     let words = |report: &CalibrateReport| match &given.output {
         Some(path) => format!("{}: {}\n", path.display(), said(report, given.holes)),
-        None => tell::held(report),
+        None => doing::held(report),
     };
-    tell::told(args.tell, |bar| desk::calibrate(&request, bar), words).map(drop)
+    doing::told(args.tell, |bar| desk::calibrate(&request, bar), words).map(drop)
 }
 
 fn said(report: &CalibrateReport, holes: bool) -> String {
