@@ -13,6 +13,7 @@ mod proof;
 mod report;
 mod source;
 mod warning;
+mod workers;
 
 pub use error::{Error, FileKind, Wanted};
 pub use memory::Job;
@@ -23,11 +24,12 @@ pub use proof::{
 pub use report::{Report, What, Written};
 pub use source::{Moment, Replace, Source, Target};
 pub use warning::Warning;
+pub use workers::workers;
 
 // What requests are made of.
 pub use crate::chart::{LinePattern, OpeningNote};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
-pub use crate::reading::proof::{Count, Spoil};
+pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};
 
 #[cfg(test)]
 mod tests;

@@ -603,7 +603,7 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
     let (sheet, pdf) = old::pages(&composed, &args.page, bar)?;
     let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
     let proof = (!args.no_proof && args.page.can_be_proof_read())
-        .then(|| proof::proof(&pdf, &composed, options, bar));
+        .then(|| proof::proof(&pdf, &composed, options, &proof::Reader::Here, bar));
     if let Some(Err(ProofError::Stopped(_))) = proof {
         return Err(Failure::Stopped);
     }

@@ -62,6 +62,7 @@ impl ProofArgs {
             most: self.pages.map(|pages| pages as usize),
             picture: self.picture.clone().map(Into::into),
             replace: Replace::Ours,
+            reader: super::apart::reader(),
         }
     }
 }

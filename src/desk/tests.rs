@@ -76,6 +76,7 @@ fn pages_that_are_held_are_proof_read_from_there() {
         most: None,
         picture: Some(Target::Held),
         replace: Replace::Ours,
+        reader: Reader::Here,
     };
     let found = proof(&request, &Silent).unwrap();
     assert!(found.is_right() && found.cells == 1600 && found.right == 1600, "{found:?}");

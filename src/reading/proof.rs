@@ -5,6 +5,7 @@
 //! the file itself come only the table of contents, which says what each page shows, and, from `sheet`, about
 //! where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
 
+mod apart;
 mod drawn;
 mod error;
 mod figures;
@@ -12,6 +13,7 @@ mod found;
 mod gate;
 mod lattice;
 mod outlines;
+mod pages;
 mod patterns;
 mod picture;
 mod places;
@@ -25,11 +27,13 @@ use rayon::prelude::*;
 use crate::chart::marks::Composed;
 use crate::ground::progress::{Progress, Stage, tell};
 use found::PageProof;
-use places::{ChartPage, Places};
+use pages::Pages;
+use places::ChartPage;
 use reader::{Cells, DOUBT};
 use shooting::{Shooting, Taken};
 use signs::Signs;
 
+pub use apart::{Limits, Program, Reader, serve};
 pub use error::ProofError;
 pub use found::{Count, LinePair, Lines, Misread, MisreadLine, Pair, Proof};
 pub use spoil::{Spoil, spoil};
@@ -55,7 +59,8 @@ impl Default for ProofOptions {
     }
 }
 
-/// Reads the pages of `pdf` and compares them with the worked chart.
+/// Reads the pages of `pdf` and compares them with the worked chart. `reader` says where the file is read: one from
+/// outside belongs in a child.
 ///
 /// # Errors
 /// [`ProofError`] where there is nothing that can be read; cells that are read wrong are a result.
@@ -63,20 +68,20 @@ pub fn proof(
     pdf: &[u8],
     composed: &Composed,
     options: ProofOptions,
+    reader: &Reader,
     progress: &dyn Progress,
 ) -> Result<Proof, ProofError> {
     if !DPI_LIMITS.contains(&options.dpi) {
         return Err(ProofError::Dpi { dpi: options.dpi });
     }
     let chart = &composed.chart;
-    let (document, file) = gate::open(pdf)?;
-    let places = Places::read(&document, chart.size())?;
-    drop(document);
+    let file = Pages::open(reader, pdf, chart.size(), progress)?;
+    let places = file.places.clone();
     let pages = chosen(&places.chart, options.pages);
     let mut sizes: Vec<(usize, usize)> = pages.iter().map(|page| (page.page, page.cells())).collect();
     sizes.extend(places.key.clone().map(|page| (page, 0)));
-    let room = gate::room(&file, &sizes, options.dpi)?;
-    let shooting = Shooting { file, options };
+    let room = gate::room(&file.sizes, &sizes, options.dpi)?;
+    let shooting = Shooting { file, options, progress };
     let figures = shooting.key(&places, composed)?;
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
@@ -102,7 +107,7 @@ pub fn proof(
         Ok(read)
     };
     let read: Vec<PageProof> = in_turn(&pages, room.rendered, compared)?;
-    Ok(Proof::of(read, places.chart.len(), &composed.lines, options))
+    Ok(Proof::of(read, places.chart.len(), composed, options))
 }
 
 /// Works on pages, so many at once as there is memory for.

@@ -4,13 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use lopdf::{Dictionary, Document, Object, ObjectId};
+use serde::{Deserialize, Serialize};
 
 use super::ProofError;
 use crate::ground::units::GridSize;
 use crate::printing::sheet;
 
 /// A chart page: columns and rows that are its own, counted from 0.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct ChartPage {
     /// The page of the file, from 0.
     pub(super) page: usize,
@@ -31,7 +32,7 @@ impl ChartPage {
 }
 
 /// The pages of the file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Places {
     /// Those of the key, in order, from 0.
     pub(super) key: Range<usize>,

@@ -1,9 +1,7 @@
 //! Pages taken as they are to be read: rendered, spoiled, their grid found and cut into cells.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
-use hayro::hayro_syntax::Pdf;
 use image::GrayImage;
 
 use super::drawn::{Drawn, masks};
@@ -11,26 +9,29 @@ use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
 use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
+use super::pages::Pages;
 use super::picture::Levels;
 use super::places::{ChartPage, Places};
 use super::reader::{Cells, Read};
 use super::signs::Signs;
-use super::{ProofError, ProofOptions, gate, spoil};
+use super::{ProofError, ProofOptions, spoil};
 use crate::chart::Chart;
 use crate::chart::marks::Composed;
+use crate::ground::progress::Progress;
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::sheet::{self, Paper, Print, SheetOptions};
 
 /// The file, and how its pages are taken.
-pub(super) struct Shooting {
-    pub(super) file: Arc<Pdf>,
+pub(super) struct Shooting<'a> {
+    pub(super) file: Pages,
     pub(super) options: ProofOptions,
+    pub(super) progress: &'a dyn Progress,
 }
 
-impl Shooting {
+impl Shooting<'_> {
     /// A page as it is to be read. Its number is the seed of its faults.
     fn take(&self, page: usize) -> Result<GrayImage, ProofError> {
-        let clean = gate::rendered(&self.file, page, self.options.dpi)?;
+        let clean = self.file.rendered(page, self.options.dpi, self.progress)?;
         Ok(spoil(clean, self.options.spoil, self.options.dpi, page as u64))
     }
 
@@ -42,8 +43,8 @@ impl Shooting {
             places.key.clone().map(|page| self.take(page)).collect::<Result<_, _>>()?;
         let per_mm = self.options.dpi / 25.4;
         // The page tells its paper; whether its text is large shows in the boxes.
-        let points = self.file.pages().get(places.key.start).ok_or_else(failed)?.render_dimensions();
-        let [width, height] = [points.0, points.1].map(|points| {
+        let points = self.file.sizes.get(places.key.start).ok_or_else(failed)?;
+        let [width, height] = points.map(|points| {
             // To a tenth of a millimetre, as papers are given.
             let mm = (f64::from(points) * 254.0 / 72.0).round() / 10.0;
             Millimetres::new(mm)

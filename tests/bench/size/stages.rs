@@ -16,7 +16,7 @@ use brede::printing::picture;
 use brede::printing::sheet::{SheetOptions, lay_out};
 use brede::printing::symbols::give_symbols;
 use brede::printing::worked as compose;
-use brede::reading::proof::{ProofOptions, proof};
+use brede::reading::proof::{ProofOptions, Reader, proof};
 use brede::thread::cloth::{Cloth, CoverModel, StitchKind};
 use brede::thread::shades::ShadeCard;
 
@@ -109,6 +109,7 @@ pub(super) fn run(arguments: &[String]) {
                     &pdf,
                     &composed,
                     ProofOptions { pages: Some(pages), ..ProofOptions::default() },
+                    &Reader::Here,
                     &Silent,
                 )
             };
