@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use brede::chart::Done;
 use brede::ground::progress::Silent;
 use brede::ground::store::Before;
 use brede::ground::units::counted;
@@ -257,10 +258,17 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
 }
 
 fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
-    let chart = read_chart(&args.chart)?;
+    let mut chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
-    let moved = rethread(&chart, &compose(&chart)?.chart, &card, &read_cover(args.cover.as_deref())?);
-    save_chart(&args.output, &moved.chart, Before::Kept)?;
+    let cover = read_cover(args.cover.as_deref())?;
+    let (worked, from) = (compose(&chart)?.chart, chart.stamp());
+    let moved = chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
+        let moved = rethread(chart, &worked, &card, &cover);
+        chart.clone_from(&moved.chart);
+        Ok::<_, Failure>(moved)
+    })?;
+    chart.copy_as(&name_of(Path::new(args.output.file_name().unwrap_or_default())), &from);
+    save_chart(&args.output, &chart, Before::Kept)?;
     let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
     if poor > 0 {
         let threads = counted(poor as u64, "thread");

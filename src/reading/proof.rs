@@ -6,6 +6,7 @@
 //! where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
 
 mod apart;
+mod cells;
 mod drawn;
 mod error;
 mod figures;
@@ -17,6 +18,7 @@ mod pages;
 mod patterns;
 mod picture;
 mod places;
+mod points;
 mod reader;
 mod shooting;
 mod signs;
@@ -26,10 +28,11 @@ use rayon::prelude::*;
 
 use crate::chart::marks::Composed;
 use crate::ground::progress::{Progress, Stage, tell};
+use cells::Cells;
 use found::PageProof;
 use pages::Pages;
 use places::ChartPage;
-use reader::{Cells, DOUBT};
+use reader::DOUBT;
 use shooting::{Shooting, Taken};
 use signs::Signs;
 

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use image::GrayImage;
 
+use super::cells::Cells;
 use super::drawn::{Drawn, masks};
 use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
@@ -12,7 +13,7 @@ use super::outlines::{self, Outlines};
 use super::pages::Pages;
 use super::picture::Levels;
 use super::places::{ChartPage, Places};
-use super::reader::{Cells, Read};
+use super::reader::Read;
 use super::signs::Signs;
 use super::{ProofError, ProofOptions, spoil};
 use crate::chart::Chart;
