@@ -97,6 +97,15 @@ impl From<std::io::Error> for Failure {
     }
 }
 
+impl From<brede::printing::picture::PngError> for Failure {
+    fn from(error: brede::printing::picture::PngError) -> Self {
+        match error {
+            brede::printing::picture::PngError::Stopped(_) => Self::Stopped,
+            error => Self::Error(Box::new(error), None),
+        }
+    }
+}
+
 impl From<Stopped> for Failure {
     fn from(Stopped: Stopped) -> Self {
         Self::Stopped

@@ -5,6 +5,7 @@ mod calibrate;
 use std::path::{Path, PathBuf};
 
 use brede::ground::colour::Srgb8;
+use brede::ground::progress::Silent;
 use brede::ground::units::{FabricCount, Millimetres};
 use brede::planning::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, USUAL_COUNTS, fit};
 use brede::printing::picture;
@@ -120,11 +121,11 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
     for path in &args.charts {
         let chart = read_chart(path)?;
         let composed = compose(&chart)?;
-        let fits = fit(&composed.chart, &composed.lines, &args.count, &options);
+        let fits = fit(&composed.chart, &composed.lines, &args.count, &options, &Silent)?;
         if let Some(png) = &args.png {
             let colour = args.cloth.unwrap_or(chart.cloth.colour);
             let sheet = contact_sheet(&composed.chart, &fits, colour, &options.cover);
-            save(png, &picture::png(&sheet)?)?;
+            save(png, &picture::png(sheet, &Silent)?)?;
         }
         let worked: u64 = composed.chart.stitches().iter().sum();
         let size = composed.chart.size();

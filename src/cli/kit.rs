@@ -4,6 +4,7 @@ mod pages;
 
 use std::path::{Path, PathBuf};
 
+use brede::ground::progress::Silent;
 use brede::ground::units::Millimetres;
 use brede::planning::Handling;
 use brede::planning::savings::{Change, Savings, savings};
@@ -225,7 +226,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         // The same as brede print shows.
         give_symbols(&mut chart);
         let composed = compose(&chart)?;
-        projects.push(Project::new(composed.chart, composed.lines, &handling));
+        projects.push(Project::new(composed.chart, composed.lines, &handling, &Silent)?);
     }
     let list = pool(&projects, &drawer);
     for warning in &list.warnings {
@@ -239,7 +240,10 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
             list.unpriced().len()
         ));
     }
-    let saved = args.budget.map(|budget| savings(&projects, &drawer, budget, &cover, &handling));
+    let saved = args
+        .budget
+        .map(|budget| savings(&projects, &drawer, budget, &cover, &handling, &Silent))
+        .transpose()?;
     let time = forecast(&projects, f64::from(args.stitches_an_hour), args.hours_a_week);
     if let Some(path) = &args.csv {
         save(path, shopping_csv(&list, &projects).as_bytes())?;

@@ -520,7 +520,7 @@ fn from_photo(
     let making = make::make(&photo, &framed, card, &options, bar).map_err(make_failure)?;
     if options.reduce.bare.take().is_some() {
         let whole = make::make(&photo, &framed, card, &options, bar).map_err(make_failure)?;
-        notes.push(bare_saves(&making, &whole));
+        notes.push(bare_saves(&making, &whole, bar)?);
         notes.push(near_cloth(&framed.field, options.cloth.colour.linear().lab()));
     }
     if making.kind == Kind::Drawing && matches!(args.size.picture, KindArg::Auto) {
@@ -553,20 +553,20 @@ fn make_failure(error: MakeError) -> Failure {
 }
 
 /// What it saves to leave cloth bare, against the same chart stitched all over.
-fn bare_saves(bare: &Making, whole: &Making) -> String {
-    let total = |making: &Making| {
-        let uses = planning::thread_uses(&making.chart, &[]);
+fn bare_saves(bare: &Making, whole: &Making, bar: &Bar) -> Result<String, Failure> {
+    let total = |making: &Making| -> Result<(f64, u64), Failure> {
+        let uses = planning::thread_uses(&making.chart, &[], bar)?;
         let metres: f64 = uses.iter().map(|thread| thread.strand_metres).sum();
-        (metres, uses.iter().map(ThreadUse::skeins).sum::<u64>())
+        Ok((metres, uses.iter().map(ThreadUse::skeins).sum::<u64>()))
     };
-    let (metres, skeins) = total(bare);
-    let (all_metres, all_skeins) = total(whole);
-    format!(
+    let (metres, skeins) = total(bare)?;
+    let (all_metres, all_skeins) = total(whole)?;
+    Ok(format!(
         "bare cloth saves {} stitches, {:.0} m of single strand and {}",
         bare.figures.bare_by_choice,
         (all_metres - metres).max(0.0),
         counted(all_skeins.saturating_sub(skeins), "skein")
-    )
+    ))
 }
 
 /// How many cells lie how near to the cloth, to choose a number for `--bare` by.
@@ -607,8 +607,8 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
     if let Some(Err(ProofError::Stopped(_))) = proof {
         return Err(Failure::Stopped);
     }
-    let cells = picture::png(&picture::cells(&composed.chart))?;
-    let stitched = picture::png(&picture::stitched(&composed.chart, &composed.lines, bar)?)?;
+    let cells = picture::png(picture::cells(&composed.chart), bar)?;
+    let stitched = picture::png(picture::stitched(&composed.chart, &composed.lines, bar)?, bar)?;
     let files = vec![
         ("chart.json", chart.to_json().into_bytes()),
         ("pdf", pdf),

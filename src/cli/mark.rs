@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::chart::{Chart, Done, Mark, WorkedLine};
+use brede::ground::progress::Silent;
 use brede::ground::store::Before;
 use brede::ground::units::counted;
 use brede::planning::shift::{SHIFT_LIMIT, shifts};
@@ -265,7 +266,7 @@ fn is_same_file(one: &Path, two: &Path) -> bool {
 }
 
 fn write_picture(path: &Path, picture: &image::RgbImage) -> Result<(), Failure> {
-    save(path, &picture::png(picture)?)
+    save(path, &picture::png(picture.clone(), &Silent)?)
 }
 
 fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, Failure> {

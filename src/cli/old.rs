@@ -78,7 +78,7 @@ pub(super) fn pages(
     };
     let chart = &composed.chart;
     let preview = picture::preview(chart, &composed.lines, progress)?;
-    let sheet = sheet::lay_out(chart, &composed.lines, preview, &options).map_err(|error| {
+    let sheet = sheet::lay_out(chart, &composed.lines, preview, &options, progress).map_err(|error| {
         let hint = super::words::advice(&error.advice());
         Failure::new(error, hint)
     })?;

@@ -377,7 +377,7 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
         Failure::new(source, hint)
     })?;
     if let Some(path) = &args.check {
-        save(path, &picture::png(&found.check)?)?;
+        save(path, &picture::png(found.check.clone(), &Silent)?)?;
     }
     for ((code, _), uneven) in names.iter().zip(&found.unevenness).filter(|(_, uneven)| **uneven > UNEVEN) {
         tell::warning(&format!("{code}: its place is uneven (median {uneven:.1} ΔE): is all of it thread?"));

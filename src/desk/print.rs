@@ -59,7 +59,7 @@ impl PageSettings {
     ) -> Result<(Sheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment), progress)?;
         let bytes = inked(&sheet, &self.author, moment, progress)?;
         Ok((sheet, bytes))
     }
@@ -216,8 +216,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     put(What::Pages, request.output.clone(), "pdf", bytes);
     if request.pictures == Pictures::Beside {
         let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-        let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
-        let stitched = picture::png(&stitched).map_err(Error::Picture)?;
+        let cells = picture::png(picture::cells(&composed.chart), progress)?;
+        let stitched = picture::png(stitched, progress)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
     }

@@ -283,7 +283,7 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
     report.warnings.clone_from(&files.warnings);
     if let Some(target) = &request.picture {
         let page = found.picture(&bytes, &composed.lines, &request.reader, progress).map_err(fail)?;
-        let bytes = picture::png(&image::DynamicImage::from(page).to_rgba8()).map_err(Error::Picture)?;
+        let bytes = picture::png(image::DynamicImage::from(page).to_rgba8(), progress)?;
         let name = format!("{}.proof.png", request.pages.stem());
         let output = Output { what: What::ProofPicture, target: target.clone(), name, bytes };
         report.files = files.write(vec![output])?;

@@ -29,6 +29,7 @@ use serde::Serialize;
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::advice::Advice;
 use crate::ground::colour::Srgb8;
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::ground::units::Millimetres;
 use crate::planning;
 use crate::printing::length::{Length, mm, text_points};
@@ -203,7 +204,13 @@ pub enum SheetError {
         /// The limit.
         limit: usize,
     },
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
 }
+
+/// Steps told to [`Progress`]: lengths, tints, key and map, chart pages.
+const STEPS: u64 = 4;
 
 impl SheetError {
     /// What to do about it.
@@ -213,6 +220,7 @@ impl SheetError {
             Self::ColoursInGrey => Advice::SymbolsInGrey,
             Self::Cell { .. } => Advice::UsualCell,
             Self::NoRoom { .. } | Self::TooManyPages { .. } => Advice::LargerPaper,
+            Self::Stopped(_) => Advice::DoAgain,
         }
     }
 }
@@ -261,18 +269,20 @@ impl Layout<'_> {
 /// Lays a chart out, with lines of backstitch on its holes. `preview` is the picture for the cover.
 ///
 /// # Errors
-/// [`SheetError`] when the paper, the cells and the chart do not fit together.
+/// [`SheetError`] when the paper, the cells and the chart do not fit together, or `progress` wants to stop.
 pub fn lay_out(
     chart: &Chart,
     lines: &[WorkedLine],
     preview: RgbImage,
     options: &SheetOptions,
+    progress: &dyn Progress,
 ) -> Result<Sheet, SheetError> {
     if options.show == Show::Colours && options.ink == Ink::Grey {
         return Err(SheetError::ColoursInGrey);
     }
     let alike = symbols::alike(chart);
-    let thread_uses = planning::thread_uses(chart, lines);
+    let thread_uses = planning::thread_uses(chart, lines, progress)?;
+    tell(progress, Stage::LayingOut, 0, STEPS)?;
     let symbols: Vec<SymbolId> = chart.needles().iter().map(|needle| SymbolId::of(&needle.symbol)).collect();
     let (title, missing) = shown_texts(chart, lines);
     let mut layout = Layout {
@@ -295,8 +305,9 @@ pub fn lay_out(
             layout.tinting = tinting(&layout);
             tablet::pages(&mut layout, &thread_uses, screen)?
         }
-        None => paper_pages(&mut layout, &thread_uses, &preview)?,
+        None => paper_pages(&mut layout, &thread_uses, &preview, progress)?,
     };
+    tell(progress, Stage::LayingOut, 4, STEPS)?;
     let pictures = match options.tablet {
         Some(_) => vec![preview],
         None => vec![preview, map::picture(chart)],
@@ -312,6 +323,7 @@ pub fn lay_out(
         thread_uses,
         alike: Vec::new(),
     };
+    ask(progress)?;
     sheet.warnings = warnings(&sheet, options, missing, &alike);
     sheet.alike = alike;
     Ok(sheet)
@@ -334,6 +346,7 @@ fn paper_pages(
     layout: &mut Layout,
     uses: &[planning::ThreadUse],
     preview: &RgbImage,
+    progress: &dyn Progress,
 ) -> Result<(Vec<Page>, Vec<Bookmark>), SheetError> {
     let (chart, options) = (layout.chart, layout.options);
     let (plan, cell) = fit::plan(chart, layout.lines, options)?;
@@ -343,12 +356,15 @@ fn paper_pages(
     layout.pages = layout.first_chart_page + plan.pages();
     layout.plan = plan;
     layout.cell = cell;
+    tell(progress, Stage::LayingOut, 1, STEPS)?;
     layout.tinting = tinting(layout);
+    tell(progress, Stage::LayingOut, 2, STEPS)?;
     let mut pages = vec![cover::page(layout, preview)];
     pages.extend(key.pages(layout, uses));
     if has_map {
         pages.push(map::page(layout));
     }
+    tell(progress, Stage::LayingOut, 3, STEPS)?;
     pages.extend(grid::pages(layout));
     Ok((pages, bookmarks(layout, has_map)))
 }

@@ -27,7 +27,7 @@ mod spoil;
 use rayon::prelude::*;
 
 use crate::chart::marks::Composed;
-use crate::ground::progress::{Progress, Stage, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use cells::Cells;
 use found::PageProof;
 use pages::Pages;
@@ -96,15 +96,17 @@ pub fn proof(
     let teachers = teaching(&pages, room.kept);
     let teachers: Vec<Taken> = in_turn(&teachers, room.rendered, taken)?;
     let mut signs = Signs::new(&figures);
-    let doubt = |page: &Taken| page.cells.read(&signs).iter().any(|read| read.margin < DOUBT);
-    if teachers.par_iter().any(doubt) {
+    let doubt = |page: &Taken| -> Result<bool, Stopped> {
+        Ok(page.cells.read(&signs, progress)?.iter().any(|read| read.margin < DOUBT))
+    };
+    if teachers.par_iter().map(doubt).find_any(|doubt| doubt != &Ok(false)).transpose()?.is_some() {
         let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
-        signs = Signs::learnt(&figures, &cells);
+        signs = Signs::learnt(&figures, &cells, progress)?;
     }
     let compared = |page: &&ChartPage| {
         let read = match teachers.iter().find(|taken| taken.place == **page) {
-            Some(taken) => taken.compared(&composed.chart, &signs),
-            None => taken(page)?.compared(&composed.chart, &signs),
+            Some(taken) => taken.compared(&composed.chart, &signs, progress)?,
+            None => taken(page)?.compared(&composed.chart, &signs, progress)?,
         };
         done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
         Ok(read)

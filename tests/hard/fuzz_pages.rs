@@ -84,7 +84,8 @@ fn printed_pages() {
     let print = |paper| {
         let picture = preview(&chart, &[], &Silent).unwrap();
         let sheet =
-            lay_out(&chart, &[], picture, &SheetOptions { paper, ..SheetOptions::default() }).unwrap();
+            lay_out(&chart, &[], picture, &SheetOptions { paper, ..SheetOptions::default() }, &Silent)
+                .unwrap();
         pdf(&sheet, &PdfOptions::default(), &Silent).unwrap()
     };
     let packed = print(paper);

@@ -36,7 +36,7 @@ fn made(photo: &str, columns: u32) -> Vec<Vec<u8>> {
     let composed = worked(&making.chart).unwrap();
     let (chart, lines) = (&composed.chart, &composed.lines);
     let preview = picture::preview(chart, lines, &Silent).unwrap();
-    let sheet = lay_out(chart, lines, preview, &SheetOptions::default()).unwrap();
+    let sheet = lay_out(chart, lines, preview, &SheetOptions::default(), &Silent).unwrap();
     vec![
         making.chart.to_json().into_bytes(),
         pdf(&sheet, &PdfOptions::default(), &Silent).unwrap(),

@@ -1,6 +1,7 @@
 //! The pages that `brede kit` writes.
 
 use brede::chart::Thread;
+use brede::ground::progress::Silent;
 use brede::planning::Handling;
 use brede::planning::shopping::{Project, ShoppingList};
 use brede::printing::sheet::{bobbins, lists, order};
@@ -65,7 +66,7 @@ pub(super) fn write(
     if let Some(path) = &args.order {
         let only = needles_of(project, &args.only)?;
         let only = (!args.only.is_empty()).then_some(only.as_slice());
-        let sheet = order::order_pages(&project.chart, handling, only, args.paper);
+        let sheet = order::order_pages(&project.chart, handling, only, args.paper, &Silent)?;
         write_sheet(path, &sheet)?;
         if sheet.pages.len() > MANY_PAGES {
             tell::warning(&format!(

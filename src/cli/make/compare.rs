@@ -51,7 +51,7 @@ pub(super) fn run(
         let longest = picture.width().max(picture.height());
         let side = |length: u32| (length * SIDE / longest).max(1);
         pictures.push(image::imageops::thumbnail(&picture, side(picture.width()), side(picture.height())));
-        let uses = planning::thread_uses(&making.chart, &[]);
+        let uses = planning::thread_uses(&making.chart, &[], bar)?;
         let skeins = uses.iter().map(ThreadUse::skeins).sum();
         tried.push(Tried { making, skeins, cost: cost(&uses, card) });
     }
@@ -73,7 +73,7 @@ pub(super) fn run(
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
     let path = folder.join(format!("{stem}.compare.png"));
     make_folder(&folder)?;
-    save(&path, &picture::png(&side_by_side(&pictures, &captions))?)?;
+    save(&path, &picture::png(side_by_side(&pictures, &captions), bar)?)?;
     bar.finish();
     if args.json {
         let tried: Vec<Value> = tried.iter().map(as_json).collect();

@@ -1,6 +1,7 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
 use crate::chart::{Cell, LineLayer, LinePattern, Needle, Thread};
+use crate::ground::progress::Silent;
 use crate::ground::units::GridSize;
 use crate::printing::length::Point;
 use crate::thread::cloth::{Cloth, StitchKind};
@@ -30,7 +31,7 @@ pub(super) fn chart(columns: u32, rows: u32, needles: usize, title: &str, name: 
 }
 
 fn laid(chart: &Chart, options: &SheetOptions) -> Sheet {
-    lay_out(chart, &[], RgbImage::new(30, 40), options).unwrap()
+    lay_out(chart, &[], RgbImage::new(30, 40), options, &Silent).unwrap()
 }
 
 /// Every cell of the chart is shown once as its own, whatever is repeated: counted from the shapes alone.
@@ -123,7 +124,7 @@ pub(super) fn lines() -> Vec<WorkedLine> {
 #[test]
 fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own() {
     let chart = chart(140, 200, 30, "Rock pool", "Kelp");
-    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default(), &Silent).unwrap();
     let mut drawn = 0.0;
     for page in &sheet.pages {
         let block = page.shapes.iter().find_map(|(_, shape)| match shape {
@@ -160,7 +161,7 @@ fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own()
 #[test]
 fn the_key_lists_lines_apart_with_their_lengths() {
     let chart = chart(140, 200, 30, "Rock pool", "Kelp");
-    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default(), &Silent).unwrap();
     let texts = texts_of(&sheet.pages[1]);
     let at = texts.iter().position(|text| *text == "Lines of backstitch").unwrap();
     // 100 diagonals and 8 sides of cells of 25.4 / 14 mm.
@@ -298,7 +299,7 @@ fn symbols_alone_have_no_tint_and_colours_alone_no_symbol() {
     assert_eq!(filled, 3000);
     assert!(chart.needles().iter().all(|needle| tints.iter().any(|tint| tint.colour == needle.colour())));
     let grey = SheetOptions { show: Show::Colours, ink: Ink::Grey, ..SheetOptions::default() };
-    let refused = lay_out(&chart, &[], RgbImage::new(30, 40), &grey);
+    let refused = lay_out(&chart, &[], RgbImage::new(30, 40), &grey, &Silent);
     assert_eq!(refused, Err(SheetError::ColoursInGrey));
 }
 
@@ -317,7 +318,7 @@ fn dark_pages_keep_to_a_quarter_of_ink() {
     let black = RgbImage::from_pixel(300, 400, image::Rgb([8, 6, 12]));
     for ink in [Ink::Colour, Ink::Grey] {
         let options = SheetOptions { ink, ..SheetOptions::default() };
-        let sheet = lay_out(&chart, &[], black.clone(), &options).unwrap();
+        let sheet = lay_out(&chart, &[], black.clone(), &options, &Silent).unwrap();
         let coverage = sheet.coverage();
         assert_eq!(coverage.len(), sheet.pages.len());
         let most = coverage.iter().copied().fold(0.0, f64::max);
@@ -325,7 +326,7 @@ fn dark_pages_keep_to_a_quarter_of_ink() {
         assert!(!sheet.warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
     }
     let colours = SheetOptions { show: Show::Colours, ..SheetOptions::default() };
-    let sheet = lay_out(&chart, &[], black, &colours).unwrap();
+    let sheet = lay_out(&chart, &[], black, &colours, &Silent).unwrap();
     assert!(sheet.warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
 }
 
@@ -448,7 +449,7 @@ proptest! {
         let date = "25 November 2026".into();
         let options = SheetOptions { paper, print, show, tablet, date, ..SheetOptions::default() };
         let lines = if needles % 2 == 0 { lines() } else { Vec::new() };
-        let sheet = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
+        let sheet = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options, &Silent) {
             Ok(sheet) => sheet,
             // Small paper has no room for large cells and a strip of many needles: said, not printed.
             Err(error) => {

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use std::sync::Arc;
+
 use image::GrayImage;
 
 use super::cells::Cells;
@@ -18,7 +20,7 @@ use super::signs::Signs;
 use super::{ProofError, ProofOptions, spoil};
 use crate::chart::Chart;
 use crate::chart::marks::Composed;
-use crate::ground::progress::Progress;
+use crate::ground::progress::{Progress, Stopped, aside, ask};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::sheet::{self, Paper, Print, SheetOptions};
 
@@ -33,7 +35,9 @@ impl Shooting<'_> {
     /// A page as it is to be read. Its number is the seed of its faults.
     fn take(&self, page: usize) -> Result<GrayImage, ProofError> {
         let clean = self.file.rendered(page, self.options.dpi, self.progress)?;
-        Ok(spoil(clean, self.options.spoil, self.options.dpi, page as u64))
+        let ProofOptions { spoil: how, dpi, .. } = self.options;
+        let spoilt = aside(self.progress, move || spoil(clean, how, dpi, page as u64))?;
+        spoilt.ok_or(ProofError::NotPdf)
     }
 
     /// The figures of all needles, from the key.
@@ -72,13 +76,16 @@ impl Shooting<'_> {
     }
 
     pub(super) fn page(&self, place: &ChartPage, composed: &Composed) -> Result<Taken, ProofError> {
-        let picture = self.take(place.page)?;
+        let picture = Arc::new(self.take(place.page)?);
         let page = place.page + 1;
         let size = composed.chart.size();
         let columns = sheet::with_repeats(&place.columns, size.columns());
         let rows = sheet::with_repeats(&place.rows, size.rows());
         let wanted = [columns.len() as u32, rows.len() as u32];
-        let lattice = lattice::find(&picture, wanted).map_err(|reason| ProofError::Grid { page, reason })?;
+        let shared = Arc::clone(&picture);
+        let lattice = aside(self.progress, move || lattice::find(&shared, wanted))?
+            .ok_or(ProofError::NotPdf)?
+            .map_err(|reason| ProofError::Grid { page, reason })?;
         let found = [lattice.columns, lattice.rows];
         if found != wanted {
             return Err(ProofError::OtherGrid { page, found, wanted });
@@ -92,12 +99,17 @@ impl Shooting<'_> {
         let first = [columns.start, rows.start];
         let mut lines = drawn(composed, first);
         let centre = centre(size, first, lattice.side() * 25.4 / self.options.dpi);
+        ask(self.progress)?;
         let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre);
         lines.extend(centre);
         let masks = masks(found, &lines);
-        let cells = Cells::new(&picture, &lattice, masks, |[column, row]| {
-            place.is_repeated(first[0] + column, first[1] + row)
-        });
+        let cells = Cells::new(
+            &picture,
+            &lattice,
+            masks,
+            |[column, row]| place.is_repeated(first[0] + column, first[1] + row),
+            self.progress,
+        )?;
         Ok(Taken { place: place.clone(), lattice, first, cells, outlines })
     }
 }
@@ -114,7 +126,15 @@ pub(super) struct Taken {
 
 impl Taken {
     /// Its cells as read by these signs, against the chart's.
-    pub(super) fn compared(&self, chart: &Chart, signs: &Signs) -> PageProof {
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop.
+    pub(super) fn compared(
+        &self,
+        chart: &Chart,
+        signs: &Signs,
+        progress: &dyn Progress,
+    ) -> Result<PageProof, Stopped> {
         let Self { place, lattice, first, cells, outlines } = self;
         let page = place.page + 1;
         let mut proof = PageProof {
@@ -128,7 +148,7 @@ impl Taken {
             pairs: BTreeMap::new(),
             outlines: outlines.clone(),
         };
-        for (index, Read { best, second, margin }) in cells.read(signs).into_iter().enumerate() {
+        for (index, Read { best, second, margin }) in cells.read(signs, progress)?.into_iter().enumerate() {
             let index = index as u32;
             let (column, row) = (first[0] + index % lattice.columns, first[1] + index / lattice.columns);
             let repeated = place.is_repeated(column, row);
@@ -153,7 +173,7 @@ impl Taken {
                 });
             }
         }
-        proof
+        Ok(proof)
     }
 }
 
