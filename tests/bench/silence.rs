@@ -27,7 +27,7 @@ use brede::printing::sheet::order::order_pages;
 use brede::printing::sheet::{Paper, SheetOptions, lay_out};
 use brede::printing::symbols::give_symbols;
 use brede::printing::worked;
-use brede::reading::proof::{ProofOptions, Reader, Spoil, proof};
+use brede::reading::proof::{Program, ProofOptions, Reader, Spoil, proof};
 use brede::thread::shades::ShadeCard;
 use processes::{CARD, photo};
 
@@ -155,8 +155,13 @@ fn main() {
     let sheet = lay_out(chart, lines, preview.clone(), &options, &Silent).unwrap();
     listened("ink", |ear| pdf(&sheet, &PdfOptions::default(), ear).is_ok());
     let pages = pdf(&sheet, &PdfOptions::default(), &Silent).unwrap();
-    for (name, spoil) in [("proof, 12 pages", Spoil::None), ("proof, 12 pages spoilt", Spoil::Home)] {
+    let child = Program::new(env!("CARGO_BIN_EXE_brede").into(), vec!["reads-a-file-for-brede".into()]);
+    for (name, spoil, reader) in [
+        ("proof, 12 pages", Spoil::None, Reader::Here),
+        ("proof, 12 pages, read by children", Spoil::None, Reader::Child(child)),
+        ("proof, 12 pages, spoilt", Spoil::Home, Reader::Here),
+    ] {
         let options = ProofOptions { pages: Some(12), spoil, ..ProofOptions::default() };
-        listened(name, |ear| proof(&pages, &composed, options, &Reader::Here, ear).is_ok());
+        listened(name, |ear| proof(&pages, &composed, options, &reader, ear).is_ok());
     }
 }
