@@ -11,6 +11,7 @@ mod memory;
 mod print;
 mod proof;
 mod report;
+mod set;
 mod source;
 mod warning;
 mod workers;
@@ -22,12 +23,13 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
+pub use set::{Of, Stray, apart};
 pub use source::{Moment, Replace, Source, Target};
 pub use warning::Warning;
 pub use workers::workers;
 
 // What requests are made of.
-pub use crate::chart::{LinePattern, OpeningNote};
+pub use crate::chart::{LinePattern, OpeningNote, Revision};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};
 

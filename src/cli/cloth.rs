@@ -16,6 +16,7 @@ use serde_json::json;
 
 use super::files::{name_of, read_text, rounded, save};
 use super::old::{compose, read_chart};
+use super::over::OverArgs;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -72,6 +73,8 @@ pub(super) struct ClothArgs {
     /// Write the figures as JSON to standard output
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(flatten)]
     swatch: calibrate::CalibrateArgs,
 }

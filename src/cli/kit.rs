@@ -22,6 +22,7 @@ use super::cloth::read_cover;
 use super::files::{read, rounded, save};
 use super::make::read_card;
 use super::old::{compose, read_chart};
+use super::over::OverArgs;
 use super::table::{Flush, table};
 use super::{Failure, tell};
 
@@ -84,6 +85,8 @@ pub(super) struct KitArgs {
     /// How your thread covers, for what a change does to colours: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(flatten)]
     handling: HandlingArgs,
     /// Crosses that you work in an hour (common practice, no source: time yourself)
@@ -223,6 +226,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
     let mut projects = Vec::new();
     for path in &args.charts {
         let mut chart = read_chart(path)?;
+        super::old::say_apart(path, &chart);
         // The same as brede print shows.
         give_symbols(&mut chart);
         let composed = compose(&chart)?;

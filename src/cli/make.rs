@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use brede::chart::Chart;
-use brede::desk::Job;
+use brede::desk::{Job, Source};
 use brede::ground::colour::{Compared, Lab, Srgb8};
 use brede::ground::progress::Silent;
 use brede::ground::units::{FabricCount, Millimetres, counted};
@@ -24,8 +24,9 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::bar::{Bar, Chatter};
-use super::files::{kept_told, make_folder, name_of, read, rounded, save_all};
+use super::files::{kept_told, may_write, name_of, read, rounded, save_all};
 use super::old::{self, misread};
+use super::over::OverArgs;
 use super::print::PageArgs;
 use super::{Failure, tell};
 
@@ -74,6 +75,8 @@ pub(super) struct MakeArgs {
     colour: ColourArgs,
     #[command(flatten)]
     page: PageArgs,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
     /// Do not proof-read a sample of the printed pages
@@ -238,8 +241,9 @@ enum ConfettiArg {
 impl MakeArgs {
     /// The picture's name without its ending: what the outputs are called.
     fn stem(&self) -> String {
-        let stem = self.photo.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-        stem.filter(|stem| stem != "-" && !stem.is_empty()).unwrap_or_else(|| "chart".to_owned())
+        let is_input = self.photo.as_os_str() == "-";
+        let source = if is_input { Source::Input } else { self.photo.clone().into() };
+        source.result_name()
     }
 
     fn wanted_size(&self) -> Size {
@@ -413,9 +417,18 @@ struct Output {
     proof: Option<Result<Proof, ProofError>>,
 }
 
+/// What the names of a set of files end in.
+const ENDINGS: [&str; 5] = ["chart.json", "pdf", "cells.png", "stitched.png", "threads.csv"];
+
 pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     let bar = Bar::new(if args.quiet { Chatter::Quiet } else { Chatter::Usual });
     let (mut warnings, mut notes) = (Vec::new(), Vec::new());
+    if args.compare.is_empty() {
+        let folder = args.out.clone().unwrap_or_else(|| args.stem().into());
+        for ending in ENDINGS {
+            may_write(&folder.join(format!("{}.{ending}", args.stem())))?;
+        }
+    }
     let card = args.card()?;
     if args.shades.is_none() {
         warnings.push(
@@ -444,7 +457,17 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     warnings.extend(output.proof.as_ref().and_then(proof_warning));
     let stem = args.stem();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
-    let paths = write(&folder, &stem, std::mem::take(&mut output.files), &mut warnings)?;
+    let path = folder.join(format!("{stem}.chart.json"));
+    if let Some(old) = std::fs::read(&path).ok().and_then(|bytes| Chart::from_json(&bytes).ok()) {
+        old::say_apart(&path, &old);
+    }
+    let paths = write(
+        &folder,
+        &stem,
+        std::mem::take(&mut output.files),
+        &output.making.chart.stamp().to_string(),
+        &mut warnings,
+    )?;
     bar.finish();
     if !args.quiet {
         for warning in &warnings {
@@ -600,7 +623,7 @@ fn outputs(making: Making, args: &MakeArgs, bar: &Bar) -> Result<Output, Failure
     // Of charts that are taken cell by cell nothing was reckoned before.
     args.limits.hold(size, Job { pixels: 0, size, shades: 0, colours: 0, paper }.printing())?;
     let composed = old::compose(chart)?;
-    let (sheet, pdf) = old::pages(&composed, &args.page, bar)?;
+    let (sheet, pdf) = old::pages(&composed, Some(chart.stamp().to_string()), &args.page, bar)?;
     let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
     let proof = (!args.no_proof && args.page.can_be_proof_read())
         .then(|| proof::proof(&pdf, &composed, options, &proof::Reader::Here, bar));
@@ -624,12 +647,12 @@ fn write(
     folder: &Path,
     stem: &str,
     files: Vec<(&'static str, Vec<u8>)>,
+    stamp: &str,
     warnings: &mut Vec<String>,
 ) -> Result<Vec<PathBuf>, Failure> {
-    make_folder(folder)?;
     let named = |(ending, bytes)| (folder.join(format!("{stem}.{ending}")), bytes);
     let files: Vec<(PathBuf, Vec<u8>)> = files.into_iter().map(named).collect();
-    for kept in save_all(&files)? {
+    for kept in save_all(Some(folder), &files, Some(stamp))? {
         warnings.push(kept_told(&kept));
     }
     Ok(files.into_iter().map(|(path, _)| path).collect())

@@ -39,6 +39,13 @@ struct ChartFileError {
     source: brede::chart::DocumentError,
 }
 
+/// Says what stands beside a chart and does not belong to it as it is.
+pub(super) fn say_apart(path: &Path, chart: &Chart) {
+    if let Some(strays) = brede::desk::apart(path, chart.stamp()) {
+        super::tell::warning(&super::words::warning(&strays));
+    }
+}
+
 /// Lays the marks of a chart over it.
 pub(super) fn compose(chart: &Chart) -> Result<Composed, Failure> {
     brede::printing::worked(chart).map_err(|error| {
@@ -62,10 +69,11 @@ pub(super) fn fix_wished_symbols(chart: &mut Chart, args: &PageArgs) -> Result<(
 /// Lays a chart out and inks it.
 pub(super) fn pages(
     composed: &Composed,
+    stamp: Option<String>,
     args: &PageArgs,
     progress: &dyn Progress,
 ) -> Result<(Sheet, Vec<u8>), Failure> {
-    let made_at = moment();
+    let made_at = moment()?;
     let settings = args.settings();
     let options = SheetOptions {
         paper: settings.paper,
@@ -82,17 +90,18 @@ pub(super) fn pages(
         let hint = super::words::advice(&error.advice());
         Failure::new(error, hint)
     })?;
-    let bytes = inked(&sheet, args, made_at, progress)?;
+    let bytes = inked(&sheet, stamp, args, made_at, progress)?;
     Ok((sheet, bytes))
 }
 
 fn inked(
     sheet: &Sheet,
+    stamp: Option<String>,
     args: &PageArgs,
     made_at: brede::desk::Moment,
     progress: &dyn Progress,
 ) -> Result<Vec<u8>, Failure> {
-    let options = PdfOptions { created: made_at.seconds(), author: args.author.trim().to_owned() };
+    let options = PdfOptions { created: made_at.seconds(), author: args.author.trim().to_owned(), stamp };
     ink::pdf(sheet, &options, progress).map_err(|error| match error {
         InkError::Stopped(_) => Failure::Stopped,
         error => Failure::Error(Box::new(error), None),

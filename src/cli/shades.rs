@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::Done;
 use brede::ground::progress::Silent;
-use brede::ground::store::Before;
 use brede::ground::units::counted;
 use brede::making::rethread::{POOR, Substitute, rethread};
 use brede::planning;
@@ -20,6 +19,7 @@ use super::cloth::read_cover;
 use super::files::{name_of, read_text, save, save_chart};
 use super::make::{LimitArgs, read_card};
 use super::old::{compose, read_chart};
+use super::over::OverArgs;
 use super::print::moment;
 use super::table::{Flush, table};
 use super::{Failure, tell};
@@ -32,6 +32,8 @@ Examples:
   brede shades move pool.chart.json shop.csv -o pool-shop.chart.json
   brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
 pub(super) struct ShadesArgs {
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(subcommand)]
     what: What,
 }
@@ -149,7 +151,7 @@ pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
 
 /// Inks a sheet that shows no chart and writes it.
 pub(super) fn write_sheet(path: &Path, sheet: &Sheet) -> Result<(), Failure> {
-    let options = PdfOptions { created: moment().seconds(), author: String::new() };
+    let options = PdfOptions { created: moment()?.seconds(), author: String::new(), stamp: None };
     let bytes = ink::pdf(sheet, &options, &Silent).map_err(|error| match error {
         InkError::Stopped(_) => Failure::Stopped,
         error => Failure::Error(Box::new(error), None),
@@ -268,7 +270,7 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
         Ok::<_, Failure>(moved)
     })?;
     chart.copy_as(&name_of(Path::new(args.output.file_name().unwrap_or_default())), &from);
-    save_chart(&args.output, &chart, Before::Kept)?;
+    save_chart(&args.output, &chart, super::guard::over())?;
     let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
     if poor > 0 {
         let threads = counted(poor as u64, "thread");

@@ -98,7 +98,8 @@ impl Error {
         Some(match self {
             Self::Stopped | Self::Ink(_) | Self::Picture(_) => return None,
             Self::Read { wanted, .. } => wanted.advice(),
-            Self::OverRead { .. } | Self::OtherKind { .. } => Advice::OtherName,
+            Self::OverRead { .. } => Advice::OtherName,
+            Self::OtherKind { .. } => Advice::AllowReplacing,
             Self::Store(error) => error.advice(),
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,
             Self::Chart { source, .. } => source.advice(),

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use crate::chart::OpeningNote;
+use super::Stray;
+use crate::chart::{OpeningNote, Revision};
 use crate::printing::sheet::SheetWarning;
 
 /// Something to know.
@@ -15,6 +16,15 @@ pub enum Warning {
         chart: String,
         /// What.
         note: OpeningNote,
+    },
+    /// Files beside a chart that belong to another chart, or show another revision of it.
+    Apart {
+        /// What the chart is called.
+        chart: String,
+        /// Its revision.
+        revision: Revision,
+        /// Which files.
+        files: Vec<Stray>,
     },
     /// Of pages.
     Sheet {

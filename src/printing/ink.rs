@@ -23,6 +23,8 @@ pub struct PdfOptions {
     pub created: i64,
     /// Who made the chart, if they say so.
     pub author: String,
+    /// The charts that the pages belong to, as their stamps say it in full, spaces between.
+    pub stamp: Option<String>,
 }
 
 /// A sheet that could not be turned into a file.

@@ -13,7 +13,7 @@ use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 use super::super::bar::Bar;
-use super::super::files::{make_folder, name_of, rounded, save};
+use super::super::files::{name_of, rounded, save_all};
 use super::super::table::{Flush, table};
 use super::super::{Failure, tell};
 use super::{MakeArgs, make_failure};
@@ -72,8 +72,8 @@ pub(super) fn run(
     let stem = args.stem();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from(&stem));
     let path = folder.join(format!("{stem}.compare.png"));
-    make_folder(&folder)?;
-    save(&path, &picture::png(side_by_side(&pictures, &captions), bar)?)?;
+    let files = [(path.clone(), picture::png(side_by_side(&pictures, &captions), bar)?)];
+    save_all(Some(&folder), &files, None)?;
     bar.finish();
     if args.json {
         let tried: Vec<Value> = tried.iter().map(as_json).collect();

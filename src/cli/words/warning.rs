@@ -2,15 +2,37 @@
 
 use std::path::Path;
 
-use brede::desk::{OpeningNote, SheetWarning, Warning};
+use brede::desk::{Of, OpeningNote, Revision, SheetWarning, Stray, Warning};
 use brede::ground::units::counted;
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
         Warning::Opened { chart, note } => opened(chart, note),
+        Warning::Apart { chart, revision, files } => apart(chart, *revision, files),
         Warning::Sheet { warning } => sheet(warning),
     }
+}
+
+/// That files beside a chart do not belong to it as it is.
+pub(in crate::cli) fn apart(chart: &str, revision: Revision, files: &[Stray]) -> String {
+    let of = |of: Of| match of {
+        Of::AnotherChart => "another chart, or one made in another way".to_owned(),
+        Of::AnotherCopy => "a copy that was changed elsewhere".to_owned(),
+        Of::Revision(revision) => format!("its revision {revision}"),
+    };
+    let told: Vec<String> = files
+        .chunk_by(|one, next| one.of == next.of)
+        .filter_map(|alike| {
+            let names: Vec<&str> = alike.iter().map(|stray| stray.name.as_str()).collect();
+            Some(format!("{} of {}", names.join(", "), of(alike.first()?.of)))
+        })
+        .collect();
+    format!(
+        "{chart} is at revision {revision} and these beside it are not: {}; brede print --pictures writes pages and \
+         pictures again",
+        told.join("; ")
+    )
 }
 
 /// What is to be said of a chart that was opened.
