@@ -13,6 +13,7 @@ mod proof;
 mod report;
 mod set;
 mod source;
+mod stray;
 mod warning;
 mod workers;
 
@@ -23,8 +24,9 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::{Of, Stray, apart};
+pub use set::{apart, apart_before_change};
 pub use source::{Moment, Replace, Source, Target};
+pub use stray::{Of, Stray};
 pub use warning::Warning;
 pub use workers::workers;
 

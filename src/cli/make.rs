@@ -15,7 +15,7 @@ use brede::making::reduce::{self, Colours, Confetti};
 use brede::planning::shift::{SHIFT_LIMIT, Shift, shifts};
 use brede::planning::{self, ThreadUse};
 use brede::printing::picture;
-use brede::printing::sheet::{Sheet, thousands};
+use brede::printing::sheet::{ChartSheet, thousands};
 use brede::printing::symbols::give_symbols;
 use brede::reading::proof::{self, Proof, ProofError, ProofOptions};
 use brede::thread::cloth::{Cloth, CoverModel};
@@ -411,7 +411,7 @@ const PROOF_PAGES: usize = 2;
 /// What was made, ready to be written.
 struct Output {
     making: Making,
-    sheet: Sheet,
+    sheet: ChartSheet,
     files: Vec<(&'static str, Vec<u8>)>,
     /// What reading a sample of the printed pages back found, where it was asked for.
     proof: Option<Result<Proof, ProofError>>,
@@ -595,11 +595,8 @@ fn bare_saves(bare: &Making, whole: &Making, bar: &Bar) -> Result<String, Failur
 /// How many cells lie how near to the cloth, to choose a number for `--bare` by.
 fn near_cloth(field: &StitchField, cloth: Lab) -> String {
     let cloth = Compared::from(cloth);
-    let apart = |&[l, a, b]: &[f32; 3]| {
-        let [l, a, b] = [l, a, b].map(f64::from);
-        Compared::from(Lab { l, a, b }).ciede2000(&cloth)
-    };
-    let apart: Vec<f64> = field.cells().iter().flatten().map(apart).collect();
+    let cells = field.cells().iter().flatten();
+    let apart: Vec<f64> = cells.map(|&colour| Compared::from(colour).ciede2000(&cloth)).collect();
     let within = |limit: f64| apart.iter().filter(|&&apart| apart <= limit).count();
     let steps = [4.0, 8.0, 12.0, 16.0, 20.0, 25.0].map(|limit| format!("{limit} ΔE {}", within(limit)));
     format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))

@@ -7,7 +7,7 @@ use brede::chart::marks::Composed;
 use brede::ground::progress::Progress;
 use brede::printing::ink::{self, InkError, PdfOptions};
 use brede::printing::picture;
-use brede::printing::sheet::{self, Sheet, SheetOptions};
+use brede::printing::sheet::{self, ChartSheet, Sheet, SheetOptions};
 use brede::printing::symbols;
 use serde_json::json;
 
@@ -72,7 +72,7 @@ pub(super) fn pages(
     stamp: Option<String>,
     args: &PageArgs,
     progress: &dyn Progress,
-) -> Result<(Sheet, Vec<u8>), Failure> {
+) -> Result<(ChartSheet, Vec<u8>), Failure> {
     let made_at = moment()?;
     let settings = args.settings();
     let options = SheetOptions {
@@ -90,7 +90,7 @@ pub(super) fn pages(
         let hint = super::words::advice(&error.advice());
         Failure::new(error, hint)
     })?;
-    let bytes = inked(&sheet, stamp, args, made_at, progress)?;
+    let bytes = inked(&sheet.sheet, stamp, args, made_at, progress)?;
     Ok((sheet, bytes))
 }
 
@@ -116,8 +116,8 @@ fn ink_percent(coverage: &[f64], chart_pages: usize) -> [f64; 2] {
 }
 
 /// What other programs may want to know of the pages.
-pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
-    let alike = sheet.alike.iter().map(|pair| {
+pub(super) fn page_figures(laid: &ChartSheet) -> serde_json::Value {
+    let alike = laid.alike.iter().map(|pair| {
         let to = pair.to.iter().map(|(vision, apart)| (vision.name().to_owned(), json!(rounded(*apart))));
         json!({
             "codes": pair.codes,
@@ -125,13 +125,13 @@ pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
             "seen": to.collect::<serde_json::Map<_, _>>(),
         })
     });
-    let coverage = sheet.coverage();
-    let [mean, most] = ink_percent(&coverage, sheet.chart_pages);
+    let coverage = laid.sheet.coverage();
+    let [mean, most] = ink_percent(&coverage, laid.chart_pages);
     json!({
-        "title": sheet.title,
-        "pages": sheet.pages.len(),
-        "chart_pages": sheet.chart_pages,
-        "cell_mm": rounded(sheet.cell.to_mm()),
+        "title": laid.sheet.title,
+        "pages": laid.sheet.pages.len(),
+        "chart_pages": laid.chart_pages,
+        "cell_mm": rounded(laid.cell.to_mm()),
         "ink_percent": {
             "mean": rounded(mean),
             "most": rounded(most),
@@ -141,13 +141,13 @@ pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
     })
 }
 
-pub(super) fn page_line(sheet: &Sheet) -> String {
-    let [mean, most] = ink_percent(&sheet.coverage(), sheet.chart_pages);
+pub(super) fn page_line(laid: &ChartSheet) -> String {
+    let [mean, most] = ink_percent(&laid.sheet.coverage(), laid.chart_pages);
     format!(
         "{}, {} of them chart, cells of {:.2} mm; ink covers {mean:.0} % of a chart page, {most:.0} % at most",
-        brede::ground::units::counted(sheet.pages.len() as u64, "page"),
-        sheet.chart_pages,
-        sheet.cell.to_mm()
+        brede::ground::units::counted(laid.sheet.pages.len() as u64, "page"),
+        laid.chart_pages,
+        laid.cell.to_mm()
     )
 }
 

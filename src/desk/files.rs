@@ -311,6 +311,25 @@ mod tests {
     }
 
     #[test]
+    fn a_chart_counts_as_ours_unless_something_else_changed_it() {
+        let size = crate::ground::units::GridSize::new(4, 4).unwrap();
+        let cells = vec![crate::chart::Cell::BARE; 16];
+        let chart =
+            Chart::new("Pool".into(), size, crate::thread::cloth::Cloth::default(), Vec::new(), cells);
+        let text = chart.unwrap().to_json();
+        assert!(is_ours(text.as_bytes()));
+        assert!(!is_ours(text.replace("Pool", "Pond").as_bytes()));
+        // As brede 0.1 wrote them, without id and fingerprint.
+        let mut old: serde_json::Map<String, serde_json::Value> = serde_json::from_str(&text).unwrap();
+        for key in ["id", "revision", "fingerprint", "steps"] {
+            old.remove(key);
+        }
+        old.insert("brede_chart".into(), 1.into());
+        assert!(is_ours(serde_json::to_string(&old).unwrap().as_bytes()));
+        assert!(!is_ours(b"{\"dear\": \"Ines\"}"));
+    }
+
+    #[test]
     fn what_is_held_stays_in_the_report() {
         let output = Output {
             what: What::Threads,

@@ -12,8 +12,9 @@ use crate::chart::marks::Composed;
 use crate::chart::{Chart, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
-use crate::printing::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use crate::printing::{self, picture, symbols};
 
 /// How pages are to be printed.
@@ -58,12 +59,12 @@ impl PageSettings {
         stamps: &[Stamp],
         moment: Moment,
         progress: &dyn Progress,
-    ) -> Result<(Sheet, Vec<u8>), Error> {
+    ) -> Result<(ChartSheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let mut sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment), progress)?;
-        let bytes = inked(&mut sheet, stamps, &self.author, moment, progress)?;
-        Ok((sheet, bytes))
+        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment), progress)?;
+        let bytes = inked(&mut laid.sheet, stamps, &self.author, moment, progress)?;
+        Ok((laid, bytes))
     }
 }
 
@@ -82,13 +83,13 @@ pub(super) fn inked(
     Ok(ink::pdf(sheet, &options, progress)?)
 }
 
-/// Whether pictures are written beside pages.
+/// Whether pictures and the thread list are written beside pages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Pictures {
     /// They are not.
     #[default]
     None,
-    /// One pixel a cell, and the piece as it will look; marks included.
+    /// One pixel a cell, the piece as it will look, and the thread list; marks included.
     Beside,
 }
 
@@ -160,21 +161,21 @@ pub struct PageFigures {
 }
 
 impl PageFigures {
-    pub(super) fn of(sheet: &Sheet) -> Self {
-        let pages: Vec<f64> = sheet.coverage().into_iter().map(|share| share * 100.0).collect();
-        let chart = &pages[pages.len().saturating_sub(sheet.chart_pages)..];
+    pub(super) fn of(laid: &ChartSheet) -> Self {
+        let pages: Vec<f64> = laid.sheet.coverage().into_iter().map(|share| share * 100.0).collect();
+        let chart = &pages[pages.len().saturating_sub(laid.chart_pages)..];
         let mean = chart.iter().sum::<f64>() / chart.len().max(1) as f64;
         let most = chart.iter().copied().fold(0.0, f64::max);
-        let alike = sheet.alike.iter().map(|pair| Alike {
+        let alike = laid.alike.iter().map(|pair| Alike {
             codes: pair.codes.clone(),
             delta_e: pair.usual,
             seen: pair.to.iter().map(|(vision, apart)| (vision.name(), *apart)).collect(),
         });
         Self {
-            title: sheet.title.clone(),
-            pages: sheet.pages.len(),
-            chart_pages: sheet.chart_pages,
-            cell: sheet.cell.to_mm(),
+            title: laid.sheet.title.clone(),
+            pages: laid.sheet.pages.len(),
+            chart_pages: laid.chart_pages,
+            cell: laid.cell.to_mm(),
             alike: alike.collect(),
             ink: InkFigures { mean, most, pages },
         }
@@ -216,6 +217,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     if request.pictures == Pictures::Beside {
         files.may_write(What::Cells, &request.output.beside("cells.png"))?;
         files.may_write(What::Stitched, &request.output.beside("stitched.png"))?;
+        files.may_write(What::Threads, &request.output.beside("threads.csv"))?;
     }
     for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
         target.iter().try_for_each(|target| files.may_write(what, target))?;
@@ -227,7 +229,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
-    let (sheet, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
+    let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
     let mut outputs = Vec::new();
@@ -241,6 +243,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         let stitched = picture::png(stitched, progress)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
+        let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
+        put(What::Threads, request.output.beside("threads.csv"), "threads.csv", threads);
     }
     if let Some(target) = &request.keep {
         put(What::Chart, target.clone(), "chart.json", chart.to_json().into_bytes());
@@ -254,12 +258,12 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
     files.warnings.extend(strays);
     Ok(PrintReport {
-        pages: PageFigures::of(&sheet),
+        pages: PageFigures::of(&laid),
         warnings: files
             .warnings
             .iter()
             .cloned()
-            .chain(sheet.warnings.iter().cloned().map(Warning::from))
+            .chain(laid.warnings.iter().cloned().map(Warning::from))
             .collect(),
         files: written,
     })

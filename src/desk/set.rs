@@ -5,10 +5,8 @@
 
 use std::path::Path;
 
-use serde::Serialize;
-
-use super::{Source, Warning};
-use crate::chart::{Revision, Stamp};
+use super::{Of, Source, Stray, Warning};
+use crate::chart::Stamp;
 use crate::ground::store::seal;
 
 /// What the names of the files of a set end in, after the chart's own name.
@@ -16,27 +14,6 @@ pub(super) const ENDINGS: [&str; 4] = ["pdf", "cells.png", "stitched.png", "thre
 
 /// What a chart's name ends in.
 pub(super) const CHART: &str = "chart.json";
-
-/// A file beside a chart that does not belong to it as it is.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Stray {
-    /// What it is called.
-    pub name: String,
-    /// What it belongs to.
-    pub of: Of,
-}
-
-/// What a file belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(tag = "of", content = "revision", rename_all = "kebab-case")]
-pub enum Of {
-    /// Another chart, or one that was made in another way.
-    AnotherChart,
-    /// This revision of the chart.
-    Revision(Revision),
-    /// A revision of the same number that was changed elsewhere.
-    AnotherCopy,
-}
 
 /// What a file with these stamps belongs to that belongs not to this chart as it is; nothing where it does, or where it
 /// says nothing.
@@ -47,10 +24,10 @@ pub(super) fn stray(bytes: &[u8], chart: Stamp) -> Option<Of> {
     if stamps.iter().any(|stamp| (stamp.id, stamp.fingerprint) == (chart.id, chart.fingerprint)) {
         return None;
     }
-    let first = stamps.first()?;
+    stamps.first()?;
     Some(match stamps.iter().find(|stamp| stamp.id == chart.id) {
         None => Of::AnotherChart,
-        Some(_) if first.revision == chart.revision => Of::AnotherCopy,
+        Some(stamp) if stamp.revision == chart.revision => Of::AnotherCopy,
         Some(stamp) => Of::Revision(stamp.revision),
     })
 }
@@ -59,6 +36,15 @@ pub(super) fn stray(bytes: &[u8], chart: Stamp) -> Option<Of> {
 #[must_use]
 pub fn apart(path: &Path, stamp: Stamp) -> Option<Warning> {
     told(path, stamp, strays(path, stamp))
+}
+
+/// The same, before the chart is changed: that pages show an earlier revision is to be expected then, and only what
+/// should not be is told.
+#[must_use]
+pub fn apart_before_change(path: &Path, stamp: Stamp) -> Option<Warning> {
+    let mut files = strays(path, stamp);
+    files.retain(|stray| !matches!(stray.of, Of::Revision(revision) if revision < stamp.revision));
+    told(path, stamp, files)
 }
 
 /// The same, where pages were given that belong to the chart wherever they stand.

@@ -12,7 +12,7 @@
 use rayon::prelude::*;
 
 use crate::ground::advice::Advice;
-use crate::ground::colour::{Compared, Lab};
+use crate::ground::colour::{Compared, Lab, Lab32};
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::making::frame::StitchField;
 
@@ -253,9 +253,8 @@ fn figures(
     labels: &[Option<u16>],
     progress: &dyn Progress,
 ) -> Result<Figures, Stopped> {
-    let difference = |(label, colour): (&Option<u16>, &Option<[f32; 3]>)| {
-        let ([l, a, b], label) = (colour.map(|lab| lab.map(f64::from))?, (*label)?);
-        let colour = Compared::from(Lab { l, a, b });
+    let difference = |(label, colour): (&Option<u16>, &Option<Lab32>)| {
+        let (colour, label) = (Compared::from((*colour)?), (*label)?);
         Some(colour.ciede2000(&survey.looks[chosen[usize::from(label)]]) as f32)
     };
     let parts = labels.par_chunks(AT_ONCE).zip(survey.cells.par_chunks(AT_ONCE)).map(|(labels, colours)| {

@@ -152,7 +152,7 @@ fn main() {
     let options = SheetOptions::default();
     let preview = picture::preview(chart, lines, &Silent).unwrap();
     listened("lay out", |ear| lay_out(chart, lines, preview.clone(), &options, ear).is_ok());
-    let sheet = lay_out(chart, lines, preview.clone(), &options, &Silent).unwrap();
+    let sheet = lay_out(chart, lines, preview.clone(), &options, &Silent).unwrap().sheet;
     listened("ink", |ear| pdf(&sheet, &PdfOptions::default(), ear).is_ok());
     let pages = pdf(&sheet, &PdfOptions::default(), &Silent).unwrap();
     let child = Program::new(env!("CARGO_BIN_EXE_brede").into(), vec!["reads-a-file-for-brede".into()]);

@@ -29,8 +29,8 @@ pub(in crate::cli) fn apart(chart: &str, revision: Revision, files: &[Stray]) ->
         })
         .collect();
     format!(
-        "{chart} is at revision {revision} and these beside it are not: {}; brede print --pictures writes pages and \
-         pictures again",
+        "{chart} is at revision {revision} and these beside it are not: {}; brede print --pictures writes all of \
+         them again",
         told.join("; ")
     )
 }

@@ -1,4 +1,4 @@
-//! The decoder that a file wants, within the limits.
+//! The decoder for a file, within limits.
 
 use std::io::Cursor;
 

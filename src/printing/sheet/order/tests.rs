@@ -1,4 +1,5 @@
 #![allow(clippy::unwrap_used)]
+use super::windows::widened;
 use super::*;
 use crate::ground::progress::Silent;
 use crate::planning::route::tests::chart;
