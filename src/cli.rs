@@ -16,6 +16,7 @@ mod shades;
 mod stopping;
 mod table;
 mod tell;
+mod values;
 mod words;
 
 use std::process::ExitCode;
@@ -183,7 +184,7 @@ fn done(command: Command) -> ExitCode {
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
     let unit = source.downcast_ref().map(brede::ground::units::UnitError::advice);
-    let advice = unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::advice))?;
+    let advice = unit.or_else(|| source.downcast_ref().map(desk::CropError::advice))?;
     Some(words::advice(&advice))
 }
 

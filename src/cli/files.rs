@@ -60,11 +60,6 @@ pub(super) fn hold(path: &Path) -> Result<Hold, Failure> {
     store::hold(path).map_err(failed)
 }
 
-/// Refuses a result that could not be written, before the work for it is done.
-pub(super) fn may_write(path: &Path) -> Result<(), Failure> {
-    store::may_write(path, guard::over(), &is_ours).map_err(failed)
-}
-
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     save_all(None, &[(path.to_owned(), bytes.to_owned())], None).map(drop)
@@ -97,11 +92,6 @@ struct TooLarge {
     found: u64,
 }
 
-/// That a chart was written over and is kept.
-pub(super) fn kept_told(kept: &Path) -> String {
-    format!("there was another chart of this name, which is kept as {}", kept.display())
-}
-
 /// Writes a chart; `over` says what may be there.
 pub(super) fn save_chart(path: &Path, chart: &Chart, over: Over) -> Result<(), Failure> {
     let text = chart.to_json();
@@ -120,14 +110,4 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, over: Over) -> Result<(), F
 fn failed(error: StoreError) -> Failure {
     let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
-}
-
-/// A name for other programs: JSON is UTF-8 and names need not be, so that what does not fit is marked.
-pub(super) fn name_of(path: &Path) -> String {
-    path.to_string_lossy().into_owned()
-}
-
-/// A figure for other programs, to three places.
-pub(super) fn rounded(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0
 }

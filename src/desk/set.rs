@@ -6,7 +6,7 @@
 use std::path::Path;
 
 use super::{Of, Source, Stray, Warning};
-use crate::chart::Stamp;
+use crate::chart::{Chart, Stamp};
 use crate::ground::store::seal;
 
 /// What the names of the files of a set end in, after the chart's own name.
@@ -56,6 +56,12 @@ pub(super) fn apart_with(chart: &Source, stamp: Stamp, pages: &Source, bytes: &[
         files.insert(0, Stray { name, of });
     }
     told(Path::new(&chart.file_name()), stamp, files)
+}
+
+/// What stands beside a chart that is about to be replaced, and does not belong to it.
+pub(super) fn apart_before(path: &Path) -> Option<Warning> {
+    let chart = std::fs::read(path).ok().and_then(|bytes| Chart::from_json(&bytes).ok())?;
+    apart(path, chart.stamp())
 }
 
 fn strays(path: &Path, stamp: Stamp) -> Vec<Stray> {

@@ -36,7 +36,7 @@ use shooting::{Shooting, Taken};
 use signs::Signs;
 
 pub use apart::{Limits, Program, Reader, serve};
-pub use error::ProofError;
+pub use error::{GridFault, ProofError};
 pub use found::{Count, LinePair, Lines, Misread, MisreadLine, Pair, Proof};
 pub use spoil::{Spoil, spoil};
 

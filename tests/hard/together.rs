@@ -39,7 +39,7 @@ fn made(photo: &str, columns: u32) -> Vec<Vec<u8>> {
     let sheet = lay_out(chart, lines, preview, &SheetOptions::default(), &Silent).unwrap();
     vec![
         making.chart.to_json().into_bytes(),
-        pdf(&sheet, &PdfOptions::default(), &Silent).unwrap(),
+        pdf(&sheet.sheet, &PdfOptions::default(), &Silent).unwrap(),
         picture::stitched(chart, lines, &Silent).unwrap().into_raw(),
     ]
 }

@@ -3,10 +3,13 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::{Deserialize, Serialize};
+
 use crate::ground::colour::Lab32;
 
 /// A change of tone, each part in per cent, -100 to 100; 0 leaves the picture as it is.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct Tone {
     /// Added to L* (which runs from 0 to 100).
     pub lightness: f64,
