@@ -3,12 +3,9 @@
 mod apart;
 mod bar;
 mod cloth;
-mod files;
-mod guard;
 mod kit;
 mod make;
 mod mark;
-mod old;
 mod over;
 mod print;
 mod proof;
@@ -21,7 +18,7 @@ mod words;
 
 use std::process::ExitCode;
 
-use brede::desk::{self, Replace};
+use brede::desk;
 use brede::ground::advice::Advice;
 use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
@@ -65,22 +62,6 @@ enum Command {
     },
 }
 
-impl Command {
-    /// What may be written over.
-    fn replace(&self) -> Replace {
-        match self {
-            Self::Make(args) => args.over.replace(),
-            Self::Mark(args) => args.over.replace(),
-            Self::Print(args) => args.over.replace(),
-            Self::Proof(args) => args.over.replace(),
-            Self::Cloth(args) => args.over.replace(),
-            Self::Kit(args) => args.over.replace(),
-            Self::Shades(args) => args.over.replace(),
-            Self::Completions { .. } => Replace::Ours,
-        }
-    }
-}
-
 /// Why a command ended without a result.
 enum Failure {
     /// It failed, for this reason and with this advice.
@@ -115,15 +96,6 @@ impl From<std::io::Error> for Failure {
     }
 }
 
-impl From<brede::printing::picture::PngError> for Failure {
-    fn from(error: brede::printing::picture::PngError) -> Self {
-        match error {
-            brede::printing::picture::PngError::Stopped(_) => Self::Stopped,
-            error => Self::Error(Box::new(error), None),
-        }
-    }
-}
-
 impl From<Stopped> for Failure {
     fn from(Stopped: Stopped) -> Self {
         Self::Stopped
@@ -147,7 +119,6 @@ pub(crate) fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
-    guard::may_replace(cli.command.replace());
     // As programs that share work like this are usually told: their number of threads.
     let wanted = std::env::var("RAYON_NUM_THREADS").ok().and_then(|number| number.trim().parse().ok());
     match desk::workers(wanted) {

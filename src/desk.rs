@@ -13,12 +13,14 @@ mod files;
 mod given;
 mod kit;
 mod make;
+pub mod mark;
 mod memory;
 mod note;
 mod print;
 mod proof;
 mod report;
 mod set;
+mod setting;
 mod shades;
 mod source;
 mod stray;
@@ -36,6 +38,10 @@ pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread,
 pub use make::{
     Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
     TakeSettings, make,
+};
+pub use mark::{
+    ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
+    StepRequest, choose, mark, redo, undo,
 };
 pub use memory::Job;
 pub use note::Note;
@@ -58,7 +64,7 @@ pub use workers::workers;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
-pub use crate::chart::{LinePattern, OpeningNote, Revision};
+pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};

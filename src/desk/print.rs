@@ -9,7 +9,7 @@ use super::report::places3;
 use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::marks::Composed;
-use crate::chart::{Chart, Stamp};
+use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::planning;
@@ -55,6 +55,12 @@ impl PageSettings {
             return Ok(());
         }
         Ok(symbols::fix(chart, &self.symbols)?)
+    }
+
+    /// Gives needles symbols, where they have none, and those that they are to have.
+    fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
+        symbols::give_symbols(chart);
+        self.give_wished(chart)
     }
 
     /// Lays a chart out and inks it.
@@ -227,8 +233,17 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
         target.iter().try_for_each(|target| files.may_write(what, target))?;
     }
-    symbols::give_symbols(&mut chart);
-    request.page.give_wished(&mut chart)?;
+    match &request.keep {
+        // What is kept is a change like any other.
+        Some(target) => {
+            let from = chart.stamp();
+            chart.change(Done::SymbolsGiven, |chart| request.page.give_symbols(chart))?;
+            if !target.is_same_as(&request.chart.as_target()) {
+                chart.copy_as(&target.file_name().unwrap_or_default(), &from);
+            }
+        }
+        None => request.page.give_symbols(&mut chart)?,
+    }
     if request.keep.is_some() {
         files.belong_only_to(&chart);
     }
