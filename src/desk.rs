@@ -50,7 +50,6 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::{apart, apart_before_change};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
