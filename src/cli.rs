@@ -1,5 +1,6 @@
 //! Arguments, progress and messages; nothing else.
 
+mod apart;
 mod bar;
 mod cloth;
 mod doing;
@@ -82,6 +83,9 @@ impl From<desk::Error> for Failure {
 
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run() -> ExitCode {
+    if apart::is_asked() {
+        return apart::run();
+    }
     stopping::listen();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
@@ -94,7 +98,19 @@ pub(crate) fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
-    let done = match cli.command {
+    // As programs that share work like this are usually told: their number of threads.
+    let wanted = std::env::var("RAYON_NUM_THREADS").ok().and_then(|number| number.trim().parse().ok());
+    match desk::workers(wanted) {
+        Ok(workers) => workers.install(|| done(cli.command)),
+        Err(error) => {
+            tell::error(&error, Some(&words::advice(&Advice::FreeThreads)));
+            ExitCode::from(1)
+        }
+    }
+}
+
+fn done(command: Command) -> ExitCode {
+    let done = match command {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),
         Command::Print(args) => print::run(&args),

@@ -50,6 +50,7 @@ impl ProofArgs {
             most: self.pages.map(|pages| pages as usize),
             picture: self.picture.clone().map(Into::into),
             replace: self.over.replace(),
+            reader: super::apart::reader(),
         }
     }
 }

@@ -21,6 +21,7 @@ use crate::making::photo::PhotoError;
 use crate::making::reduce::ReduceError;
 use crate::planning::owned::OwnedError;
 use crate::printing::ink::InkError;
+use crate::printing::picture::PngError;
 use crate::printing::sheet::SheetError;
 use crate::printing::symbols::FixError;
 use crate::reading::proof::ProofError;
@@ -140,7 +141,7 @@ pub enum Error {
     Symbol(#[from] FixError),
     /// Pages cannot be laid out.
     #[error(transparent)]
-    Sheet(#[from] SheetError),
+    Sheet(SheetError),
     /// Pages cannot be written as PDF.
     #[error(transparent)]
     Ink(InkError),
@@ -381,6 +382,24 @@ impl Error {
 impl From<Stopped> for Error {
     fn from(Stopped: Stopped) -> Self {
         Self::Stopped
+    }
+}
+
+impl From<SheetError> for Error {
+    fn from(error: SheetError) -> Self {
+        match error {
+            SheetError::Stopped(_) => Self::Stopped,
+            error => Self::Sheet(error),
+        }
+    }
+}
+
+impl From<PngError> for Error {
+    fn from(error: PngError) -> Self {
+        match error {
+            PngError::Stopped(_) => Self::Stopped,
+            PngError::Encode(error) => Self::Picture(error),
+        }
     }
 }
 
