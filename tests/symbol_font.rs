@@ -23,6 +23,7 @@ fn font_and_tables_are_what_the_code_draws() {
     let hint = "run `cargo run --release --example draw-symbols` and look at what changed";
     assert!(set.table().as_bytes() == committed("symbols.csv"), "symbols.csv differs: {hint}");
     assert!(set.distance_bytes() == committed("distances.bin"), "distances.bin differs: {hint}");
+    assert!(set.likeness_bytes() == committed("likeness.bin"), "likeness.bin differs: {hint}");
     assert!(set.font() == committed("BredeSymbols.ttf"), "BredeSymbols.ttf differs: {hint}");
 
     let shown = image::load_from_memory(&committed("matrix.png")).unwrap().to_luma8();
