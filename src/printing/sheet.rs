@@ -6,13 +6,13 @@
 pub mod bobbins;
 mod cover;
 mod coverage;
-mod eyes;
 mod fit;
 mod grid;
 mod key;
 mod lines;
 pub mod lists;
 mod map;
+mod measures;
 pub mod order;
 mod pagination;
 mod paper;
@@ -21,6 +21,7 @@ mod strip;
 mod symbol_list;
 mod tablet;
 mod tint;
+mod uses;
 
 use image::RgbImage;
 use serde::Serialize;

@@ -2,9 +2,9 @@
 //!
 //! Owns their design. Leaves what is listed to `kit`.
 
-use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::lists;
+use super::measures::MARGIN;
 use super::{Align, Area, Ink, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
 use crate::chart::Thread;
 use crate::ground::colour::Srgb8;

@@ -3,7 +3,7 @@
 use image::RgbImage;
 
 use super::coverage::ink_of_picture;
-use super::grid::MARGIN;
+use super::measures::MARGIN;
 use super::{Align, Area, Layout, Page, Shape, Show, Stroke, lines, thousands};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{Millimetres, counted};

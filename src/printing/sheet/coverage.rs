@@ -6,8 +6,10 @@
 
 use image::RgbImage;
 
+use super::measures::{GHOST_TINT, RULES, THIN_RULE, turned};
 use super::pagination::with_repeats;
-use super::{Area, CORNER, Layer, Layout, Page, Shape, Sheet, fit, grid};
+use super::uses::uses_in;
+use super::{Area, CORNER, Layer, Layout, Page, Shape, Sheet};
 use crate::ground::colour::Srgb8;
 use crate::printing::typeface;
 
@@ -50,22 +52,28 @@ impl Sheet {
     }
 }
 
+/// The ink of the rules of a cell so large, as a share of it: nine thin and one bold of ten each way.
+fn rules_ink(cell: f64) -> f64 {
+    let [thin, bold] = RULES;
+    2.0 * (0.9 * thin * ink_of(THIN_RULE) + 0.1 * bold) / cell
+}
+
 /// For each page of the plan, before it is drawn: its ink without tints, and the share of the page that each colour
 /// would fill and leave free of symbols.
 pub(super) fn expected(layout: &Layout) -> Vec<(f64, Vec<(Srgb8, f64)>)> {
-    let [width, height] = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let [width, height] = turned(layout.options.paper.size(), layout.plan.turned);
     let cell = layout.cell * layout.cell / (width * height);
     let size = layout.chart.size();
     // Of a cell: its thin and its share of bold rules.
-    let rules = grid::rules_ink(layout.cell);
-    let ghost = ink_of(grid::GHOST_TINT);
+    let rules = rules_ink(layout.cell);
+    let ghost = ink_of(GHOST_TINT);
     let mut pages = Vec::new();
     for rows in &layout.plan.rows {
         for columns in &layout.plan.columns {
-            let own = fit::uses_in(layout.chart, columns, rows);
+            let own = uses_in(layout.chart, columns, rows);
             let shown_rows = with_repeats(rows, size.rows());
             let shown_columns = with_repeats(columns, size.columns());
-            let shown = fit::uses_in(layout.chart, &shown_columns, &shown_rows);
+            let shown = uses_in(layout.chart, &shown_columns, &shown_rows);
             let inked = |uses: &[u64]| -> f64 {
                 layout.symbols.iter().zip(uses).map(|(symbol, &used)| symbol.ink() * used as f64).sum()
             };

@@ -1,11 +1,11 @@
 //! How many cells go on a page, and how large they are.
 
-use std::ops::{Range, RangeInclusive};
+use std::ops::RangeInclusive;
 
-use super::grid::MARGIN;
+use super::measures::{MARGIN, Measures, room, turned};
 use super::pagination::{self, Plan, with_repeats};
 use super::strip::{Sign, Signs, Strip};
-use super::{MM_PER_POINT, Print, SheetError, SheetOptions};
+use super::{Print, SheetError, SheetOptions};
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::units::GridSize;
 
@@ -23,44 +23,6 @@ const WIDEST_CELL_MM: f64 = 4.5;
 /// More pages than anybody would stitch from, and a bound on memory.
 pub(crate) const MAX_PAGES: usize = 2000;
 
-/// The measures of a chart page that do not depend on its cells.
-pub(super) struct Measures {
-    pub(super) header: f64,
-    pub(super) ruler: f64,
-    pub(super) small: f64,
-    pub(super) strip_row: f64,
-    /// How wide rules are drawn: 1 as on paper.
-    pub(super) pen: f64,
-}
-
-impl Measures {
-    pub(super) fn of(print: Print) -> Self {
-        match print {
-            Print::Usual => {
-                Self { header: 13.5, ruler: 5.6, small: 8.0 * MM_PER_POINT, strip_row: 4.7, pen: 1.0 }
-            }
-            Print::Large => {
-                Self { header: 19.5, ruler: 8.6, small: 16.0 * MM_PER_POINT, strip_row: 7.6, pen: 1.0 }
-            }
-        }
-    }
-}
-
-/// The room for cells on a page, in millimetres, with `strip_rows` rows of symbols at its foot.
-pub(super) fn room(paper: [f64; 2], measures: &Measures, strip_rows: usize) -> [f64; 2] {
-    let [width, height] = paper;
-    let strip = strip_rows as f64 * measures.strip_row + 2.5;
-    [
-        width - 2.0 * MARGIN - 2.0 * measures.ruler,
-        height - 2.0 * MARGIN - measures.header - 2.0 * measures.ruler - strip,
-    ]
-}
-
-pub(super) fn turned(paper: [f64; 2], turned: bool) -> [f64; 2] {
-    let [width, height] = paper;
-    if turned { [height, width] } else { [width, height] }
-}
-
 /// What each page of the plan shows, repeats counted.
 pub(super) fn signs_of(signs: &Signs, size: GridSize, plan: &Plan) -> Vec<Vec<Sign>> {
     let cuts = plan.rows.iter().flat_map(|rows| plan.columns.iter().map(move |columns| (columns, rows)));
@@ -68,26 +30,6 @@ pub(super) fn signs_of(signs: &Signs, size: GridSize, plan: &Plan) -> Vec<Vec<Si
         signs.within(&with_repeats(columns, size.columns()), &with_repeats(rows, size.rows()))
     })
     .collect()
-}
-
-/// How many cells of a part of the chart each needle works.
-pub(super) fn uses_in(chart: &Chart, columns: &Range<u32>, rows: &Range<u32>) -> Vec<u64> {
-    let mut uses = vec![0; chart.needles().len()];
-    for row in rows.clone() {
-        let cells = chart.row(row as usize);
-        for cell in cells.get(columns.start as usize..columns.end as usize).unwrap_or_default() {
-            if let Some(needle) = cell.needle() {
-                uses[needle] += 1;
-            }
-        }
-    }
-    uses
-}
-
-/// The needles used in a part of the chart, in the order of the key.
-pub(super) fn needles_in(chart: &Chart, columns: &Range<u32>, rows: &Range<u32>) -> Vec<usize> {
-    let uses = uses_in(chart, columns, rows);
-    (0..uses.len()).filter(|&needle| uses[needle] > 0).collect()
 }
 
 /// Cuts the chart into pages and settles the side of a cell.

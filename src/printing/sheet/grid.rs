@@ -5,8 +5,8 @@ mod head;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::coverage::ink_of;
-use super::fit::{self, Measures};
+use super::fit;
+use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
 use super::strip::{Sign, Signs, Strip};
 use super::{Align, Area, Block, Layer, Layout, Link, Page, Shape, Show, Stroke, SymbolRun, TintedCells};
@@ -16,36 +16,20 @@ use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::Corner;
 use head::Form;
 
-/// The margin that home printers leave white: 6 mm is safe (common practice, no source); 8 leaves room for
-/// paper that is fed askew.
-pub(super) const MARGIN: f64 = 8.0;
-
-pub(super) const GHOST_TINT: Srgb8 = Srgb8 { r: 0xe6, g: 0xe6, b: 0xe6 };
 /// 7.8:1 on [`GHOST_TINT`].
 const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
-pub(super) const THIN_RULE: Srgb8 = Srgb8 { r: 0x80, g: 0x80, b: 0x80 };
-
-/// The widths in millimetres of the rules between cells and of those at each ten.
-const RULES: [f64; 2] = [0.1, 0.38];
-
-/// The ink of the rules of a cell so large, as a share of it: nine thin and one bold of ten each way.
-pub(super) fn rules_ink(cell: f64) -> f64 {
-    let [thin, bold] = RULES;
-    2.0 * (0.9 * thin * ink_of(THIN_RULE) + 0.1 * bold) / cell
-}
-
 /// The height in millimetres of the triangles that mark the middle.
 const CENTRE_MARK: f64 = 1.9;
 
 /// A chart page.
 fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, down: usize) -> Page {
     let measures = Measures::of(layout.options.print);
-    let paper = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let paper = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let mut page = Page::new(paper);
     let size = layout.chart.size();
     let own = [layout.plan.columns[across].clone(), layout.plan.rows[down].clone()];
     let shown = [with_repeats(&own[0], size.columns()), with_repeats(&own[1], size.rows())];
-    let [room_across, _] = fit::room(paper, &measures, 0);
+    let [room_across, _] = measures::room(paper, &measures, 0);
     let block = Block {
         x: MARGIN + measures.ruler + (room_across - shown[0].len() as f64 * layout.cell) / 2.0,
         y: MARGIN + measures.header + measures.ruler,
@@ -63,7 +47,7 @@ fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, d
 /// All chart pages, row after row.
 pub(super) fn pages(layout: &Layout) -> Vec<Page> {
     let measures = Measures::of(layout.options.print);
-    let [width, _] = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let [width, _] = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let signs = Signs::of(layout.chart, layout.lines);
     let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
     let strip = Strip::new(&signs, &shown, width - 2.0 * MARGIN, &measures);

@@ -1,11 +1,11 @@
 //! The key: each symbol with its thread, and how much of it.
 
+mod eyes;
 mod measures;
 mod rows;
 
-use super::eyes;
-use super::grid::MARGIN;
 use super::lines::{self, Kind};
+use super::measures::MARGIN;
 use super::{Align, Area, Layout, Page, SheetOptions, Show, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::ground::units::counted;
@@ -14,8 +14,7 @@ use crate::printing::symbols;
 use crate::printing::symbols::AlikePair;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::StitchKind;
-pub(super) use measures::Measures;
-use measures::Text;
+use measures::{Measures, Text};
 use rows::Spot;
 
 /// Stands for the skeins of a thread that an earlier row has told.

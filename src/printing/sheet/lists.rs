@@ -2,8 +2,8 @@
 //!
 //! Owns their design. Leaves what is bought to `kit` and what is on a card to `shades`.
 
-use super::grid::MARGIN;
 use super::lines::{self, Kind};
+use super::measures::MARGIN;
 use super::{Align, Area, Bookmark, Ink, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
 use crate::chart::Needle;
 use crate::ground::colour::Srgb8;

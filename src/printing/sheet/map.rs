@@ -2,7 +2,7 @@
 
 use image::{Rgb, RgbImage};
 
-use super::grid::MARGIN;
+use super::measures::MARGIN;
 use super::{Align, Area, Layout, Link, Page, Shape, Stroke};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;

@@ -9,8 +9,8 @@ mod path;
 
 use std::ops::Range;
 
-use super::grid::MARGIN;
 use super::lists::{self, notes, put};
+use super::measures::MARGIN;
 use super::{
     Align, Area, Block, Bookmark, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke, TintedCells, thousands,
 };

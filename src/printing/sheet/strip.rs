@@ -6,9 +6,9 @@
 
 use std::ops::Range;
 
-use super::fit::{Measures, needles_in};
-use super::grid::{MARGIN, THIN_RULE};
 use super::lines::{self, Kind, Way};
+use super::measures::{MARGIN, Measures, THIN_RULE};
+use super::uses::needles_in;
 use super::{Align, Area, Layout, Page, Stroke};
 use crate::chart::{Chart, WorkedLine};
 use crate::printing::typeface::{self, Weight};

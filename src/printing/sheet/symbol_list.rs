@@ -1,6 +1,6 @@
 //! All symbols with their names, to choose from.
 
-use super::grid::MARGIN;
+use super::measures::MARGIN;
 use super::{Align, Area, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke, lists};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;

@@ -6,9 +6,10 @@
 
 use std::ops::Range;
 
-use super::fit::{self, Measures};
 use super::key::{self, Key};
+use super::measures::{MARGIN, Measures};
 use super::pagination::{self, with_repeats};
+use super::uses::uses_in;
 use super::{
     Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Stroke, grid,
 };
@@ -83,11 +84,11 @@ pub(super) fn pages(
 fn head(page: &mut Page, layout: &Layout) -> (Area, f64) {
     let print = layout.options.print;
     let (title, body) = (print.text(18.0), print.text(10.0));
-    let inner = page.width - 2.0 * grid::MARGIN;
-    let mut y = grid::MARGIN;
+    let inner = page.width - 2.0 * MARGIN;
+    let mut y = MARGIN;
     for line in typeface::wrapped(&layout.title, Weight::Bold, title, inner, 3) {
         y += title * 1.1;
-        page.text([grid::MARGIN, y], &line, title, Weight::Bold, Align::Left);
+        page.text([MARGIN, y], &line, title, Weight::Bold, Align::Left);
     }
     let (wide, high) = layout.chart.finished();
     let told = if key::shares_threads(layout.chart, layout.lines) {
@@ -109,18 +110,14 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, f64) {
     y += body * 0.6;
     for line in typeface::wrapped(&facts, Weight::Regular, body, inner, 8) {
         y += body * 1.35;
-        page.text([grid::MARGIN, y], &line, body, Weight::Regular, Align::Left);
+        page.text([MARGIN, y], &line, body, Weight::Regular, Align::Left);
     }
     y += body;
     let size = layout.chart.size();
     let (columns, rows) = (f64::from(size.columns()), f64::from(size.rows()));
     let scale = (inner / columns).min(page.height * 0.5 / rows);
-    let picture = Area {
-        x: grid::MARGIN + (inner - columns * scale) / 2.0,
-        y,
-        width: columns * scale,
-        height: rows * scale,
-    };
+    let picture =
+        Area { x: MARGIN + (inner - columns * scale) / 2.0, y, width: columns * scale, height: rows * scale };
     page.add(Shape::Picture { area: picture, picture: 0 });
     (picture, picture.bottom() + body)
 }
@@ -171,7 +168,7 @@ fn screenfuls(layout: &Layout, block: &Block, screen: [f64; 2]) -> Vec<Screenful
 fn most_used(layout: &Layout, screenfuls: &[Screenful]) -> Vec<Option<usize>> {
     let mut most = vec![(0, None); layout.chart.needles().len()];
     for (at, part) in screenfuls.iter().enumerate() {
-        let uses = fit::uses_in(layout.chart, &part.columns, &part.rows);
+        let uses = uses_in(layout.chart, &part.columns, &part.rows);
         for (most, uses) in most.iter_mut().zip(uses) {
             if uses > most.0 {
                 *most = (uses, Some(at));

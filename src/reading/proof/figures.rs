@@ -6,20 +6,8 @@
 use image::GrayImage;
 
 use super::picture::value;
+use super::points::{ACROSS, Figure, POINTS, WINDOW, share};
 use crate::printing::sheet::Area;
-
-/// Points across a cell at which it is compared: as many as a cell of 3 mm has pixels at 150 dots an inch.
-pub(super) const ACROSS: usize = 14;
-
-/// All points of a cell, and some zeros so that they go in eights.
-pub(super) const POINTS: usize = (ACROSS * ACROSS).next_multiple_of(8);
-
-/// The part of a cell that is compared, from its top left, in sides: symbols keep a tenth free, and half a bold
-/// rule whose ink has run is an eighth of a cell of 2 mm.
-pub(super) const WINDOW: [f64; 2] = [0.13, 0.87];
-
-/// Ink at each point of a cell: 0 none, 1 full.
-pub(super) type Figure = [f32; POINTS];
 
 /// Points across a box of the key: twice as many as it has pixels at 150 dots an inch.
 const FINE: usize = 56;
@@ -34,11 +22,6 @@ pub(super) type Fine = Vec<f32>;
 pub(super) struct Boxed {
     figure: Fine,
     frame: f32,
-}
-
-/// The share of a cell at which a point lies.
-pub(super) fn share(place: usize) -> f64 {
-    WINDOW[0] + (WINDOW[1] - WINDOW[0]) * (place as f64 + 0.5) / ACROSS as f64
 }
 
 /// Paper less value at each point of the cell whose places `at` gives, in levels; each point is the mean of

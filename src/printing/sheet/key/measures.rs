@@ -1,7 +1,7 @@
 //! How the key is set: columns, sizes, and texts that go on in a second line.
 
 use super::super::Print;
-use super::super::grid::MARGIN;
+use super::super::measures::MARGIN;
 use crate::chart::Thread;
 use crate::printing::typeface::{self, Weight};
 
@@ -24,14 +24,14 @@ pub(super) const NOTE_LINES: usize = 7;
 pub(super) const NOTE: [f64; 2] = [0.9, 1.35];
 
 /// The measures of the key on this paper.
-pub(in crate::printing::sheet) struct Measures {
+pub(super) struct Measures {
     pub(super) heading: f64,
-    pub(in crate::printing::sheet) body: f64,
-    pub(in crate::printing::sheet) row: f64,
+    pub(super) body: f64,
+    pub(super) row: f64,
     pub(super) columns: usize,
     /// The height of a column.
     pub(super) depth: f64,
-    pub(in crate::printing::sheet) width: f64,
+    pub(super) width: f64,
     pub(super) top: f64,
     /// The width of the column of codes.
     code: f64,

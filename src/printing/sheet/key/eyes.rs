@@ -1,7 +1,7 @@
 //! The end of the key: pairs of threads that some eyes take for one colour, each thread with its symbol.
 
-use super::key::Measures;
-use super::{Align, Area, Layout, Page, Stroke};
+use super::super::{Align, Area, Layout, Page, Stroke};
+use super::Measures;
 use crate::ground::colour::{Srgb8, Vision};
 use crate::printing::symbols::AlikePair;
 use crate::printing::typeface::{self, Weight};
