@@ -271,7 +271,12 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
     let mut files = Files::new(request.replace);
     let bytes = files.bytes(&request.pages, Wanted::Pages)?;
     let composed = printing::worked(&files.chart(&request.chart)?)?;
-    let options = ProofOptions { dpi: request.dpi, spoil: request.spoil, pages: request.most };
+    let options = ProofOptions {
+        dpi: request.dpi,
+        spoil: request.spoil,
+        pages: request.most,
+        ..ProofOptions::default()
+    };
     let fail = |source: ProofError| match source {
         ProofError::Stopped(_) => Error::Stopped,
         source => Error::Proof { name: request.pages.to_string(), source },

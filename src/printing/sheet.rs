@@ -21,6 +21,7 @@ mod strip;
 mod symbol_list;
 mod tablet;
 mod tint;
+mod trial;
 mod uses;
 
 use image::RgbImage;
@@ -46,6 +47,7 @@ pub use shapes::{
 pub use symbol_list::symbol_list;
 use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
+pub(crate) use trial::{Look, trial};
 
 /// Millimetres in a typographic point: 25.4 / 72.
 const MM_PER_POINT: f64 = 25.4 / 72.0;

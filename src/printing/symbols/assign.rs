@@ -96,7 +96,7 @@ pub struct NeedleUse {
 pub struct Apart<'a> {
     /// The size of the squares.
     pub squares: Squares,
-    /// Pairs that were taken for each other in print.
+    /// Pairs that were taken for each other in print; a symbol that was taken for bare cloth, beside itself.
     pub confused: &'a [[SymbolId; 2]],
 }
 
@@ -282,8 +282,10 @@ pub fn crowds(chart: &Chart) -> Vec<f64> {
 /// all before it that still gives enough of them, no two of them twins.
 fn pool(needles: usize, held: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
     let wanted = (needles + (needles / 3).clamp(SPARE.0, SPARE.1)).min(SymbolId::count());
+    // A symbol that is taken for bare cloth is told from nothing.
+    let all: Vec<SymbolId> = SymbolId::all().filter(|&symbol| !apart.is_confused(symbol, symbol)).collect();
     let strangers: Vec<SymbolId> =
-        SymbolId::all().filter(|symbol| symbol.stays_open(apart.squares)).collect();
+        all.iter().copied().filter(|symbol| symbol.stays_open(apart.squares)).collect();
     let mut pool = farthest(held, &strangers, wanted, |a, b| {
         if apart.are_strangers(a, b) { apart.distance(a, b) } else { -1.0 }
     });
@@ -296,7 +298,6 @@ fn pool(needles: usize, held: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
         pool.truncate(wanted.max(held.len()));
     }
     if pool.len() < needles {
-        let all: Vec<SymbolId> = SymbolId::all().collect();
         let (first, wanted) = (pool.clone(), wanted.max(needles));
         pool = farthest(&first, &strangers, wanted, |a, b| apart.distance(a, b));
         if pool.len() < wanted {

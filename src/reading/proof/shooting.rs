@@ -1,6 +1,7 @@
 //! Pages taken as they are to be read: rendered, spoiled, their grid found and cut into cells.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 use hayro::hayro_syntax::Pdf;
@@ -93,11 +94,15 @@ impl Shooting {
         let centre = centre(size, first, lattice.side() * 25.4 / self.options.dpi);
         let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre);
         lines.extend(centre);
-        let masks = masks(found, &lines);
-        let cells = Cells::new(&picture, &lattice, masks, |[column, row]| {
+        let read = middle(lattice.rows, self.options.rows);
+        let columns = lattice.columns as usize;
+        let mut masks = masks(found, &lines);
+        masks.truncate(read.end as usize * columns);
+        masks.drain(..read.start as usize * columns);
+        let cells = Cells::new(&picture, &lattice, read.clone(), masks, |[column, row]| {
             place.is_repeated(first[0] + column, first[1] + row)
         });
-        Ok(Taken { place: place.clone(), lattice, first, cells, outlines })
+        Ok(Taken { place: place.clone(), lattice, first, from: read.start, cells, outlines })
     }
 }
 
@@ -107,6 +112,8 @@ pub(super) struct Taken {
     lattice: Lattice,
     /// The column and row of the worked chart at the lattice's top left.
     first: [u32; 2],
+    /// The row of the lattice at which the cells begin.
+    from: u32,
     pub(super) cells: Cells,
     outlines: Outlines,
 }
@@ -114,7 +121,7 @@ pub(super) struct Taken {
 impl Taken {
     /// Its cells as read by these signs, against the chart's.
     pub(super) fn compared(&self, chart: &Chart, signs: &Signs) -> PageProof {
-        let Self { place, lattice, first, cells, outlines } = self;
+        let Self { place, lattice, first, from, cells, outlines } = self;
         let page = place.page + 1;
         let mut proof = PageProof {
             page,
@@ -129,7 +136,8 @@ impl Taken {
         };
         for (index, Read { best, second, margin }) in cells.read(signs).into_iter().enumerate() {
             let index = index as u32;
-            let (column, row) = (first[0] + index % lattice.columns, first[1] + index / lattice.columns);
+            let (column, row) = (index % lattice.columns, from + index / lattice.columns);
+            let (column, row) = (first[0] + column, first[1] + row);
             let repeated = place.is_repeated(column, row);
             let wanted = cell(chart, column, row);
             let margin = f64::from(margin);
@@ -154,6 +162,13 @@ impl Taken {
         }
         proof
     }
+}
+
+/// So many of all rows, from the middle.
+fn middle(rows: u32, most: Option<u32>) -> Range<u32> {
+    let count = most.unwrap_or(rows).min(rows);
+    let start = (rows - count) / 2;
+    start..start + count
 }
 
 fn cell(chart: &Chart, column: u32, row: u32) -> Option<usize> {
