@@ -1,9 +1,10 @@
 //! The chart: the document that everything else makes, changes, counts or prints.
 //!
-//! Owns cells, needles, cloth and how the chart was made, and its saved form (`document`). Imports no stage
-//! that makes or prints it.
+//! Owns cells, needles, cloth and how the chart was made, which chart it is (`identity`), and its saved form
+//! (`document`). Imports no stage that makes or prints it.
 
 mod document;
+mod identity;
 pub(crate) mod limits;
 mod line;
 pub mod mark;
@@ -16,9 +17,11 @@ use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::thread::cloth::{Cloth, StitchKind};
-use crate::thread::shades::Shade;
+use crate::thread::shades::{Shade, ShadeCard};
+use crate::thread::skein::Skein;
 
-pub use document::{DocumentError, VERSION};
+pub use document::{DocumentError, Opened, OpeningNote, VERSION};
+pub use identity::{ChartId, DigitsError, Fingerprint, Identity, Parent, Revision, Stamp, StampError};
 pub use limits::{LimitError, MAX_MARKS, MAX_TITLE};
 pub use line::{LANE, LineLayer, LinePattern, LineStitch, WorkedLine};
 pub use mark::Mark;
@@ -70,6 +73,9 @@ pub struct Thread {
     /// The length of a skein in millimetres.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub skein_mm: Option<Millimetres>,
+    /// The strands that this is the length of, where the card says so; see [`Thread::skein`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skein_strands: Option<u8>,
     /// What it is spun of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kind: Option<String>,
@@ -86,8 +92,15 @@ impl Thread {
             strands,
             price: shade.price,
             skein_mm: shade.length,
+            skein_strands: shade.strands,
             kind: shade.kind.clone(),
         }
+    }
+
+    /// What is sold of it at a time, as far as it is known.
+    #[must_use]
+    pub fn skein(&self) -> Skein {
+        Skein::of(self.skein_mm, self.skein_strands, self.kind.as_deref())
     }
 }
 
@@ -187,6 +200,9 @@ pub struct Chart {
     pub made: Option<Made>,
     /// What is laid over it, the first lowest; each has a name of its own.
     pub marks: Vec<Mark>,
+    /// The card that its threads were chosen from, if it is known.
+    pub card: Option<ShadeCard>,
+    identity: Option<Identity>,
 }
 
 /// Parts that do not make a chart.
@@ -278,7 +294,17 @@ impl Chart {
             let (column, row) = (at % size.width() + 1, at / size.width() + 1);
             return Err(ChartError::NoSuchNeedle { column, row, needle, count });
         }
-        Ok(Self { title, size, cloth, needles, cells, made: None, marks: Vec::new() })
+        Ok(Self {
+            title,
+            size,
+            cloth,
+            needles,
+            cells,
+            made: None,
+            marks: Vec::new(),
+            card: None,
+            identity: None,
+        })
     }
 
     /// Columns and rows.

@@ -25,7 +25,7 @@ pub use source::{Moment, Replace, Source, Target};
 pub use warning::Warning;
 
 // What requests are made of.
-pub use crate::chart::LinePattern;
+pub use crate::chart::{LinePattern, OpeningNote};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Spoil};
 

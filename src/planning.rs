@@ -16,15 +16,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::chart::{Chart, Thread, WorkedLine};
 use crate::ground::units::{FabricCount, Millimetres, counted};
 use crate::thread::cloth::StitchKind;
+use crate::thread::skein::Skein;
 
 pub use lengths::Lengths;
 pub use route::Handling;
-
-/// The length of the customary skein, in millimetres: 8 m (common practice, no source).
-pub const SKEIN_MM: f64 = 8000.0;
-
-/// The strands that a skein parts into: 6 (common practice, no source).
-pub const SKEIN_STRANDS: f64 = 6.0;
 
 /// The cloth left round the design on each side, for stretching and framing: 5 cm (common practice, no
 /// source).
@@ -57,8 +52,8 @@ pub struct ThreadUse {
     pub code: String,
     /// The shade's name.
     pub name: String,
-    /// Strands in the needle; those of the first needle where several differ.
-    pub strands: u8,
+    /// The numbers of strands that it is worked with, each once, the fewest first.
+    pub strands: Vec<u8>,
     /// Crosses worked with it, alone or in a blend.
     pub stitches: u64,
     /// Backstitches worked with it, alone or in a blend.
@@ -67,6 +62,8 @@ pub struct ThreadUse {
     pub strand_metres: f64,
     /// Skeins used up, as a fraction.
     pub skeins_exact: f64,
+    /// What is taken for a skein.
+    pub skein: Skein,
 }
 
 impl ThreadUse {
@@ -81,11 +78,31 @@ impl ThreadUse {
     pub fn skeins(&self) -> u64 {
         if self.is_worked() { shopping::whole(self.skeins_exact).max(1) } else { 0 }
     }
+
+    /// Whether these skeins are nearly used up: one more of the same dye lot is wise.
+    #[must_use]
+    pub fn nearly_used_up(&self) -> bool {
+        self.is_worked() && shopping::is_nearly_used_up(self.skeins() as f64, self.skeins_exact)
+    }
+
+    /// The strands in words: `2`, or `1 and 2` where it is worked with both.
+    #[must_use]
+    pub fn strands_text(&self) -> String {
+        let strands: Vec<String> = self.strands.iter().map(ToString::to_string).collect();
+        match strands.as_slice() {
+            [before @ .., last] if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+            other => other.concat(),
+        }
+    }
 }
 
-/// The metres of single strand in a skein of a thread: its own length, or the customary one, times six.
-fn strand_metres_in_skein(thread: &Thread) -> f64 {
-    thread.skein_mm.map_or(SKEIN_MM, Millimetres::mm) / 1000.0 * SKEIN_STRANDS
+/// What a list says beside a thread: that it is nearly used up, and what a skein of it is where people would expect
+/// another.
+#[must_use]
+pub fn list_note(nearly_used_up: bool, skein: Skein) -> String {
+    let nearly = nearly_used_up.then(|| "nearly used up: one more of the same dye lot".to_owned());
+    let skein = (!skein.is_of_six()).then(|| format!("a skein is taken as {skein}"));
+    nearly.into_iter().chain(skein).collect::<Vec<_>>().join("; ")
 }
 
 /// What the chart and the lines on it take of each thread, in the order of the needles; threads of lines alone
@@ -127,24 +144,31 @@ struct Uses {
 }
 
 impl Uses {
-    /// Adds metres of single strand to a thread and gives its entry.
+    /// Adds metres of each strand to a thread and gives its entry.
     fn of(&mut self, thread: &Thread, metres: f64) -> &mut ThreadUse {
+        let metres = metres * f64::from(thread.strands);
         let list = &mut self.list;
         let place = *self.places.entry(thread.code.clone()).or_insert_with(|| {
             list.push(ThreadUse {
                 code: thread.code.clone(),
                 name: thread.name.clone(),
-                strands: thread.strands,
+                strands: Vec::new(),
                 stitches: 0,
                 backstitches: 0,
                 strand_metres: 0.0,
                 skeins_exact: 0.0,
+                skein: thread.skein(),
             });
             list.len() - 1
         });
         let thread_use = &mut list[place];
         thread_use.strand_metres += metres;
-        thread_use.skeins_exact += metres / strand_metres_in_skein(thread);
+        thread_use.skeins_exact += metres / thread.skein().strand_metres();
+        if metres > 0.0
+            && let Err(place) = thread_use.strands.binary_search(&thread.strands)
+        {
+            thread_use.strands.insert(place, thread.strands);
+        }
         thread_use
     }
 }
@@ -167,27 +191,28 @@ pub fn safe_field(text: &str) -> String {
     }
 }
 
-/// The thread list as CSV: `code,name,strands,stitches,metres,skeins,skeins_used`, a row a thread.
+/// The thread list as CSV: `code,name,strands,stitches,metres,skeins,skeins_used,note`, a row a thread.
 ///
-/// `metres` are of single strand, waste included; `skeins` are whole ones to have ready and
-/// `skeins_used` the exact share.
+/// `strands` are all numbers that the thread is worked with, such as `1 and 2`; `metres` are of single strand, waste
+/// included; `skeins` are whole ones to have ready and `skeins_used` the exact share; for `note` see [`list_note`].
 #[must_use]
 pub fn thread_list_csv(uses: &[ThreadUse]) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let invariant = "writing to memory does not fail";
     writer
-        .write_record(["code", "name", "strands", "stitches", "metres", "skeins", "skeins_used"])
+        .write_record(["code", "name", "strands", "stitches", "metres", "skeins", "skeins_used", "note"])
         .expect(invariant);
     for thread in uses {
         writer
             .write_record([
                 safe_field(&thread.code),
                 safe_field(&thread.name),
-                thread.strands.to_string(),
+                thread.strands_text(),
                 thread.stitches.to_string(),
                 format!("{:.2}", thread.strand_metres),
                 thread.skeins().to_string(),
                 format!("{:.2}", thread.skeins_exact),
+                list_note(thread.nearly_used_up(), thread.skein),
             ])
             .expect(invariant);
     }
@@ -201,6 +226,7 @@ mod tests {
     use crate::chart::{Cell, Needle};
     use crate::ground::units::GridSize;
     use crate::thread::cloth::Cloth;
+    use crate::thread::skein::{SKEIN_MM, SKEIN_STRANDS};
 
     #[test]
     fn a_skein_does_as_many_crosses_as_the_geometry_table_says() {
@@ -215,7 +241,7 @@ mod tests {
             assert!((count.cell().mm() - number(1)).abs() < 1e-4);
             let each = strand_mm_per_stitch(count, StitchKind::FullCross);
             assert!((each - number(3)).abs() < 1e-4, "{count}");
-            assert!((SKEIN_MM * SKEIN_STRANDS / 2.0 / each - number(5)).abs() < 0.06, "{count}");
+            assert!((SKEIN_MM * f64::from(SKEIN_STRANDS) / 2.0 / each - number(5)).abs() < 0.06, "{count}");
             rows += 1;
         }
         assert_eq!(rows, 7);
@@ -230,6 +256,7 @@ mod tests {
             strands,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }
     }
@@ -323,6 +350,51 @@ mod tests {
         let wanted = ((2.0 * (4.0 + 4.0) + 2.0 + 2.0 * 2.0) * cell + 80.0 + 2.0 * 4.0 * cell + 80.0) * 1.1;
         assert!((uses[1].strand_metres - wanted / 1000.0).abs() < 1e-9, "{uses:?}");
         assert_eq!(uses[1].backstitches, 6);
+    }
+
+    #[test]
+    fn a_reel_of_metallic_is_not_taken_for_six_strands() {
+        // By hand: the same crosses take the same strand; a reel of 20 m in one strand has 20 m, a skein of 8 m in
+        // six 48.
+        let reel = Thread {
+            skein_mm: Some(Millimetres::new(20_000.0).unwrap()),
+            kind: Some("metallic".into()),
+            ..thread("M", 2)
+        };
+        let of = |thread: Thread| {
+            let uses = thread_uses(&chart(vec![vec![thread]], vec![Cell::worked(0); 1500]), &[]);
+            (uses[0].strand_metres, uses[0].skeins_exact, uses[0].skeins())
+        };
+        let ((metres, cotton, _), (reels, metallic, whole)) = (of(thread("A", 2)), of(reel));
+        assert!((metres - reels).abs() < 1e-9);
+        assert!((cotton * 48.0 - metres).abs() < 1e-9 && (metallic * 20.0 - metres).abs() < 1e-9);
+        assert_eq!(whole, 2, "{metallic}");
+    }
+
+    #[test]
+    fn the_list_says_all_strands_what_is_at_its_limit_and_what_a_skein_is() {
+        // A in two needles of one and two strands, C in one that no cell is worked with.
+        let silver = Thread { kind: Some("metallic".into()), ..thread("B", 1) };
+        let needles = vec![
+            vec![thread("A", 2)],
+            vec![thread("A", 1), silver],
+            vec![thread("C", 3)],
+            vec![thread("D", 2)],
+            vec![thread("D", 4)],
+        ];
+        let mut cells: Vec<Cell> = (0..100).map(|at| Cell::worked(at / 50)).collect();
+        cells.extend(vec![Cell::worked(3); 100]);
+        let uses = thread_uses(&chart(needles, cells), &[]);
+        let csv = thread_list_csv(&uses);
+        let row = |code: &str| csv.lines().find(|line| line.starts_with(code)).unwrap().to_owned();
+        assert!(row("A,A").starts_with("A,A,1 and 2,100,"), "{csv}");
+        assert!(row("B,B").ends_with(",a skein is taken as 8 m of 1 strand"), "{csv}");
+        assert!(row("C,C").starts_with("C,C,,0,0.00,0,"), "{csv}");
+        assert!(row("D,D").starts_with("D,D,2,100,"), "nothing is worked with four: {csv}");
+        // 0.99 of a skein leaves under a tenth.
+        let at_limit = ThreadUse { skeins_exact: 0.99, ..uses[0].clone() };
+        assert!(at_limit.nearly_used_up() && !uses[0].nearly_used_up());
+        assert!(thread_list_csv(&[at_limit]).contains("nearly used up"));
     }
 
     #[test]

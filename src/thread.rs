@@ -1,4 +1,6 @@
 //! Thread: the shade card, and what a thread looks like on the cloth it is worked on.
 
 pub mod cloth;
+pub mod code;
 pub mod shades;
+pub mod skein;

@@ -20,6 +20,7 @@ fn pool() -> (tempfile::TempDir, PathBuf) {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

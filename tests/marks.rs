@@ -21,6 +21,7 @@ fn chart(cells: &[Vec<usize>]) -> Chart {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

@@ -8,13 +8,16 @@ use std::fmt::Write as _;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Cell, Chart, ChartError, Made, Mark, Needle};
+use super::{
+    Cell, Chart, ChartError, ChartId, Fingerprint, Identity, MAX_TITLE, Made, Mark, Needle, Parent, Revision,
+};
 use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
 use crate::thread::cloth::Cloth;
+use crate::thread::shades::{ShadeCard, ShadesError};
 
 /// The version of the saved form that this brede writes, and the newest it reads.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// What is wrong with a saved chart.
 #[derive(Debug, thiserror::Error)]
@@ -57,6 +60,9 @@ pub enum DocumentError {
         /// The rows it says it has.
         wanted: usize,
     },
+    /// A card that cannot be read.
+    #[error("the shade card in the chart is damaged")]
+    Card(#[source] Box<ShadesError>),
     /// Parts that do not fit together.
     #[error(transparent)]
     Chart(#[from] ChartError),
@@ -78,6 +84,14 @@ impl DocumentError {
 #[serde(deny_unknown_fields)]
 struct Document {
     brede_chart: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    id: Option<ChartId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    parent: Option<Parent>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    revision: Option<Revision>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    fingerprint: Option<Fingerprint>,
     title: String,
     size: GridSize,
     cloth: Cloth,
@@ -87,6 +101,43 @@ struct Document {
     made: Option<Made>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     marks: Vec<Mark>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    card: Option<SavedCard>,
+}
+
+/// The card as it is saved: lines of CSV, which are short and can be read by a person.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SavedCard {
+    name: String,
+    rows: Vec<String>,
+}
+
+/// A chart that was opened, and what is to be said of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opened {
+    /// The chart.
+    pub chart: Chart,
+    /// What the person should know.
+    pub notes: Vec<OpeningNote>,
+}
+
+/// Something about a saved chart that the person should know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum OpeningNote {
+    /// It was saved by an older brede and was given what it lacked.
+    Older {
+        /// The version of its form.
+        version: u32,
+    },
+    /// Its content is not what was saved: it was changed by something else than brede, or damaged.
+    Edited {
+        /// The fingerprint that it was saved with.
+        saved: Fingerprint,
+        /// The fingerprint of what it holds.
+        found: Fingerprint,
+    },
 }
 
 /// Reads no more than the version, whatever else a later brede may add.
@@ -142,8 +193,14 @@ impl Chart {
     /// The chart as it is saved: UTF-8 JSON.
     #[must_use]
     pub fn to_json(&self) -> String {
+        let Identity { id, parent, revision } = self.identity();
+        let saved = |card: &ShadeCard| SavedCard { name: card.name().to_owned(), rows: card.rows() };
         let document = Document {
             brede_chart: VERSION,
+            id: Some(id),
+            parent,
+            revision: Some(revision),
+            fingerprint: Some(self.fingerprint()),
             title: self.title.clone(),
             size: self.size,
             cloth: self.cloth,
@@ -151,17 +208,27 @@ impl Chart {
             rows: (0..self.size.height()).map(|row| write_row(self.row(row))).collect(),
             made: self.made.clone(),
             marks: self.marks.clone(),
+            card: self.card.as_ref().map(saved),
         };
         let mut text = serde_json::to_string_pretty(&document).expect("a chart has only string keys");
         text.push('\n');
         text
     }
 
-    /// A chart from its saved form.
+    /// A chart from its saved form, without what is to be said of it.
     ///
     /// # Errors
     /// [`DocumentError`] when it is newer than this brede, damaged or no chart at all.
     pub fn from_json(bytes: &[u8]) -> Result<Self, DocumentError> {
+        Ok(Self::open(bytes)?.chart)
+    }
+
+    /// A chart from its saved form. An older one is given what it lacks.
+    ///
+    /// # Errors
+    /// [`DocumentError`] when it is newer than this brede, damaged or no chart at all.
+    pub fn open(bytes: &[u8]) -> Result<Opened, DocumentError> {
+        let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
         let form = |source| DocumentError::Form { source };
         let version: Version = serde_json::from_slice(bytes).map_err(form)?;
         if version.brede_chart > VERSION {
@@ -179,6 +246,25 @@ impl Chart {
         let mut chart = Self::new(document.title, size, document.cloth, document.needles, cells)?;
         chart.made = document.made;
         chart.marks = document.marks;
-        Ok(chart)
+        if let Some(SavedCard { name, rows }) = document.card {
+            let name: String = name.chars().take(MAX_TITLE).collect();
+            let card = ShadeCard::from_rows(&name, &rows);
+            chart.card = Some(card.map_err(|error| DocumentError::Card(Box::new(error)))?);
+        }
+        let mut notes = Vec::new();
+        if version.brede_chart < VERSION {
+            notes.push(OpeningNote::Older { version: version.brede_chart });
+        }
+        let found = chart.fingerprint();
+        if let Some(saved) = document.fingerprint.filter(|&saved| saved != found) {
+            notes.push(OpeningNote::Edited { saved, found });
+        }
+        let reckoned = chart.identity();
+        chart.identity = Some(Identity {
+            id: document.id.unwrap_or(reckoned.id),
+            parent: document.parent,
+            revision: document.revision.unwrap_or(Revision::FIRST),
+        });
+        Ok(Opened { chart, notes })
     }
 }

@@ -6,6 +6,7 @@ use rust_decimal::Decimal;
 use super::{Mark, Thread};
 use crate::ground::advice::Advice;
 use crate::thread::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
+use crate::thread::skein::MOST_STRANDS;
 
 /// The longest title, in characters: some lines of the cover.
 pub const MAX_TITLE: usize = 500;
@@ -46,6 +47,14 @@ pub enum LimitError {
         /// Its length.
         mm: f64,
     },
+    /// A skein of more strands than any has.
+    #[error("a skein of `{code}` parts into {strands} strands; 1 to {MOST_STRANDS} are taken")]
+    SkeinStrands {
+        /// The thread.
+        code: String,
+        /// Its strands.
+        strands: u8,
+    },
     /// Too many marks.
     #[error("the chart has {found} marks; at most {MAX_MARKS} marks are worked")]
     Marks {
@@ -60,7 +69,7 @@ impl LimitError {
     pub fn advice(&self) -> Advice {
         match self {
             Self::Title { .. } | Self::Text { .. } => Advice::Shorten,
-            Self::Price { .. } | Self::Skein { .. } => Advice::MendOnCard,
+            Self::Price { .. } | Self::Skein { .. } | Self::SkeinStrands { .. } => Advice::MendOnCard,
             Self::Marks { .. } => Advice::FewerMarks,
         }
     }
@@ -92,6 +101,9 @@ pub(crate) fn threads(threads: &[Thread]) -> Result<(), LimitError> {
         }
         if let Some(skein) = thread.skein_mm.filter(|skein| skein.mm() < MIN_SKEIN_MM) {
             return Err(LimitError::Skein { code: code(), mm: skein.mm() });
+        }
+        if let Some(strands) = thread.skein_strands.filter(|strands| !(1..=MOST_STRANDS).contains(strands)) {
+            return Err(LimitError::SkeinStrands { code: code(), strands });
         }
     }
     Ok(())

@@ -10,6 +10,7 @@ fn thread(code: &str, colour: &str, strands: u8) -> Thread {
         strands,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     }
 }
@@ -25,7 +26,7 @@ fn chart(columns: u32, cells: Vec<Cell>) -> Chart {
     Chart::new("Rock pool".into(), size, Cloth::default(), needles, cells).unwrap()
 }
 
-fn sample() -> Chart {
+pub(super) fn sample() -> Chart {
     let mut cells = vec![Cell::worked(0); 8];
     cells.extend([Cell::worked(1), Cell::BARE, Cell::BARE, Cell::worked(2)]);
     cells.extend([Cell::BARE; 4]);
@@ -36,7 +37,9 @@ fn sample() -> Chart {
 fn the_saved_form_is_readable_runs() {
     let text = sample().to_json();
     assert!(text.contains("\"0*4\"") && text.contains("\"1 .*2 2\"") && text.contains("\".*4\""), "{text}");
-    assert_eq!(Chart::from_json(text.as_bytes()).unwrap(), sample());
+    let mut chart = sample();
+    chart.identify();
+    assert_eq!(Chart::from_json(text.as_bytes()).unwrap(), chart);
 }
 
 #[test]
@@ -104,10 +107,75 @@ proptest! {
             .iter()
             .map(|&value| if value == 3 { Cell::BARE } else { Cell::worked(value) })
             .collect();
-        let chart = chart(columns, cells);
+        let mut chart = chart(columns, cells);
+        chart.identify();
         let text = chart.to_json();
         let read = Chart::from_json(text.as_bytes()).unwrap();
         prop_assert_eq!(read.to_json(), text);
         prop_assert_eq!(read, chart);
     }
+}
+
+#[test]
+fn an_older_chart_opens_and_is_given_what_it_lacks_once() {
+    let chart = sample();
+    let mut document: serde_json::Value = serde_json::from_str(&chart.to_json()).unwrap();
+    document["brede_chart"] = 1.into();
+    for key in ["id", "revision", "fingerprint"] {
+        assert!(document.as_object_mut().unwrap().remove(key).is_some(), "{key}");
+    }
+    let opened = Chart::open(format!("\u{feff}{document}").as_bytes()).unwrap();
+    assert_eq!(opened.notes, [OpeningNote::Older { version: 1 }]);
+    assert_eq!(opened.chart.stamp(), chart.stamp());
+    let again = Chart::open(opened.chart.to_json().as_bytes()).unwrap();
+    assert_eq!((again.notes, again.chart), (Vec::new(), opened.chart));
+}
+
+#[test]
+fn a_chart_that_was_edited_by_hand_is_seen_to_be() {
+    let chart = sample();
+    let text = chart.to_json();
+    let edited = text.replacen("\"0*4\"", "\"0*3 1\"", 1);
+    let opened = Chart::open(edited.as_bytes()).unwrap();
+    let (saved, found) = (chart.fingerprint(), opened.chart.fingerprint());
+    assert_ne!(saved, found);
+    assert_eq!(opened.notes, [OpeningNote::Edited { saved, found }]);
+    // What is written otherwise but says the same is no change.
+    let same = text.replacen("\"0*4\"", "\"0 0*2  0\"", 1);
+    assert!(Chart::open(same.as_bytes()).unwrap().notes.is_empty());
+}
+
+#[test]
+fn the_card_goes_with_the_chart_and_the_picture_decides_its_id() {
+    let mut chart = sample();
+    chart.card = Some(ShadeCard::demonstration());
+    chart.made = Some(Made {
+        photo: "pool.jpg".into(),
+        photo_sha256: "0".repeat(64),
+        brede: "0".into(),
+        card: "tin".into(),
+        seed: 1,
+        settings: std::collections::BTreeMap::new(),
+        mean_delta_e: 0.0,
+    });
+    let read = Chart::from_json(chart.to_json().as_bytes()).unwrap();
+    assert_eq!(read.card, chart.card);
+    assert_eq!(read.stamp(), chart.stamp());
+    let id = |change: fn(&mut Chart)| {
+        let mut chart = chart.clone();
+        change(&mut chart);
+        chart.identity().id
+    };
+    let of_cells = |chart: &mut Chart| chart.set_symbols(["ring".into()]);
+    assert_eq!(id(of_cells), chart.identity().id);
+    assert_ne!(id(|chart| chart.made.as_mut().unwrap().seed = 2), chart.identity().id);
+    assert_ne!(
+        id(|chart| chart.made.as_mut().unwrap().photo_sha256.replace_range(..1, "1")),
+        chart.identity().id
+    );
+    let shorter = |chart: &mut Chart| {
+        let rows = chart.card.as_ref().unwrap().rows();
+        chart.card = Some(ShadeCard::from_rows("tin", &rows[..rows.len() - 1]).unwrap());
+    };
+    assert_ne!(id(shorter), chart.identity().id);
 }

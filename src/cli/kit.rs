@@ -191,10 +191,10 @@ fn read_owned(path: &Path, drawer: &mut Drawer) -> Result<(), Failure> {
         else {
             return Err(fail(OwnedError::Number { path: path(), row, text }));
         };
-        if !seen.insert(code.clone()) {
+        if !seen.insert(brede::thread::code::key(&code)) {
             return Err(fail(OwnedError::Twice { path: path(), row, code }));
         }
-        drawer.entry(code).or_default().owned = Some(owned);
+        drawer.entry(&code).owned = Some(owned);
     }
     Ok(())
 }

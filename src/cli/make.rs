@@ -18,7 +18,7 @@ use brede::printing::sheet::{Sheet, thousands};
 use brede::printing::symbols::give_symbols;
 use brede::reading::proof::{self, Proof, ProofError, ProofOptions};
 use brede::thread::cloth::{Cloth, CoverModel};
-use brede::thread::shades::ShadeCard;
+use brede::thread::shades::{COLUMNS, CardWarning, ShadeCard};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
@@ -370,10 +370,27 @@ impl MakeArgs {
 pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
     let bytes = read(path, "give a CSV file with the columns code,name,colour")?;
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
-    ShadeCard::read(&name, &bytes).map_err(|source| {
+    let card = ShadeCard::read(&name, &bytes).map_err(|source| {
         let hint = super::words::advice(&source.advice());
         Failure::new(CardError { path: path.to_owned(), source }, hint)
-    })
+    })?;
+    for warning in card.warnings() {
+        tell::warning(&card_warning(path, warning));
+    }
+    Ok(card)
+}
+
+/// What its owner should know of a card.
+fn card_warning(path: &Path, warning: &CardWarning) -> String {
+    let CardWarning::UnknownColumns { columns } = warning;
+    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
+    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
+    format!(
+        "the {noun} {} of {} {is} not known and left out; a card may have {}",
+        named.join(", "),
+        path.display(),
+        COLUMNS.join(", "),
+    )
 }
 
 #[derive(Debug, thiserror::Error)]

@@ -22,10 +22,14 @@ pub(super) fn read_chart(path: &Path) -> Result<Chart, Failure> {
 
 /// The chart of the bytes that a file holds.
 pub(super) fn chart_of(path: &Path, bytes: &[u8]) -> Result<Chart, Failure> {
-    Chart::from_json(bytes).map_err(|source| {
+    let opened = Chart::open(bytes).map_err(|source| {
         let hint = super::words::advice(&source.advice());
         Failure::new(ChartFileError { path: path.to_owned(), source }, hint)
-    })
+    })?;
+    for note in &opened.notes {
+        super::tell::warning(&super::words::opened(&path.display().to_string(), note));
+    }
+    Ok(opened.chart)
 }
 
 #[derive(Debug, thiserror::Error)]

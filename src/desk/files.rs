@@ -7,7 +7,7 @@ use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use super::{Error, FileKind, Replace, Source, Target, Wanted, What, Written};
+use super::{Error, FileKind, Replace, Source, Target, Wanted, Warning, What, Written};
 use crate::ground::store::{self, Before};
 
 /// The most bytes of a chart, a card or another text, 64 MiB: the largest chart there can be takes a quarter of
@@ -20,6 +20,8 @@ pub(super) struct Files {
     replace: Replace,
     /// The files read so far, as the system knows them; of charts what they held.
     read: Vec<(PathBuf, Option<Vec<u8>>)>,
+    /// What is to be said of what was read.
+    pub(super) warnings: Vec<Warning>,
 }
 
 /// Something to be written.
@@ -35,7 +37,7 @@ pub(super) struct Output {
 impl Files {
     /// The files of an operation that begins.
     pub(super) fn new(replace: Replace) -> Self {
-        Self { replace, read: Vec::new() }
+        Self { replace, read: Vec::new(), warnings: Vec::new() }
     }
 
     /// The bytes of something that is not a picture.

@@ -231,7 +231,12 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     Ok(PrintReport {
         pages: PageFigures::of(&sheet),
-        warnings: sheet.warnings.iter().cloned().map(Warning::from).collect(),
+        warnings: files
+            .warnings
+            .iter()
+            .cloned()
+            .chain(sheet.warnings.iter().cloned().map(Warning::from))
+            .collect(),
         files: files.write(outputs)?,
     })
 }

@@ -283,6 +283,7 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
     };
     let found = proof::proof(&bytes, &composed, options, progress).map_err(fail)?;
     let mut report = ProofReport::of(&found, &composed.chart, options);
+    report.warnings.clone_from(&files.warnings);
     if let Some(target) = &request.picture {
         let page = found.picture(&bytes, &composed.lines).map_err(fail)?;
         let bytes = picture::png(&image::DynamicImage::from(page).to_rgba8()).map_err(Error::Picture)?;

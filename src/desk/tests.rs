@@ -19,6 +19,7 @@ fn chart(title: &str, side: u32) -> Source {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

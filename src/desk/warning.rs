@@ -2,12 +2,20 @@
 
 use serde::Serialize;
 
+use crate::chart::OpeningNote;
 use crate::printing::sheet::SheetWarning;
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Warning {
+    /// Of a chart that was read.
+    Opened {
+        /// What it is called.
+        chart: String,
+        /// What.
+        note: OpeningNote,
+    },
     /// Of pages.
     Sheet {
         /// What.

@@ -106,11 +106,28 @@ impl Millimetres {
         self.0 / MM_PER_INCH
     }
 
+    /// The length in centimetres, rounded up to a tenth: what is cut so long is long enough.
+    #[must_use]
+    pub fn cm_up(self) -> f64 {
+        up(self.cm())
+    }
+
+    /// The length in inches, rounded up to a tenth: what is cut so long is long enough.
+    #[must_use]
+    pub fn inches_up(self) -> f64 {
+        up(self.inches())
+    }
+
     /// This length with `margin` added on both sides.
     #[must_use]
     pub fn with_margin(self, margin: Self) -> Self {
         Self(self.0 + 2.0 * margin.0)
     }
+}
+
+/// Up to the next tenth, but not for the last bits of a sum.
+fn up(length: f64) -> f64 {
+    (length * 10.0 - 1e-6).ceil() / 10.0
 }
 
 impl TryFrom<f64> for Millimetres {

@@ -12,6 +12,7 @@ use crate::ground::assignment;
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{GridSize, UnitError};
 use crate::thread::cloth::{Cloth, StitchKind};
+use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
 /// What the person asked for.
@@ -231,8 +232,8 @@ pub fn from_codes(bytes: &[u8], card: &ShadeCard, options: &ExactOptions) -> Res
         .delimiter(separator)
         .trim(csv::Trim::All)
         .from_reader(bytes);
-    let by_code: BTreeMap<&str, usize> =
-        card.shades().iter().enumerate().map(|(place, shade)| (shade.code.as_str(), place)).collect();
+    let by_code: BTreeMap<String, usize> =
+        card.shades().iter().enumerate().map(|(place, shade)| (code::key(&shade.code), place)).collect();
     let mut places: Vec<usize> = Vec::new();
     let mut needle_of: BTreeMap<usize, usize> = BTreeMap::new();
     let mut cells = Vec::new();
@@ -250,7 +251,7 @@ pub fn from_codes(bytes: &[u8], card: &ShadeCard, options: &ExactOptions) -> Res
                 cells.push(Cell::BARE);
                 continue;
             }
-            let place = *by_code.get(code).ok_or_else(|| ExactError::NoSuchCode {
+            let place = *by_code.get(&code::key(code)).ok_or_else(|| ExactError::NoSuchCode {
                 row: rows,
                 column: column + 1,
                 code: code.to_owned(),

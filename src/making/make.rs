@@ -13,6 +13,7 @@ use crate::making::frame::{FrameError, FrameOptions, Framed, Kind};
 use crate::making::photo::Photo;
 use crate::making::reduce::{self, Figures, Look, ReduceError, Wish};
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
+use crate::thread::code;
 use crate::thread::shades::{ShadeCard, is_metallic};
 
 /// What the person asked for.
@@ -158,7 +159,8 @@ pub fn make(
         .iter()
         .map(|&look| {
             let threads: Vec<Thread> = threads(look);
-            let is_half = threads.len() == 1 && options.half_cross.contains(&threads[0].code);
+            let is_half = threads.len() == 1
+                && options.half_cross.iter().any(|wanted| code::same(wanted, &threads[0].code));
             let stitch = if is_half { StitchKind::HalfCross } else { StitchKind::FullCross };
             Needle { symbol: String::new(), threads, stitch }
         })
@@ -170,6 +172,7 @@ pub fn make(
     let cells = cells.collect();
     let mut chart = Chart::new(options.title.clone(), field.size(), options.cloth, needles, cells)?;
     chart.made = Some(options.made(photo.name(), photo.sha256(), card, reduction.figures.mean_delta_e));
+    chart.card = Some(card.clone());
     Ok(Making { chart, figures: reduction.figures, kind: framed.kind })
 }
 

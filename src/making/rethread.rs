@@ -268,6 +268,7 @@ mod tests {
                 strands: 2,
                 price: None,
                 skein_mm: None,
+                skein_strands: None,
                 kind: None,
             }],
             stitch: StitchKind::FullCross,

@@ -66,7 +66,7 @@ impl Lengths {
         {
             let metres = metres(stretches);
             for thread in &needle.threads {
-                uses.of(thread, metres * f64::from(thread.strands)).stitches += stitches;
+                uses.of(thread, metres).stitches += stitches;
             }
         }
         for work in &self.lines {
@@ -77,7 +77,7 @@ impl Lengths {
                 .map(|line| line.stitches().count())
                 .sum();
             for thread in &work.threads {
-                uses.of(thread, metres * f64::from(thread.strands)).backstitches += stitches as u64;
+                uses.of(thread, metres).backstitches += stitches as u64;
             }
         }
         uses.list

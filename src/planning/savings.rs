@@ -12,6 +12,7 @@ use super::shopping::{Drawer, Item, Project, ShoppingList, pool};
 use crate::chart::{Cell, Chart, Needle, Thread};
 use crate::ground::colour::Lab;
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
+use crate::thread::code;
 
 /// What could be changed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -191,11 +192,14 @@ pub fn savings(
 }
 
 fn bench<'a>(projects: &[Project], list: &ShoppingList, cover: &'a CoverModel) -> Bench<'a> {
-    let by_code: BTreeMap<&str, &Thread> =
-        projects.iter().flat_map(Project::threads).map(|thread| (thread.code.as_str(), thread)).collect();
-    let threads: Vec<Thread> =
-        list.items.iter().filter_map(|item| by_code.get(item.code.as_str()).map(|&t| t.clone())).collect();
-    let place = |code: &str| list.items.iter().position(|item| item.code == code);
+    let by_code: BTreeMap<String, &Thread> =
+        projects.iter().flat_map(Project::threads).map(|thread| (code::key(&thread.code), thread)).collect();
+    let threads: Vec<Thread> = list
+        .items
+        .iter()
+        .filter_map(|item| by_code.get(&code::key(&item.code)).map(|&t| t.clone()))
+        .collect();
+    let place = |code: &str| list.items.iter().position(|item| code::same(&item.code, code));
     let mut kept = vec![false; threads.len()];
     let mut parts = Vec::new();
     for (chart, project) in projects.iter().enumerate() {

@@ -7,11 +7,13 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive as _;
 
-use super::{Handling, SKEIN_MM, SKEIN_STRANDS, ThreadUse, safe_field};
+use super::{Handling, ThreadUse, list_note, safe_field};
 use crate::chart::{Chart, Thread, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::Millimetres;
+use crate::thread::code;
 use crate::thread::shades::ShadeCard;
+use crate::thread::skein::Skein;
 
 /// A thread with less than this share of it left over is nearly used up: a tenth. A looser hand or a mended
 /// mistake takes as much, and another dye lot may differ (common practice, no source).
@@ -25,17 +27,70 @@ pub struct Stock {
     /// What a skein costs.
     pub price: Option<Decimal>,
     /// The length of a skein.
-    pub skein: Option<Millimetres>,
+    pub length: Option<Millimetres>,
+    /// The strands that this is the length of.
+    pub strands: Option<u8>,
+    /// What it is spun of.
+    pub kind: Option<String>,
 }
 
-/// Stock by code.
-pub type Drawer = BTreeMap<String, Stock>;
+impl Stock {
+    /// What is sold of a thread at a time: what is known here counts before what the chart remembers.
+    fn skein(&self, thread: &Thread) -> Skein {
+        Skein::of(
+            self.length.or(thread.skein_mm),
+            self.strands.or(thread.skein_strands),
+            self.kind.as_deref().or(thread.kind.as_deref()),
+        )
+    }
+}
+
+/// Stock by code, whatever its capitals and spaces.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Drawer(BTreeMap<String, Stock>);
+
+impl Drawer {
+    /// Nothing is known.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// What is known of a thread.
+    #[must_use]
+    pub fn get(&self, code: &str) -> Option<&Stock> {
+        self.0.get(&code::key(code))
+    }
+
+    /// The place for what is known of a thread.
+    pub fn entry(&mut self, code: &str) -> &mut Stock {
+        self.0.entry(code::key(code)).or_default()
+    }
+}
+
+impl FromIterator<(String, Stock)> for Drawer {
+    fn from_iter<I: IntoIterator<Item = (String, Stock)>>(stocks: I) -> Self {
+        Self(stocks.into_iter().map(|(code, stock)| (code::key(&code), stock)).collect())
+    }
+}
+
+impl<const N: usize> From<[(String, Stock); N]> for Drawer {
+    fn from(stocks: [(String, Stock); N]) -> Self {
+        stocks.into_iter().collect()
+    }
+}
 
 /// What a card says of the threads on it.
 #[must_use]
 pub fn drawer_of(card: &ShadeCard) -> Drawer {
     let stock = |shade: &crate::thread::shades::Shade| {
-        let stock = Stock { owned: shade.owned, price: shade.price, skein: shade.length };
+        let stock = Stock {
+            owned: shade.owned,
+            price: shade.price,
+            length: shade.length,
+            strands: shade.strands,
+            kind: shade.kind.clone(),
+        };
         (shade.code.clone(), stock)
     };
     card.shades().iter().map(stock).collect()
@@ -94,6 +149,13 @@ pub struct Item {
     pub owned: Decimal,
     /// What one costs, where it is known.
     pub price: Option<Decimal>,
+    /// What is taken for one.
+    pub skein: Skein,
+}
+
+/// Whether so little of what is at hand is left over that one more is wise ([`NEARLY`]).
+pub(super) fn is_nearly_used_up(at_hand: f64, used: f64) -> bool {
+    at_hand - used < NEARLY * at_hand
 }
 
 /// Rounds up, but not by the last bits of a sum.
@@ -134,7 +196,7 @@ impl Item {
     /// Whether under a tenth of what is at hand is left over: one more of the same dye lot is wise.
     #[must_use]
     pub fn nearly_used_up(&self) -> bool {
-        self.left() < NEARLY * (self.skeins_exact + self.left())
+        is_nearly_used_up(self.skeins_exact + self.left(), self.skeins_exact)
     }
 
     /// Whether one skein is enough, as in a boxed set of one each.
@@ -194,7 +256,7 @@ impl ShoppingList {
 pub fn pool(projects: &[Project], drawer: &Drawer) -> ShoppingList {
     let mut items: Vec<Item> = Vec::new();
     let mut warnings = Vec::new();
-    let mut places: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut places: BTreeMap<String, usize> = BTreeMap::new();
     for (chart, project) in projects.iter().enumerate() {
         let threads: BTreeMap<&str, &Thread> =
             project.threads().map(|thread| (thread.code.as_str(), thread)).collect();
@@ -202,7 +264,8 @@ pub fn pool(projects: &[Project], drawer: &Drawer) -> ShoppingList {
         for thread_use in project.uses.iter().filter(|thread| thread.is_worked()) {
             let Some(thread) = threads.get(thread_use.code.as_str()) else { continue };
             let stock = drawer.get(&thread.code);
-            let place = *places.entry(&thread.code).or_insert_with(|| {
+            let skein = stock.map_or_else(|| thread.skein(), |stock| stock.skein(thread));
+            let place = *places.entry(code::key(&thread.code)).or_insert_with(|| {
                 items.push(Item {
                     code: thread.code.clone(),
                     name: thread.name.clone(),
@@ -214,6 +277,7 @@ pub fn pool(projects: &[Project], drawer: &Drawer) -> ShoppingList {
                     skeins_exact: 0.0,
                     owned: stock.and_then(|stock| stock.owned).unwrap_or_default(),
                     price: stock.and_then(|stock| stock.price).or(thread.price),
+                    skein,
                 });
                 items.len() - 1
             });
@@ -225,13 +289,14 @@ pub fn pool(projects: &[Project], drawer: &Drawer) -> ShoppingList {
                     other: thread.colour,
                 });
             }
-            let skein = stock.and_then(|stock| stock.skein).or(thread.skein_mm);
-            let metres = skein.map_or(SKEIN_MM, Millimetres::mm) / 1000.0 * SKEIN_STRANDS;
-            item.charts.push(chart);
+            // One chart may write a code in two ways.
+            if item.charts.last() != Some(&chart) {
+                item.charts.push(chart);
+            }
             item.stitches += thread_use.stitches;
             item.backstitches += thread_use.backstitches;
             item.strand_metres += thread_use.strand_metres;
-            item.skeins_exact += thread_use.strand_metres / metres;
+            item.skeins_exact += thread_use.strand_metres / skein.strand_metres();
             if item.price.is_none() {
                 item.price = thread.price;
             }
@@ -290,7 +355,7 @@ pub fn shopping_csv(list: &ShoppingList, projects: &[Project]) -> String {
             .filter_map(|&chart| projects.get(chart))
             .map(|project| project.chart.title.as_str())
             .collect();
-        let note = if item.nearly_used_up() { "nearly used up" } else { "" };
+        let note = list_note(item.nearly_used_up(), item.skein);
         let amount = |amount: Option<Decimal>| amount.map_or_else(String::new, |amount| amount.to_string());
         writer
             .write_record([
@@ -307,7 +372,7 @@ pub fn shopping_csv(list: &ShoppingList, projects: &[Project]) -> String {
                 item.to_buy().to_string(),
                 amount(item.price),
                 amount(item.cost()),
-                note.to_owned(),
+                note,
             ])
             .expect(invariant);
     }
@@ -328,9 +393,9 @@ pub struct Forecast {
 /// How far off the person's own pace is taken to be, either way: a quarter (common practice, no source).
 pub const PACE_SPREAD: f64 = 0.25;
 
-/// The time that threading, starting and ending one thread takes, in hours: a minute (common practice, no
-/// source). It is in the longer end of the range only.
-pub const NEEDLEFUL_HOURS: f64 = 1.0 / 60.0;
+/// The time that threading, starting and ending one thread takes, in hours, at the least and at the most: half a
+/// minute to a minute (common practice, no source). With scattered stitches it is most of the work.
+pub const NEEDLEFUL_HOURS: [f64; 2] = [0.5 / 60.0, 1.0 / 60.0];
 
 /// How long the projects may take at so many crosses an hour.
 #[must_use]
@@ -345,9 +410,10 @@ pub fn forecast(projects: &[Project], stitches_an_hour: f64, hours_a_week: Optio
         crosses += 0.5 * backstitches as f64;
         needlefuls += project.needlefuls as f64;
     }
+    let [quick, slow] = NEEDLEFUL_HOURS;
     let hours = [
-        crosses / (stitches_an_hour * (1.0 + PACE_SPREAD)),
-        crosses / (stitches_an_hour * (1.0 - PACE_SPREAD)) + needlefuls * NEEDLEFUL_HOURS,
+        crosses / (stitches_an_hour * (1.0 + PACE_SPREAD)) + needlefuls * quick,
+        crosses / (stitches_an_hour * (1.0 - PACE_SPREAD)) + needlefuls * slow,
     ];
     Forecast { crosses, hours, weeks: hours_a_week.map(|week| hours.map(|hours| hours / week)) }
 }

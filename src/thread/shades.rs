@@ -5,15 +5,18 @@
 
 mod compare;
 mod read;
+mod rows;
 pub mod swatches;
 
 use rust_decimal::Decimal;
+use serde::Serialize;
 
+use super::code;
 use crate::ground::colour::{Lab, Srgb8};
 use crate::ground::units::Millimetres;
 
 pub use compare::Nearest;
-pub use read::ShadesError;
+pub use read::{COLUMNS, ShadesError};
 
 /// The most shades a card may have: more than every range sold at once (common practice, no source), and
 /// few enough that each can be tried.
@@ -44,6 +47,9 @@ pub struct Shade {
     pub price: Option<Decimal>,
     /// The length of a skein.
     pub length: Option<Millimetres>,
+    /// The strands that this is the length of; where the card does not say, what is usual for its kind
+    /// ([`Skein::of`](super::skein::Skein::of)).
+    pub strands: Option<u8>,
     /// How many skeins the person owns; parts of a skein count.
     pub owned: Option<Decimal>,
     /// What it is spun of, such as `cotton` or `metallic`.
@@ -62,11 +68,30 @@ pub fn is_metallic(kind: Option<&str>) -> bool {
     kind.is_some_and(|kind| kind.to_lowercase().contains("metallic"))
 }
 
-/// A shade card: at least one shade, no code twice.
-#[derive(Debug, Clone, PartialEq)]
+/// Something about a card that its owner should know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum CardWarning {
+    /// Columns that brede does not know: nothing in them has any effect.
+    UnknownColumns {
+        /// Their names as the card has them.
+        columns: Vec<String>,
+    },
+}
+
+/// A shade card: at least one shade, no code twice, whatever its capitals and spaces.
+#[derive(Debug, Clone)]
 pub struct ShadeCard {
     name: String,
     shades: Vec<Shade>,
+    warnings: Vec<CardWarning>,
+}
+
+/// Cards are the same that hold the same: what their file was like does not count.
+impl PartialEq for ShadeCard {
+    fn eq(&self, other: &Self) -> bool {
+        self.name == other.name && self.shades == other.shades
+    }
 }
 
 impl ShadeCard {
@@ -75,8 +100,8 @@ impl ShadeCard {
     /// # Errors
     /// [`ShadesError`] names the row and column at fault.
     pub fn read(name: &str, bytes: &[u8]) -> Result<Self, ShadesError> {
-        let shades = read::read(bytes)?;
-        Ok(Self { name: name.to_owned(), shades })
+        let (shades, warnings) = read::read(bytes)?;
+        Ok(Self { name: name.to_owned(), shades, warnings })
     }
 
     /// The built-in demonstration card: 267 shades named after the level-3 names of the ISCC-NBS system
@@ -100,10 +125,16 @@ impl ShadeCard {
         &self.shades
     }
 
-    /// The place on the card of the shade with this code.
+    /// What its owner should know.
+    #[must_use]
+    pub fn warnings(&self) -> &[CardWarning] {
+        &self.warnings
+    }
+
+    /// The place on the card of the shade with this code, whatever its capitals and spaces.
     #[must_use]
     pub fn position(&self, code: &str) -> Option<usize> {
-        self.shades.iter().position(|shade| shade.code == code)
+        self.shades.iter().position(|shade| code::same(&shade.code, code))
     }
 }
 

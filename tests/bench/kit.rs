@@ -24,6 +24,7 @@ fn needle(index: usize) -> Needle {
         strands: 2,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     };
     Needle { symbol: String::new(), threads: vec![thread], stitch: StitchKind::FullCross }

@@ -24,6 +24,7 @@ fn thread(index: usize) -> Thread {
         strands: 2,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     }
 }

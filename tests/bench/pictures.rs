@@ -24,6 +24,7 @@ fn chart() -> Chart {
             strands: 1 + (index % 2) as u8,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         };
         Needle { symbol: String::new(), threads: vec![thread], stitch: StitchKind::FullCross }

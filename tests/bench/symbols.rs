@@ -26,6 +26,7 @@ fn chart() -> Chart {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         };
         Needle { symbol: String::new(), threads: vec![thread], stitch: StitchKind::FullCross }

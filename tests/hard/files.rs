@@ -26,6 +26,7 @@ fn pool(side: u32) -> (tempfile::TempDir, PathBuf) {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

@@ -262,6 +262,7 @@ pub(super) fn small() -> Chart {
             strands: 2,
             price: Some("1.15".parse().unwrap()),
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

@@ -5,6 +5,7 @@ use super::region::Region;
 use crate::chart::Chart;
 use crate::chart::mark::{Change, Holes, Motif, Pick, PickedCells, Touching};
 use crate::ground::units::GridSize;
+use crate::thread::code;
 
 /// The cells of a motif on a chart, which may be none.
 ///
@@ -46,15 +47,15 @@ fn picked(chart: &Chart, pick: &Pick, mark: &str) -> Result<Region, MarkError> {
         PickedCells::At { cell, within, touching } => like(chart, *cell, *within, *touching, mark),
         PickedCells::Needles(codes) => {
             let mut wanted = vec![false; chart.needles().len()];
-            for code in codes {
+            for wanted_code in codes {
                 let mut found = false;
                 for (needle, wanted) in chart.needles().iter().zip(&mut wanted) {
-                    if needle.code() == *code || needle.name() == *code {
+                    if code::same(&needle.code(), wanted_code) || needle.name() == *wanted_code {
                         (found, *wanted) = (true, true);
                     }
                 }
                 if !found {
-                    return Err(MarkError::NoSuchNeedle { mark: mark.into(), needle: code.clone() });
+                    return Err(MarkError::NoSuchNeedle { mark: mark.into(), needle: wanted_code.clone() });
                 }
             }
             Ok(of_chart(chart, |needle| needle.is_some_and(|needle| wanted[needle])))

@@ -10,6 +10,7 @@ use crate::chart::mark::{Needed, PickedCells};
 use crate::chart::{Chart, Mark, Thread};
 use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
+use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
 /// Marks as they stand in a file: threads are texts, masks are names of pictures.
@@ -210,9 +211,9 @@ impl<'a> Resolver<'a> {
         let of_card = || self.card.shades().iter().map(|shade| Thread::of(shade, 1));
         let same = |name: &str| name.to_lowercase() == text.to_lowercase();
         of_chart()
-            .find(|thread| thread.code == text)
+            .find(|thread| code::same(&thread.code, text))
             .cloned()
-            .or_else(|| of_card().find(|thread| thread.code == text))
+            .or_else(|| of_card().find(|thread| code::same(&thread.code, text)))
             .or_else(|| of_chart().find(|thread| same(&thread.name)).cloned())
             .or_else(|| of_card().find(|thread| same(&thread.name)))
     }

@@ -13,7 +13,16 @@ use crate::thread::cloth::{Cloth, StitchKind};
 
 fn thread(code: &str, strands: u8) -> Thread {
     let colour = "#204060".parse().unwrap();
-    Thread { code: code.into(), name: code.into(), colour, strands, price: None, skein_mm: None, kind: None }
+    Thread {
+        code: code.into(),
+        name: code.into(),
+        colour,
+        strands,
+        price: None,
+        skein_mm: None,
+        skein_strands: None,
+        kind: None,
+    }
 }
 
 /// A chart whose needles are the digits of the rows; a full stop is bare.
@@ -580,6 +589,7 @@ proptest! {
         let mut chart = blank(20, 20);
         let cells = values.iter().map(|&v| if v == 4 { Cell::BARE } else { Cell::worked(v) }).collect();
         chart = Chart::new("p".into(), chart.size(), chart.cloth, chart.needles().to_vec(), cells).unwrap();
+        chart.identify();
         let before = chart.to_json();
         for (index, (kind, x, y, length)) in wanted.into_iter().enumerate() {
             let name = format!("m{index}");

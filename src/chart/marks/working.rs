@@ -9,6 +9,7 @@ use super::region::Region;
 use super::{MarkError, MarkWarning};
 use crate::chart::mark::Stitches;
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Mark, Needle, Thread};
+use crate::thread::code;
 
 /// The base with its areas worked as marks say.
 pub(super) struct Base {
@@ -125,7 +126,7 @@ fn reworked(needle: &Needle, mark: &Stitches<Vec<Thread>>) -> Result<Needle, Mar
         None => needle.threads.clone(),
     };
     for added in mark.add.iter().flatten() {
-        match threads.iter_mut().find(|thread| thread.code == added.code) {
+        match threads.iter_mut().find(|thread| code::same(&thread.code, &added.code)) {
             Some(thread) => thread.strands = thread.strands.saturating_add(added.strands),
             None => threads.push(added.clone()),
         }

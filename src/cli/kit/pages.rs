@@ -24,7 +24,8 @@ fn needles_of(project: &Project, codes: &[String]) -> Result<Vec<usize>, Failure
     let mut places = Vec::new();
     for code in codes {
         let code = code.trim();
-        let has = |threads: &[Thread]| threads.iter().any(|thread| thread.code == code);
+        let has =
+            |threads: &[Thread]| threads.iter().any(|thread| brede::thread::code::same(&thread.code, code));
         let needles = project.chart.needles().iter().enumerate();
         let found = needles.filter(|(_, needle)| has(&needle.threads)).map(|(place, _)| place);
         let before = places.len();

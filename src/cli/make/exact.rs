@@ -45,6 +45,7 @@ pub(super) fn making(
         ..Figures::default()
     };
     chart.made = Some(make.made(&name, &sha256, card, mean));
+    chart.card = Some(card.clone());
     Ok((Making { chart, figures, kind: Kind::Drawing }, matches))
 }
 

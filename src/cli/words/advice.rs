@@ -73,7 +73,7 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::SaveAsUtf8 => "in the spreadsheet, save it again as CSV and choose UTF-8",
         Advice::NameColumns => {
             "the first row names the columns: code,name,colour (or L,a,b for colour), and if you like \
-             price,length_m,owned,kind; a row a thread follows"
+             price,length_m,strands,owned,kind; a row a thread follows"
         }
         Advice::FewerShades => "leave out the threads that you do not mean to use",
         Advice::QuoteField => "put quotes round a field that holds the separator",

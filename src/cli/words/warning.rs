@@ -2,13 +2,26 @@
 
 use std::path::Path;
 
-use brede::desk::{SheetWarning, Warning};
+use brede::desk::{OpeningNote, SheetWarning, Warning};
 use brede::ground::units::counted;
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
+        Warning::Opened { chart, note } => opened(chart, note),
         Warning::Sheet { warning } => sheet(warning),
+    }
+}
+
+/// What is to be said of a chart that was opened.
+pub(in crate::cli) fn opened(chart: &str, note: &OpeningNote) -> String {
+    match note {
+        OpeningNote::Older { .. } => {
+            format!("{chart} was saved by an older brede and has been given what it lacked")
+        }
+        OpeningNote::Edited { .. } => format!(
+            "{chart} is not as brede saved it: something else changed it, or it is damaged; look at it before you use it"
+        ),
     }
 }
 

@@ -18,6 +18,7 @@ pub(crate) fn chart(columns: usize, cells: &[u8], stitch: StitchKind) -> Chart {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch,

@@ -21,6 +21,7 @@ fn item(skeins_exact: f64, owned: &str, price: Option<&str>) -> Item {
         skeins_exact,
         owned: owned.parse().unwrap(),
         price: price.map(|price| price.parse().unwrap()),
+        skein: Skein::of(None, None, None),
     }
 }
 
@@ -59,10 +60,55 @@ fn the_forecast_counts_crosses_and_begun_threads() {
     let needlefuls = project.needlefuls as f64;
     assert!(needlefuls >= 4.0, "{needlefuls}");
     let forecast = forecast(&[project], 100.0, Some(4.0));
-    // 200 crosses at 100 an hour: a fifth less to a third more, and a minute a thread.
-    assert!((forecast.hours[0] - 1.6).abs() < 1e-9);
+    // 200 crosses at 100 an hour: a fifth less to a third more, and half a minute to a minute a thread.
+    let least = 1.6 + needlefuls / 120.0;
+    assert!((forecast.hours[0] - least).abs() < 1e-9);
     assert!((forecast.hours[1] - (2.0 / 0.75 + needlefuls / 60.0)).abs() < 1e-9);
-    assert!((forecast.weeks.unwrap()[0] - 0.4).abs() < 1e-9);
+    assert!((forecast.weeks.unwrap()[0] - least / 4.0).abs() < 1e-9);
+}
+
+#[test]
+fn scattered_stitches_raise_both_ends_of_the_forecast() {
+    // A hundred crosses beyond reach of each other, and a hundred in a block.
+    let lone: Vec<u8> = (0..200 * 200).map(|at| u8::from(at % 200 % 20 == 0 && at / 200 % 20 == 0)).collect();
+    let scattered = Project::new(chart(200, &lone, StitchKind::FullCross), Vec::new(), &Handling::default());
+    assert_eq!(scattered.needlefuls, 100);
+    let [block, scattered] =
+        [project(&[1; 20 * 5]), scattered].map(|project| forecast(&[project], 100.0, None).hours);
+    // Common practice, no source: a thread begun and ended is half a minute at the least, 100 of them 50 minutes.
+    assert!((scattered[0] - (0.8 + 100.0 / 120.0)).abs() < 1e-9, "{scattered:?}");
+    assert!(scattered[0] > 1.9 * block[0] && scattered[1] > 2.0 * block[1], "{scattered:?} {block:?}");
+}
+
+#[test]
+fn codes_match_whatever_their_capitals_and_spaces() {
+    // Two charts and a drawer, each with a hand of its own.
+    let one = project(&[1; 20 * 5]);
+    let mut needles = one.chart.needles().to_vec();
+    needles[0].threads[0].code = "n 1".into();
+    let cells = one.chart.cells().to_vec();
+    let other = Chart::new("u".into(), one.chart.size(), one.chart.cloth, needles, cells).unwrap();
+    let other = Project::new(other, Vec::new(), &Handling::default());
+    let drawer = Drawer::from([(" N1".to_owned(), Stock { owned: Some(5.into()), ..Stock::default() })]);
+    let list = pool(&[one, other], &drawer);
+    assert_eq!(list.items.len(), 1, "{list:?}");
+    assert_eq!((list.items[0].charts.as_slice(), list.items[0].to_buy()), ([0, 1].as_slice(), 0));
+}
+
+#[test]
+fn what_a_card_says_of_a_reel_counts_before_what_the_chart_remembers() {
+    let project = [project(&[1; 20 * 10])];
+    let card = |row: &str| {
+        let text = format!("code,name,colour,length_m,strands,kind\nN1,Silver,#c0c0c0,{row}\n");
+        drawer_of(&ShadeCard::read("card", text.as_bytes()).unwrap())
+    };
+    let used = |row: &str| pool(&project, &card(row)).items[0].skeins_exact;
+    let cotton = used("8,,cotton");
+    // By hand: 8 m of six strands are 48 m, 20 m on a reel 20 m, 20 m of three strands 60 m.
+    assert!((used("20,,metallic") / cotton - 48.0 / 20.0).abs() < 1e-9);
+    assert!((used("20,3,metallic") / cotton - 48.0 / 60.0).abs() < 1e-9);
+    let csv = shopping_csv(&pool(&project, &card("20,,metallic")), &project);
+    assert!(csv.contains("a skein is taken as 20 m of 1 strand"), "{csv}");
 }
 
 #[test]

@@ -18,6 +18,7 @@ fn sheet(columns: u32, rows: u32) -> Sheet {
             strands: 2,
             price: None,
             skein_mm: None,
+            skein_strands: None,
             kind: None,
         }],
         stitch: StitchKind::FullCross,

@@ -21,6 +21,7 @@ fn thread(colour: &str, strands: u8) -> Thread {
         strands,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     }
 }

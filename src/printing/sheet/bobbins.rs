@@ -12,6 +12,7 @@ use crate::planning::shopping::{Item, Project, ShoppingList};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::StitchKind;
+use crate::thread::code;
 
 /// A label in millimetres. A card bobbin is about 38 mm wide and has some 12 mm of card free above the thread
 /// (common practice, no source): the label is a little narrower, so that it lies within its edges.
@@ -103,7 +104,7 @@ enum Sign<'a> {
 
 /// The symbols and lines of a thread in each of the charts.
 fn signs<'a>(item: &Item, projects: &[Project], kinds: &'a [Vec<Kind<'a>>]) -> Vec<Sign<'a>> {
-    let has = |threads: &[Thread]| threads.iter().any(|thread| thread.code == item.code);
+    let has = |threads: &[Thread]| threads.iter().any(|thread| code::same(&thread.code, &item.code));
     let mut signs = Vec::new();
     for (at, (project, kinds)) in projects.iter().zip(kinds).enumerate() {
         let needles = project.chart.needles().iter().filter(|needle| has(&needle.threads));

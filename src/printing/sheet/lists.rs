@@ -348,6 +348,7 @@ mod tests {
                 strands: 2,
                 price: Some("1.15".parse().unwrap()),
                 skein_mm: None,
+                skein_strands: None,
                 kind: None,
             }],
             stitch: StitchKind::FullCross,

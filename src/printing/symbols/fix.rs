@@ -3,6 +3,7 @@
 use super::{Squares, SymbolId, assign::complete};
 use crate::chart::Chart;
 use crate::ground::advice::Advice;
+use crate::thread::code;
 
 /// A wish that cannot be met.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -58,7 +59,7 @@ pub fn fix_for(chart: &mut Chart, wishes: &[(String, String)], squares: Squares)
     let mut names: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
     let mut fixed: Vec<usize> = Vec::new();
     for (code, name) in wishes {
-        let needle = chart.needles().iter().position(|needle| needle.code() == *code);
+        let needle = chart.needles().iter().position(|needle| code::same(&needle.code(), code));
         let needle = needle.ok_or_else(|| FixError::NoSuchNeedle { code: code.clone() })?;
         if SymbolId::named(name).is_none() {
             return Err(FixError::NoSuchSymbol { name: name.clone(), near: near(name) });

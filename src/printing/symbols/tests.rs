@@ -21,6 +21,7 @@ fn needle(index: usize, count: usize) -> Needle {
         strands: 2,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     };
     Needle { symbol: String::new(), threads: vec![thread], stitch: StitchKind::FullCross }

@@ -46,11 +46,9 @@ mod tests {
             let text = format!("code,name,L,a,b\n{code},{code},50,{a},{b}\n");
             ShadeCard::read("x", text.as_bytes()).unwrap().shades()[0].clone()
         };
-        let one = ShadeCard { name: "one".into(), shades: vec![shade("p", 2.6772, -79.7751)] };
-        let other = ShadeCard {
-            name: "other".into(),
-            shades: vec![shade("far", 20.0, 20.0), shade("pair", 0.0, -82.7485)],
-        };
+        let card = |name: &str, shades| ShadeCard { name: name.into(), shades, warnings: Vec::new() };
+        let one = card("one", vec![shade("p", 2.6772, -79.7751)]);
+        let other = card("other", vec![shade("far", 20.0, 20.0), shade("pair", 0.0, -82.7485)]);
         let nearest = one.nearest_on(&other);
         assert_eq!((nearest.len(), nearest[0].nearest), (1, 1));
         assert!((nearest[0].delta_e - 2.0425).abs() < 1e-4, "{}", nearest[0].delta_e);

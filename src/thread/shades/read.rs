@@ -4,13 +4,16 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
-use super::{MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
+use super::{CardWarning, MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, Srgb8};
 use crate::ground::units::Millimetres;
+use crate::thread::code;
+use crate::thread::skein::MOST_STRANDS;
 
-/// The columns brede knows; others are left alone.
-const COLUMNS: [&str; 10] = ["code", "name", "colour", "l", "a", "b", "price", "length_m", "owned", "kind"];
+/// The columns that a card may have; others are told of ([`CardWarning::UnknownColumns`]).
+pub const COLUMNS: [&str; 11] =
+    ["code", "name", "colour", "l", "a", "b", "price", "length_m", "strands", "owned", "kind"];
 
 /// What is wrong with a shade card.
 #[derive(Debug, thiserror::Error)]
@@ -61,8 +64,12 @@ pub enum ShadesError {
         /// What should.
         wanted: &'static str,
     },
-    /// A code that is on the card already.
-    #[error("row {row} of the shade card has the code `{code}`, as row {first} has")]
+    /// A code that is on the card already, perhaps with other capitals and spaces: it would be taken for the same
+    /// thread wherever codes are looked up.
+    #[error(
+        "row {row} of the shade card has the code `{code}`, as row {first} has{}",
+        if code == other { String::new() } else { format!(" (`{other}`: capitals and spaces do not tell codes apart)") }
+    )]
     DuplicateCode {
         /// The row, the header being row 1.
         row: u64,
@@ -70,6 +77,8 @@ pub enum ShadesError {
         first: u64,
         /// The code.
         code: String,
+        /// As the first row has it.
+        other: String,
     },
 }
 
@@ -89,22 +98,33 @@ impl ShadesError {
     }
 }
 
-/// Where the known columns stand.
+/// So many columns that are not known are named.
+const MOST_NAMED: usize = 20;
+
+/// Where the known columns stand, and what others there are.
 struct Header {
     places: BTreeMap<&'static str, usize>,
     has_lab: bool,
+    unknown: Vec<String>,
 }
 
 impl Header {
     fn new(record: &csv::StringRecord) -> Result<Self, ShadesError> {
         let mut places = BTreeMap::new();
-        for (place, text) in record.iter().enumerate() {
-            let text = text.trim().to_ascii_lowercase();
+        let mut unknown = Vec::new();
+        for (place, field) in record.iter().enumerate() {
+            let text = field.trim().to_ascii_lowercase();
             let text = if text == "color" { "colour" } else { &text };
-            if let Some(&column) = COLUMNS.iter().find(|&&column| column == text)
-                && places.insert(column, place).is_some()
-            {
-                return Err(ShadesError::DoubleColumn { column });
+            match COLUMNS.iter().find(|&&column| column == text) {
+                Some(&column) if places.insert(column, place).is_some() => {
+                    return Err(ShadesError::DoubleColumn { column });
+                }
+                // Spreadsheets leave empty columns behind.
+                None if !text.is_empty() && unknown.len() < MOST_NAMED => {
+                    unknown
+                        .push(field.trim().chars().filter(|letter| !letter.is_control()).take(40).collect());
+                }
+                _ => {}
             }
         }
         let has_lab = ["l", "a", "b"].iter().all(|column| places.contains_key(column));
@@ -117,7 +137,7 @@ impl Header {
                 return Err(ShadesError::MissingColumn { column, found: found() });
             }
         }
-        Ok(Self { places, has_lab })
+        Ok(Self { places, has_lab, unknown })
     }
 }
 
@@ -199,6 +219,13 @@ impl Row<'_> {
                 Some(length.ok_or_else(|| self.bad("length_m", "a length in metres, 0.1 to 100"))?)
             }
         };
+        let strands = match self.text("strands") {
+            "" => None,
+            text => {
+                let strands = text.parse().ok().filter(|strands| (1..=MOST_STRANDS).contains(strands));
+                Some(strands.ok_or_else(|| self.bad("strands", "a number of strands, 1 to 24"))?)
+            }
+        };
         let kind = self.text("kind");
         Ok(Shade {
             code: self.required("code")?,
@@ -207,6 +234,7 @@ impl Row<'_> {
             lab,
             price: self.decimal("price")?,
             length,
+            strands,
             owned: self.decimal("owned")?,
             kind: if kind.is_empty() { None } else { Some(self.required("kind")?) },
         })
@@ -226,8 +254,8 @@ fn separator(text: &str) -> u8 {
     }
 }
 
-/// All shades of a card.
-pub(super) fn read(bytes: &[u8]) -> Result<Vec<Shade>, ShadesError> {
+/// All shades of a card, and what its owner should know.
+pub(super) fn read(bytes: &[u8]) -> Result<(Vec<Shade>, Vec<CardWarning>), ShadesError> {
     let text = std::str::from_utf8(bytes).map_err(|error| {
         let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
         ShadesError::Encoding { row: before.iter().filter(|&&byte| byte == b'\n').count() + 1 }
@@ -241,7 +269,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Vec<Shade>, ShadesError> {
     let mut record = csv::StringRecord::new();
     let mut header = None;
     let mut shades: Vec<Shade> = Vec::new();
-    let mut rows: BTreeMap<String, u64> = BTreeMap::new();
+    let mut rows: BTreeMap<String, (u64, usize)> = BTreeMap::new();
     loop {
         let more = reader.read_record(&mut record).map_err(|source| ShadesError::Row {
             row: source.position().map_or(0, csv::Position::line),
@@ -259,13 +287,20 @@ pub(super) fn read(bytes: &[u8]) -> Result<Vec<Shade>, ShadesError> {
         };
         let row = record.position().map_or(0, csv::Position::line);
         let shade = Row { header, record: &record, row }.shade()?;
-        if let Some(first) = rows.insert(shade.code.clone(), row) {
-            return Err(ShadesError::DuplicateCode { row, first, code: shade.code });
+        if let Some((first, place)) = rows.insert(code::key(&shade.code), (row, shades.len())) {
+            let other = shades[place].code.clone();
+            return Err(ShadesError::DuplicateCode { row, first, code: shade.code, other });
         }
         shades.push(shade);
         if shades.len() > MAX_SHADES {
             return Err(ShadesError::TooMany);
         }
     }
-    if shades.is_empty() { Err(ShadesError::Empty) } else { Ok(shades) }
+    if shades.is_empty() {
+        return Err(ShadesError::Empty);
+    }
+    let unknown = header.map(|header| header.unknown).unwrap_or_default();
+    let warnings =
+        if unknown.is_empty() { Vec::new() } else { vec![CardWarning::UnknownColumns { columns: unknown }] };
+    Ok((shades, warnings))
 }

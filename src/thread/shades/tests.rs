@@ -39,6 +39,9 @@ fn faults_name_the_row_and_the_column() {
         ("code,name,colour\nx,y,\n", "row 2, column `colour`"),
         ("code,name,colour\nx,y,#000000\n,y,#000000\n", "row 3, column `code`"),
         ("code,name,colour\nx,y,#000000\nx,z,#000001\n", "as row 2 has"),
+        ("code,name,colour\nS 01,y,#000000\ns01,z,#000001\n", "as row 2 has (`S 01`: capitals and spaces"),
+        ("code,name,colour,strands\nx,y,#000000,0\n", "column `strands`"),
+        ("code,name,colour,strands\nx,y,#000000,six\n", "column `strands`"),
         ("code,name,colour,price\nx,y,#000000,NaN\n", "column `price`"),
         ("code,name,colour,price\nx,y,#000000,-1\n", "column `price`"),
         ("code,name,colour,length_m\nx,y,#000000,1e308\n", "column `length_m`"),
@@ -71,4 +74,21 @@ fn the_demonstration_card_has_the_267_names_of_iscc_nbs() {
     let card = ShadeCard::demonstration();
     assert_eq!(card.shades().len(), 267);
     assert!(card.shades().iter().any(|shade| shade.name == "Vivid Pink"));
+}
+
+#[test]
+fn columns_that_are_not_known_are_told_and_empty_ones_are_not() {
+    let card = read("code,name,colour,lenght_m,,Shelf\nx,y,#000000,8,,2\n").unwrap();
+    let columns = vec!["lenght_m".to_owned(), "Shelf".to_owned()];
+    assert_eq!(card.warnings(), [CardWarning::UnknownColumns { columns }]);
+    let all = "code,name,colour,L,a,b,price,length_m,strands,owned,kind\nx,y,#000000,,,,1,20,1,2,metallic\n";
+    let card = read(all).unwrap();
+    assert!(card.warnings().is_empty() && ShadeCard::demonstration().warnings().is_empty());
+    assert_eq!(card.shades()[0].strands, Some(1));
+}
+
+#[test]
+fn a_shade_is_found_by_its_code_whatever_its_capitals_and_spaces() {
+    let card = read("code,name,colour\nS 01,Foam,#f8f8f4\n").unwrap();
+    assert_eq!((card.position("s01"), card.position(" S01 "), card.position("S1")), (Some(0), Some(0), None));
 }

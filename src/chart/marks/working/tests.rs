@@ -9,7 +9,16 @@ use crate::thread::shades::ShadeCard;
 
 fn thread(code: &str, strands: u8) -> Thread {
     let colour = "#204060".parse().unwrap();
-    Thread { code: code.into(), name: code.into(), colour, strands, price: None, skein_mm: None, kind: None }
+    Thread {
+        code: code.into(),
+        name: code.into(),
+        colour,
+        strands,
+        price: None,
+        skein_mm: None,
+        skein_strands: None,
+        kind: None,
+    }
 }
 
 /// 12 x 10 cells: A all round, a block of the blend B + C in the middle of columns 5 to 8, rows 4 to 7, bare
@@ -65,7 +74,8 @@ fn a_background_in_half_cross_keeps_its_symbol_and_the_base_stays_as_it_was() {
     // Saved and read again it says the same, and of holes nothing, as they are kept anyway.
     let text = chart.to_json();
     assert!(!text.contains("holes") && text.contains("\"stitch\": \"half-cross\""), "{text}");
-    assert_eq!(Chart::from_json(text.as_bytes()).unwrap(), chart);
+    let read = Chart::from_json(text.as_bytes()).unwrap();
+    assert_eq!((&read.marks, read.stamp()), (&chart.marks, chart.stamp()));
 }
 
 #[test]
@@ -85,12 +95,10 @@ fn an_area_has_needles_of_its_own_beside_those_they_stand_for() {
         ],
     );
     let composed = compose(&chart).unwrap().chart;
-    let mut symbols: Vec<&str> = composed.needles().iter().map(|needle| needle.symbol.as_str()).collect();
-    assert_eq!(symbols[0], chart.needles()[0].symbol);
-    assert_eq!(symbols[2], chart.needles()[1].symbol);
-    symbols.sort_unstable();
-    symbols.dedup();
-    assert_eq!(symbols.len(), 4, "each has a symbol of its own");
+    let symbols: Vec<&str> = composed.needles().iter().map(|needle| needle.symbol.as_str()).collect();
+    let old: Vec<&str> = chart.needles().iter().map(|needle| needle.symbol.as_str()).collect();
+    // New ones have none yet: `printing` gives it.
+    assert_eq!(symbols, [old[0], "", old[1], ""]);
     let at = |column: usize, row: usize| composed.row(row - 1)[column - 1].needle();
     assert_eq!([at(4, 4), at(5, 4), at(6, 6), at(7, 7)], [Some(1), None, Some(3), Some(2)]);
 }

@@ -62,6 +62,7 @@ fn a_picture_of_the_finished_piece_gives_the_usual_model_back() {
         strands: 1,
         price: None,
         skein_mm: None,
+        skein_strands: None,
         kind: None,
     };
     for stitch in [StitchKind::FullCross, StitchKind::HalfCross] {
