@@ -54,33 +54,10 @@ pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     store::write(path, bytes).map_err(failed)
 }
 
-/// Writes files that belong together, all of them or none. Of those that are charts, what was there is kept.
-/// Gives the paths at which it is.
-pub(super) fn save_all(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
-    let target = |(path, bytes)| {
-        let is_chart = Path::as_os_str(path).as_encoded_bytes().ends_with(b".chart.json");
-        Target { path, bytes, before: if is_chart { Before::Kept } else { Before::Dropped } }
-    };
-    for (path, bytes) in files {
-        guard::may_write(path, bytes)?;
-    }
-    let targets: Vec<Target> =
-        files.iter().map(|(path, bytes)| target((path.as_path(), bytes.as_slice()))).collect();
-    store::write_all(&targets).map_err(failed)
-}
-
 #[derive(Debug, thiserror::Error)]
 #[error("the chart would take {} megabytes; at most {} can be read again", found >> 20, MOST_BYTES >> 20)]
 struct TooLarge {
     found: u64,
-}
-
-/// That a chart was written over and is kept.
-pub(super) fn kept_told(kept: &Path) -> String {
-    format!(
-        "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
-        kept.display()
-    )
 }
 
 /// Writes a chart; `before` says what becomes of the one that is there.
@@ -128,11 +105,6 @@ pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
     store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
         .map_err(failed)
         .map(drop)
-}
-
-/// Makes a folder where there is none.
-pub(super) fn make_folder(path: &Path) -> Result<(), Failure> {
-    store::make_folder(path).map_err(failed)
 }
 
 fn failed(error: StoreError) -> Failure {

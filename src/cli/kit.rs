@@ -19,7 +19,7 @@ use serde_json::json;
 
 use super::cloth::read_cover;
 use super::files::{read, rounded, save};
-use super::make::read_card;
+use super::old::read_card;
 use super::old::{compose, read_chart};
 use super::table::{Flush, table};
 use super::{Failure, tell};

@@ -17,8 +17,8 @@ use brede::thread::shades::ShadeCard;
 use clap::{Args, Subcommand};
 
 use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
-use super::make::shift_warnings;
 use super::old::chart_of;
+use super::old::shift_warnings;
 use super::{Failure, tell};
 
 #[derive(Debug, Args)]
@@ -99,7 +99,7 @@ enum What {
 
 /// The card to find threads on.
 fn card(path: Option<&Path>) -> Result<ShadeCard, Failure> {
-    path.map_or_else(|| Ok(ShadeCard::demonstration()), super::make::read_card)
+    path.map_or_else(|| Ok(ShadeCard::demonstration()), super::old::read_card)
 }
 
 fn mark_failure(error: MarkError) -> Failure {
@@ -182,9 +182,9 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
 /// What marks bring up that the cloth spoils: needles through which it shows, and a key in a thread like the cloth.
 fn cloth_warnings(chart: &Chart, composed: &Composed) -> Vec<String> {
     let cover = CoverModel::default();
-    let known: Vec<String> = shifts(chart, &cover, SHIFT_LIMIT).iter().map(ToString::to_string).collect();
+    let known: Vec<String> = shifts(chart, &cover, SHIFT_LIMIT).iter().map(super::words::shift).collect();
     let mut new = shifts(&composed.chart, &cover, SHIFT_LIMIT);
-    new.retain(|shift| !known.contains(&shift.to_string()));
+    new.retain(|shift| !known.contains(&super::words::shift(shift)));
     let mut warnings = shift_warnings(&new);
     let cloth = chart.cloth.colour.linear().lab();
     for mark in &chart.marks {

@@ -96,16 +96,6 @@ pub(super) struct PrintArgs {
 }
 
 impl PageArgs {
-    /// The paper that was asked for.
-    pub(super) fn paper(&self) -> Paper {
-        self.paper
-    }
-
-    /// Whether the pages are paper pages with symbols: others are for looking at, and proof-reading would refuse them.
-    pub(super) fn can_be_proof_read(&self) -> bool {
-        self.tablet.is_none() && !matches!(self.show, ShowArg::Colours)
-    }
-
     /// How the pages are to be.
     pub(super) fn settings(&self) -> PageSettings {
         PageSettings {

@@ -83,7 +83,7 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
 }
 
 /// That the pages say something else than the chart.
-fn misread(found: &ProofReport) -> Failure {
+pub(super) fn misread(found: &ProofReport) -> Failure {
     let error = match found.misread.len() {
         0 => MisreadError::Lines { wrong: found.outlines.misread.len(), judged: found.outlines.judged },
         wrong => MisreadError::Cells { wrong, cells: found.cells + found.repeated.cells },

@@ -17,8 +17,9 @@ use serde_json::json;
 
 use super::cloth::read_cover;
 use super::files::{name_of, read_text, save, save_chart};
-use super::make::{LimitArgs, read_card};
+use super::make::LimitArgs;
 use super::old::{compose, read_chart};
+use super::old::{open_photo, read_card};
 use super::print::moment;
 use super::table::{Flush, table};
 use super::{Failure, tell};
@@ -348,7 +349,7 @@ struct CodesError {
 }
 
 fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
-    let photo = args.limits.open(&args.photo)?;
+    let photo = open_photo(&args.limits, &args.photo)?;
     let pixels = photo.pixels();
     let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
     let layout = Layout {

@@ -45,6 +45,9 @@ pub(super) fn report<R: Report>(
         let names = report.files().iter().filter_map(|file| file.path.as_deref());
         value["files"] = names.map(|path| path.to_string_lossy().into_owned()).collect();
         value["warnings"] = warnings.into();
+        if !report.notes().is_empty() {
+            value["notes"] = report.notes().iter().map(words::note).collect();
+        }
         data(&format!("{value}\n"))?;
     } else if !how.quiet {
         result(&words())?;

@@ -4,4 +4,4 @@ mod advice;
 mod warning;
 
 pub(super) use advice::advice;
-pub(super) use warning::{kept, opened, sheet, warning};
+pub(super) use warning::{kept, note, opened, shift, warning};

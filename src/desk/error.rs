@@ -9,10 +9,18 @@ use crate::chart::marks::MarkError;
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
+use crate::ground::units::GridSize;
+use crate::making::exact::ExactError;
+use crate::making::frame::FrameError;
+use crate::making::make::MakeError;
+use crate::making::photo::PhotoError;
+use crate::making::reduce::ReduceError;
 use crate::printing::ink::InkError;
 use crate::printing::sheet::SheetError;
 use crate::printing::symbols::FixError;
 use crate::reading::proof::ProofError;
+use crate::thread::cloth::CoverError;
+use crate::thread::shades::ShadesError;
 
 /// Why an operation has no result. Nothing is lost by it: what stood anywhere is as it was.
 #[derive(Debug, thiserror::Error)]
@@ -77,6 +85,66 @@ pub enum Error {
     /// Pages cannot be written as PDF.
     #[error(transparent)]
     Ink(InkError),
+    /// A photo cannot be read.
+    #[error(transparent)]
+    Photo(#[from] PhotoError),
+    /// A shade card cannot be used.
+    #[error("could not use the shade card {name}")]
+    Card {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: ShadesError,
+    },
+    /// Measures of cover cannot be used.
+    #[error("could not use {name}")]
+    Cover {
+        /// What they are called.
+        name: String,
+        /// Why.
+        source: CoverError,
+    },
+    /// A chart cannot be made.
+    #[error(transparent)]
+    Make(MakeError),
+    /// A chart cannot be taken cell by cell.
+    #[error(transparent)]
+    Take(#[from] ExactError),
+    /// Blends are asked for with one strand.
+    #[error("one strand cannot be two threads")]
+    OneStrand,
+    /// A job may take more memory than is allowed.
+    #[error("a chart of {size} cells may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+    Memory {
+        /// The size of the chart.
+        size: GridSize,
+        /// Bytes at the most.
+        needed: u64,
+        /// Bytes allowed.
+        limit: u64,
+    },
+    /// A chart does not say how it was made.
+    #[error("the chart {name} does not hold the request that it was made by")]
+    NoRequest {
+        /// What it is called.
+        name: String,
+    },
+    /// What it says cannot be read.
+    #[error("the request that the chart {name} was made by is damaged")]
+    DamagedRequest {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: serde_json::Error,
+    },
+    /// A picture is another than the one that a chart was made of.
+    #[error("{photo} is not the picture that the chart {name} was made of")]
+    OtherPhoto {
+        /// What the picture is called.
+        photo: String,
+        /// What the chart is called.
+        name: String,
+    },
     /// A picture cannot be encoded.
     #[error(transparent)]
     Picture(io::Error),
@@ -105,6 +173,16 @@ impl Error {
             Self::Symbol(error) => error.advice(),
             Self::Sheet(error) => error.advice(),
             Self::Proof { source, .. } => return source.advice(),
+            Self::Photo(error) => error.advice(),
+            Self::Card { source, .. } => source.advice(),
+            Self::Cover { source, .. } => source.advice(),
+            Self::Make(error) => return error.advice(),
+            Self::Take(error) => error.advice(),
+            Self::OneStrand => Advice::TwoStrands,
+            Self::Memory { .. } => Advice::SmallerJob,
+            Self::NoRequest { .. } => Advice::MakeAnew,
+            Self::DamagedRequest { .. } => Advice::EarlierCopy,
+            Self::OtherPhoto { .. } => Advice::SamePhoto,
         })
     }
 }
@@ -124,6 +202,23 @@ impl From<InkError> for Error {
     }
 }
 
+impl From<MakeError> for Error {
+    fn from(error: MakeError) -> Self {
+        match error {
+            MakeError::Frame(FrameError::Stopped(_)) | MakeError::Reduce(ReduceError::Stopped(_)) => {
+                Self::Stopped
+            }
+            error => Self::Make(error),
+        }
+    }
+}
+
+impl From<FrameError> for Error {
+    fn from(error: FrameError) -> Self {
+        MakeError::from(error).into()
+    }
+}
+
 /// What something that is read was to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Wanted {
@@ -133,6 +228,12 @@ pub enum Wanted {
     KeptChart,
     /// Printed pages.
     Pages,
+    /// A shade card.
+    Card,
+    /// Measures of how thread covers.
+    Cover,
+    /// A table of codes.
+    Table,
 }
 
 impl Wanted {
@@ -141,6 +242,9 @@ impl Wanted {
             Self::Chart => Advice::GiveChart,
             Self::KeptChart => Advice::KeptChart,
             Self::Pages => Advice::GivePages,
+            Self::Card => Advice::GiveCard,
+            Self::Cover => Advice::GiveMeasures,
+            Self::Table => Advice::GiveTable,
         }
     }
 }

@@ -4,13 +4,17 @@ use std::path::{Path, PathBuf};
 
 use serde::{Serialize, Serializer};
 
-use super::Warning;
+use super::{Note, Warning};
 use crate::ground::units::Millimetres;
 
 /// What an operation gives back.
 pub trait Report: Serialize {
     /// What the person should know.
     fn warnings(&self) -> &[Warning];
+    /// What is worth knowing.
+    fn notes(&self) -> &[Note] {
+        &[]
+    }
     /// What was written.
     fn files(&self) -> &[Written];
 }
@@ -31,6 +35,8 @@ pub enum What {
     Threads,
     /// All symbols with their names.
     SymbolNames,
+    /// The piece in several numbers of threads, side by side.
+    Compared,
     /// The worst page as it was read.
     ProofPicture,
 }

@@ -114,7 +114,7 @@ fn said(fitted: &CoverModel, share: f64, holes: bool) -> String {
 /// What the photo shows.
 fn seen(path: &Path, args: &ClothArgs) -> Result<f64, Failure> {
     let given = &args.swatch;
-    let photo = given.limits.open(path)?;
+    let photo = super::super::old::open_photo(&given.limits, path)?;
     let pixels = photo.pixels();
     let colour = |what, said: Option<Srgb8>, at: Option<Part>| match (said, at) {
         (Some(colour), _) => Ok(colour.linear()),

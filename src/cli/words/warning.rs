@@ -2,14 +2,54 @@
 
 use std::path::Path;
 
-use brede::desk::{OpeningNote, SheetWarning, Warning};
+use brede::desk::{Help, Note, OpeningNote, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift, Warning};
 use brede::ground::units::counted;
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
         Warning::Opened { chart, note } => opened(chart, note),
+        Warning::DemonstrationCard => {
+            "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
+             give your own with --shades"
+                .to_owned()
+        }
+        Warning::Photo { warning } => photo(*warning).to_owned(),
+        Warning::Shift { shift: found } => shift(found),
+        Warning::MoreShifts { threads } => {
+            format!("the cloth shifts {threads} more threads by over {SHIFT_LIMIT} ΔE")
+        }
+        Warning::SpareThreads { spare, threads, few } => format!(
+            "{spare} of {threads} threads work fewer than {few} stitches each, and each takes a skein: \
+             --colours {} or so does without them",
+            (threads - spare).max(2)
+        ),
         Warning::Sheet { warning } => sheet(warning),
+        Warning::NotProofRead { why, advice } => {
+            let advice = advice.as_ref().map(super::advice).unwrap_or_default();
+            format!("the printed pages cannot be proof-read: {why}; {advice}")
+        }
+    }
+}
+
+/// A line worth knowing.
+pub(in crate::cli) fn note(note: &Note) -> String {
+    match note {
+        Note::BareSaves { stitches, strand_metres, skeins } => format!(
+            "bare cloth saves {stitches} stitches, {strand_metres:.0} m of single strand and {}",
+            counted(*skeins, "skein")
+        ),
+        Note::NearCloth { within } => {
+            let steps: Vec<String> =
+                within.iter().map(|(limit, cells)| format!("{limit} ΔE {cells}")).collect();
+            format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
+        }
+        Note::TakenForDrawing => {
+            "taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned()
+        }
+        Note::Enough { threads, delta_e } => format!(
+            "{threads} threads: one more would bring the chart nearer to the picture by less than {delta_e} ΔE"
+        ),
     }
 }
 
@@ -25,6 +65,34 @@ pub(in crate::cli) fn opened(chart: &str, note: &OpeningNote) -> String {
     }
 }
 
+fn photo(warning: PhotoWarning) -> &'static str {
+    match warning {
+        PhotoWarning::Profile => "the picture's colour profile cannot be used; its colours are taken as sRGB",
+        PhotoWarning::Inks => {
+            "the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller"
+        }
+    }
+}
+
+/// That the cloth shifts a thread, and what would help.
+pub(in crate::cli) fn shift(shift: &Shift) -> String {
+    let Shift { code, name, delta_e, covered, helps, .. } = shift;
+    let mut text = format!(
+        "{code} {name}: the cloth shows through ({:.0} % covered) and shifts it by {delta_e:.1} ΔE",
+        covered * 100.0
+    );
+    for (place, (help, left)) in helps.iter().enumerate() {
+        text += if place == 0 { "; better: " } else { ", or " };
+        text += &match help {
+            Help::Strands(strands) => format!("{strands} strands ({left:.1})"),
+            Help::FullCrosses => format!("full crosses ({left:.1})"),
+            Help::Count(count) => format!("{count} count ({left:.1})"),
+            Help::OtherColour => "cloth nearer to it in colour".to_owned(),
+        };
+    }
+    text
+}
+
 /// That a chart was written over and is kept.
 pub(in crate::cli) fn kept(path: &Path) -> String {
     format!(
@@ -33,7 +101,7 @@ pub(in crate::cli) fn kept(path: &Path) -> String {
     )
 }
 
-pub(in crate::cli) fn sheet(warning: &SheetWarning) -> String {
+fn sheet(warning: &SheetWarning) -> String {
     match warning {
         SheetWarning::Missing { characters } => {
             let shown: Vec<String> = characters
@@ -54,5 +122,20 @@ pub(in crate::cli) fn sheet(warning: &SheetWarning) -> String {
              the key shows the nearest, --json lists all",
             counted(*pairs as u64, "pair")
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_would_help_is_told_with_what_it_leaves() {
+        let helps = vec![(Help::Strands(2), 1.04), (Help::OtherColour, 0.0)];
+        let (code, name) = ("N1".to_owned(), "Kelp".to_owned());
+        let told = shift(&Shift { needle: 0, code, name, delta_e: 5.26, covered: 0.7, helps });
+        let wanted = "N1 Kelp: the cloth shows through (70 % covered) and shifts it by 5.3 ΔE; better: 2 strands (1.0), or \
+                      cloth nearer to it in colour";
+        assert_eq!(told, wanted);
     }
 }
