@@ -13,7 +13,9 @@ use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use crate::printing::symbols::Squares;
 use crate::printing::{self, picture, symbols};
+use crate::reading::proof::{self, ProofError};
 
 /// How pages are to be printed.
 #[derive(Debug, Clone, Default)]
@@ -37,7 +39,12 @@ pub struct PageSettings {
 }
 
 impl PageSettings {
-    fn options(&self, moment: Moment) -> SheetOptions {
+    /// The size of squares for which symbols are chosen: that asked for, else what pages have at the least.
+    pub(super) fn squares(&self) -> Squares {
+        self.cell.map_or_else(Squares::default, Squares::of)
+    }
+
+    pub(super) fn options(&self, moment: Moment) -> SheetOptions {
         let Self { paper, ink, cell, print, show, tablet, .. } = *self;
         SheetOptions { paper, ink, cell, print, show, tablet, date: moment.day() }
     }
@@ -52,7 +59,21 @@ impl PageSettings {
         if self.symbols.is_empty() {
             return Ok(());
         }
-        Ok(symbols::fix(chart, &self.symbols)?)
+        Ok(symbols::fix_for(chart, &self.symbols, self.squares())?)
+    }
+
+    /// What a trial print takes for one another, where squares are smaller than those for which symbols are usually
+    /// chosen, or symbols were asked for. A chart that is there keeps its symbols: somebody may be stitching from them.
+    fn hard_to_tell(&self, composed: &Composed, moment: Moment) -> Result<Option<Warning>, Error> {
+        let is_usual = self.squares() == Squares::default() && self.symbols.is_empty();
+        if is_usual || !self.can_be_proof_read() {
+            return Ok(None);
+        }
+        match proof::try_symbols(&composed.chart, &composed.lines, &self.options(moment)) {
+            Ok(settled) => Ok(Warning::confused(&composed.chart, &settled, &self.symbols)),
+            Err(ProofError::Stopped(_)) => Err(Error::Stopped),
+            Err(error) => Ok(Some(Warning::not_read(&error))),
+        }
     }
 
     /// Lays a chart out and inks it.
@@ -208,7 +229,7 @@ impl Report for PrintReport {
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
     let mut files = Files::new(request.replace);
     let mut chart = files.chart(&request.chart)?;
-    symbols::give_symbols(&mut chart);
+    symbols::give_symbols_for(&mut chart, request.page.squares());
     request.page.give_wished(&mut chart)?;
     let composed = printing::worked(&chart)?;
     let (sheet, bytes) = request.page.pages(&composed, request.moment, progress)?;
@@ -234,14 +255,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         let bytes = inked(&list, &request.page.author, request.moment, progress)?;
         put(What::SymbolNames, target.clone(), "symbols.pdf", bytes);
     }
-    Ok(PrintReport {
-        pages: PageFigures::of(&sheet),
-        warnings: files
-            .warnings
-            .iter()
-            .cloned()
-            .chain(sheet.warnings.iter().cloned().map(Warning::from))
-            .collect(),
-        files: files.write(outputs)?,
-    })
+    let mut warnings = std::mem::take(&mut files.warnings);
+    warnings.extend(sheet.warnings.iter().cloned().map(Warning::from));
+    warnings.extend(request.page.hard_to_tell(&composed, request.moment)?);
+    Ok(PrintReport { pages: PageFigures::of(&sheet), warnings, files: files.write(outputs)? })
 }

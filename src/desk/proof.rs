@@ -39,7 +39,7 @@ pub struct Named {
 }
 
 impl Named {
-    fn of(chart: &Chart, needle: Option<usize>) -> Option<Self> {
+    pub(super) fn of(chart: &Chart, needle: Option<usize>) -> Option<Self> {
         let needle = chart.needles().get(needle?)?;
         Some(Self { code: needle.code(), symbol: needle.symbol.clone() })
     }

@@ -66,6 +66,8 @@ impl Confused {
 /// What came of trying symbols.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Settled {
+    /// The side of the squares that were tried.
+    pub cell: Millimetres,
     /// Needles that have got another symbol, from 0.
     pub exchanged: Vec<usize>,
     /// What is still taken for another thing, or nearly so; the worst first.
@@ -125,7 +127,7 @@ pub fn settle(
     let exchanged = changed.map(|(needle, _)| needle).collect();
     chart.set_symbols(names);
     let enough = enough(chart, look, options, &confused)?;
-    Ok(Settled { exchanged, confused, enough })
+    Ok(Settled { cell: look.cell(), exchanged, confused, enough })
 }
 
 /// Tries the symbols of a chart without exchanging any.
@@ -143,7 +145,7 @@ pub fn try_symbols(
     let Ok(look) = Look::of(chart, lines, options) else { return Ok(Settled::default()) };
     let confused = tried(chart, look, options)?;
     let enough = enough(chart, look, options, &confused)?;
-    Ok(Settled { exchanged: Vec::new(), confused, enough })
+    Ok(Settled { cell: look.cell(), exchanged: Vec::new(), confused, enough })
 }
 
 /// The size of squares in which nothing is read wrong, where something is.
