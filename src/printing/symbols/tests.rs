@@ -128,12 +128,12 @@ fn few_needles_get_symbols_much_farther_apart_than_many() {
 
 #[test]
 fn few_needles_get_no_figure_in_two_turns() {
-    let twins = |symbols: &[SymbolId]| {
+    let turned = |symbols: &[SymbolId]| {
         let pairs = (0..symbols.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
         pairs.filter(|&(a, b)| symbols[a].is_turned(symbols[b])).count()
     };
     let all: Vec<SymbolId> = SymbolId::all().collect();
-    assert!(twins(&all) > 50, "the set has its figures turned: {}", twins(&all));
+    assert!(turned(&all) > 50, "the set has its figures turned: {}", turned(&all));
     for needles in [10, 30, 50] {
         let chart = pool_chart(needles, 100);
         assert_eq!(
@@ -142,6 +142,58 @@ fn few_needles_get_no_figure_in_two_turns() {
             "{needles} needles"
         );
     }
+}
+
+/// Pairs of needles whose symbols are twins, and whether they touch.
+fn twins(symbols: &[SymbolId], touches: &Adjacency, squares: Squares) -> (usize, usize) {
+    let pairs = (0..symbols.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
+    let twins: Vec<_> = pairs.filter(|&(a, b)| symbols[a].is_twin(symbols[b], squares)).collect();
+    (twins.len(), twins.iter().filter(|&&(a, b)| touches.between(a, b) > 0).count())
+}
+
+#[test]
+fn up_to_forty_needles_no_two_have_twins_and_no_symbol_fills() {
+    for squares in Squares::ALL {
+        for needles in [5, 20, 40] {
+            let chart = pool_chart(needles, 100);
+            let touches = Adjacency::of(&chart);
+            let symbols = assign(&uses(&chart), &touches, Apart { squares, confused: &[] });
+            assert_eq!(twins(&symbols, &touches, squares).0, 0, "{needles} needles, {squares:?}");
+            assert!(
+                symbols.iter().all(|symbol| symbol.stays_open(squares)),
+                "{needles} needles, {squares:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn more_needles_have_no_twins_that_touch() {
+    for (squares, needles) in
+        [(Squares::Large, 100), (Squares::Middle, 100), (Squares::Small, 100), (Squares::Large, 200)]
+    {
+        let chart = pool_chart(needles, 160);
+        let touches = Adjacency::of(&chart);
+        let symbols = assign(&uses(&chart), &touches, Apart { squares, confused: &[] });
+        assert_all_differ(&symbols);
+        let (all, touching) = twins(&symbols, &touches, squares);
+        assert_eq!(touching, 0, "{needles} needles, {squares:?}: {all} pairs of twins");
+    }
+}
+
+#[test]
+fn symbols_that_were_taken_for_each_other_are_exchanged_and_all_others_kept() {
+    let mut chart = pool_chart(40, 60);
+    give_symbols(&mut chart);
+    let before: Vec<SymbolId> = chart.needles().iter().map(|needle| SymbolId::of(&needle.symbol)).collect();
+    let confused = [[before[4], before[9]], [before[20], before[20]]];
+    let after = exchange(&chart, &[9, 20], Apart { confused: &confused, ..Apart::default() });
+    assert_all_differ(&after);
+    for (needle, (before, after)) in before.iter().zip(&after).enumerate() {
+        assert_eq!(before == after, ![9, 20].contains(&needle), "{needle}");
+    }
+    // The symbol that was taken for bare cloth is nobody's.
+    assert!(!after.contains(&before[20]));
 }
 
 #[test]
