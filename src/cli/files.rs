@@ -3,8 +3,8 @@
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use brede::chart::Chart;
-use brede::ground::store::{self, Before, StoreError, Target};
+use brede::chart::{Chart, OpeningNote};
+use brede::ground::store::{self, Hold, Over, StoreError, Target, seal};
 
 use super::{Failure, guard};
 
@@ -48,10 +48,42 @@ pub(super) fn read_text(path: &Path, hint: &str) -> Result<String, Failure> {
     })
 }
 
+/// Whether bytes are of a file that brede wrote and nobody changed.
+fn is_ours(bytes: &[u8]) -> bool {
+    let is_edited = |note: &OpeningNote| matches!(note, OpeningNote::Edited { .. });
+    let is_chart = || Chart::open(bytes).is_ok_and(|opened| !opened.notes.iter().any(is_edited));
+    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && is_chart()
+}
+
+/// Holds a chart that is going to be changed.
+pub(super) fn hold(path: &Path) -> Result<Hold, Failure> {
+    store::hold(path).map_err(failed)
+}
+
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    guard::may_write(path, bytes)?;
-    store::write(path, bytes).map_err(failed)
+    save_all(None, &[(path.to_owned(), bytes.to_owned())], None).map(drop)
+}
+
+fn write(folder: Option<&Path>, targets: &[Target]) -> Result<Vec<PathBuf>, Failure> {
+    let kept = store::write_all(super::stopping::hand(), folder, targets, &is_ours).map_err(failed)?;
+    Ok(kept.into_iter().flatten().collect())
+}
+
+/// Writes files that belong together, all of them or none. Gives the paths at which is kept what they replaced.
+pub(super) fn save_all(
+    folder: Option<&Path>,
+    files: &[(PathBuf, Vec<u8>)],
+    stamp: Option<&str>,
+) -> Result<Vec<PathBuf>, Failure> {
+    let sealed = files.iter().map(|(path, bytes)| (path, seal::sealed(bytes.clone(), stamp)));
+    let files: Vec<_> = sealed.collect();
+    for (path, bytes) in &files {
+        guard::may_write(path, bytes)?;
+    }
+    let targets: Vec<Target> =
+        files.iter().map(|(path, bytes)| Target { path, bytes, over: guard::over() }).collect();
+    write(folder, &targets)
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -60,8 +92,8 @@ struct TooLarge {
     found: u64,
 }
 
-/// Writes a chart; `before` says what becomes of the one that is there.
-pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(), Failure> {
+/// Writes a chart; `over` says what may be there.
+pub(super) fn save_chart(path: &Path, chart: &Chart, over: Over) -> Result<(), Failure> {
     let text = chart.to_json();
     if text.len() as u64 > MOST_BYTES {
         let error = TooLarge { found: text.len() as u64 };
@@ -72,52 +104,10 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(
     }
     let bytes = text.as_bytes();
     guard::may_write(path, bytes)?;
-    store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
-}
-
-#[derive(Debug, thiserror::Error)]
-#[error("nothing is kept of {} from before a change", path.display())]
-struct NothingEarlier {
-    path: PathBuf,
-}
-
-/// What a chart was before its last change.
-pub(super) fn before_last_change(path: &Path) -> Result<Vec<u8>, Failure> {
-    // Beside the file itself, where the path is a link to it.
-    let earlier = store::earlier(&std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()));
-    if !earlier.exists() {
-        let error = NothingEarlier { path: path.to_owned() };
-        return Err(Failure::new(
-            error,
-            "a chart is kept when brede mark changes it, or brede make writes over it",
-        ));
-    }
-    let bytes = read(&earlier, "it is what brede kept of the chart")?;
-    // What cannot be read as a chart must not take the place of one that can.
-    super::old::chart_of(&earlier, &bytes)?;
-    Ok(bytes)
-}
-
-/// Brings back what a chart was before its last change; the change itself is then what is kept.
-pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
-    let present = read(path, "give a NAME.chart.json that brede wrote")?;
-    let bytes = before_last_change(path)?;
-    store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
-        .map_err(failed)
-        .map(drop)
+    write(None, &[Target { path, bytes, over }]).map(drop)
 }
 
 fn failed(error: StoreError) -> Failure {
     let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
-}
-
-/// A name for other programs: JSON is UTF-8 and names need not be, so that what does not fit is marked.
-pub(super) fn name_of(path: &Path) -> String {
-    path.to_string_lossy().into_owned()
-}
-
-/// A figure for other programs, to three places.
-pub(super) fn rounded(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0
 }

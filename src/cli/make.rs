@@ -4,18 +4,20 @@ use std::path::{Path, PathBuf};
 
 use brede::desk::{
     self, AgainRequest, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop, Kind, Limits,
-    MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Replace, Sample, Sampling,
-    SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, name_of_set, thousands,
+    MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample, Sampling, SetRequest,
+    SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::units::{FabricCount, Millimetres};
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::print::{PageArgs, moment, page_line};
 use super::proof::misread;
 use super::table::{Flush, table};
 use super::tell::{self, TellArgs};
+use super::values::one_of;
 use super::{Failure, words};
 
 mod detail;
@@ -65,6 +67,8 @@ pub(super) struct MakeArgs {
     #[command(flatten)]
     page: PageArgs,
     #[command(flatten)]
+    pub(super) over: OverArgs,
+    #[command(flatten)]
     limits: LimitArgs,
     /// Do not proof-read a strip of the printed pages
     #[arg(long)]
@@ -96,12 +100,12 @@ struct SizeArgs {
     cloth: Srgb8,
     /// What the picture is: a photo, made smaller softly, or a flat drawing, where a cell takes the colour that
     /// most of it has
-    #[arg(long, value_enum, default_value_t = KindArg::Auto)]
-    picture: KindArg,
+    #[arg(long, default_value = "auto", value_parser = one_of::<Kind>(&["auto", "photo", "drawing"]))]
+    picture: Kind,
     /// How a photo is made smaller: even takes the mean of what a stitch covers, crisp lets small things of strong
     /// contrast, such as eyes, count for more
-    #[arg(long, value_enum, default_value_t = SamplingArg::Even)]
-    sampling: SamplingArg,
+    #[arg(long, default_value = "even", value_parser = one_of::<Sampling>(&["even", "crisp"]))]
+    sampling: Sampling,
     /// Use only this part of the picture: left, top, width, height in pixels or per cent
     #[arg(long, value_name = "X,Y,W,H")]
     crop: Option<Crop>,
@@ -117,8 +121,8 @@ struct ColourArgs {
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
     strands: u8,
     /// Single stitches alone among others: keep them, leave a few that matter, or none
-    #[arg(long, value_enum, default_value_t = ConfettiArg::Few)]
-    confetti: ConfettiArg,
+    #[arg(long, default_value = "few", value_parser = one_of::<Confetti>(&["keep", "few", "none"]))]
+    confetti: Confetti,
     /// Threads to work in half crosses, by code, such as a background that should recede
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     half_cross: Vec<String>,
@@ -184,26 +188,6 @@ fn gain(text: &str) -> Result<f64, String> {
     if (0.0..=50.0).contains(&gain) { Ok(gain) } else { Err("outside 0 to 50".to_owned()) }
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum KindArg {
-    Auto,
-    Photo,
-    Drawing,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum SamplingArg {
-    Even,
-    Crisp,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum ConfettiArg {
-    Keep,
-    Few,
-    None,
-}
-
 impl LimitArgs {
     pub(super) fn limits(&self) -> Limits {
         Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
@@ -217,7 +201,7 @@ impl MakeArgs {
 
     /// The folder to write into.
     fn folder(&self) -> PathBuf {
-        self.out.clone().unwrap_or_else(|| name_of_set(&self.photo()).into())
+        self.out.clone().unwrap_or_else(|| self.photo().result_name().into())
     }
 
     fn cloth(&self) -> Cloth {
@@ -242,24 +226,13 @@ impl MakeArgs {
             title: self.title.clone(),
             size: SizeWish { columns: size.columns, rows: size.rows, width: size.width, height: size.height },
             crop: size.crop,
-            kind: match size.picture {
-                KindArg::Auto => Kind::Auto,
-                KindArg::Photo => Kind::Photo,
-                KindArg::Drawing => Kind::Drawing,
-            },
-            sampling: match size.sampling {
-                SamplingArg::Even => Sampling::Even,
-                SamplingArg::Crisp => Sampling::Crisp,
-            },
+            kind: size.picture,
+            sampling: size.sampling,
             tone: colour.tone.iter().fold(Tone::default(), |all, &tone| all.and(tone)),
             cloth: self.cloth(),
             strands: colour.strands,
             colours: colour.colours,
-            confetti: match colour.confetti {
-                ConfettiArg::Keep => Confetti::Keep,
-                ConfettiArg::Few => Confetti::Few,
-                ConfettiArg::None => Confetti::None,
-            },
+            confetti: colour.confetti,
             half_cross: colour.half_cross.clone(),
             blends: colour.blends,
             owned: if colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },
@@ -274,21 +247,21 @@ impl MakeArgs {
         }
     }
 
-    fn set(&self) -> SetRequest {
-        SetRequest {
+    fn set(&self) -> Result<SetRequest, Failure> {
+        Ok(SetRequest {
             folder: self.folder().into(),
             page: self.page.settings(),
             sample: if self.no_proof { Sample::Unread } else { Sample::Read },
             limits: self.limits.limits(),
-            moment: moment(),
-            replace: Replace::Ours,
-        }
+            moment: moment()?,
+            replace: self.over.replace(),
+        })
     }
 }
 
 pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     let bar = Bar::new(args.tell.chatter());
-    let (photo, set) = (args.photo(), args.set());
+    let (photo, set) = (args.photo(), args.set()?);
     let (card, cover) = (args.shades.clone().map(Into::into), args.colour.cover.clone().map(Into::into));
     if !args.compare.is_empty() {
         let request = CompareRequest {

@@ -7,19 +7,18 @@ mod stitches;
 use std::path::{Path, PathBuf};
 
 use brede::chart::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
-use brede::chart::{Chart, Mark, WorkedLine};
-use brede::ground::store::Before;
+use brede::chart::{Chart, Done, Mark, WorkedLine};
+use brede::desk;
+use brede::ground::store::Over;
 use brede::ground::units::counted;
-use brede::planning::shift::{SHIFT_LIMIT, shifts};
 use brede::printing::picture;
-use brede::thread::cloth::CoverModel;
 use brede::thread::shades::ShadeCard;
 use clap::{Args, Subcommand};
 
-use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
+use super::files::{bytes, read, read_text, save, save_chart};
 use super::old::chart_of;
-use super::old::shift_warnings;
-use super::{Failure, tell};
+use super::over::OverArgs;
+use super::{Failure, tell, words};
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -67,6 +66,8 @@ pub(super) struct MarkArgs {
     /// Say nothing but errors
     #[arg(short, long, global = true, display_order = 904)]
     quiet: bool,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(subcommand)]
     what: Option<What>,
 }
@@ -93,8 +94,10 @@ enum What {
     Remove(change::RemoveArgs),
     /// Lay a mark over or under others; the key lists them in this order
     Reorder(change::ReorderArgs),
-    /// Bring back what the chart was before its last change; given again, the change itself
+    /// Take back the last change; given again, the one before it, back to the beginning
     Undo,
+    /// Do the change again that was taken back last
+    Redo,
 }
 
 /// The card to find threads on.
@@ -103,73 +106,132 @@ fn card(path: Option<&Path>) -> Result<ShadeCard, Failure> {
 }
 
 fn mark_failure(error: MarkError) -> Failure {
-    let hint = super::words::advice(&error.advice());
+    let hint = words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
 fn file_failure(error: FileError) -> Failure {
-    let hint = super::words::advice(&error.advice());
+    let hint = words::advice(&error.advice());
     Failure::new(error, hint)
+}
+
+impl From<MarkError> for Failure {
+    fn from(error: MarkError) -> Self {
+        mark_failure(error)
+    }
+}
+
+/// A choice of cells that was only to be shown ends the change.
+enum Ended {
+    Failed(Failure),
+    Shown(PathBuf, Region),
+}
+
+impl<E: Into<Failure>> From<E> for Ended {
+    fn from(error: E) -> Self {
+        Self::Failed(error.into())
+    }
+}
+
+/// What is to be done, as the chart remembers it.
+fn done(args: &MarkArgs, chart: &Chart) -> Done {
+    let name =
+        |mark: &Mark<String>| Done::MarkAdded { mark: mark.name().to_owned(), of: mark.kind().to_owned() };
+    match &args.what {
+        Some(What::Outline(new)) => name(&new.mark()),
+        Some(What::Halo(new)) => name(&new.mark()),
+        Some(What::Lettering(new)) => name(&new.mark()),
+        Some(What::Key(new)) => name(&new.mark()),
+        Some(What::Stitches(new)) => name(&new.mark()),
+        Some(What::Change(change)) => change.done(),
+        Some(What::Move(by)) => by.done(),
+        Some(What::Remove(names)) => names.done(chart),
+        Some(What::Reorder(order)) => order.done(),
+        None | Some(What::List | What::Undo | What::Redo) => Done::MarksTaken { marks: Vec::new() },
+    }
+}
+
+fn change(args: &MarkArgs, chart: &mut Chart, card: &ShadeCard) -> Result<(), Ended> {
+    if let Some(path) = &args.from {
+        let marks = from_file(path, chart, card)?;
+        let names = marks.iter().map(|mark| mark.name().to_owned()).collect();
+        chart.change(Done::MarksTaken { marks: names }, |chart| {
+            marks.into_iter().for_each(|mark| put(chart, mark));
+            Ok::<_, Failure>(())
+        })?;
+    }
+    let done = done(args, chart);
+    chart.change(done, |chart| {
+        let shown = match &args.what {
+            None | Some(What::List | What::Undo | What::Redo) => None,
+            Some(What::Outline(new)) => add(chart, new.mark(), &new.pick, card)?,
+            Some(What::Halo(new)) => add(chart, new.mark(), &new.pick, card)?,
+            Some(What::Lettering(new)) => add_plain(chart, new.mark(), card)?,
+            Some(What::Stitches(new)) if new.how.is_given() || new.pick.show.is_some() => {
+                add(chart, new.mark(), &new.pick, card)?
+            }
+            Some(What::Stitches(new)) => {
+                let error = MarkError::NothingAsked { mark: new.mark().name().to_owned() };
+                return Err(Failure::new(error, "give --stitch, --strands or --add").into());
+            }
+            Some(What::Key(new)) => add_plain(chart, new.mark(), card)?,
+            Some(What::Change(by)) => change::change(chart, by, card).map(|()| None)?,
+            Some(What::Move(by)) => change::shift(chart, by).map(|()| None)?,
+            Some(What::Remove(names)) => change::remove(chart, names).map(|()| None)?,
+            Some(What::Reorder(order)) => change::reorder(chart, order).map(|()| None)?,
+        };
+        shown.map_or(Ok(()), |(path, region)| Err(Ended::Shown(path, region)))
+    })
+}
+
+fn step_failure(error: brede::chart::StepError) -> Failure {
+    Failure::new(
+        error,
+        "brede mark CHART list shows what the chart has now; every change is kept in the chart itself",
+    )
 }
 
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     let elsewhere = args.output.as_ref().is_some_and(|output| !is_same_file(output, &args.chart));
-    let undo = matches!(args.what, Some(What::Undo));
-    if undo && !elsewhere {
-        swap_with_earlier(&args.chart)?;
-    }
-    let mut read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
-    if undo && elsewhere {
-        // Written elsewhere, the chart itself stays as it is.
-        read_bytes = before_last_change(&args.chart)?;
-    }
+    // Another who changes it waits until this change is done, and then builds on it.
+    let _held = match args.what {
+        Some(What::List) => None,
+        _ => Some(super::files::hold(&args.chart)?),
+    };
+    let read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
     let mut chart = chart_of(&args.chart, &read_bytes)?;
-    let card = card(args.shades.as_deref())?;
-    let before = chart.marks.clone();
-    if let Some(path) = &args.from {
-        for mark in from_file(path, &chart, &card)? {
-            put(&mut chart, mark);
-        }
+    if !args.quiet {
+        super::old::say_apart(&args.chart, &chart);
     }
-    let mut shown = None;
+    let before = chart.stamp();
     match &args.what {
-        None | Some(What::List | What::Undo) => {}
-        Some(What::Outline(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
-        Some(What::Halo(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
-        Some(What::Lettering(new)) => add_plain(&mut chart, new.mark(), &card)?,
-        Some(What::Stitches(new)) if new.how.is_given() || new.pick.show.is_some() => {
-            shown = add(&mut chart, new.mark(), &new.pick, &card)?;
+        Some(What::Undo) => drop(chart.undo().map_err(step_failure)?),
+        Some(What::Redo) => drop(chart.redo().map_err(step_failure)?),
+        _ => {
+            let card = card(args.shades.as_deref())?;
+            match change(args, &mut chart, &card) {
+                Ok(()) => {}
+                Err(Ended::Shown(path, region)) => return Ok(tell::result(&chosen(&path, &region))?),
+                Err(Ended::Failed(failure)) => return Err(failure),
+            }
         }
-        Some(What::Stitches(new)) => {
-            let error = MarkError::NothingAsked { mark: new.mark().name().to_owned() };
-            return Err(Failure::new(error, "give --stitch, --strands or --add"));
-        }
-        Some(What::Key(new)) => add_plain(&mut chart, new.mark(), &card)?,
-        Some(What::Change(change)) => change::change(&mut chart, change, &card)?,
-        Some(What::Move(by)) => change::shift(&mut chart, by)?,
-        Some(What::Remove(names)) => change::remove(&mut chart, names)?,
-        Some(What::Reorder(order)) => change::reorder(&mut chart, order)?,
-    }
-    if let Some((path, region)) = shown {
-        return Ok(tell::result(&chosen(&path, &region))?);
     }
     let composed = brede::printing::worked(&chart).map_err(mark_failure)?;
     if !args.quiet {
-        for warning in &composed.warnings {
-            tell::warning(&warning.to_string());
-        }
-        for warning in cloth_warnings(&chart, &composed) {
-            tell::warning(&warning);
+        for warning in desk::Warning::of_marks(&chart, &composed) {
+            tell::warning(&words::warning(&warning));
         }
     }
     if let Some(path) = &args.sketch {
         write_picture(path, &picture::sketch(&composed, 14))?;
     }
-    let changed = chart.marks != before;
-    if changed || args.output.is_some() {
+    if chart.stamp() != before || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
+        if elsewhere {
+            chart.copy_as(&path.file_name().unwrap_or_default().to_string_lossy(), &before);
+        }
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
-        let before = if elsewhere { Before::Kept } else { Before::Read(&read_bytes) };
+        let before = if elsewhere { super::guard::over() } else { Over::Read(&read_bytes) };
         save_chart(path, &chart, before)?;
     }
     let listed = matches!(args.what, Some(What::List));
@@ -178,31 +240,6 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     }
     Ok(())
 }
-
-/// What marks bring up that the cloth spoils: needles through which it shows, and a key in a thread like the cloth.
-fn cloth_warnings(chart: &Chart, composed: &Composed) -> Vec<String> {
-    let cover = CoverModel::default();
-    let known: Vec<String> = shifts(chart, &cover, SHIFT_LIMIT).iter().map(super::words::shift).collect();
-    let mut new = shifts(&composed.chart, &cover, SHIFT_LIMIT);
-    new.retain(|shift| !known.contains(&super::words::shift(shift)));
-    let mut warnings = shift_warnings(&new);
-    let cloth = chart.cloth.colour.linear().lab();
-    for mark in &chart.marks {
-        let Mark::Key(key) = mark else { continue };
-        let Some(thread) = key.thread.first() else { continue };
-        let apart = thread.colour.linear().lab().ciede2000(cloth);
-        if apart < PALE_KEY {
-            warnings.push(format!(
-                "{} {} of the key is only {apart:.0} ΔE from the cloth: its letters will be hard to read",
-                thread.code, thread.name
-            ));
-        }
-    }
-    warnings
-}
-
-/// Letters nearer to the cloth than this, in ΔE00, are hard to read in the hand (common practice, no source).
-const PALE_KEY: f64 = 15.0;
 
 fn is_same_file(one: &Path, two: &Path) -> bool {
     matches!((std::fs::canonicalize(one), std::fs::canonicalize(two)), (Ok(one), Ok(two)) if one == two)
@@ -225,8 +262,8 @@ fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, 
 /// Puts a mark in the place of the one of its name, else over all others.
 fn put(chart: &mut Chart, mark: Mark) {
     match chart.marks.iter_mut().find(|old| old.name() == mark.name()) {
-        Some(old) => *old = mark,
-        None => chart.marks.push(mark),
+        Some(old) => *old = old.changed(mark),
+        None => chart.marks.push(mark.into()),
     }
 }
 
@@ -239,11 +276,11 @@ fn resolved(chart: &Chart, mark: Mark<String>, card: &ShadeCard) -> Result<Mark,
     Ok(marks.pop().expect("one mark was resolved"))
 }
 
-fn add_plain(chart: &mut Chart, mark: Mark<String>, card: &ShadeCard) -> Result<(), Failure> {
+fn add_plain(chart: &mut Chart, mark: Mark<String>, card: &ShadeCard) -> Result<Shown, Failure> {
     refuse_same_name(chart, mark.name())?;
     let mark = resolved(chart, mark, card)?;
-    chart.marks.push(mark);
-    Ok(())
+    chart.marks.push(mark.into());
+    Ok(None)
 }
 
 fn refuse_same_name(chart: &Chart, name: &str) -> Result<(), Failure> {
@@ -300,7 +337,7 @@ fn add(
             "choose with --at, --needle, --rectangle, --ellipse, --polygon, --mask or --stitched; --show PNG shows what is chosen",
         ));
     }
-    chart.marks.push(mark);
+    chart.marks.push(mark.into());
     Ok(None)
 }
 
@@ -313,10 +350,10 @@ fn stitches(lines: &[WorkedLine], name: &str) -> (usize, f64) {
 fn list(chart: &Chart, composed: &Composed) -> String {
     let cell = chart.cloth.count.cell().mm();
     let mut text = String::new();
-    for mark in &chart.marks {
-        let threads = match mark {
+    for (at, mark) in chart.marks.iter().enumerate() {
+        let threads = match mark.mark() {
             Mark::Stitches(mark) => {
-                let cells = marks::choose(chart, &mark.motif, &mark.name).map_or(0, |region| region.count());
+                let cells = chart.region(at).map_or(0, |region| region.count());
                 let cells = counted(cells as u64, "cell");
                 text.push_str(&format!("{}: stitches, {}, {cells}\n", mark.name, stitches::said(mark)));
                 continue;

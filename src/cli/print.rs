@@ -3,14 +3,16 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Replace, Screen, Show,
+    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::Failure;
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::tell::{self, TellArgs};
+use super::values::one_of;
 
 /// How the pages are to be printed; shared by `make` and `print`.
 #[derive(Debug, Clone, Args)]
@@ -20,8 +22,8 @@ pub(super) struct PageArgs {
     #[arg(long, default_value = "a4")]
     pub(super) paper: Paper,
     /// colour puts pale tints under black symbols; grey uses a few greys and no colour
-    #[arg(long, value_enum, default_value_t = InkArg::Colour)]
-    pub(super) ink: InkArg,
+    #[arg(long, default_value = "colour", value_parser = one_of::<Ink>(&["colour", "grey"]))]
+    ink: Ink,
     /// The side of a cell on paper, such as 3.0mm; else as the paper allows
     #[arg(long, value_name = "LENGTH")]
     pub(super) cell: Option<Millimetres>,
@@ -29,8 +31,8 @@ pub(super) struct PageArgs {
     #[arg(long)]
     pub(super) large_print: bool,
     /// What fills the cells: both symbols and pale colours, symbols alone, or the threads' colours alone
-    #[arg(long, value_enum, default_value_t = ShowArg::Both)]
-    pub(super) show: ShowArg,
+    #[arg(long, default_value = "both", value_parser = one_of::<Show>(&["both", "symbols", "colours"]))]
+    show: Show,
     /// One long page for a screen of this size, such as 160x230mm or 768x1024px (96 to the inch), instead of paper
     #[arg(long, value_name = "WxH", conflicts_with_all = ["paper", "cell"])]
     pub(super) tablet: Option<Screen>,
@@ -42,13 +44,6 @@ pub(super) struct PageArgs {
     pub(super) author: String,
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum ShowArg {
-    Both,
-    Symbols,
-    Colours,
-}
-
 /// A code, which may hold `=`, and the name of a symbol, which does not.
 fn wish(text: &str) -> Result<(String, String), String> {
     match text.rsplit_once('=') {
@@ -57,12 +52,6 @@ fn wish(text: &str) -> Result<(String, String), String> {
         }
         _ => Err("give a thread's code and a symbol's name, such as T001=disc-solid".to_owned()),
     }
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum InkArg {
-    Colour,
-    Grey,
 }
 
 #[derive(Debug, Args)]
@@ -92,6 +81,8 @@ pub(super) struct PrintArgs {
     #[arg(long)]
     pictures: bool,
     #[command(flatten)]
+    pub(super) over: OverArgs,
+    #[command(flatten)]
     tell: TellArgs,
 }
 
@@ -100,17 +91,10 @@ impl PageArgs {
     pub(super) fn settings(&self) -> PageSettings {
         PageSettings {
             paper: self.paper,
-            ink: match self.ink {
-                InkArg::Colour => Ink::Colour,
-                InkArg::Grey => Ink::Grey,
-            },
+            ink: self.ink,
             cell: self.cell,
             print: if self.large_print { Print::Large } else { Print::Usual },
-            show: match self.show {
-                ShowArg::Both => Show::Both,
-                ShowArg::Symbols => Show::Symbols,
-                ShowArg::Colours => Show::Colours,
-            },
+            show: self.show,
             tablet: self.tablet,
             symbols: self.symbol.clone(),
             author: self.author.clone(),
@@ -120,10 +104,25 @@ impl PageArgs {
 
 /// The moment of making: now, or as `SOURCE_DATE_EPOCH` says (reproducible-builds.org), so that the same input can
 /// give the same bytes.
-pub(super) fn moment() -> Moment {
-    let said = std::env::var("SOURCE_DATE_EPOCH").ok().and_then(|text| text.trim().parse().ok());
-    let now = || std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
-    said.and_then(Moment::from_seconds).or_else(|| Moment::from_seconds(now())).unwrap_or_default()
+pub(super) fn moment() -> Result<Moment, Failure> {
+    let Some(said) = std::env::var_os(EPOCH) else {
+        let now = std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
+        return Ok(Moment::from_seconds(now).unwrap_or_default());
+    };
+    let seconds = said.to_str().and_then(|text| text.trim().parse().ok());
+    seconds.and_then(Moment::from_seconds).ok_or_else(|| {
+        let said = said.to_string_lossy().into_owned();
+        Failure::new(EpochError { said }, format!("set {EPOCH} to seconds since 1970, or take it away"))
+    })
+}
+
+/// Sets the date of what is made (reproducible-builds.org).
+const EPOCH: &str = "SOURCE_DATE_EPOCH";
+
+#[derive(Debug, thiserror::Error)]
+#[error("{EPOCH} is `{said}`, which is no date")]
+struct EpochError {
+    said: String,
 }
 
 /// What a person reads of the pages when they are done.
@@ -146,8 +145,8 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         pictures: if args.pictures { Pictures::Beside } else { Pictures::None },
         keep: args.keep.clone().map(Into::into),
         symbol_names: args.symbol_names.clone().map(Into::into),
-        moment: moment(),
-        replace: Replace::Ours,
+        moment: moment()?,
+        replace: args.over.replace(),
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::print(&request, &bar)?;

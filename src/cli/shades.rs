@@ -1,28 +1,22 @@
 //! `brede shades`: look into a card, compare two, move a chart to another card, make one from a photo.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use brede::ground::progress::Silent;
-use brede::ground::store::Before;
+use brede::desk::{
+    self, CardFromPhotoRequest, CompareCardsRequest, MoveRequest, MovedThread, NearestFigures, POOR, Paper,
+    Part, Replace, ShadeFigures, ShowCardRequest, Target,
+};
 use brede::ground::units::counted;
-use brede::making::rethread::{POOR, Substitute, rethread};
-use brede::planning;
-use brede::printing::ink::{self, InkError, PdfOptions};
-use brede::printing::picture;
-use brede::printing::sheet::{Paper, Sheet, lists};
-use brede::thread::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
-use brede::thread::shades::{Nearest, ShadeCard};
 use clap::{Args, Subcommand};
-use serde_json::json;
+use rust_decimal::Decimal;
 
-use super::cloth::read_cover;
-use super::files::{name_of, read_text, save, save_chart};
+use super::Failure;
+use super::bar::Bar;
 use super::make::LimitArgs;
-use super::old::{compose, read_chart};
-use super::old::{open_photo, read_card};
+use super::over::OverArgs;
 use super::print::moment;
 use super::table::{Flush, table};
-use super::{Failure, tell};
+use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -32,6 +26,8 @@ Examples:
   brede shades move pool.chart.json shop.csv -o pool-shop.chart.json
   brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
 pub(super) struct ShadesArgs {
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(subcommand)]
     what: What,
 }
@@ -58,9 +54,8 @@ struct ShowArgs {
     /// The paper: a4, a3, letter, or a size such as 20x30cm
     #[arg(long, default_value = "a4")]
     paper: Paper,
-    /// Write the card as JSON to standard output
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -72,9 +67,8 @@ struct CompareArgs {
     /// Write the pairs as CSV
     #[arg(long, value_name = "FILE.csv")]
     csv: Option<PathBuf>,
-    /// Write the pairs as JSON to standard output
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -89,9 +83,8 @@ struct MoveArgs {
     /// How your thread covers: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
-    /// Write the changes as JSON to standard output
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -125,6 +118,8 @@ struct FromPhotoArgs {
     check: Option<PathBuf>,
     #[command(flatten)]
     limits: LimitArgs,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 pub(super) fn part(text: &str) -> Result<Part, String> {
@@ -139,48 +134,26 @@ pub(super) fn part(text: &str) -> Result<Part, String> {
 }
 
 pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
+    let replace = args.over.replace();
     match &args.what {
-        What::Show(args) => show(args),
-        What::Compare(args) => compare(args),
-        What::Move(args) => move_chart(args),
-        What::FromPhoto(args) => from_photo(args),
+        What::Show(args) => show(args, replace),
+        What::Compare(args) => compare(args, replace),
+        What::Move(args) => move_chart(args, replace),
+        What::FromPhoto(args) => from_photo(args, replace),
     }
 }
 
-/// Inks a sheet that shows no chart and writes it.
-pub(super) fn write_sheet(path: &Path, sheet: &Sheet) -> Result<(), Failure> {
-    let options = PdfOptions { created: moment().seconds(), author: String::new() };
-    let bytes = ink::pdf(sheet, &options, &Silent).map_err(|error| match error {
-        InkError::Stopped(_) => Failure::Stopped,
-        error => Failure::Error(Box::new(error), None),
-    })?;
-    save(path, &bytes)
-}
-
-fn round(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
-}
-
-fn show(args: &ShowArgs) -> Result<(), Failure> {
-    let card = args.card.as_deref().map_or_else(|| Ok(ShadeCard::demonstration()), read_card)?;
-    if let Some(path) = &args.output {
-        write_sheet(path, &lists::card_pages(&card, args.paper))?;
-    }
-    if args.json {
-        let shade = |shade: &brede::thread::shades::Shade| {
-            json!({
-                "code": shade.code,
-                "name": shade.name,
-                "colour": shade.colour.to_string(),
-                "lab": [round(shade.lab.l), round(shade.lab.a), round(shade.lab.b)],
-                "price": shade.price.map(|price| price.to_string()),
-                "owned": shade.owned.map(|owned| owned.to_string()),
-                "kind": shade.kind,
-            })
-        };
-        let shades: Vec<_> = card.shades().iter().map(shade).collect();
-        return Ok(tell::data(&format!("{}\n", json!({ "card": card.name(), "shades": shades })))?);
-    }
+fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
+    let request = ShowCardRequest {
+        card: args.card.clone().map(Into::into),
+        pages: args.output.clone().map(Into::into),
+        paper: args.paper,
+        moment: moment()?,
+        replace,
+    };
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::show_card(&request, &bar)?;
+    bar.finish();
     let headings = [
         ("code", Flush::Left),
         ("name", Flush::Left),
@@ -191,49 +164,30 @@ fn show(args: &ShowArgs) -> Result<(), Failure> {
         ("price", Flush::Right),
         ("owned", Flush::Right),
     ];
-    let row = |shade: &brede::thread::shades::Shade| {
-        let amount =
-            |amount: Option<rust_decimal::Decimal>| amount.map_or_else(String::new, |a| a.to_string());
-        vec![
-            shade.code.clone(),
-            shade.name.chars().take(32).collect(),
-            shade.colour.to_string(),
-            format!("{:.1}", shade.lab.l),
-            format!("{:.1}", shade.lab.a),
-            format!("{:.1}", shade.lab.b),
-            amount(shade.price),
-            amount(shade.owned),
-        ]
+    let row = |shade: &ShadeFigures| {
+        let amount = |amount: Option<Decimal>| amount.map_or_else(String::new, |a| a.to_string());
+        let [l, a, b] = shade.lab.map(|value| format!("{value:.1}"));
+        let name = shade.name.chars().take(32).collect();
+        let (code, colour) = (shade.code.clone(), shade.colour.to_string());
+        vec![code, name, colour, l, a, b, amount(shade.price), amount(shade.owned)]
     };
-    let rows: Vec<_> = card.shades().iter().map(row).collect();
-    Ok(tell::result(&format!("{}: {} threads\n\n{}", card.name(), rows.len(), table(&headings, &rows)))?)
+    tell::report(&report, args.tell, || {
+        let rows: Vec<_> = report.shades.iter().map(row).collect();
+        let threads = counted(rows.len() as u64, "thread");
+        format!("{}: {threads}\n\n{}", report.card, table(&headings, &rows))
+    })
 }
 
-fn compare(args: &CompareArgs) -> Result<(), Failure> {
-    let (card, other) = (read_card(&args.card)?, read_card(&args.other)?);
-    let pairs = card.nearest_on(&other);
-    let poor = pairs.iter().filter(|pair| pair.delta_e > POOR).count();
-    let codes = |pair: &Nearest| {
-        let (one, two) = (&card.shades()[pair.shade], &other.shades()[pair.nearest]);
-        [one.code.clone(), one.name.clone(), two.code.clone(), two.name.clone()]
+fn compare(args: &CompareArgs, replace: Replace) -> Result<(), Failure> {
+    let request = CompareCardsRequest {
+        card: args.card.clone().into(),
+        other: args.other.clone().into(),
+        csv: args.csv.clone().map(Into::into),
+        replace,
     };
-    if let Some(path) = &args.csv {
-        let mut rows = vec!["code,name,nearest,nearest_name,delta_e".to_owned()];
-        for pair in &pairs {
-            let quoted = |text: &String| format!("\"{}\"", planning::safe_field(text).replace('"', "\"\""));
-            let fields: Vec<String> = codes(pair).iter().map(quoted).collect();
-            rows.push(format!("{},{:.2}", fields.join(","), pair.delta_e));
-        }
-        save(path, format!("{}\n", rows.join("\n")).as_bytes())?;
-    }
-    if args.json {
-        let pair = |pair: &Nearest| {
-            let [code, _, nearest, _] = codes(pair);
-            json!({ "code": code, "nearest": nearest, "delta_e": round(pair.delta_e) })
-        };
-        let value = json!({ "pairs": pairs.iter().map(pair).collect::<Vec<_>>(), "poor": poor });
-        return Ok(tell::data(&format!("{value}\n"))?);
-    }
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::compare_cards(&request, &bar)?;
+    bar.finish();
     let headings = [
         ("code", Flush::Left),
         ("name", Flush::Left),
@@ -242,56 +196,35 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
         ("ΔE", Flush::Right),
         ("", Flush::Left),
     ];
-    let row = |pair: &Nearest| {
-        let [code, name, nearest, its_name] = codes(pair);
-        let short = |text: String| text.chars().take(28).collect::<String>();
-        let note = if pair.delta_e > POOR { "poor" } else { "" };
-        vec![code, short(name), nearest, short(its_name), format!("{:.1}", pair.delta_e), note.to_owned()]
+    let row = |pair: &NearestFigures| {
+        let short = |text: &str| text.chars().take(28).collect::<String>();
+        let note = if pair.is_poor() { "poor" } else { "" };
+        let (code, nearest, far) = (pair.code.clone(), pair.nearest.clone(), format!("{:.1}", pair.delta_e));
+        vec![code, short(&pair.name), nearest, short(&pair.nearest_name), far, note.to_owned()]
     };
-    let text = table(&headings, &pairs.iter().map(row).collect::<Vec<_>>());
-    let total = pairs.len();
-    Ok(tell::result(&format!(
-        "{text}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {poor} have none.\n",
-        total - poor,
-        other.name()
-    ))?)
+    tell::report(&report, args.tell, || {
+        let total = report.pairs.len();
+        format!(
+            "{}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
+            table(&headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
+            total - report.poor,
+            report.other,
+            report.poor,
+        )
+    })
 }
 
-fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
-    let chart = read_chart(&args.chart)?;
-    let card = read_card(&args.card)?;
-    let moved = rethread(&chart, &compose(&chart)?.chart, &card, &read_cover(args.cover.as_deref())?);
-    save_chart(&args.output, &moved.chart, Before::Kept)?;
-    let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
-    if poor > 0 {
-        let threads = counted(poor as u64, "thread");
-        tell::warning(&format!("{threads} more than {POOR} ΔE from what it was: plainly another colour"));
-    }
-    let other = moved.substitutes.iter().filter(|substitute| substitute.other_kind).count();
-    if other > 0 {
-        let threads = counted(other as u64, "thread");
-        tell::warning(&format!(
-            "{threads} metallic for plain or the other way round, as the card has no other"
-        ));
-    }
-    if args.json {
-        let change = |change: &Substitute| {
-            json!({
-                "from": change.from.0,
-                "to": change.to.0,
-                "stitches": change.stitches,
-                "delta_e": round(change.delta_e),
-                "poor": change.is_poor(),
-                "other_kind": change.other_kind,
-                "shared_with": change.shared_with,
-            })
-        };
-        let value = json!({
-            "changes": moved.substitutes.iter().map(change).collect::<Vec<_>>(),
-            "file": name_of(&args.output),
-        });
-        return Ok(tell::data(&format!("{value}\n"))?);
-    }
+fn move_chart(args: &MoveArgs, replace: Replace) -> Result<(), Failure> {
+    let request = MoveRequest {
+        chart: args.chart.clone().into(),
+        card: args.card.clone().into(),
+        output: args.output.clone().into(),
+        cover: args.cover.clone().map(Into::into),
+        replace,
+    };
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::move_to_card(&request, &bar)?;
+    bar.finish();
     let headings = [
         ("from", Flush::Left),
         ("name", Flush::Left),
@@ -301,123 +234,60 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
         ("ΔE", Flush::Right),
         ("note", Flush::Left),
     ];
-    let row = |change: &Substitute| {
-        let short = |text: &str| text.chars().take(26).collect::<String>();
-        let mut notes = Vec::new();
-        if change.is_poor() && change.nearest > POOR {
-            notes.push("poor: the card has none within 5 ΔE".to_owned());
-        } else if change.is_poor() {
-            notes.push("poor: the nearer went to another".to_owned());
-        }
-        if change.other_kind {
-            notes.push("another kind of thread".to_owned());
-        }
-        notes.extend(change.shared_with.as_ref().map(|code| format!("same as for {code}")));
-        vec![
-            change.from.0.clone(),
-            short(&change.from.1),
-            change.to.0.clone(),
-            short(&change.to.1),
-            change.stitches.to_string(),
-            format!("{:.1}", change.delta_e),
-            notes.join(", "),
-        ]
-    };
-    let stitches: f64 = moved.substitutes.iter().map(|change| change.stitches as f64).sum();
-    let sum: f64 = moved.substitutes.iter().map(|change| change.delta_e * change.stitches as f64).sum();
-    Ok(tell::result(&format!(
-        "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
-        table(&headings, &moved.substitutes.iter().map(row).collect::<Vec<_>>()),
-        sum / stitches.max(1.0),
-        args.output.display()
-    ))?)
+    tell::report(&report, args.tell, || {
+        let changes = &report.changes;
+        let stitches: f64 = changes.iter().map(|change| change.stitches as f64).sum();
+        let sum: f64 = changes.iter().map(|change| change.delta_e * change.stitches as f64).sum();
+        format!(
+            "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
+            table(&headings, &changes.iter().map(moved_row).collect::<Vec<_>>()),
+            sum / stitches.max(1.0),
+            args.output.display()
+        )
+    })
 }
 
-#[derive(Debug, thiserror::Error)]
-#[error("could not use the photo {}", path.display())]
-struct PhotoFileError {
-    path: PathBuf,
-    source: SwatchError,
+fn moved_row(change: &MovedThread) -> Vec<String> {
+    let short = |text: &str| text.chars().take(26).collect::<String>();
+    let mut notes = Vec::new();
+    if change.poor && change.has_none_near() {
+        notes.push("poor: the card has none within 5 ΔE".to_owned());
+    } else if change.poor {
+        notes.push("poor: the nearer went to another".to_owned());
+    }
+    if change.other_kind {
+        notes.push("another kind of thread".to_owned());
+    }
+    notes.extend(change.shared_with.as_ref().map(|code| format!("same as for {code}")));
+    vec![
+        change.from.clone(),
+        short(&change.from_name),
+        change.to.clone(),
+        short(&change.to_name),
+        change.stitches.to_string(),
+        format!("{:.1}", change.delta_e),
+        notes.join(", "),
+    ]
 }
 
-#[derive(Debug, thiserror::Error)]
-#[error("{} names {found} threads, and the grid has {places} places", path.display())]
-struct CodesError {
-    path: PathBuf,
-    found: usize,
-    places: usize,
-}
-
-fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
-    let photo = open_photo(&args.limits, &args.photo)?;
-    let pixels = photo.pixels();
-    let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
-    let layout = Layout {
-        paper: args.paper,
-        grid: args.grid.unwrap_or(whole),
+fn from_photo(args: &FromPhotoArgs, replace: Replace) -> Result<(), Failure> {
+    let request = CardFromPhotoRequest {
+        photo: args.photo.clone().into(),
         columns: args.columns,
         rows: args.rows,
+        paper: args.paper,
+        grid: args.grid,
+        codes: args.codes.clone().map(Into::into),
+        output: args.output.clone().map_or(Target::Held, Into::into),
+        check: args.check.clone().map(Into::into),
+        limits: args.limits.limits(),
+        replace,
     };
-    let found = swatches(pixels, &layout).map_err(|source| {
-        let hint = super::words::advice(&source.advice());
-        Failure::new(PhotoFileError { path: args.photo.clone(), source }, hint)
-    })?;
-    let names = names(args, found.colours.len())?;
-    let csv = card_csv(&names, &found);
-    // The card must be one that brede can read again: a code twice is told here, not later.
-    ShadeCard::read("the photo", csv.as_bytes()).map_err(|source| {
-        let hint = super::words::advice(&source.advice());
-        Failure::new(source, hint)
-    })?;
-    if let Some(path) = &args.check {
-        save(path, &picture::png(&found.check)?)?;
-    }
-    for ((code, _), uneven) in names.iter().zip(&found.unevenness).filter(|(_, uneven)| **uneven > UNEVEN) {
-        tell::warning(&format!("{code}: its place is uneven (median {uneven:.1} ΔE): is all of it thread?"));
-    }
-    tell::warning(
-        "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight",
-    );
-    match &args.output {
-        Some(path) => {
-            save(path, csv.as_bytes())?;
-            Ok(tell::result(&format!("{}: {} threads\n", path.display(), names.len()))?)
-        }
-        None => Ok(tell::data(&csv)?),
-    }
-}
-
-/// A place more uneven than this, in median ΔE00, is told: the sheen of thread alone stays below (common
-/// practice, no source).
-const UNEVEN: f64 = 6.0;
-
-/// Code and name of each place; an empty line leaves its place out.
-fn names(args: &FromPhotoArgs, places: usize) -> Result<Vec<(String, String)>, Failure> {
-    let Some(path) = &args.codes else {
-        return Ok((1..=places).map(|place| (format!("P{place}"), format!("place {place}"))).collect());
-    };
-    let hint = "write a line a thread, row by row: the code, a comma and the name";
-    let text = read_text(path, hint)?;
-    let names: Vec<(String, String)> = text
-        .trim_end()
-        .lines()
-        .map(|line| {
-            let (code, name) = line.split_once(',').unwrap_or((line, line));
-            (code.trim().to_owned(), name.trim().to_owned())
-        })
-        .collect();
-    if names.is_empty() || names.len() > places {
-        let error = CodesError { path: path.clone(), found: names.len(), places };
-        return Err(Failure::new(error, hint));
-    }
-    Ok(names)
-}
-
-fn card_csv(names: &[(String, String)], found: &Swatches) -> String {
-    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
-    let mut csv = "code,name,colour\n".to_owned();
-    for ((code, name), colour) in names.iter().zip(&found.colours).filter(|((code, _), _)| !code.is_empty()) {
-        csv.push_str(&format!("{},{},{colour}\n", quoted(code), quoted(name)));
-    }
-    csv
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::card_from_photo(&request, &bar)?;
+    bar.finish();
+    tell::report(&report, args.tell, || match &args.output {
+        Some(path) => format!("{}: {}\n", path.display(), counted(report.threads as u64, "thread")),
+        None => tell::held(&report),
+    })
 }

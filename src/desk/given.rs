@@ -16,6 +16,7 @@ impl Files {
         let name = || source.to_string();
         let opened = Chart::open(&bytes).map_err(|error| Error::Chart { name: name(), source: error })?;
         self.warnings.extend(opened.notes.into_iter().map(|note| Warning::Opened { chart: name(), note }));
+        self.belong_to(&opened.chart);
         Ok(opened.chart)
     }
 
@@ -24,15 +25,15 @@ impl Files {
         &mut self,
         source: &Source,
         limits: &Limits,
-        _progress: &dyn Progress,
+        progress: &dyn Progress,
     ) -> Result<Photo, Error> {
         let photo = match source {
             Source::Path(path) => {
                 self.was_read(path);
-                Photo::open(path, limits)?
+                Photo::open(path, limits, progress)?
             }
-            Source::Input => Photo::from_stream("standard input", std::io::stdin().lock(), limits)?,
-            Source::Held { bytes, .. } => Photo::read(&source.file_name(), bytes, limits)?,
+            Source::Input => Photo::from_stream("standard input", std::io::stdin().lock(), limits, progress)?,
+            Source::Held { bytes, .. } => Photo::read(&source.file_name(), bytes, limits, progress)?,
         };
         self.warnings.extend(photo.warnings().iter().copied().map(Warning::from));
         Ok(photo)
@@ -41,8 +42,14 @@ impl Files {
     /// A shade card.
     pub(super) fn card(&mut self, source: &Source) -> Result<ShadeCard, Error> {
         let bytes = self.bytes(source, Wanted::Card)?;
-        ShadeCard::read(&source.stem(), &bytes)
-            .map_err(|error| Error::Card { name: source.to_string(), source: error })
+        let card = ShadeCard::read(&source.stem(), &bytes)
+            .map_err(|error| Error::Card { name: source.to_string(), source: error })?;
+        self.warnings.extend(
+            card.warnings()
+                .iter()
+                .map(|warning| Warning::Card { card: source.to_string(), warning: warning.clone() }),
+        );
+        Ok(card)
     }
 
     /// The card that is used: one's own, else the demonstration card.

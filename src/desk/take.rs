@@ -1,15 +1,12 @@
 //! A finished chart taken cell by cell, from a picture or a table of codes.
 
 use image::DynamicImage;
-use serde::Serialize;
 
 use super::files::Files;
-use super::make::{Expected, Kept, Made, MakeReport, SetRequest, TakeSettings, finish, keep, name_of_set};
-use super::report::places3;
+use super::make::{Expected, Kept, Made, MakeReport, Matched, SetRequest, TakeSettings, finish, keep};
 use super::{Error, Source, Wanted};
-use crate::ground::colour::Srgb8;
 use crate::ground::progress::Progress;
-use crate::making::exact::{self, Exact, ExactOptions, Match};
+use crate::making::exact::{self, Exact, ExactOptions};
 use crate::making::frame::Kind;
 use crate::making::make::Making;
 use crate::making::photo;
@@ -31,37 +28,12 @@ pub struct TakeRequest {
     pub set: SetRequest,
 }
 
-/// A colour of the picture and the thread that it got.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Matched {
-    /// The colour in the picture.
-    pub colour: Srgb8,
-    /// How many cells have it.
-    pub cells: u64,
-    /// The thread's code.
-    pub code: String,
-    /// The thread's name.
-    pub name: String,
-    /// The thread's colour.
-    pub thread: Srgb8,
-    /// The difference of the two (CIEDE2000).
-    #[serde(serialize_with = "places3")]
-    pub delta_e: f64,
-}
-
-impl From<Match> for Matched {
-    fn from(found: Match) -> Self {
-        let Match { colour, cells, code, name, thread, delta_e } = found;
-        Self { colour, cells, code, name, thread, delta_e }
-    }
-}
-
 /// Takes a chart that is one already.
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn take(request: &TakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
-    let mut files = Files::new(request.set.replace);
+    let mut files = request.set.begin(&request.picture, progress)?;
     let card = files.card_or_demonstration(request.card.as_ref())?;
     let mut settings = request.settings.clone();
     if let Some(cover) = &request.cover {
@@ -88,7 +60,7 @@ pub(super) fn taken(
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
     let Taking { card, mut settings, expected } = taking;
-    let title = settings.title.get_or_insert_with(|| name_of_set(picture)).clone();
+    let title = settings.title.get_or_insert_with(|| picture.result_name()).clone();
     let options = ExactOptions { title, cloth: settings.cloth, strands: settings.strands };
     let (Exact { mut chart, matches }, name, sha256) = if is_table(picture) {
         let bytes = files.bytes(picture, Wanted::Table)?;

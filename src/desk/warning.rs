@@ -3,13 +3,38 @@
 use serde::Serialize;
 
 use super::proof::Named;
-use crate::chart::{Chart, Needle, OpeningNote};
+use crate::chart::marks::{Composed, MarkWarning};
+use crate::chart::{Chart, Mark, Needle, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
 use crate::ground::units::Millimetres;
 use crate::making::photo::PhotoWarning;
-use crate::planning::shift::Shift;
+use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
+use crate::planning::shopping::ShoppingWarning;
 use crate::printing::sheet::SheetWarning;
 use crate::reading::proof::{Confused, ProofError, Settled};
+use crate::thread::cloth::CoverModel;
+use crate::thread::shades::CardWarning;
+
+/// A file beside a chart that does not belong to it as it is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Stray {
+    /// What it is called.
+    pub name: String,
+    /// What it belongs to.
+    pub of: Of,
+}
+
+/// What a file belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "of", content = "revision", rename_all = "kebab-case")]
+pub enum Of {
+    /// Another chart, or one that was made in another way.
+    AnotherChart,
+    /// This revision of the chart.
+    Revision(Revision),
+    /// A revision of the same number that was changed elsewhere.
+    AnotherCopy,
+}
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,6 +46,15 @@ pub enum Warning {
         chart: String,
         /// What.
         note: OpeningNote,
+    },
+    /// Files beside a chart that belong to another chart, or show another revision of it.
+    Apart {
+        /// What the chart is called.
+        chart: String,
+        /// Its revision.
+        revision: Revision,
+        /// Which files.
+        files: Vec<Stray>,
     },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,
@@ -39,6 +73,20 @@ pub enum Warning {
         /// How many.
         threads: usize,
     },
+    /// Of a mark.
+    Mark {
+        /// What.
+        warning: MarkWarning,
+    },
+    /// The letters of a key are in a thread like the cloth.
+    PaleKey {
+        /// The code of the thread.
+        code: String,
+        /// Its name.
+        name: String,
+        /// How far it is from the cloth (CIEDE2000).
+        delta_e: f64,
+    },
     /// Threads that hardly work a stitch.
     SpareThreads {
         /// How many work fewer than `few` stitches.
@@ -48,6 +96,49 @@ pub enum Warning {
         /// So many stitches are hardly worth a skein.
         few: u64,
     },
+    /// Of a shade card.
+    Card {
+        /// What it is called.
+        card: String,
+        /// What.
+        warning: CardWarning,
+    },
+    /// Of a list of threads.
+    Shopping {
+        /// What.
+        warning: ShoppingWarning,
+    },
+    /// Threads whose price is not known, left out of a budget.
+    Unpriced {
+        /// How many.
+        threads: usize,
+    },
+    /// A working order of very many pages.
+    LongOrder {
+        /// How many.
+        pages: usize,
+        /// The code of a thread of the chart, to ask for alone.
+        example: String,
+    },
+    /// Threads that are plainly another colour than those whose place they took.
+    PoorThreads {
+        /// How many.
+        threads: usize,
+    },
+    /// Threads that are metallic for plain or the other way round.
+    OtherKinds {
+        /// How many.
+        threads: usize,
+    },
+    /// A place on a photo of threads that is uneven.
+    UnevenPlace {
+        /// The code of its thread.
+        code: String,
+        /// Half of it is further off than this (CIEDE2000).
+        delta_e: f64,
+    },
+    /// A card was read off a photo.
+    NoSpectrophotometer,
     /// Of pages.
     Sheet {
         /// What.
@@ -76,6 +167,9 @@ pub enum Warning {
 /// Needles that are told of one by one; the rest are counted.
 const SHIFTS_TOLD: usize = 6;
 
+/// Letters nearer to the cloth than this, in ΔE00, are hard to read in the hand (common practice, no source).
+const PALE_KEY: f64 = 15.0;
+
 impl Warning {
     /// What is read wrong in a trial, and what was asked for and nearly is.
     pub(super) fn confused(chart: &Chart, settled: &Settled, wished: &[(String, String)]) -> Option<Self> {
@@ -97,12 +191,39 @@ impl Warning {
         Self::NotProofRead { why: error.to_string(), advice: error.advice() }
     }
 
+    /// What marks bring up: their own warnings, needles through which the cloth shows now, and a key in a thread like
+    /// the cloth.
+    #[must_use]
+    pub fn of_marks(chart: &Chart, composed: &Composed) -> Vec<Self> {
+        let own = composed.warnings.iter().cloned().map(|warning| Self::Mark { warning });
+        let cover = CoverModel::default();
+        let same = |one: &Shift, two: &Shift| Shift { needle: two.needle, ..one.clone() } == *two;
+        let known = shifts(chart, &cover, SHIFT_LIMIT);
+        let mut new = shifts(&composed.chart, &cover, SHIFT_LIMIT);
+        new.retain(|shift| !known.iter().any(|old| same(old, shift)));
+        let cloth = chart.cloth.colour.lab();
+        let pale = |mark: &PlacedMark| {
+            let Mark::Key(key) = mark.mark() else { return None };
+            let thread = key.thread.first()?;
+            let delta_e = thread.colour.lab().ciede2000(cloth);
+            let (code, name) = (thread.code.clone(), thread.name.clone());
+            (delta_e < PALE_KEY).then_some(Self::PaleKey { code, name, delta_e })
+        };
+        own.chain(Self::shifts(new)).chain(chart.marks.iter().filter_map(pale)).collect()
+    }
+
     /// Where the cloth shows through, needle by needle, the worst first.
     pub(super) fn shifts(mut shifts: Vec<Shift>) -> impl Iterator<Item = Self> {
         let more = shifts.len().saturating_sub(SHIFTS_TOLD);
         shifts.truncate(SHIFTS_TOLD);
         let rest = (more > 0).then_some(Self::MoreShifts { threads: more });
         shifts.into_iter().map(|shift| Self::Shift { shift }).chain(rest)
+    }
+}
+
+impl From<ShoppingWarning> for Warning {
+    fn from(warning: ShoppingWarning) -> Self {
+        Self::Shopping { warning }
     }
 }
 

@@ -30,6 +30,8 @@ pub enum Advice {
     WaitForOther,
     /// Choose a place that may be written to.
     WritablePlace,
+    /// Close the file where another program has it open, or choose a place that may be written to.
+    CloseElsewhere,
     /// Make room on the disk.
     MakeRoom,
     /// Give a shorter name.
@@ -78,6 +80,8 @@ pub enum Advice {
     GivePicture,
     /// Give a picture file of a kind that brede reads.
     KnownPicture,
+    /// Copy or fetch the file again, whole.
+    WholeFile,
     /// Make the picture smaller, or lift the limit on pixels.
     FewerPixels,
     /// Make the picture smaller, or lift the limit on memory.

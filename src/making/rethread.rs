@@ -4,7 +4,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::chart::{Chart, Mark, Thread};
+use crate::chart::mark::PickedCells;
+use crate::chart::marks::with_each;
+use crate::chart::{Chart, PlacedMark, Thread};
 use crate::ground::assignment;
 use crate::ground::colour::{Compared, Lab};
 use crate::thread::cloth::{CoverModel, StitchKind};
@@ -133,12 +135,35 @@ pub fn rethread(chart: &Chart, worked: &Chart, card: &ShadeCard, cover: &CoverMo
         Chart::new(chart.title.clone(), chart.size(), chart.cloth, needles, chart.cells().to_vec())
             .expect("strands and cells stay as they were");
     moved.made.clone_from(&chart.made);
-    let mark = |mark: &Mark| {
-        let threads = |threads: Vec<Thread>| threads.iter().map(replace).collect::<Vec<_>>();
-        mark.clone().with_threads(|old, _| Ok::<_, std::convert::Infallible>(threads(old)))
-    };
-    moved.marks = chart.marks.iter().map(mark).collect::<Result<_, _>>().unwrap_or_default();
+    moved.card = Some(card.clone());
+    moved.marks = chart.marks.iter().map(|mark| reworded(mark, &replace, chart, &moved)).collect();
     Rethreaded { chart: moved, substitutes }
+}
+
+/// A mark on the moved chart: its threads are the new ones, its cells what they were, and where it was pointed at threads
+/// it names those that took their place.
+fn reworded(
+    mark: &PlacedMark,
+    replace: &impl Fn(&Thread) -> Thread,
+    chart: &Chart,
+    moved: &Chart,
+) -> PlacedMark {
+    let mut new = with_each(mark.mark(), replace);
+    for pick in new.motif_mut().into_iter().flat_map(|motif| &mut motif.pick) {
+        let PickedCells::Needles(codes) = &mut pick.cells else { continue };
+        let mut names: Vec<String> = Vec::new();
+        for code in codes.iter() {
+            let both = chart.needles().iter().zip(moved.needles());
+            let found = both.filter(|(old, _)| old.code() == *code || old.name() == *code);
+            names.extend(found.map(|(_, new)| new.code()));
+        }
+        names.sort();
+        names.dedup();
+        if !names.is_empty() {
+            *codes = names;
+        }
+    }
+    mark.reworded(new)
 }
 
 /// Every thread once, as the needle with most of its stitches has it.
@@ -171,13 +196,7 @@ fn wanted(chart: &Chart, worked: &Chart, cover: &CoverModel) -> Vec<Wanted> {
         needle.threads.iter().for_each(|thread| add(thread, needle.stitch, stitches));
     }
     for mark in &chart.marks {
-        let each = |threads: Vec<Thread>, _| {
-            for thread in &threads {
-                add(thread, StitchKind::FullCross, 0);
-            }
-            Ok::<_, std::convert::Infallible>(threads)
-        };
-        _ = mark.clone().with_threads(each);
+        mark.each_thread(|thread| add(thread, StitchKind::FullCross, 0));
     }
     list
 }

@@ -35,6 +35,10 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::DoAgain => "give the command again: it then builds on what is there now",
         Advice::WaitForOther => "wait until it is done, then give the command again",
         Advice::WritablePlace => "choose a place that you may write to; what was there before is kept",
+        Advice::CloseElsewhere => {
+            "close the file where another program has it open, or choose a place that you may write to; what was there \
+             before is kept"
+        }
         Advice::MakeRoom => "make room on the disk; what was there before is kept",
         Advice::ShorterName => "give it a shorter name",
         Advice::OtherPlace => "choose another place with --out or -o; what was there before is kept",
@@ -45,7 +49,9 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::FilesAreWritten => "files are written; only what was to be said of them is lost",
 
         Advice::GiveChart => "give a NAME.chart.json that brede wrote",
-        Advice::EarlierCopy => "use a copy kept from before, or make the chart again from its photo",
+        Advice::EarlierCopy => {
+            "use a copy kept from before (NAME.chart.earlier.json), or make the chart again from its photo"
+        }
         Advice::NewerBrede => "update brede, or make the chart again with this one",
         Advice::WhenChartsAreKept => {
             "a chart is kept when brede mark changes it, or brede make writes over it"
@@ -63,6 +69,9 @@ fn sentence(advice: &Advice) -> &'static str {
 
         Advice::GivePicture => "give the path of a picture file",
         Advice::KnownPicture => "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere",
+        Advice::WholeFile => {
+            "copy or fetch the file again, whole; what is missing of it would be a grey patch on the chart"
+        }
         Advice::FewerPixels => "make the picture smaller, or lift the limit with --max-pixels",
         Advice::SmallerPicture => "make the picture smaller, or lift the limit with --max-memory",
         Advice::SmallerJob => {

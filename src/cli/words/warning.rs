@@ -2,13 +2,19 @@
 
 use std::path::Path;
 
-use brede::desk::{Help, Named, Note, OpeningNote, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift, Warning};
+use brede::desk::{
+    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, PhotoWarning, Revision, SHIFT_LIMIT,
+    SheetWarning, Shift, ShoppingWarning, Stray, Warning,
+};
 use brede::ground::units::{Millimetres, counted};
+
+use super::marks;
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
         Warning::Opened { chart, note } => opened(chart, note),
+        Warning::Apart { chart, revision, files } => apart(chart, *revision, files),
         Warning::DemonstrationCard => {
             "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
              give your own with --shades"
@@ -19,11 +25,41 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::MoreShifts { threads } => {
             format!("the cloth shifts {threads} more threads by over {SHIFT_LIMIT} ΔE")
         }
+        Warning::Mark { warning } => marks::warning(warning),
+        Warning::PaleKey { code, name, delta_e } => format!(
+            "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
+        ),
         Warning::SpareThreads { spare, threads, few } => format!(
             "{spare} of {threads} threads work fewer than {few} stitches each, and each takes a skein: \
              --colours {} or so does without them",
             (threads - spare).max(2)
         ),
+        Warning::Card { card: name, warning } => card(name, warning),
+        Warning::Shopping { warning: ShoppingWarning::TwoColours { code, one, other } } => {
+            format!("the thread {code} is {one} in one chart and {other} in another: are both of one card?")
+        }
+        Warning::Unpriced { threads } => format!(
+            "the budget leaves out {} whose price is not known: give it in the column price of a card with --shades",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::LongOrder { pages, example } => format!(
+            "the working order takes {pages} pages: name the threads you want with --only, such as --only {example}"
+        ),
+        Warning::PoorThreads { threads } => format!(
+            "{} more than {POOR} ΔE from what it was: plainly another colour",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::OtherKinds { threads } => format!(
+            "{} metallic for plain or the other way round, as the card has no other",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::UnevenPlace { code, delta_e } => {
+            format!("{code}: its place is uneven (median {delta_e:.1} ΔE): is all of it thread?")
+        }
+        Warning::NoSpectrophotometer => {
+            "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight"
+                .to_owned()
+        }
         Warning::Sheet { warning } => sheet(warning),
         Warning::Confused { cell, pairs, enough } => confused(*cell, pairs, *enough),
         Warning::NotProofRead { why, advice } => {
@@ -55,6 +91,18 @@ fn confused(cell: Millimetres, pairs: &[[Option<Named>; 2]], enough: Option<Mill
     )
 }
 
+/// What its owner should know of a card.
+fn card(name: &str, warning: &CardWarning) -> String {
+    let CardWarning::UnknownColumns { columns } = warning;
+    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
+    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
+    format!(
+        "the {noun} {} of {name} {is} not known and left out; a card may have {}",
+        named.join(", "),
+        CARD_COLUMNS.join(", "),
+    )
+}
+
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
@@ -76,6 +124,27 @@ pub(in crate::cli) fn note(note: &Note) -> String {
     }
 }
 
+/// That files beside a chart do not belong to it as it is.
+fn apart(chart: &str, revision: Revision, files: &[Stray]) -> String {
+    let of = |of: Of| match of {
+        Of::AnotherChart => "another chart, or one made in another way".to_owned(),
+        Of::AnotherCopy => "a copy that was changed elsewhere".to_owned(),
+        Of::Revision(revision) => format!("its revision {revision}"),
+    };
+    let told: Vec<String> = files
+        .chunk_by(|one, next| one.of == next.of)
+        .filter_map(|alike| {
+            let names: Vec<&str> = alike.iter().map(|stray| stray.name.as_str()).collect();
+            Some(format!("{} of {}", names.join(", "), of(alike.first()?.of)))
+        })
+        .collect();
+    format!(
+        "{chart} is at revision {revision} and these beside it are not: {}; brede print --pictures writes pages and \
+         pictures again",
+        told.join("; ")
+    )
+}
+
 /// What is to be said of a chart that was opened.
 pub(in crate::cli) fn opened(chart: &str, note: &OpeningNote) -> String {
     match note {
@@ -94,11 +163,14 @@ fn photo(warning: PhotoWarning) -> &'static str {
         PhotoWarning::Inks => {
             "the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller"
         }
+        PhotoWarning::Spoilt => {
+            "a few pixels of the picture are missing or spoilt; look for grey or odd cells near its lower edge"
+        }
     }
 }
 
 /// That the cloth shifts a thread, and what would help.
-pub(in crate::cli) fn shift(shift: &Shift) -> String {
+fn shift(shift: &Shift) -> String {
     let Shift { code, name, delta_e, covered, helps, .. } = shift;
     let mut text = format!(
         "{code} {name}: the cloth shows through ({:.0} % covered) and shifts it by {delta_e:.1} ΔE",
@@ -118,10 +190,7 @@ pub(in crate::cli) fn shift(shift: &Shift) -> String {
 
 /// That a chart was written over and is kept.
 pub(in crate::cli) fn kept(path: &Path) -> String {
-    format!(
-        "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
-        path.display()
-    )
+    format!("there was another chart of this name, which is kept as {}", path.display())
 }
 
 fn sheet(warning: &SheetWarning) -> String {

@@ -97,7 +97,7 @@ impl Content {
             self.operator(&[points(stroke.width)], "w");
         }
         if is_new(|one, other| one.dash != other.dash) {
-            let lengths: Vec<String> = stroke.dash.iter().map(|&mm| points(mm).to_string()).collect();
+            let lengths: Vec<String> = stroke.dash.iter().map(|&length| points(length).to_string()).collect();
             self.put(format_args!("[{}] 0 d\n", lengths.join(" ")));
         }
     }

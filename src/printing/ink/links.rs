@@ -3,12 +3,13 @@
 use lopdf::{Document, Object, ObjectId, dictionary};
 
 use super::numbers::exact;
+use crate::printing::length::Length;
 use crate::printing::sheet::{Area, Bookmark, Sheet};
 
 /// The links of every page.
 pub(super) fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) {
     for (page, &id) in sheet.pages.iter().zip(pages) {
-        let point = |mm: f64| Object::Real(exact(mm));
+        let point = |length: Length| Object::Real(exact(length));
         let links: Vec<Object> = page
             .links
             .iter()
@@ -39,7 +40,7 @@ pub(super) fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId])
 
 /// A whole page, or the part of it that is to fill the window (ISO 32000-1, table 151).
 fn destination(sheet: &Sheet, page: usize, id: ObjectId, part: Option<Area>) -> Vec<Object> {
-    let point = |mm: f64| Object::Real(exact(mm));
+    let point = |length: Length| Object::Real(exact(length));
     match (part, sheet.pages.get(page)) {
         (Some(area), Some(page)) => {
             let (low, high) = (page.height - area.y - area.height, page.height - area.y);

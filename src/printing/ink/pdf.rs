@@ -15,6 +15,7 @@ use super::pen::Pen;
 use super::tints::Squares;
 use super::{InkError, PdfOptions, finish};
 use crate::ground::progress::{Progress, Stage, tell};
+use crate::printing::length::{Length, Point};
 use crate::printing::sheet::{Area, Layer, Shape, Sheet};
 
 /// How well pictures are kept: below 80, the legs of stitches smear; above 90 the file grows for nothing.
@@ -76,7 +77,7 @@ fn frame(sheet: &Sheet, fonts: &Fonts) -> Result<lopdf::Document, InkError> {
                 Op::EndTextSection,
             ]);
         }
-        let size = |mm: f64| printpdf::Mm(mm as f32);
+        let size = |length: Length| printpdf::Mm(length.to_mm() as f32);
         document.pages.push(PdfPage::new(size(page.width), size(page.height), ops));
     }
     let save =
@@ -112,7 +113,7 @@ fn jpeg(picture: &RgbImage) -> Result<XObject, InkError> {
 /// Not-a-number in a PDF stops every reader.
 fn is_somewhere(shape: &Shape) -> bool {
     let area = |area: &Area| [area.x, area.y, area.width, area.height].iter().all(|v| v.is_finite());
-    let points = |points: &[[f64; 2]]| points.iter().flatten().all(|v| v.is_finite());
+    let points = |points: &[Point]| points.iter().flatten().all(|v| v.is_finite());
     match shape {
         Shape::Fill { area: a, .. }
         | Shape::Frame { area: a, .. }

@@ -6,7 +6,8 @@ use super::names::{face_id, symbols_id};
 use super::numbers::{exact, points};
 use super::tints::Squares;
 use crate::ground::colour::Srgb8;
-use crate::printing::sheet::{self, Align, Area, Block, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
+use crate::printing::length::{Length, Point};
+use crate::printing::sheet::{self, Area, Block, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface;
 use crate::thread::cloth::Corner;
@@ -44,11 +45,11 @@ impl<'a> Pen<'a> {
         self.content.into_bytes()
     }
 
-    fn y(&self, y: f64) -> f32 {
+    fn y(&self, y: Length) -> f32 {
         points(self.page.height - y)
     }
 
-    fn point(&self, [x, y]: [f64; 2]) -> [f32; 2] {
+    fn point(&self, [x, y]: Point) -> [f32; 2] {
         [points(x), self.y(y)]
     }
 
@@ -82,11 +83,7 @@ impl<'a> Pen<'a> {
             }
             Shape::Text { x, y, text, size, weight, align, colour } => {
                 let width = typeface::width(text, *weight, *size);
-                let left = match align {
-                    Align::Left => *x,
-                    Align::Centre => x - width / 2.0,
-                    Align::Right => x - width,
-                };
+                let left = align.left(*x, width);
                 self.text([left, *y], text, *size, *weight, *colour);
             }
             Shape::Symbol { area, symbol } => self.symbol(area, *symbol),
@@ -107,7 +104,7 @@ impl<'a> Pen<'a> {
         }
     }
 
-    fn text(&mut self, [x, y]: [f64; 2], text: &str, size: f64, weight: typeface::Weight, colour: Srgb8) {
+    fn text(&mut self, [x, y]: Point, text: &str, size: Length, weight: typeface::Weight, colour: Srgb8) {
         let mut x = x;
         let y = self.y(y);
         self.content.fill_colour(colour);

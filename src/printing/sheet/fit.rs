@@ -8,17 +8,21 @@ use super::strip::{Sign, Signs, Strip};
 use super::{Print, SheetError, SheetOptions};
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::units::GridSize;
+use crate::printing::length::{Length, mm};
 
-/// The cell sides that can be asked for, in millimetres: under 1.5 mm (0.2 degrees at 400 mm is 1.4 mm: Legge
+/// The cell sides that can be asked for: under 1.5 mm (0.2 degrees at 400 mm is 1.4 mm: Legge
 /// & Bigelow 2011) nobody reads on; over 10 mm is a wall chart.
-pub const CELL_LIMITS_MM: RangeInclusive<f64> = 1.5..=10.0;
+pub const CELL_LIMITS: RangeInclusive<Length> = mm(1.5)..=mm(10.0);
 
 /// The side of a cell where none is asked for. Its symbol then stands over 2 mm tall, 16 to 18 minutes of
 /// arc at 400 mm (ISO 9241-3 asks for 16 at least).
-const USUAL_CELL_MM: f64 = 3.0;
+const USUAL_CELL: Length = mm(3.0);
+
+/// The same in large print.
+const LARGE_CELL: Length = mm(4.5);
 
 /// As wide as a cell grows to fill its paper.
-const WIDEST_CELL_MM: f64 = 4.5;
+const WIDEST_CELL: Length = mm(4.5);
 
 /// More pages than anybody would stitch from, and a bound on memory.
 pub(crate) const MAX_PAGES: usize = 2000;
@@ -37,16 +41,14 @@ pub(super) fn plan(
     chart: &Chart,
     lines: &[WorkedLine],
     options: &SheetOptions,
-) -> Result<(Plan, f64), SheetError> {
-    let asked = options.cell.map(|cell| cell.mm());
-    if let Some(mm) = asked
-        && !CELL_LIMITS_MM.contains(&mm)
-    {
-        return Err(SheetError::Cell { mm });
+) -> Result<(Plan, Length), SheetError> {
+    let asked = options.cell.map(Length::from);
+    if let Some(side) = asked.filter(|side| !CELL_LIMITS.contains(side)) {
+        return Err(SheetError::Cell { side });
     }
     let least = match options.print {
-        Print::Usual => USUAL_CELL_MM,
-        Print::Large => 4.5,
+        Print::Usual => USUAL_CELL,
+        Print::Large => LARGE_CELL,
     };
     let cell = asked.unwrap_or(least);
     let needles = chart.needles().len();
@@ -57,7 +59,7 @@ pub(super) fn plan(
         (Some(upright), Some(turned)) if turned.pages() < upright.pages() => turned,
         (Some(upright), _) => upright,
         (None, Some(turned)) => turned,
-        (None, None) => return Err(SheetError::NoRoom { mm: cell, needles }),
+        (None, None) => return Err(SheetError::NoRoom { cell, needles }),
     };
     if plan.pages() > MAX_PAGES {
         return Err(SheetError::TooManyPages { pages: plan.pages(), limit: MAX_PAGES });
@@ -72,7 +74,7 @@ fn try_plan(
     chart: &Chart,
     signs: &Signs,
     options: &SheetOptions,
-    cell: f64,
+    cell: Length,
     on_its_side: bool,
 ) -> Option<Plan> {
     let measures = Measures::of(options.print);
@@ -81,9 +83,7 @@ fn try_plan(
     let size = chart.size();
     let rows_of = |shown: &[Vec<Sign>]| Strip::new(signs, shown, width, &measures).most_rows(shown);
     let plan_with = |strip_rows: usize| {
-        let [across, down] = room(paper, &measures, strip_rows).map(|mm| (mm / cell + 1e-9).floor().max(0.0));
-        #[allow(clippy::cast_sign_loss, reason = "not below zero by the line above")]
-        let (across, down) = (across as u32, down as u32);
+        let [across, down] = room(paper, &measures, strip_rows).map(|room| room.holds(cell, 1e-9));
         let columns = pagination::cut(size.columns(), across)?;
         let rows = pagination::cut(size.rows(), down)?;
         Some(Plan { columns, rows, turned: on_its_side })
@@ -110,7 +110,7 @@ fn try_plan(
 const MORE_ROWS: usize = 6;
 
 /// The cell as large as the pages of a plan can hold it, down to a twentieth of a millimetre.
-fn grown(chart: &Chart, signs: &Signs, options: &SheetOptions, plan: &Plan, cell: f64) -> f64 {
+fn grown(chart: &Chart, signs: &Signs, options: &SheetOptions, plan: &Plan, cell: Length) -> Length {
     let measures = Measures::of(options.print);
     let paper = turned(options.paper.size(), plan.turned);
     let shown = signs_of(signs, chart.size(), plan);
@@ -119,6 +119,6 @@ fn grown(chart: &Chart, signs: &Signs, options: &SheetOptions, plan: &Plan, cell
     let size = chart.size();
     let across = width / f64::from(pagination::longest(&plan.columns, size.columns()));
     let down = height / f64::from(pagination::longest(&plan.rows, size.rows()));
-    let widest = across.min(down).min(WIDEST_CELL_MM.max(cell));
-    ((widest * 20.0).floor() / 20.0).max(cell)
+    let widest = across.min(down).min(WIDEST_CELL.max(cell));
+    mm((widest.to_mm() * 20.0).floor() / 20.0).max(cell)
 }

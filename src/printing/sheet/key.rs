@@ -10,6 +10,7 @@ use super::{Align, Area, Layout, Page, SheetOptions, Show, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::ground::units::counted;
 use crate::planning::ThreadUse;
+use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols;
 use crate::printing::symbols::AlikePair;
 use crate::printing::typeface::{self, Weight};
@@ -36,8 +37,8 @@ struct Placed<'a> {
     name: Text,
     page: usize,
     column: usize,
-    down: f64,
-    height: f64,
+    down: Length,
+    height: Length,
 }
 
 /// The rows of the key, and how they are set.
@@ -64,10 +65,10 @@ impl<'a> Key<'a> {
         lines: &'a [WorkedLine],
         pairs: &'a [AlikePair],
         options: &SheetOptions,
-        [width, top]: [f64; 2],
+        [width, top]: [Length; 2],
     ) -> Self {
-        let mut key = Self::on(chart, lines, pairs, [width, f64::from(u16::MAX)], options);
-        let all: f64 = key.rows.iter().map(|placed| placed.height).sum();
+        let mut key = Self::on(chart, lines, pairs, [width, mm(f64::from(u16::MAX))], options);
+        let all: Length = key.rows.iter().map(|placed| placed.height).sum();
         let columns = key.measures.columns;
         // Columns as even as they can be.
         let mut depth = all / columns as f64;
@@ -87,7 +88,7 @@ impl<'a> Key<'a> {
         chart: &Chart,
         lines: &'a [WorkedLine],
         pairs: &'a [AlikePair],
-        paper: [f64; 2],
+        paper: [Length; 2],
         options: &SheetOptions,
     ) -> Self {
         let kinds = lines::kinds(lines);
@@ -133,8 +134,11 @@ impl<'a> Key<'a> {
     }
 
     /// Where the rows end.
-    pub(super) fn bottom(&self) -> f64 {
-        self.rows.iter().map(|placed| self.measures.top + placed.down + placed.height).fold(0.0, f64::max)
+    pub(super) fn bottom(&self) -> Length {
+        self.rows
+            .iter()
+            .map(|placed| self.measures.top + placed.down + placed.height)
+            .fold(Length::ZERO, Length::max)
     }
 
     /// The pages of the key.
@@ -167,7 +171,7 @@ impl<'a> Key<'a> {
         let mut places = Vec::new();
         for (placed, skeins) in all.iter().zip(&skeins).filter(|(placed, _)| placed.page == index) {
             let spot = Spot::of(measures, placed);
-            if placed.down <= 0.0 && !placed.row.is_of_pairs() {
+            if placed.down <= Length::ZERO && !placed.row.is_of_pairs() {
                 rows::headings(page, measures, spot.x, spot.stops);
             }
             match &placed.row {
@@ -240,15 +244,15 @@ fn name_parts(needle: &Needle) -> Vec<String> {
 /// Gives rows their places, down the columns of page after page; how many pages they take. A heading is never
 /// the last of its column.
 fn flow(rows: &mut [Placed], measures: &Measures) -> usize {
-    let (mut column, mut down) = (0, 0.0);
-    let heights: Vec<f64> = rows.iter().map(|placed| placed.height).collect();
+    let (mut column, mut down) = (0, Length::ZERO);
+    let heights: Vec<Length> = rows.iter().map(|placed| placed.height).collect();
     for (at, placed) in rows.iter_mut().enumerate() {
         let with_next = match placed.row {
-            Row::LinesHeading | Row::PairsHeading => heights.get(at + 1).copied().unwrap_or(0.0),
-            _ => 0.0,
+            Row::LinesHeading | Row::PairsHeading => heights.get(at + 1).copied().unwrap_or_default(),
+            _ => Length::ZERO,
         };
-        if down > 0.0 && down + placed.height + with_next > measures.depth + 1e-6 {
-            (column, down) = (column + 1, 0.0);
+        if down > Length::ZERO && down + placed.height + with_next > measures.depth + mm(1e-6) {
+            (column, down) = (column + 1, Length::ZERO);
         }
         placed.page = column / measures.columns;
         placed.column = column % measures.columns;
@@ -322,7 +326,7 @@ fn note(
     }
     if left_out > 0 {
         note.push_str(&format!(
-            " {} of threads alike to colour-blind eyes: go by symbol and code (print --json lists them).",
+            " {} of threads alike to colour-blind eyes: go by symbol and code; brede can list them.",
             counted(left_out as u64, "pair")
         ));
     }
@@ -342,15 +346,15 @@ pub(crate) fn symbol_areas(
 }
 
 /// The height of a row that shows one needle on this paper.
-pub(super) fn row_height(options: &SheetOptions) -> f64 {
+pub(super) fn row_height(options: &SheetOptions) -> Length {
     Measures::of(1, &[], "", options.paper.size(), options.print).row
 }
 
-/// How wide the frame of a symbol's box is drawn, in millimetres.
-pub(super) const BOX_FRAME: f64 = 0.15;
+/// How wide the frame of a symbol's box is drawn.
+pub(super) const BOX_FRAME: Length = mm(0.15);
 
 /// The box of a symbol in a row of this height.
-pub(super) fn symbol_area([x, y]: [f64; 2], row: f64) -> Area {
+pub(super) fn symbol_area([x, y]: Point, row: Length) -> Area {
     Area { x, y, width: row, height: row }.inset(row * 0.07)
 }
 
@@ -365,12 +369,12 @@ impl<'a> Row<'a> {
 
     fn placed(self, code: Text, name: Text, measures: &Measures) -> Placed<'a> {
         let height = measures.height(code.lines.len().max(name.lines.len()));
-        Placed { row: self, code, name, page: 0, column: 0, down: 0.0, height }
+        Placed { row: self, code, name, page: 0, column: 0, down: Length::ZERO, height }
     }
 }
 
 impl Placed<'_> {
-    fn corner(&self, measures: &Measures) -> [f64; 2] {
+    fn corner(&self, measures: &Measures) -> Point {
         [measures.left(self.column), measures.top + self.down]
     }
 }

@@ -1,0 +1,362 @@
+//! Shade cards: looked into, compared, and charts moved from one to another.
+
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use super::files::{Files, Output};
+use super::print::inked;
+use super::report::{displayed, displayed_or_null, places2};
+use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use crate::chart::Done;
+use crate::ground::colour::Srgb8;
+use crate::ground::progress::Progress;
+use crate::making::rethread::{POOR, Substitute, rethread};
+use crate::planning::safe_field;
+use crate::printing::sheet::{Paper, lists};
+use crate::thread::shades::{Shade, ShadeCard};
+
+/// A card to be looked into.
+#[derive(Debug, Clone)]
+pub struct ShowCardRequest {
+    /// The card; else the demonstration card.
+    pub card: Option<Source>,
+    /// Where a sheet of swatches goes.
+    pub pages: Option<Target>,
+    /// Its paper.
+    pub paper: Paper,
+    /// What it is dated with.
+    pub moment: Moment,
+    /// What may be written over.
+    pub replace: Replace,
+}
+
+/// A thread of a card.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ShadeFigures {
+    /// Its code.
+    pub code: String,
+    /// Its name.
+    pub name: String,
+    /// Its colour.
+    #[serde(serialize_with = "displayed")]
+    pub colour: Srgb8,
+    /// The same in CIELAB.
+    #[serde(serialize_with = "places2")]
+    pub lab: [f64; 3],
+    /// What a skein costs.
+    #[serde(serialize_with = "displayed_or_null")]
+    pub price: Option<Decimal>,
+    /// Skeins owned.
+    #[serde(serialize_with = "displayed_or_null")]
+    pub owned: Option<Decimal>,
+    /// What it is spun of.
+    pub kind: Option<String>,
+}
+
+impl ShadeFigures {
+    fn of(shade: &Shade) -> Self {
+        Self {
+            code: shade.code.clone(),
+            name: shade.name.clone(),
+            colour: shade.colour,
+            lab: [shade.lab.l, shade.lab.a, shade.lab.b],
+            price: shade.price,
+            owned: shade.owned,
+            kind: shade.kind.clone(),
+        }
+    }
+}
+
+/// A card.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ShowCardReport {
+    /// What it is called.
+    pub card: String,
+    /// Its threads.
+    pub shades: Vec<ShadeFigures>,
+    /// What the person should know.
+    pub warnings: Vec<Warning>,
+    /// What was written.
+    pub files: Vec<Written>,
+}
+
+impl Report for ShowCardReport {
+    fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+    fn files(&self) -> &[Written] {
+        &self.files
+    }
+}
+
+/// Looks into a card.
+///
+/// # Errors
+/// [`Error`]; then nothing is written.
+pub fn show_card(request: &ShowCardRequest, progress: &dyn Progress) -> Result<ShowCardReport, Error> {
+    let mut files = Files::new(request.replace, progress);
+    let card = match &request.card {
+        Some(source) => files.card(source)?,
+        None => ShadeCard::demonstration(),
+    };
+    let mut outputs = Vec::new();
+    if let Some(target) = &request.pages {
+        let mut pages = lists::card_pages(&card, request.paper);
+        outputs.push(Output {
+            what: What::CardPages,
+            target: target.clone(),
+            name: format!("{}.pdf", card.name()),
+            bytes: inked(&mut pages, &[], "", request.moment, progress)?,
+        });
+    }
+    Ok(ShowCardReport {
+        card: card.name().to_owned(),
+        shades: card.shades().iter().map(ShadeFigures::of).collect(),
+        files: files.write(outputs)?,
+        warnings: files.warnings,
+    })
+}
+
+/// Two cards to be held against each other.
+#[derive(Debug, Clone)]
+pub struct CompareCardsRequest {
+    /// The card whose threads are looked up.
+    pub card: Source,
+    /// The card they are looked up on.
+    pub other: Source,
+    /// Where the pairs go as CSV.
+    pub csv: Option<Target>,
+    /// What may be written over.
+    pub replace: Replace,
+}
+
+/// A thread and the nearest of another card.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NearestFigures {
+    /// Its code.
+    pub code: String,
+    /// Its name.
+    #[serde(skip)]
+    pub name: String,
+    /// The code of the nearest.
+    pub nearest: String,
+    /// Its name.
+    #[serde(skip)]
+    pub nearest_name: String,
+    /// How far apart they are (CIEDE2000).
+    #[serde(serialize_with = "places2")]
+    pub delta_e: f64,
+}
+
+impl NearestFigures {
+    /// Whether it is plainly another colour.
+    #[must_use]
+    pub fn is_poor(&self) -> bool {
+        self.delta_e > POOR
+    }
+}
+
+/// Two cards held against each other.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CompareCardsReport {
+    /// A pair for each thread of the first.
+    pub pairs: Vec<NearestFigures>,
+    /// How many have no near one.
+    pub poor: usize,
+    /// What the other card is called.
+    #[serde(skip)]
+    pub other: String,
+    /// What the person should know.
+    pub warnings: Vec<Warning>,
+    /// What was written.
+    pub files: Vec<Written>,
+}
+
+impl Report for CompareCardsReport {
+    fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+    fn files(&self) -> &[Written] {
+        &self.files
+    }
+}
+
+/// Finds for each thread of a card the nearest of another.
+///
+/// # Errors
+/// [`Error`]; then nothing is written.
+pub fn compare_cards(
+    request: &CompareCardsRequest,
+    progress: &dyn Progress,
+) -> Result<CompareCardsReport, Error> {
+    let mut files = Files::new(request.replace, progress);
+    let (card, other) = (files.card(&request.card)?, files.card(&request.other)?);
+    let pairs: Vec<NearestFigures> = card
+        .nearest_on(&other)
+        .into_iter()
+        .map(|pair| {
+            let (one, two) = (&card.shades()[pair.shade], &other.shades()[pair.nearest]);
+            NearestFigures {
+                code: one.code.clone(),
+                name: one.name.clone(),
+                nearest: two.code.clone(),
+                nearest_name: two.name.clone(),
+                delta_e: pair.delta_e,
+            }
+        })
+        .collect();
+    let mut outputs = Vec::new();
+    if let Some(target) = &request.csv {
+        let mut rows = vec!["code,name,nearest,nearest_name,delta_e".to_owned()];
+        for pair in &pairs {
+            let fields = [&pair.code, &pair.name, &pair.nearest, &pair.nearest_name].map(|text| quoted(text));
+            rows.push(format!("{},{:.2}", fields.join(","), pair.delta_e));
+        }
+        outputs.push(Output {
+            what: What::Pairs,
+            target: target.clone(),
+            name: format!("{}-{}.csv", card.name(), other.name()),
+            bytes: format!("{}\n", rows.join("\n")).into_bytes(),
+        });
+    }
+    Ok(CompareCardsReport {
+        poor: pairs.iter().filter(|pair| pair.is_poor()).count(),
+        pairs,
+        other: other.name().to_owned(),
+        files: files.write(outputs)?,
+        warnings: files.warnings,
+    })
+}
+
+fn quoted(text: &str) -> String {
+    format!("\"{}\"", safe_field(text).replace('"', "\"\""))
+}
+
+/// A chart that is to have the threads of another card.
+#[derive(Debug, Clone)]
+pub struct MoveRequest {
+    /// The chart.
+    pub chart: Source,
+    /// The card.
+    pub card: Source,
+    /// Where the moved chart goes.
+    pub output: Target,
+    /// How thread covers, as measured.
+    pub cover: Option<Source>,
+    /// What may be written over.
+    pub replace: Replace,
+}
+
+/// A thread that took another's place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MovedThread {
+    /// The code of what it was.
+    pub from: String,
+    /// Its name.
+    #[serde(skip)]
+    pub from_name: String,
+    /// The code of what it is.
+    pub to: String,
+    /// Its name.
+    #[serde(skip)]
+    pub to_name: String,
+    /// How many stitches it works.
+    pub stitches: u64,
+    /// How far they are apart (CIEDE2000).
+    #[serde(serialize_with = "places2")]
+    pub delta_e: f64,
+    /// How far the nearest of the card is.
+    #[serde(skip)]
+    pub nearest: f64,
+    /// Whether it is plainly another colour.
+    pub poor: bool,
+    /// Whether it is metallic for plain or the other way round.
+    pub other_kind: bool,
+    /// The code of a thread that has the same in its place.
+    pub shared_with: Option<String>,
+}
+
+impl MovedThread {
+    fn of(change: &Substitute) -> Self {
+        Self {
+            from: change.from.0.clone(),
+            from_name: change.from.1.clone(),
+            to: change.to.0.clone(),
+            to_name: change.to.1.clone(),
+            stitches: change.stitches,
+            delta_e: change.delta_e,
+            nearest: change.nearest,
+            poor: change.is_poor(),
+            other_kind: change.other_kind,
+            shared_with: change.shared_with.clone(),
+        }
+    }
+
+    /// Whether the card has none that is near.
+    #[must_use]
+    pub fn has_none_near(&self) -> bool {
+        self.nearest > POOR
+    }
+}
+
+/// A chart moved to another card.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MoveReport {
+    /// Thread by thread.
+    pub changes: Vec<MovedThread>,
+    /// Where the chart is.
+    pub file: String,
+    /// What the person should know.
+    pub warnings: Vec<Warning>,
+    /// What was written.
+    pub files: Vec<Written>,
+}
+
+impl Report for MoveReport {
+    fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+    fn files(&self) -> &[Written] {
+        &self.files
+    }
+}
+
+/// Moves a chart to another card.
+///
+/// # Errors
+/// [`Error`]; then nothing is written.
+pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
+    let mut files = Files::new(request.replace, progress);
+    let mut chart = files.chart(&request.chart)?;
+    let card = files.card(&request.card)?;
+    let cover = files.cover_or_usual(request.cover.as_ref())?;
+    let (worked, from) = (crate::printing::worked(&chart)?.chart, chart.stamp());
+    let moved = chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
+        let moved = rethread(chart, &worked, &card, &cover);
+        chart.clone_from(&moved.chart);
+        Ok::<_, Error>(moved)
+    })?;
+    let changes: Vec<MovedThread> = moved.substitutes.iter().map(MovedThread::of).collect();
+    let poor = changes.iter().filter(|change| change.poor).count();
+    if poor > 0 {
+        files.warnings.push(Warning::PoorThreads { threads: poor });
+    }
+    let other = changes.iter().filter(|change| change.other_kind).count();
+    if other > 0 {
+        files.warnings.push(Warning::OtherKinds { threads: other });
+    }
+    let stem = request.chart.stem();
+    let name = match &request.output {
+        Target::Path(path) => path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+        Target::Held => format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem)),
+    };
+    chart.copy_as(&name, &from);
+    files.belong_only_to(&chart);
+    let (target, bytes) = (request.output.clone(), chart.to_json().into_bytes());
+    let output = Output { what: What::Chart, target, name, bytes };
+    let written = files.write(vec![output])?;
+    let file = written.first().map(|file| {
+        file.path.as_ref().map_or_else(|| file.name.clone(), |path| path.to_string_lossy().into_owned())
+    });
+    Ok(MoveReport { changes, file: file.unwrap_or_default(), warnings: files.warnings, files: written })
+}
