@@ -255,8 +255,7 @@ fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Fig
         .par_iter()
         .zip(survey.cells)
         .filter_map(|(label, colour)| {
-            let ([l, a, b], label) = (colour.map(|lab| lab.map(f64::from))?, (*label)?);
-            let colour = Compared::from(Lab { l, a, b });
+            let (colour, label) = (Compared::from((*colour)?), (*label)?);
             Some(colour.ciede2000(&survey.looks[chosen[usize::from(label)]]) as f32)
         })
         .collect();

@@ -10,7 +10,8 @@ use crate::chart::{Chart, PlacedMark, Thread};
 use crate::ground::assignment;
 use crate::ground::colour::{Compared, Lab};
 use crate::thread::cloth::{CoverModel, StitchKind};
-use crate::thread::shades::{ShadeCard, is_metallic};
+use crate::thread::kind::is_metallic;
+use crate::thread::shades::ShadeCard;
 
 /// A substitute further off than this is worth a warning, in ΔE00: 5, plainly another colour when both lie side
 /// by side (common practice, no source).

@@ -3,6 +3,7 @@
 //! Owns the table of symbols (name, glyph, ink, distances) that stands beside the font and is drawn and measured
 //! by `fonts-open/brede-symbols/draw.rs`; choosing among them is left to [`assign`](self::assign()).
 
+mod adjacency;
 mod alike;
 mod assign;
 mod fix;
@@ -12,8 +13,9 @@ use std::sync::LazyLock;
 
 use crate::chart::Chart;
 
+pub use adjacency::{Adjacency, crowds};
 pub use alike::{ALIKE, AlikePair, alike, least_between};
-pub use assign::{Adjacency, Apart, NeedleUse, assign, complete, complete_in_turn, crowds, exchange};
+pub use assign::{Apart, NeedleUse, assign, complete, complete_in_turn, exchange};
 pub use fix::{FixError, fix, fix_for};
 pub use squares::Squares;
 

@@ -5,13 +5,15 @@
 //! is told by colour.
 
 mod draw;
+mod list;
 mod path;
+mod windows;
 
 use std::ops::Range;
 
-use super::lists::{self, notes, put};
+use super::lists::put;
 use super::measures::MARGIN;
-use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells, thousands};
+use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells};
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
 use crate::planning::Handling;
@@ -20,6 +22,7 @@ use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::Weight;
 use path::{Needleful, Way};
+use windows::Window;
 
 const HEADING: Length = text_points(14.0);
 const BODY: Length = text_points(10.0);
@@ -27,9 +30,6 @@ const SMALL: Length = text_points(8.0);
 const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
 /// The cells that the needle works: a grey that lines and numbers stand out from by 15:1.
 const WORKED: Srgb8 = Srgb8 { r: 0xde, g: 0xde, b: 0xde };
-
-/// The side of a cell: two lanes can be told apart from 3.4 on; over 5 nothing is gained.
-const CELL: [Length; 2] = [mm(3.4), mm(5.0)];
 
 /// What stands above and below the cells.
 const HEADER: Length = mm(13.0);
@@ -57,8 +57,8 @@ struct Work {
     needle: usize,
     /// One length of thread after the other.
     threads: Vec<Needleful>,
-    /// Columns and rows shown together, and the side of their cells.
-    windows: Vec<([Range<u32>; 2], Length)>,
+    /// The parts of the chart that it is shown in.
+    windows: Vec<Window>,
 }
 
 /// The working order of needles of a chart as pages: a list, then for each needle the cells that it works and
@@ -74,20 +74,20 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
         .filter(|&needle| !routes[needle].stretches.is_empty())
         .map(|needle| {
             let threads = path::needlefuls(&routes[needle], chart.needles()[needle].stitch, useful);
-            let windows = windows(chart, needle, &threads, paper);
+            let windows = windows::windows(chart, needle, &threads, paper);
             Work { needle, threads, windows }
         })
         .collect();
     let title = format!("Working order of {}", chart.title);
     let packed = pack(&works, paper[1]);
-    let list_count = works.len().div_ceil(list_rows(paper)).max(1);
+    let list_count = works.len().div_ceil(list::rows(paper)).max(1);
     let firsts: Vec<usize> = (0..works.len())
         .map(|work| {
             let page = packed.iter().position(|page| page.iter().any(|(shown, ..)| *shown == work));
             list_count + page.unwrap_or_default()
         })
         .collect();
-    let mut pages = list_pages(chart, &title, &works, &firsts, paper);
+    let mut pages = list::pages(chart, &title, &works, &firsts, paper);
     pages.extend(packed.iter().map(|places| {
         let mut page = Page::new(paper);
         for &(work, index, top) in places {
@@ -111,7 +111,7 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
             children: Vec::new(),
         }
     });
-    let mut sheet = lists::sheet(&title, pages);
+    let mut sheet = Sheet::list(&title, pages);
     sheet.bookmarks.extend(children);
     sheet
 }
@@ -134,64 +134,6 @@ fn pack(works: &[Work], height: Length) -> Vec<Vec<(usize, usize, Length)>> {
     pages
 }
 
-const LIST_ROW: Length = BODY.times(1.9);
-const LIST_TOP: Length = MARGIN.plus(HEADING.times(2.6));
-
-fn list_rows(paper: [Length; 2]) -> usize {
-    (paper[1] - LIST_TOP - MARGIN - SMALL * 6.0).holds(LIST_ROW, 0.0).max(1) as usize
-}
-
-/// All needles with the number of threads that each begins and the page where it starts.
-fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], paper: [Length; 2]) -> Vec<Page> {
-    let [width, _] = paper;
-    let (row, top, per_page) = (LIST_ROW, LIST_TOP, list_rows(paper));
-    let stitches = chart.stitches();
-    let count = works.len().div_ceil(per_page).max(1);
-    let right = width - MARGIN;
-    (0..count)
-        .map(|index| {
-            let mut page = Page::new(paper);
-            put(
-                &mut page,
-                [MARGIN, MARGIN + HEADING],
-                title,
-                HEADING,
-                Weight::Bold,
-                Align::Left,
-                width - mm(45.0),
-            );
-            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)] {
-                page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
-            }
-            let rule = |y: Length| vec![[MARGIN, y], [right, y]];
-            page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
-            let shown = works.iter().zip(firsts).skip(index * per_page).take(per_page);
-            for (place, (work, first)) in shown.enumerate() {
-                let needle = &chart.needles()[work.needle];
-                let y = top + place as f64 * row;
-                let area = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.08);
-                page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
-                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
-                let base = y + row / 2.0 + BODY * 0.34;
-                let from = MARGIN + row * 1.3;
-                let limit = right - mm(60.0) - from;
-                put(&mut page, [from, base], &said(needle), BODY, Weight::Regular, Align::Left, limit);
-                let mut figure =
-                    |x: Length, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
-                figure(right - mm(42.0), &thousands(stitches[work.needle]));
-                figure(right - mm(20.0), &work.threads.len().to_string());
-                figure(right, &(first + 1).to_string());
-                page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, mm(0.1)) });
-            }
-            let note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail under the first stitches, \
-                        follow the solid line out and the broken line home, go along dots on the back, and end off at \
-                        the square. Another way may suit you as well; this is the one that thread is reckoned by.";
-            notes(&mut page, note, SMALL, 4);
-            page
-        })
-        .collect()
-}
-
 /// `T119 Dry granite, half cross /, 1 strand`.
 fn said(needle: &Needle) -> String {
     let stitch = needle.stitch.words().map(|words| format!(", {words}")).unwrap_or_default();
@@ -206,80 +148,6 @@ fn said_range(noun: &str, range: &Range<u32>) -> String {
         1 => format!("{noun} {}", range.end),
         _ => format!("{noun}s {} to {}", range.start + 1, range.end),
     }
-}
-
-/// So many columns and rows are shown at the least: with ten columns one bold rule and its number are among them.
-const LEAST: [u32; 2] = [10, 4];
-
-/// The range with neighbours on both sides, where it is shorter.
-fn widened(range: &Range<u32>, least: u32, total: u32) -> Range<u32> {
-    let more = least.min(total).saturating_sub(range.end - range.start);
-    let start = range.start.saturating_sub(more / 2);
-    let end = (range.end + more - (range.start - start)).min(total);
-    // What has no room at the end is added at the start.
-    let start = if end - start < least.min(total) { end - least.min(total) } else { start };
-    start..end
-}
-
-/// The columns and rows that a needle works.
-fn extent(chart: &Chart, needle: usize) -> [Range<u32>; 2] {
-    let width = chart.size().width();
-    let cells = chart.cells().iter().enumerate().filter(|(_, cell)| cell.needle() == Some(needle));
-    let start = [u32::MAX, u32::MAX, 0, 0];
-    let [left, top, right, bottom] = cells.fold(start, |[left, top, right, bottom], (at, _)| {
-        let (x, y) = ((at % width) as u32, (at / width) as u32);
-        [left.min(x), top.min(y), right.max(x + 1), bottom.max(y + 1)]
-    });
-    [left..right, top..bottom]
-}
-
-/// Parts of like length, none longer than `most`.
-fn parts(range: &Range<u32>, most: u32) -> Vec<Range<u32>> {
-    let length = range.end - range.start;
-    let count = length.div_ceil(most.max(1));
-    let end = |part: u32| range.start + part * (length / count) + part.min(length % count);
-    (0..count).map(|part| end(part)..end(part + 1)).collect()
-}
-
-/// The parts of the chart that a needle's order is shown in: as few as can be, with cells as large as then fit.
-fn windows(
-    chart: &Chart,
-    needle: usize,
-    threads: &[Needleful],
-    paper: [Length; 2],
-) -> Vec<([Range<u32>; 2], Length)> {
-    let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
-    let size = [chart.size().columns(), chart.size().rows()];
-    let worked = extent(chart, needle);
-    let whole = [0, 1].map(|axis| widened(&worked[axis], LEAST[axis], size[axis]));
-    let most = room.map(|room| room.holds(CELL[0], 1e-9));
-    let [columns, rows] = [0, 1].map(|axis| parts(&whole[axis], most[axis]));
-    let longest = |parts: &[Range<u32>]| parts.iter().map(ExactSizeIterator::len).max().unwrap_or(1) as f64;
-    let cell = (room[0] / longest(&columns)).min(room[1] / longest(&rows)).max(CELL[0]).min(CELL[1]);
-    rows.iter()
-        .flat_map(|rows| columns.iter().map(|columns| [columns.clone(), rows.clone()]))
-        .filter(|window| is_touched(chart, needle, threads, window))
-        .map(|window| (window, cell))
-        .collect()
-}
-
-/// Whether there is anything to show: a cell, or thread that crosses on the back.
-fn is_touched(
-    chart: &Chart,
-    needle: usize,
-    threads: &[Needleful],
-    [columns, rows]: &[Range<u32>; 2],
-) -> bool {
-    let edges = [columns.start, rows.start, columns.end, rows.end].map(f64::from);
-    let worked = || {
-        rows.clone().any(|row| {
-            let cells = &chart.row(row as usize)[columns.start as usize..columns.end as usize];
-            cells.iter().any(|cell| cell.needle() == Some(needle))
-        })
-    };
-    let crossed =
-        || threads.iter().flat_map(|thread| &thread.pieces).any(|piece| path::within(piece, edges).is_some());
-    worked() || crossed()
 }
 
 /// A part of the chart with one needle's order, at a height of a page.

@@ -1,4 +1,5 @@
 #![allow(clippy::unwrap_used)]
+use super::windows::widened;
 use super::*;
 use crate::planning::route::tests::chart;
 use crate::printing::sheet::tests::texts_of;

@@ -1,0 +1,77 @@
+//! All needles with the number of threads that each begins and the page where it starts.
+
+use super::super::lists::{notes, put};
+use super::super::measures::MARGIN;
+use super::super::{Align, Area, Page, Shape, Stroke, thousands};
+use super::{BODY, HEADING, RULE, SMALL, Work, said};
+use crate::chart::Chart;
+use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, mm};
+use crate::printing::symbols::SymbolId;
+use crate::printing::typeface::Weight;
+
+/// From needle to needle, and where the first stands.
+const ROW: Length = BODY.times(1.9);
+const TOP: Length = MARGIN.plus(HEADING.times(2.6));
+
+/// How many needles stand on a page of the list.
+pub(super) fn rows(paper: [Length; 2]) -> usize {
+    (paper[1] - TOP - MARGIN - SMALL * 6.0).holds(ROW, 0.0).max(1) as usize
+}
+
+/// All needles with the number of threads that each begins and the page where it starts.
+pub(super) fn pages(
+    chart: &Chart,
+    title: &str,
+    works: &[Work],
+    firsts: &[usize],
+    paper: [Length; 2],
+) -> Vec<Page> {
+    let [width, _] = paper;
+    let (row, top, per_page) = (ROW, TOP, rows(paper));
+    let stitches = chart.stitches();
+    let count = works.len().div_ceil(per_page).max(1);
+    let right = width - MARGIN;
+    (0..count)
+        .map(|index| {
+            let mut page = Page::new(paper);
+            put(
+                &mut page,
+                [MARGIN, MARGIN + HEADING],
+                title,
+                HEADING,
+                Weight::Bold,
+                Align::Left,
+                width - mm(45.0),
+            );
+            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)] {
+                page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
+            }
+            let rule = |y: Length| vec![[MARGIN, y], [right, y]];
+            page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
+            let shown = works.iter().zip(firsts).skip(index * per_page).take(per_page);
+            for (place, (work, first)) in shown.enumerate() {
+                let needle = &chart.needles()[work.needle];
+                let y = top + place as f64 * row;
+                let area = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.08);
+                page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
+                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
+                let base = y + row / 2.0 + BODY * 0.34;
+                let from = MARGIN + row * 1.3;
+                let limit = right - mm(60.0) - from;
+                put(&mut page, [from, base], &said(needle), BODY, Weight::Regular, Align::Left, limit);
+                let mut figure =
+                    |x: Length, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
+                figure(right - mm(42.0), &thousands(stitches[work.needle]));
+                figure(right - mm(20.0), &work.threads.len().to_string());
+                figure(right, &(first + 1).to_string());
+                page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, mm(0.1)) });
+            }
+            let note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail under the first stitches, \
+                        follow the solid line out and the broken line home, go along dots on the back, and end off at \
+                        the square. Another way may suit you as well; this is the one that thread is reckoned by.";
+            notes(&mut page, note, SMALL, 4);
+            page
+        })
+        .collect()
+}
