@@ -8,15 +8,19 @@ use super::{
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::Millimetres;
+use crate::printing::length::Length;
 use crate::printing::symbols::SymbolId;
 
-/// From box to box of the key's symbols, in sides of a row: as far as in the key, so that none is taken for the next.
+/// From box to box of the key's symbols, in sides of a row: farther than a box is looked for.
 const PITCH: f64 = 1.15;
+
+/// The fewest boxes side by side.
+const LEAST_BOXES: u32 = 4;
 
 /// How squares look on the chart pages of a chart.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Look {
-    cell: f64,
+    cell: Length,
     tinting: Tinting,
 }
 
@@ -35,12 +39,12 @@ impl Look {
 
     /// The side of a square.
     pub(crate) fn cell(&self) -> Millimetres {
-        Millimetres::new(self.cell).unwrap_or_default()
+        Millimetres::new(self.cell.to_mm()).unwrap_or_default()
     }
 
     /// The same in squares of another size.
     pub(crate) fn in_squares(self, cell: Millimetres) -> Self {
-        Self { cell: cell.mm(), ..self }
+        Self { cell: cell.into(), ..self }
     }
 }
 
@@ -59,37 +63,27 @@ pub(crate) fn trial(chart: &Chart, look: Look, options: &SheetOptions) -> TrialP
     let size = chart.size();
     let needles = chart.needles().len();
     let row = key::row_height(options);
-    let wide = (f64::from(size.columns()) * look.cell).max(row * PITCH * 4.0);
-    #[allow(clippy::cast_sign_loss, reason = "at least 4 by the line above")]
-    let across = (wide / (row * PITCH) + 1e-9) as usize;
+    let pitch = row * PITCH;
+    let across = (look.cell * f64::from(size.columns())).holds(pitch, 1e-9).max(LEAST_BOXES) as usize;
     let corner = |needle: usize| {
-        let [right, down] = [needle % across, needle / across].map(|steps| steps as f64 * row * PITCH);
-        [MARGIN + right, MARGIN + down]
+        [MARGIN + pitch * (needle % across) as f64, MARGIN + pitch * (needle / across) as f64]
     };
     let boxes: Vec<Area> = (0..needles).map(|needle| key::symbol_area(corner(needle), row)).collect();
     let block = Block {
         x: MARGIN,
-        y: MARGIN + needles.div_ceil(across) as f64 * row * PITCH + measures.ruler,
+        y: MARGIN + pitch * needles.div_ceil(across) as f64 + measures.ruler,
         cell: look.cell,
         columns: size.columns(),
         rows: size.rows(),
     };
-    let mut page = Page::new([wide + 2.0 * MARGIN, block.y + f64::from(size.rows()) * look.cell + MARGIN]);
+    let width = block.width().max(pitch * across as f64);
+    let mut page = Page::new([width + MARGIN * 2.0, block.y + block.height() + MARGIN]);
     for (needle, area) in boxes.iter().enumerate() {
         layout.show_needle(&mut page, *area, needle, Stroke::solid(Srgb8::BLACK, key::BOX_FRAME));
     }
     grid::squares(&mut page, &layout, block, &measures);
-    let sheet = Sheet {
-        title: String::new(),
-        pages: vec![page],
-        pictures: Vec::new(),
-        bookmarks: Vec::new(),
-        warnings: Vec::new(),
-        cell: look.cell,
-        chart_pages: 1,
-        thread_uses: Vec::new(),
-        alike: Vec::new(),
-    };
+    let sheet =
+        Sheet { title: String::new(), pages: vec![page], pictures: Vec::new(), bookmarks: Vec::new() };
     TrialPage { sheet, boxes, block }
 }
 

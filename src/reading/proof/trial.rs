@@ -236,10 +236,10 @@ impl Shot {
         let picture = picture::rendered(&file, 0, dpi).ok_or(ProofError::NotPdf)?;
         let per_mm = dpi / 25.4;
         let sheet::Block { x, y, cell, columns, rows } = page.block;
-        let side = cell * per_mm;
+        let [x, y, side] = [x, y, cell].map(|length| length.to_mm() * per_mm);
         // Its place is known: that pages' grids are found is seen on a page itself.
         let lattice = Lattice {
-            origin: [x * per_mm, y * per_mm],
+            origin: [x, y],
             right: [side, 0.0],
             down: [0.0, side],
             columns,
@@ -308,3 +308,6 @@ fn sample(chart: &Chart, squares: Squares) -> Chart {
     Chart::new(String::new(), size, chart.cloth, chart.needles().to_vec(), cells)
         .expect("the needles are those of a chart")
 }
+
+#[cfg(test)]
+mod tests;
