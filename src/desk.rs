@@ -14,6 +14,7 @@ mod given;
 mod kit;
 mod make;
 mod memory;
+mod named;
 mod note;
 mod print;
 mod proof;
@@ -21,6 +22,7 @@ mod report;
 mod set;
 mod shades;
 mod source;
+mod stray;
 mod swatches;
 mod take;
 mod warning;
@@ -36,10 +38,11 @@ pub use make::{
     TakeSettings, make,
 };
 pub use memory::Job;
+pub use named::Named;
 pub use note::Note;
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
 pub use proof::{
-    LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
+    LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
 pub use set::apart;
@@ -48,9 +51,10 @@ pub use shades::{
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
 pub use source::{Moment, Replace, Source, Target};
+pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
-pub use warning::{Of, Stray, Warning};
+pub use warning::Warning;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;

@@ -13,7 +13,7 @@ use crate::chart::{Chart, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::printing::ink::{self, PdfOptions};
-use crate::printing::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use crate::printing::symbols::Squares;
 use crate::printing::{self, picture, symbols};
 use crate::reading::proof::{self, ProofError};
@@ -84,12 +84,12 @@ impl PageSettings {
         stamps: &[Stamp],
         moment: Moment,
         progress: &dyn Progress,
-    ) -> Result<(Sheet, Vec<u8>), Error> {
+    ) -> Result<(ChartSheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let mut sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
-        let bytes = inked(&mut sheet, stamps, &self.author, moment, progress)?;
-        Ok((sheet, bytes))
+        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let bytes = inked(&mut laid.sheet, stamps, &self.author, moment, progress)?;
+        Ok((laid, bytes))
     }
 }
 
@@ -186,21 +186,21 @@ pub struct PageFigures {
 }
 
 impl PageFigures {
-    pub(super) fn of(sheet: &Sheet) -> Self {
-        let pages: Vec<f64> = sheet.coverage().into_iter().map(|share| share * 100.0).collect();
-        let chart = &pages[pages.len().saturating_sub(sheet.chart_pages)..];
+    pub(super) fn of(laid: &ChartSheet) -> Self {
+        let pages: Vec<f64> = laid.sheet.coverage().into_iter().map(|share| share * 100.0).collect();
+        let chart = &pages[pages.len().saturating_sub(laid.chart_pages)..];
         let mean = chart.iter().sum::<f64>() / chart.len().max(1) as f64;
         let most = chart.iter().copied().fold(0.0, f64::max);
-        let alike = sheet.alike.iter().map(|pair| Alike {
+        let alike = laid.alike.iter().map(|pair| Alike {
             codes: pair.codes.clone(),
             delta_e: pair.usual,
             seen: pair.to.iter().map(|(vision, apart)| (vision.name(), *apart)).collect(),
         });
         Self {
-            title: sheet.title.clone(),
-            pages: sheet.pages.len(),
-            chart_pages: sheet.chart_pages,
-            cell: sheet.cell.to_mm(),
+            title: laid.sheet.title.clone(),
+            pages: laid.sheet.pages.len(),
+            chart_pages: laid.chart_pages,
+            cell: laid.cell.to_mm(),
             alike: alike.collect(),
             ink: InkFigures { mean, most, pages },
         }
@@ -253,7 +253,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
-    let (sheet, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
+    let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
+    let hard_to_tell = request.page.hard_to_tell(&composed, request.moment)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
     let mut outputs = Vec::new();
@@ -280,7 +281,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
     files.warnings.extend(strays);
     let mut warnings = std::mem::take(&mut files.warnings);
-    warnings.extend(sheet.warnings.iter().cloned().map(Warning::from));
+    warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     warnings.extend(hard_to_tell);
-    Ok(PrintReport { pages: PageFigures::of(&sheet), warnings, files: written })
+    Ok(PrintReport { pages: PageFigures::of(&laid), warnings, files: written })
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::files::{Files, Output};
 use super::report::places4;
 use super::set;
-use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Named, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
 use crate::printing::{self, picture};
@@ -28,22 +28,6 @@ pub struct ProofRequest {
     pub picture: Option<Target>,
     /// What may be written over.
     pub replace: Replace,
-}
-
-/// A needle as people know it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Named {
-    /// Its code, or codes.
-    pub code: String,
-    /// Its symbol.
-    pub symbol: String,
-}
-
-impl Named {
-    pub(super) fn of(chart: &Chart, needle: Option<usize>) -> Option<Self> {
-        let needle = chart.needles().get(needle?)?;
-        Some(Self { code: needle.code(), symbol: needle.symbol.clone() })
-    }
 }
 
 /// What came near to being taken for each other; `None` is bare cloth.

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::proof::Named;
+use super::{Named, Stray};
 use crate::chart::marks::{Composed, MarkWarning};
 use crate::chart::{Chart, Mark, Needle, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
@@ -14,27 +14,6 @@ use crate::printing::sheet::SheetWarning;
 use crate::reading::proof::{Confused, ProofError, Settled};
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::CardWarning;
-
-/// A file beside a chart that does not belong to it as it is.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Stray {
-    /// What it is called.
-    pub name: String,
-    /// What it belongs to.
-    pub of: Of,
-}
-
-/// What a file belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(tag = "of", content = "revision", rename_all = "kebab-case")]
-pub enum Of {
-    /// Another chart, or one that was made in another way.
-    AnotherChart,
-    /// This revision of the chart.
-    Revision(Revision),
-    /// A revision of the same number that was changed elsewhere.
-    AnotherCopy,
-}
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -1,11 +1,14 @@
 //! What can be asked of pages.
 
+use serde::{Deserialize, Serialize};
+
 use super::{Paper, Screen};
 use crate::ground::units::Millimetres;
 use crate::printing::length::{Length, text_points};
 
 /// Whether the page may use colour.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Ink {
     /// Pale tints of the threads under black symbols.
     #[default]
@@ -36,7 +39,8 @@ impl Print {
 }
 
 /// What fills the cells of the chart pages.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Show {
     /// Symbols on pale tints.
     #[default]
