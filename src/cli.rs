@@ -2,12 +2,9 @@
 
 mod bar;
 mod cloth;
-mod files;
-mod guard;
 mod kit;
 mod make;
 mod mark;
-mod old;
 mod over;
 mod print;
 mod proof;
@@ -20,7 +17,7 @@ mod words;
 
 use std::process::ExitCode;
 
-use brede::desk::{self, Replace};
+use brede::desk;
 use brede::ground::advice::Advice;
 use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
@@ -62,22 +59,6 @@ enum Command {
         /// The shell to complete for
         shell: clap_complete::Shell,
     },
-}
-
-impl Command {
-    /// What may be written over.
-    fn replace(&self) -> Replace {
-        match self {
-            Self::Make(args) => args.over.replace(),
-            Self::Mark(args) => args.over.replace(),
-            Self::Print(args) => args.over.replace(),
-            Self::Proof(args) => args.over.replace(),
-            Self::Cloth(args) => args.over.replace(),
-            Self::Kit(args) => args.over.replace(),
-            Self::Shades(args) => args.over.replace(),
-            Self::Completions { .. } => Replace::Ours,
-        }
-    }
 }
 
 /// Why a command ended without a result.
@@ -134,7 +115,6 @@ pub(crate) fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
-    guard::may_replace(cli.command.replace());
     let done = match cli.command {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),

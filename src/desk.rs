@@ -13,6 +13,7 @@ mod files;
 mod given;
 mod kit;
 mod make;
+pub mod mark;
 mod memory;
 mod named;
 mod note;
@@ -20,6 +21,7 @@ mod print;
 mod proof;
 mod report;
 mod set;
+mod setting;
 mod shades;
 mod source;
 mod stray;
@@ -37,6 +39,10 @@ pub use make::{
     Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
     TakeSettings, make,
 };
+pub use mark::{
+    ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
+    StepRequest, choose, mark, redo, undo,
+};
 pub use memory::Job;
 pub use named::Named;
 pub use note::Note;
@@ -45,7 +51,7 @@ pub use proof::{
     LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::apart;
+pub use set::{apart, apart_before_change};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
@@ -58,7 +64,7 @@ pub use warning::Warning;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
-pub use crate::chart::{LinePattern, OpeningNote, Revision};
+pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};

@@ -70,7 +70,7 @@ pub(super) struct ClothArgs {
     #[command(flatten)]
     tell: TellArgs,
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(flatten)]
     swatch: calibrate::CalibrateArgs,
 }

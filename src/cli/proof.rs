@@ -40,7 +40,7 @@ pub(super) struct ProofArgs {
     #[arg(long, value_name = "FILE.png")]
     picture: Option<PathBuf>,
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(flatten)]
     tell: TellArgs,
 }

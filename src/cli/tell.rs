@@ -15,10 +15,10 @@ use super::{Failure, words};
 pub(super) struct TellArgs {
     /// Tell what came of it as JSON, for other programs
     #[arg(long)]
-    json: bool,
+    pub(super) json: bool,
     /// Say nothing but errors
     #[arg(short, long)]
-    quiet: bool,
+    pub(super) quiet: bool,
 }
 
 impl TellArgs {

@@ -106,6 +106,25 @@ impl Files {
         }
     }
 
+    /// A chart as it is saved. One that is larger than what can be read again forgets its older steps, and that is told.
+    pub(super) fn chart_bytes(&mut self, chart: &mut Chart) -> Result<Vec<u8>, Error> {
+        let mut forgotten = 0;
+        loop {
+            let bytes = chart.to_json().into_bytes();
+            let found = bytes.len() as u64;
+            if found <= MOST_BYTES {
+                if forgotten > 0 {
+                    self.warnings.push(Warning::StepsForgotten { steps: forgotten });
+                }
+                return Ok(bytes);
+            }
+            match chart.forget_older_steps() {
+                0 => return Err(Error::ChartTooLarge { found, limit: MOST_BYTES }),
+                steps => forgotten += steps,
+            }
+        }
+    }
+
     /// Refuses results that could not be written, before the work for them is done.
     pub(super) fn may_write(&self, what: What, target: &Target) -> Result<(), Error> {
         let Target::Path(path) = target else { return Ok(()) };
@@ -143,7 +162,8 @@ impl Files {
             Target::Path(path) => Written {
                 what: output.what,
                 name: path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
-                kept: kept.next().flatten(),
+                // What a chart was that is changed is no other chart: its steps lead back to it.
+                kept: kept.next().flatten().filter(|_| !self.is_changed(&path)),
                 path: Some(path),
                 bytes: None,
             },
@@ -156,6 +176,12 @@ impl Files {
             },
         };
         Ok(outputs.into_iter().map(&mut written).collect())
+    }
+
+    /// Whether a chart was read from this path.
+    fn is_changed(&self, path: &Path) -> bool {
+        let real = std::fs::canonicalize(path).ok();
+        self.read.iter().any(|(read, bytes)| bytes.is_some() && Some(read) == real.as_ref())
     }
 
     /// What may be there. What was read in this operation is never written over, but for a chart that is changed: it
@@ -247,6 +273,7 @@ impl FileKind {
             | What::Compared
             | What::Cloths
             | What::Check
+            | What::Sketch
             | What::ProofPicture => Self::Png,
             What::Threads | What::Measures | What::ShoppingList | What::Pairs | What::Card => Self::Text,
         }
@@ -338,6 +365,25 @@ mod tests {
         std::fs::write(&path, &noted).unwrap();
         refused(ours.write(output()).unwrap_err());
         assert_eq!(std::fs::read(&path).unwrap(), noted);
+    }
+
+    #[test]
+    fn a_chart_counts_as_ours_unless_something_else_changed_it() {
+        let size = crate::ground::units::GridSize::new(4, 4).unwrap();
+        let cells = vec![crate::chart::Cell::BARE; 16];
+        let chart =
+            Chart::new("Pool".into(), size, crate::thread::cloth::Cloth::default(), Vec::new(), cells);
+        let text = chart.unwrap().to_json();
+        assert!(is_ours(text.as_bytes()));
+        assert!(!is_ours(text.replace("Pool", "Pond").as_bytes()));
+        // As brede 0.1 wrote them, without id and fingerprint.
+        let mut old: serde_json::Map<String, serde_json::Value> = serde_json::from_str(&text).unwrap();
+        for key in ["id", "revision", "fingerprint", "steps"] {
+            old.remove(key);
+        }
+        old.insert("brede_chart".into(), 1.into());
+        assert!(is_ours(serde_json::to_string(&old).unwrap().as_bytes()));
+        assert!(!is_ours(b"{\"dear\": \"Ines\"}"));
     }
 
     #[test]

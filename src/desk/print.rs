@@ -9,9 +9,10 @@ use super::report::places3;
 use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::marks::Composed;
-use crate::chart::{Chart, Stamp};
+use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use crate::printing::symbols::Squares;
@@ -77,6 +78,12 @@ impl PageSettings {
         }
     }
 
+    /// Gives needles symbols, where they have none, and those that they are to have.
+    fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
+        symbols::give_symbols_for(chart, self.squares());
+        self.give_wished(chart)
+    }
+
     /// Lays a chart out and inks it.
     pub(super) fn pages(
         &self,
@@ -108,13 +115,13 @@ pub(super) fn inked(
     Ok(ink::pdf(sheet, &options, progress)?)
 }
 
-/// Whether pictures are written beside pages.
+/// Whether pictures and the thread list are written beside pages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Pictures {
     /// They are not.
     #[default]
     None,
-    /// One pixel a cell, and the piece as it will look; marks included.
+    /// One pixel a cell, the piece as it will look, and the thread list; marks included.
     Beside,
 }
 
@@ -242,12 +249,22 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     if request.pictures == Pictures::Beside {
         files.may_write(What::Cells, &request.output.beside("cells.png"))?;
         files.may_write(What::Stitched, &request.output.beside("stitched.png"))?;
+        files.may_write(What::Threads, &request.output.beside("threads.csv"))?;
     }
     for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
         target.iter().try_for_each(|target| files.may_write(what, target))?;
     }
-    symbols::give_symbols_for(&mut chart, request.page.squares());
-    request.page.give_wished(&mut chart)?;
+    match &request.keep {
+        // What is kept is a change like any other.
+        Some(target) => {
+            let from = chart.stamp();
+            chart.change(Done::SymbolsGiven, |chart| request.page.give_symbols(chart))?;
+            if !target.is_same_as(&request.chart.as_target()) {
+                chart.copy_as(&target.file_name().unwrap_or_default(), &from);
+            }
+        }
+        None => request.page.give_symbols(&mut chart)?,
+    }
     if request.keep.is_some() {
         files.belong_only_to(&chart);
     }
@@ -268,6 +285,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         let stitched = picture::png(&stitched).map_err(Error::Picture)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
+        let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
+        put(What::Threads, request.output.beside("threads.csv"), "threads.csv", threads);
     }
     if let Some(target) = &request.keep {
         put(What::Chart, target.clone(), "chart.json", chart.to_json().into_bytes());

@@ -350,9 +350,11 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         Target::Path(path) => path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
         Target::Held => format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem)),
     };
-    chart.copy_as(&name, &from);
+    if !request.output.is_same_as(&request.chart.as_target()) {
+        chart.copy_as(&name, &from);
+    }
     files.belong_only_to(&chart);
-    let (target, bytes) = (request.output.clone(), chart.to_json().into_bytes());
+    let (target, bytes) = (request.output.clone(), files.chart_bytes(&mut chart)?);
     let output = Output { what: What::Chart, target, name, bytes };
     let written = files.write(vec![output])?;
     let file = written.first().map(|file| {
