@@ -51,7 +51,6 @@ pub use proof::{
     LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::{apart, apart_before_change};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,

@@ -272,8 +272,8 @@ impl FileKind {
             | What::Stitched
             | What::Compared
             | What::Cloths
-            | What::Check
             | What::Sketch
+            | What::Check
             | What::ProofPicture => Self::Png,
             What::Threads | What::Measures | What::ShoppingList | What::Pairs | What::Card => Self::Text,
         }

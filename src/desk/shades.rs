@@ -327,7 +327,12 @@ impl Report for MoveReport {
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
     let mut files = Files::new(request.replace, progress);
+    let in_place = request.output.is_same_as(&request.chart.as_target());
+    if in_place {
+        files.hold(&request.chart)?;
+    }
     let mut chart = files.chart(&request.chart)?;
+    files.may_write(What::Chart, &request.output)?;
     let card = files.card(&request.card)?;
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let (worked, from) = (crate::printing::worked(&chart)?.chart, chart.stamp());
@@ -350,7 +355,8 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         Target::Path(path) => path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
         Target::Held => format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem)),
     };
-    if !request.output.is_same_as(&request.chart.as_target()) {
+    // In its own file, it goes on as the chart that it was.
+    if !in_place {
         chart.copy_as(&name, &from);
     }
     files.belong_only_to(&chart);
