@@ -170,7 +170,7 @@ pub fn exchange(chart: &Chart, loose: &[usize], apart: Apart) -> Vec<SymbolId> {
     assign(&needles, &Adjacency::of(chart), apart)
 }
 
-/// The same for the first `known` needles; then each of the others in turn gets the best that is left, far from
+/// As [`complete`], for squares of 3 mm, the first `known` needles; then each of the others in turn gets the best that is left, far from
 /// those that stand near it. One more needle at the end changes none before it.
 #[must_use]
 pub fn complete_in_turn(chart: &Chart, known: usize) -> Vec<SymbolId> {
