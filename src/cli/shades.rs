@@ -1,16 +1,17 @@
 //! `brede shades`: look into a card, compare two, move a chart to another card, make one from a photo.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use brede::ground::progress::Silent;
 use brede::ground::store::Before;
 use brede::ground::units::counted;
-use brede::making::rethread::{POOR, Substitute, rethread};
+use brede::making::rethread::{Moving, POOR, RethreadOptions, Substitute, rethread};
 use brede::planning;
 use brede::printing::ink::{self, InkError, PdfOptions};
 use brede::printing::picture;
 use brede::printing::sheet::{Paper, Sheet, lists};
-use brede::thread::shades::swatches::{Layout, Part, SwatchError, Swatches, swatches};
+use brede::thread::shades::swatches::{Layout, Part, SwatchError, SwatchWarning, Swatches, swatches};
 use brede::thread::shades::{Nearest, ShadeCard};
 use clap::{Args, Subcommand};
 use serde_json::json;
@@ -259,7 +260,10 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
 fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
     let chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
-    let moved = rethread(&chart, &compose(&chart)?.chart, &card, &read_cover(args.cover.as_deref())?);
+    let options = RethreadOptions { cover: read_cover(args.cover.as_deref())?, ..RethreadOptions::default() };
+    let worked = compose(&chart)?.chart;
+    let moving = Moving { chart: &chart, worked: &worked, metres: &BTreeMap::new() };
+    let moved = rethread(&[moving], &card, &options).charts.remove(0);
     save_chart(&args.output, &moved.chart, Before::Kept)?;
     let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
     if poor > 0 {
@@ -370,6 +374,15 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
     })?;
     if let Some(path) = &args.check {
         save(path, &picture::png(&found.check)?)?;
+    }
+    for warning in &found.warnings {
+        let SwatchWarning::LightFallsOff { share } = warning;
+        tell::warning(&format!(
+            "light falls off by about {:.0} % across paper and threads, so that threads on the dark side come out too \
+             dark: photograph them again by a large window, out of the sun, turned so that both sides are as near to it, \
+             and with the paper along the whole side",
+            share * 100.0
+        ));
     }
     for ((code, _), uneven) in names.iter().zip(&found.unevenness).filter(|(_, uneven)| **uneven > UNEVEN) {
         tell::warning(&format!("{code}: its place is uneven (median {uneven:.1} ΔE): is all of it thread?"));
