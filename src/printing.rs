@@ -4,6 +4,7 @@ use crate::chart::Chart;
 use crate::chart::marks::{self, Composed, MarkError};
 
 pub mod ink;
+pub mod length;
 pub mod picture;
 pub mod sheet;
 pub mod symbols;

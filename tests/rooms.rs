@@ -1,7 +1,8 @@
-//! The direction of imports: each room of the library may use those after it, never one before it.
+//! The direction of imports: each room of the library may use those after it, never one before it, and the modules
+//! of one folder never import one another in a circle.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -95,6 +96,175 @@ fn a_crate_that_one_place_owns_is_known_nowhere_else() {
             }
         }
         assert!(seen, "nobody knows {name} any more");
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The path of a module: `["printing", "sheet", "grid"]`; that of the crate's root is empty.
+type ModulePath = Vec<String>;
+
+/// What a module's code says of others.
+#[derive(Default)]
+struct Module {
+    /// What it imports or hands on, by the name that it has here: a path as it is written.
+    imports: BTreeMap<String, Vec<String>>,
+    /// Paths that are named without an import.
+    named: Vec<Vec<String>>,
+}
+
+impl Module {
+    fn of(text: &str) -> Self {
+        let mut module = Self::default();
+        let code = text.split("#[cfg(test)]").next().unwrap_or_default();
+        let mut lines = code.lines().map(|line| line.split("//").next().unwrap_or_default().trim());
+        while let Some(line) = lines.next() {
+            match line.split_once("use ") {
+                Some((before, tree)) if before.is_empty() || before.starts_with("pub") => {
+                    let mut tree = tree.to_owned();
+                    while !tree.ends_with(';') {
+                        tree.push_str(lines.next().unwrap_or(";"));
+                    }
+                    module.import(&[], tree.trim_end_matches(';'));
+                }
+                _ => module.named.extend(paths(line)),
+            }
+        }
+        module
+    }
+
+    /// Takes in a tree of paths such as `super::{grid::MARGIN, key::{self, Key as Table}}`.
+    fn import(&mut self, before: &[String], tree: &str) {
+        let tree = tree.trim();
+        let (path, inner) = tree.split_once('{').map_or((tree, None), |(path, inner)| (path, Some(inner)));
+        let (path, other) = path.split_once(" as ").unwrap_or((path, ""));
+        let mut all = before.to_vec();
+        all.extend(path.split("::").map(|part| part.trim().to_owned()).filter(|part| !part.is_empty()));
+        let Some(inner) = inner else {
+            if all.len() > 1 && all.last().is_some_and(|last| last == "self") {
+                all.pop();
+            }
+            let name =
+                if other.is_empty() { all.last().cloned().unwrap_or_default() } else { other.to_owned() };
+            self.imports.insert(name, all);
+            return;
+        };
+        let (mut depth, mut start) = (0, 0);
+        for (at, character) in inner.char_indices() {
+            match character {
+                '{' => depth += 1,
+                '}' if depth > 0 => depth -= 1,
+                ',' | '}' if depth == 0 => {
+                    if !inner[start..at].trim().is_empty() {
+                        self.import(&all, &inner[start..at]);
+                    }
+                    start = at + 1;
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// The paths of a line of code that begin at `super`, `crate` or `brede`.
+fn paths(line: &str) -> Vec<Vec<String>> {
+    let words = line.split(|c: char| !c.is_ascii_alphanumeric() && c != '_' && c != ':');
+    let paths = words.map(|word| word.split("::").map(str::to_owned).collect::<Vec<_>>());
+    paths.filter(|path| path.len() > 1 && ["super", "crate", "brede"].contains(&path[0].as_str())).collect()
+}
+
+/// All modules, without tests.
+struct House(BTreeMap<ModulePath, Module>);
+
+impl House {
+    fn open() -> Self {
+        let modules = sources().into_iter().filter(|(path, _)| !is_test(path)).map(|(path, text)| {
+            let path = path.with_extension("");
+            let parts = path.iter().skip(1).map(|part| part.to_str().unwrap().to_owned());
+            (parts.filter(|part| !["lib", "main"].contains(&part.as_str())).collect(), Module::of(&text))
+        });
+        Self(modules.collect())
+    }
+
+    /// The module in which that stands which `path` names in the module `from`, through all that hand it on; nothing
+    /// where it is another crate's.
+    fn owner(&self, from: &[String], path: &[String], depth: usize) -> Option<ModulePath> {
+        let (first, rest) = path.split_first()?;
+        let mut at = match first.as_str() {
+            "crate" | "brede" => Vec::new(),
+            "self" => from.to_vec(),
+            "super" => from[..from.len().checked_sub(1)?].to_vec(),
+            child if self.0.contains_key(&[from, &[child.to_owned()]].concat()) => {
+                [from, &[child.to_owned()]].concat()
+            }
+            _ => return None,
+        };
+        for (place, part) in rest.iter().enumerate() {
+            if part == "super" {
+                at.pop();
+                continue;
+            }
+            at.push(part.clone());
+            if self.0.contains_key(&at) {
+                continue;
+            }
+            at.pop();
+            let handed_on = self.0.get(&at).and_then(|module| module.imports.get(part)).filter(|_| depth < 9);
+            return match handed_on {
+                Some(path) => self.owner(&at, &[path.as_slice(), &rest[place + 1..]].concat(), depth + 1),
+                None => Some(at),
+            };
+        }
+        Some(at)
+    }
+
+    /// For each folder which of the modules that stand side by side in it import which, and a file that does.
+    /// A module has in it all that stands below it. One that uses what its parent owns, and a parent that uses
+    /// its children, are as they should be.
+    fn folders(&self) -> BTreeMap<ModulePath, BTreeMap<[String; 2], String>> {
+        let mut folders: BTreeMap<ModulePath, BTreeMap<[String; 2], String>> = BTreeMap::new();
+        for (from, module) in &self.0 {
+            for path in module.imports.values().chain(&module.named) {
+                let Some(to) = self.owner(from, path, 0) else { continue };
+                let common = from.iter().zip(&to).take_while(|(one, other)| one == other).count();
+                if let (Some(one), Some(other)) = (from.get(common), to.get(common)) {
+                    let told = format!("{} uses {}", from.join("::"), path.join("::"));
+                    let folder = folders.entry(from[..common].to_vec()).or_default();
+                    folder.entry([one.clone(), other.clone()]).or_insert(told);
+                }
+            }
+        }
+        folders
+    }
+}
+
+/// The modules that one leads to.
+fn reached<'a>(imports: &'a BTreeMap<[String; 2], String>, from: &'a String) -> BTreeSet<&'a String> {
+    let (mut waiting, mut seen) = (vec![from], BTreeSet::new());
+    while let Some(at) = waiting.pop() {
+        let next = imports.keys().filter(|[one, _]| one == at).map(|[_, other]| other);
+        waiting.extend(next.filter(|&next| seen.insert(next)));
+    }
+    seen
+}
+
+/// The imports that are part of a circle.
+fn circles(imports: &BTreeMap<[String; 2], String>) -> Vec<&String> {
+    let is_back = |[one, other]: &[String; 2]| reached(imports, other).contains(one);
+    imports.iter().filter(|(pair, _)| is_back(pair)).map(|(_, told)| told).collect()
+}
+
+#[test]
+fn modules_side_by_side_never_import_one_another_in_a_circle() {
+    let folders = House::open().folders();
+    let judged: usize = folders.values().map(BTreeMap::len).sum();
+    assert!(judged > 200, "only {judged} pairs were found");
+    let mut wrong = Vec::new();
+    // Commands still share what is to be the desk's.
+    let folders = folders.iter().filter(|(folder, _)| folder.first().is_none_or(|room| room != "cli"));
+    for (folder, imports) in folders {
+        for told in circles(imports) {
+            wrong.push(format!("in {}: {told}", folder.join("/")));
+        }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use brede::chart::Chart;
 use brede::desk::Job;
 use brede::ground::colour::{Compared, Lab, Srgb8};
+use brede::ground::progress::Silent;
 use brede::ground::units::{FabricCount, Millimetres, counted};
 use brede::making::frame::{self, Crop, FrameOptions, Framed, Kind, Sampling, Size, StitchField, Tone};
 use brede::making::make::{self, MakeError, MakeOptions, Making, Owned};
@@ -190,7 +191,7 @@ impl LimitArgs {
     /// Reads a picture within the limits.
     pub(super) fn open(&self, path: &Path) -> Result<Photo, Failure> {
         super::guard::was_read(path);
-        Photo::open(path, &self.limits()).map_err(photo_failure)
+        Photo::open(path, &self.limits(), &Silent).map_err(photo_failure)
     }
 }
 
@@ -358,7 +359,7 @@ impl MakeArgs {
             return self.limits.open(&self.photo);
         }
         let limits = self.limits.limits();
-        Photo::from_stream("standard input", std::io::stdin().lock(), &limits).map_err(photo_failure)
+        Photo::from_stream("standard input", std::io::stdin().lock(), &limits, &Silent).map_err(photo_failure)
     }
 
     fn card(&self) -> Result<ShadeCard, Failure> {

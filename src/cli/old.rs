@@ -122,7 +122,7 @@ pub(super) fn page_figures(sheet: &Sheet) -> serde_json::Value {
         "title": sheet.title,
         "pages": sheet.pages.len(),
         "chart_pages": sheet.chart_pages,
-        "cell_mm": rounded(sheet.cell),
+        "cell_mm": rounded(sheet.cell.to_mm()),
         "ink_percent": {
             "mean": rounded(mean),
             "most": rounded(most),
@@ -138,7 +138,7 @@ pub(super) fn page_line(sheet: &Sheet) -> String {
         "{}, {} of them chart, cells of {:.2} mm; ink covers {mean:.0} % of a chart page, {most:.0} % at most",
         brede::ground::units::counted(sheet.pages.len() as u64, "page"),
         sheet.chart_pages,
-        sheet.cell
+        sheet.cell.to_mm()
     )
 }
 

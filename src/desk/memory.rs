@@ -5,8 +5,9 @@
 //! `tests/hard/memory.rs` lets jobs have no more than what is reckoned here.
 
 use crate::ground::units::GridSize;
+use crate::printing::length::{Length, mm};
 use crate::printing::picture;
-use crate::printing::sheet::{CELL_LIMITS_MM, Paper};
+use crate::printing::sheet::{CELL_LIMITS, Paper};
 
 /// The program, its tables, and bands of the picture in linear light.
 const PROGRAM: u64 = 100 << 20;
@@ -68,9 +69,9 @@ impl Job {
         let cells = self.size.cells() as u64;
         #[allow(clippy::cast_sign_loss, reason = "papers have sides")]
         let on_paper =
-            |mm: f64| self.paper.size().map(|side| (side / mm).ceil() as u64).iter().product::<u64>();
+            |each: Length| self.paper.size().map(|side| (side / each).ceil() as u64).iter().product::<u64>();
         let [pixel, cell] = READING;
-        let page = pixel * on_paper(25.4 / 150.0) + cell * on_paper(*CELL_LIMITS_MM.start()).min(cells);
+        let page = pixel * on_paper(mm(25.4 / 150.0)) + cell * on_paper(*CELL_LIMITS.start()).min(cells);
         let side = u64::from(picture::side_of(self.size));
         // The picture, and its file, which packs noise by nothing.
         let picture = 2 * 3 * cells * side * side;

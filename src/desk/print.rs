@@ -168,7 +168,7 @@ impl PageFigures {
             title: sheet.title.clone(),
             pages: sheet.pages.len(),
             chart_pages: sheet.chart_pages,
-            cell: sheet.cell,
+            cell: sheet.cell.to_mm(),
             alike: alike.collect(),
             ink: InkFigures { mean, most, pages },
         }

@@ -74,6 +74,8 @@ pub enum Advice {
     GivePicture,
     /// Give a picture file of a kind that brede reads.
     KnownPicture,
+    /// Copy or fetch the file again, whole.
+    WholeFile,
     /// Make the picture smaller, or lift the limit on pixels.
     FewerPixels,
     /// Make the picture smaller, or lift the limit on memory.

@@ -4,6 +4,8 @@
 //! longer than a person waits: a wish to stop is heard within 0.2 s everywhere. Only `cli` draws a bar.
 
 use std::ops::ControlFlow;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
+use std::time::Duration;
 
 use serde::Serialize;
 
@@ -76,6 +78,41 @@ pub fn tell(progress: &dyn Progress, stage: Stage, done: u64, total: u64) -> Res
 /// [`Stopped`] when the listener wants the job to end.
 pub fn ask(progress: &dyn Progress) -> Result<(), Stopped> {
     heard(progress.ask())
+}
+
+/// How often a wish to stop is asked for while another thread works: a tenth of what a person waits for it.
+const OFTEN: Duration = Duration::from_millis(20);
+
+/// Waits for what another thread sends, and leaves it behind when `progress` wants the job to end. Nothing comes where
+/// that thread has ended without a word, as by a panic.
+///
+/// # Errors
+/// [`Stopped`] when the listener wants the job to end.
+pub(crate) fn wait_for<T>(other: &Receiver<T>, progress: &dyn Progress) -> Result<Option<T>, Stopped> {
+    loop {
+        match other.recv_timeout(OFTEN) {
+            Ok(sent) => return Ok(Some(sent)),
+            Err(RecvTimeoutError::Disconnected) => return Ok(None),
+            Err(RecvTimeoutError::Timeout) => ask(progress)?,
+        }
+    }
+}
+
+/// Does work that cannot be asked in the middle in a thread of its own, and leaves it behind when `progress` wants the
+/// job to end: it goes on until it is done, and what it holds is free only then. Nothing comes back where it panicked
+/// or no thread could be begun. It must not divide its work with rayon, whose pool belongs to the job.
+///
+/// # Errors
+/// [`Stopped`] when the listener wants the job to end.
+pub(crate) fn aside<T: Send + 'static>(
+    progress: &dyn Progress,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<Option<T>, Stopped> {
+    let (tell, told) = sync_channel(1);
+    // Nobody listens any more where the job was stopped.
+    let begun =
+        std::thread::Builder::new().name("brede, aside".to_owned()).spawn(move || _ = tell.send(work()));
+    if begun.is_err() { Ok(None) } else { wait_for(&told, progress) }
 }
 
 fn heard(answer: ControlFlow<()>) -> Result<(), Stopped> {

@@ -3,16 +3,22 @@
 //! Owns decoding, limits and colour management; only this module knows decoders. Leaves cropping and size
 //! to `frame`.
 
-use std::io::{Cursor, Read as _};
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use image::metadata::Orientation;
-use image::{DynamicImage, ImageDecoder as _, ImageFormat, ImageReader, RgbaImage};
+use image::RgbaImage;
 use sha2::{Digest as _, Sha256};
 
 use crate::ground::advice::Advice;
+use crate::ground::progress::{Progress, Stage, Stopped, aside, ask, tell};
 
+#[cfg(test)]
+mod cut;
+mod decoded;
+mod jpeg;
 mod profile;
+mod reach;
 
 /// How much a photo may take.
 #[derive(Debug, Clone, Copy)]
@@ -27,33 +33,6 @@ impl Default for Limits {
     /// 200 million pixels and 2 GiB: above any camera in common use, below what a small machine has.
     fn default() -> Self {
         Self { max_pixels: 200_000_000, max_memory: 2 << 30 }
-    }
-}
-
-/// The most bytes of a PNG that a row and unpacked notes may take together, 64 MiB: no colour profile in use is
-/// a tenth of that, and a note of a few KiB can claim to unpack to any size.
-const PNG_NOTES: u64 = 64 << 20;
-
-/// The steps from a file to a photo, for reckoning beforehand what they take.
-struct Steps {
-    /// Bytes of a pixel as it is decoded.
-    pixel: u64,
-    has_profile: bool,
-    is_turned: bool,
-}
-
-impl Steps {
-    /// The most bytes a pixel that lie in memory at once: each step holds what it reads and what it writes.
-    fn bytes_a_pixel(&self) -> u64 {
-        // Deep pictures are brought to sRGB at 16 bits a channel.
-        let managed = match (self.has_profile, self.pixel > 4) {
-            (false, _) => self.pixel,
-            (true, false) => 4,
-            (true, true) => 8,
-        };
-        let managing = if self.has_profile { self.pixel + managed } else { self.pixel };
-        let turning = if self.is_turned { 2 * managed } else { managed };
-        managing.max(turning).max(managed + 4)
     }
 }
 
@@ -75,6 +54,51 @@ pub enum PhotoWarning {
     /// A profile for inks, where the decoder has already made red, green and blue of them.
     #[error("the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller")]
     Inks,
+    /// A few pixels are missing or spoilt.
+    #[error(
+        "a few pixels of the picture are missing or spoilt; look for grey or odd cells near its lower edge"
+    )]
+    Spoilt,
+}
+
+/// How far the data of a picture goes that is cut short or damaged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reach {
+    /// Rows of pixels.
+    Rows {
+        /// Those that are there.
+        there: u32,
+        /// All.
+        of: u32,
+    },
+    /// Rows of one of several passes over the picture, each of which makes it finer.
+    Pass {
+        /// Which, from 1.
+        pass: u32,
+        /// Its rows that are there.
+        there: u32,
+        /// All.
+        of: u32,
+    },
+    /// Bytes of the file.
+    Bytes {
+        /// Those that are there.
+        there: u64,
+        /// All, by what the file says of itself; there may have been more.
+        of: u64,
+    },
+}
+
+impl std::fmt::Display for Reach {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Rows { there, of } => write!(out, "{there} of its {of} rows of pixels are there"),
+            Self::Pass { pass, there, of } => {
+                write!(out, "of its pass {pass}, which makes it finer, {there} of {of} rows are there")
+            }
+            Self::Bytes { there, of } => write!(out, "{there} of at least {of} bytes are there"),
+        }
+    }
 }
 
 /// A photo that cannot be read.
@@ -112,6 +136,20 @@ pub enum PhotoError {
         /// Why.
         source: image::ImageError,
     },
+    /// Pixels are missing.
+    #[error("`{name}` is cut short or damaged: {reach}")]
+    Short {
+        /// Its name.
+        name: String,
+        /// How far it goes.
+        reach: Reach,
+    },
+    /// No thread to decode in.
+    #[error("no thread can be begun to read the picture in")]
+    Thread(#[source] std::io::Error),
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
     /// Too many pixels.
     #[error("the picture has {width} x {height} = {pixels} pixels; at most {limit} are taken")]
     Pixels {
@@ -143,6 +181,9 @@ impl PhotoError {
             Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => Advice::KnownPicture,
             Self::Pixels { .. } => Advice::FewerPixels,
             Self::Memory { .. } => Advice::SmallerPicture,
+            Self::Short { .. } => Advice::WholeFile,
+            Self::Thread(_) => Advice::FreeThreads,
+            Self::Stopped(_) => Advice::DoAgain,
         }
     }
 }
@@ -152,22 +193,28 @@ impl Photo {
     ///
     /// # Errors
     /// [`PhotoError`].
-    pub fn open(path: &Path, limits: &Limits) -> Result<Self, PhotoError> {
+    pub fn open(path: &Path, limits: &Limits, progress: &dyn Progress) -> Result<Self, PhotoError> {
         let fail = |source| PhotoError::Read { path: path.to_owned(), source };
         let file = std::fs::File::open(path).map_err(fail)?;
         if file.metadata().map_err(fail)?.is_dir() {
             return Err(fail(std::io::ErrorKind::IsADirectory.into()));
         }
         let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-        Self::from_reader(&name, file, limits, fail)
+        Self::from_reader(&name, file, limits, fail, progress)
     }
 
     /// Reads a photo from a stream, such as standard input.
     ///
     /// # Errors
     /// [`PhotoError`].
-    pub fn from_stream(name: &str, stream: impl std::io::Read, limits: &Limits) -> Result<Self, PhotoError> {
-        Self::from_reader(name, stream, limits, |source| PhotoError::Read { path: name.into(), source })
+    pub fn from_stream(
+        name: &str,
+        stream: impl std::io::Read,
+        limits: &Limits,
+        progress: &dyn Progress,
+    ) -> Result<Self, PhotoError> {
+        let fail = |source| PhotoError::Read { path: name.into(), source };
+        Self::from_reader(name, stream, limits, fail, progress)
     }
 
     fn from_reader(
@@ -175,66 +222,66 @@ impl Photo {
         reader: impl std::io::Read,
         limits: &Limits,
         fail: impl Fn(std::io::Error) -> PhotoError,
+        progress: &dyn Progress,
     ) -> Result<Self, PhotoError> {
+        tell(progress, Stage::ReadingPicture, 0, STEPS)?;
         let mut bytes = Vec::new();
         reader.take(limits.max_memory.saturating_add(1)).read_to_end(&mut bytes).map_err(fail)?;
         if bytes.len() as u64 > limits.max_memory {
             return Err(PhotoError::Memory { needed: bytes.len() as u64, limit: limits.max_memory });
         }
-        Self::read(name, &bytes, limits)
+        Self::of_shared(name, Arc::new(bytes), limits, progress)
     }
 
     /// Reads a photo from bytes. The kind of picture is told from the bytes, never from the name; of a moving
-    /// picture the first frame is taken, of a file of many pages the first page.
+    /// picture the first frame is taken, of a file of many pages the first page. A picture of which pixels are missing
+    /// is refused, with how far it goes.
+    ///
+    /// A decoder cannot be asked in the middle: when `progress` wants to stop, it is left behind in a thread of its
+    /// own, and its memory is free again when it has ended.
     ///
     /// # Errors
     /// [`PhotoError`].
-    pub fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Self, PhotoError> {
+    pub fn read(
+        name: &str,
+        bytes: &[u8],
+        limits: &Limits,
+        progress: &dyn Progress,
+    ) -> Result<Self, PhotoError> {
+        Self::of_shared(name, Arc::new(bytes.to_vec()), limits, progress)
+    }
+
+    fn of_shared(
+        name: &str,
+        bytes: Arc<Vec<u8>>,
+        limits: &Limits,
+        progress: &dyn Progress,
+    ) -> Result<Self, PhotoError> {
         if bytes.is_empty() {
             return Err(PhotoError::Empty { name: name.to_owned() });
         }
-        let fail = |source| PhotoError::Decode { name: name.to_owned(), source };
-        let mut reader = ImageReader::new(Cursor::new(bytes))
-            .with_guessed_format()
-            .map_err(|source| fail(source.into()))?;
-        let mut allowed = image::Limits::no_limits();
-        allowed.max_alloc = Some(match reader.format() {
-            // Counts for rows and packed notes alone here, not for the pixels.
-            Some(ImageFormat::Png) => limits.max_memory.min(PNG_NOTES),
-            _ => limits.max_memory,
-        });
-        reader.limits(allowed);
-        let mut decoder = reader.into_decoder().map_err(fail)?;
-        let (width, height) = decoder.dimensions();
-        let pixels = u64::from(width) * u64::from(height);
-        if pixels == 0 {
-            return Err(PhotoError::NoPixels { name: name.to_owned(), width, height });
-        }
-        if pixels > limits.max_pixels {
-            return Err(PhotoError::Pixels { width, height, pixels, limit: limits.max_pixels });
-        }
-        // A broken note on how the camera was held, or a broken profile, must not cost the picture.
-        let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-        let icc = decoder.icc_profile().ok().flatten();
-        let pixel = decoder.color_type().bytes_per_pixel().into();
-        let steps =
-            Steps { pixel, has_profile: icc.is_some(), is_turned: orientation != Orientation::NoTransforms };
-        let needed = (bytes.len() as u64).saturating_add(pixels.saturating_mul(steps.bytes_a_pixel()));
-        if needed > limits.max_memory {
-            return Err(PhotoError::Memory { needed, limit: limits.max_memory });
-        }
-        let mut warnings = Vec::new();
-        let picture = DynamicImage::from_decoder(decoder).map_err(fail)?;
-        let mut picture = match icc {
-            Some(icc) => profile::to_srgb(picture, &icc).unwrap_or_else(|(picture, warning)| {
-                warnings.push(warning);
-                picture
-            }),
-            None => picture,
+        tell(progress, Stage::ReadingPicture, 1, STEPS)?;
+        let decoded = decoded::decoded(name, &bytes, limits, progress)?;
+        tell(progress, Stage::ReadingPicture, 2, STEPS)?;
+        let mut warnings: Vec<PhotoWarning> = decoded.warning.into_iter().collect();
+        let mut picture = match decoded.profile {
+            Some(icc) => {
+                profile::to_srgb(decoded.picture, &icc, progress)?.unwrap_or_else(|(picture, warning)| {
+                    warnings.push(warning);
+                    picture
+                })
+            }
+            None => decoded.picture,
         };
-        picture.apply_orientation(orientation);
-        let (name, sha256) = (name.to_owned(), fingerprint(bytes));
-        Ok(Self { name, sha256, pixels: picture.into_rgba8(), warnings })
+        tell(progress, Stage::ReadingPicture, 3, STEPS)?;
+        let orientation = decoded.orientation;
+        let upright = move || {
+            picture.apply_orientation(orientation);
+            picture.into_rgba8()
+        };
+        let pixels = aside(progress, upright)?.ok_or_else(|| decoded::fell(name))?;
+        tell(progress, Stage::ReadingPicture, 4, STEPS)?;
+        Ok(Self { name: name.to_owned(), sha256: decoded.sha256, pixels, warnings })
     }
 
     /// The file's name.
@@ -268,10 +315,27 @@ impl Photo {
     }
 }
 
+/// Steps told to [`Progress`]: bytes, pixels, colours, upright.
+const STEPS: u64 = 4;
+
 /// SHA-256 of a file's bytes, in hexadecimal.
 #[must_use]
 pub fn fingerprint(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    hexadecimal(Sha256::digest(bytes).as_slice())
+}
+
+/// The same, in steps that take a few hundredths of a second.
+fn fingerprint_in_steps(bytes: &[u8], progress: &dyn Progress) -> Result<String, Stopped> {
+    let mut digest = Sha256::new();
+    for part in bytes.chunks(1 << 22) {
+        ask(progress)?;
+        digest.update(part);
+    }
+    Ok(hexadecimal(digest.finalize().as_slice()))
+}
+
+fn hexadecimal(digest: &[u8]) -> String {
+    digest.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 #[cfg(test)]

@@ -1,18 +1,18 @@
-//! A chart laid out on paper as plain shapes in millimetres.
+//! A chart laid out on paper as plain shapes.
 //!
 //! Owns the design of the pages: cover, key, page map and chart pages. Knows no file format: `ink` turns the
-//! shapes into one. Positions are in millimetres from the top left of the page, y downwards.
+//! shapes into one. Places are lengths from the top left of the page, y downwards.
 
 pub mod bobbins;
 mod cover;
 mod coverage;
-mod eyes;
 mod fit;
 mod grid;
 mod key;
 mod lines;
 pub mod lists;
 mod map;
+mod measures;
 pub mod order;
 mod pagination;
 mod paper;
@@ -21,6 +21,7 @@ mod strip;
 mod symbol_list;
 mod tablet;
 mod tint;
+mod uses;
 
 use image::RgbImage;
 use serde::Serialize;
@@ -30,10 +31,11 @@ use crate::ground::advice::Advice;
 use crate::ground::colour::Srgb8;
 use crate::ground::units::Millimetres;
 use crate::planning;
+use crate::printing::length::{Length, mm, text_points};
 use crate::printing::symbols::{self, AlikePair, SymbolId};
 use crate::printing::typeface;
 
-pub use fit::CELL_LIMITS_MM;
+pub use fit::CELL_LIMITS;
 pub(crate) use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
 pub(crate) use lines::{asides, half_width};
@@ -45,9 +47,6 @@ pub use shapes::{
 pub use symbol_list::symbol_list;
 use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
-
-/// Millimetres in a typographic point: 25.4 / 72.
-const MM_PER_POINT: f64 = 25.4 / 72.0;
 
 /// Whether the page may use colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -71,13 +70,12 @@ pub enum Print {
 }
 
 impl Print {
-    /// A text size in millimetres from its usual size in points.
-    fn text(self, points: f64) -> f64 {
-        let points = match self {
+    /// The size of a text that is usually of so many points.
+    fn text(self, points: f64) -> Length {
+        text_points(match self {
             Self::Usual => points,
             Self::Large => points.max(16.0),
-        };
-        points * MM_PER_POINT
+        })
     }
 }
 
@@ -139,8 +137,8 @@ pub struct Sheet {
     pub bookmarks: Vec<Bookmark>,
     /// What the person should know.
     pub warnings: Vec<SheetWarning>,
-    /// The side of a cell in millimetres.
-    pub cell: f64,
+    /// The side of a cell.
+    pub cell: Length,
     /// How many of the pages show cells.
     pub chart_pages: usize,
     /// What the chart takes of each thread, as the key says; nothing for sheets that show no chart.
@@ -181,19 +179,19 @@ pub enum SheetWarning {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SheetError {
     /// A cell size outside the limits.
-    #[error("cells of {mm} mm are outside 1.5 to 10 mm")]
+    #[error("cells of {side} are outside 1.5 to 10 mm")]
     Cell {
         /// The side asked for.
-        mm: f64,
+        side: Length,
     },
     /// The threads' colours on a page without colour.
     #[error("colours alone cannot be printed in grey")]
     ColoursInGrey,
     /// Too little room on the paper.
-    #[error("the paper is too small for cells of {mm} mm and a key of {needles} threads")]
+    #[error("the paper is too small for cells of {cell} and a key of {needles} threads")]
     NoRoom {
         /// The side of a cell.
-        mm: f64,
+        cell: Length,
         /// The number of needles.
         needles: usize,
     },
@@ -231,7 +229,7 @@ struct Layout<'a> {
     skeins: u64,
     title: String,
     plan: pagination::Plan,
-    cell: f64,
+    cell: Length,
     tinting: Tinting,
     /// The page on which the chart pages begin, from 0.
     first_chart_page: usize,
@@ -287,7 +285,7 @@ pub fn lay_out(
         skeins: thread_uses.iter().map(planning::ThreadUse::skeins).sum(),
         title,
         plan: pagination::Plan::whole(chart.size()),
-        cell: 0.0,
+        cell: Length::ZERO,
         tinting: Tinting::full(options.ink),
         first_chart_page: 0,
         pages: 1,
@@ -378,8 +376,8 @@ fn warnings(
     }
     #[allow(clippy::cast_sign_loss, reason = "a cell is wider than nothing, and ink is no less than none")]
     if options.tablet.is_none() {
-        if sheet.cell < 2.0 {
-            warnings.push(SheetWarning::SmallCells { tenths_mm: (sheet.cell * 10.0).round() as u32 });
+        if sheet.cell < mm(2.0) {
+            warnings.push(SheetWarning::SmallCells { tenths_mm: (sheet.cell.to_mm() * 10.0).round() as u32 });
         }
         let most = sheet.coverage().into_iter().fold(0.0, f64::max);
         if most > coverage::MOST {

@@ -7,6 +7,8 @@ use std::sync::LazyLock;
 
 use unicode_normalization::UnicodeNormalization as _;
 
+use super::length::Length;
+
 const TEXT_REGULAR: &[u8] =
     include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Regular.ttf");
 const TEXT_BOLD: &[u8] =
@@ -131,9 +133,9 @@ pub fn runs(text: &str, weight: Weight) -> Vec<Run> {
     runs
 }
 
-/// The width of a text, in the unit of `size` (the height of the em).
+/// The width of a text whose em is `size` tall.
 #[must_use]
-pub fn width(text: &str, weight: Weight, size: f64) -> f64 {
+pub fn width(text: &str, weight: Weight, size: Length) -> Length {
     text.chars().map(|character| advance(character, weight)).sum::<f64>() * size / 1000.0
 }
 
@@ -142,9 +144,9 @@ fn advance(character: char, weight: Weight) -> f64 {
     face_of(character, weight).map_or(0.0, |face| face.advance(face.glyph(character).unwrap_or_default()))
 }
 
-/// The area that a text inks, in the square of the unit of `size`.
+/// The area that a text inks, in squares of its em.
 #[must_use]
-pub fn ink(text: &str, weight: Weight, size: f64) -> f64 {
+pub fn ink(text: &str, weight: Weight) -> f64 {
     let area = |character: char| {
         let Some(face) = face_of(character, weight) else { return 0.0 };
         let (face, glyph) = (face.parsed(), face.glyph(character).unwrap_or_default());
@@ -153,7 +155,7 @@ pub fn ink(text: &str, weight: Weight, size: f64) -> f64 {
         let em = f64::from(face.units_per_em());
         area.twice.abs() / 2.0 / (em * em)
     };
-    text.chars().map(area).sum::<f64>() * size * size
+    text.chars().map(area).sum()
 }
 
 /// Twice the area within an outline (the shoelace formula), holes taken off; quadratic curves by the formula of
@@ -203,9 +205,9 @@ impl ttf_parser::OutlineBuilder for GlyphArea {
     }
 }
 
-/// The text, cut with an ellipsis where it is wider than `limit` (in the unit of `size`).
+/// The text, cut with an ellipsis where it is wider than `limit`.
 #[must_use]
-pub fn shortened(text: &str, weight: Weight, size: f64, limit: f64) -> String {
+pub fn shortened(text: &str, weight: Weight, size: Length, limit: Length) -> String {
     if width(text, weight, size) <= limit {
         return text.to_owned();
     }
@@ -233,7 +235,7 @@ pub fn shortened(text: &str, weight: Weight, size: f64, limit: f64) -> String {
 /// The text in at most `lines` lines no wider than `limit`, broken at spaces; what does not fit is cut with
 /// an ellipsis.
 #[must_use]
-pub fn wrapped(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
+pub fn wrapped(text: &str, weight: Weight, size: Length, limit: Length, lines: usize) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     let mut words = text.split_whitespace().peekable();
     while words.peek().is_some() && out.len() < lines {
@@ -255,6 +257,7 @@ pub fn wrapped(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) 
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
+    use super::super::length::mm;
     use super::*;
 
     #[test]
@@ -282,11 +285,11 @@ mod tests {
 
     #[test]
     fn long_text_is_cut_to_its_limit_and_says_so() {
-        for limit in [3.0, 10.0, 40.0] {
-            let cut = shortened("A very long name of a shade of sea water", Weight::Regular, 3.0, limit);
-            assert!(width(&cut, Weight::Regular, 3.0) <= limit && cut.ends_with('…'), "{cut}");
+        for limit in [3.0, 10.0, 40.0].map(mm) {
+            let cut = shortened("A very long name of a shade of sea water", Weight::Regular, mm(3.0), limit);
+            assert!(width(&cut, Weight::Regular, mm(3.0)) <= limit && cut.ends_with('…'), "{cut}");
         }
-        assert_eq!(shortened("Kelp", Weight::Regular, 3.0, 100.0), "Kelp");
+        assert_eq!(shortened("Kelp", Weight::Regular, mm(3.0), mm(100.0)), "Kelp");
     }
 
     #[test]
@@ -296,25 +299,25 @@ mod tests {
         let bounds = face.glyph_bounding_box(face.glyph_index('|').unwrap()).unwrap();
         let em = f64::from(face.units_per_em());
         let wanted = f64::from(bounds.width()) * f64::from(bounds.height()) / (em * em);
-        let inked = ink("|", Weight::Regular, 3.0);
-        assert!((inked - 9.0 * wanted).abs() < 1e-9, "{inked}");
+        let inked = ink("|", Weight::Regular);
+        assert!((inked - wanted).abs() < 1e-9, "{inked}");
         // fontTools 4.68, AreaPen: O, with curves, of the same file.
-        assert!((ink("O", Weight::Regular, 1.0) - 0.161_390_9).abs() < 1e-4);
+        assert!((ink("O", Weight::Regular) - 0.161_390_9).abs() < 1e-4);
         // A ring is less than its disc, a bold letter more than a plain one, two letters what each is.
-        assert!(ink("O", Weight::Bold, 1.0) > 1.2 * ink("O", Weight::Regular, 1.0));
-        assert!(ink("O", Weight::Regular, 1.0) < 0.3);
+        assert!(ink("O", Weight::Bold) > 1.2 * ink("O", Weight::Regular));
+        assert!(ink("O", Weight::Regular) < 0.3);
         assert!(
-            (ink("no", Weight::Regular, 2.0)
-                - 4.0 * (ink("n", Weight::Regular, 1.0) + ink("o", Weight::Regular, 1.0)))
-            .abs()
+            (ink("no", Weight::Regular) - (ink("n", Weight::Regular) + ink("o", Weight::Regular))).abs()
                 < 1e-12
         );
     }
 
     #[test]
     fn wrapping_keeps_every_word_that_fits() {
-        let lines = wrapped("one two three four", Weight::Regular, 3.0, 14.0, 9);
+        let lines = wrapped("one two three four", Weight::Regular, mm(3.0), mm(14.0), 9);
         assert_eq!(lines.join(" "), "one two three four");
-        assert!(lines.len() > 1 && lines.iter().all(|line| width(line, Weight::Regular, 3.0) <= 14.0));
+        assert!(
+            lines.len() > 1 && lines.iter().all(|line| width(line, Weight::Regular, mm(3.0)) <= mm(14.0))
+        );
     }
 }

@@ -5,6 +5,7 @@
 //! the file itself come only the table of contents, which says what each page shows, and, from `sheet`, about
 //! where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
 
+mod cells;
 mod drawn;
 mod error;
 mod figures;
@@ -15,6 +16,7 @@ mod outlines;
 mod patterns;
 mod picture;
 mod places;
+mod points;
 mod reader;
 mod shooting;
 mod signs;
@@ -24,9 +26,10 @@ use rayon::prelude::*;
 
 use crate::chart::marks::Composed;
 use crate::ground::progress::{Progress, Stage, tell};
+use cells::Cells;
 use found::PageProof;
 use places::{ChartPage, Places};
-use reader::{Cells, DOUBT};
+use reader::DOUBT;
 use shooting::{Shooting, Taken};
 use signs::Signs;
 

@@ -216,7 +216,7 @@ fn photos() {
     seeds.push(noted);
     let limits = Limits { max_pixels: 1 << 20, max_memory: 64 << 20 };
     fuzz("photos", &seeds, 1500, None, |bytes| {
-        let photo = Photo::read("fuzz", bytes, &limits);
+        let photo = Photo::read("fuzz", bytes, &limits, &Silent);
         if let Ok(photo) = &photo {
             assert!(photo.pixels().len() as u64 <= limits.max_pixels * 4);
             let options =

@@ -61,6 +61,9 @@ fn sentence(advice: &Advice) -> &'static str {
 
         Advice::GivePicture => "give the path of a picture file",
         Advice::KnownPicture => "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere",
+        Advice::WholeFile => {
+            "copy or fetch the file again, whole; what is missing of it would be a grey patch on the chart"
+        }
         Advice::FewerPixels => "make the picture smaller, or lift the limit with --max-pixels",
         Advice::SmallerPicture => "make the picture smaller, or lift the limit with --max-memory",
         Advice::SmallerJob => {

@@ -11,7 +11,7 @@ use crate::making::photo::Limits;
 fn photo(picture: &RgbaImage) -> Photo {
     let mut bytes = std::io::Cursor::new(Vec::new());
     picture.write_to(&mut bytes, image::ImageFormat::Png).unwrap();
-    Photo::read("pool.png", &bytes.into_inner(), &Limits::default()).unwrap()
+    Photo::read("pool.png", &bytes.into_inner(), &Limits::default(), &Silent).unwrap()
 }
 
 fn framed(picture: &RgbaImage, size: Size, crop: Option<&str>) -> Result<StitchField, FrameError> {
@@ -223,7 +223,7 @@ fn a_drawing_keeps_its_own_colours_and_no_others() {
 fn photos_are_not_taken_for_drawings() {
     for name in ["cat.jpg", "coffee.jpg", "deep-field.jpg", "flower.jpg"] {
         let path = format!("{}/tests/photos/{name}", env!("CARGO_MANIFEST_DIR"));
-        let photo = Photo::open(std::path::Path::new(&path), &Limits::default()).unwrap();
+        let photo = Photo::open(std::path::Path::new(&path), &Limits::default(), &Silent).unwrap();
         assert_eq!(frame(&photo, &FrameOptions::default(), &Silent).unwrap().kind, Kind::Photo, "{name}");
     }
 }

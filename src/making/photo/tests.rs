@@ -8,9 +8,10 @@ use moxcms::ColorProfile;
 
 use super::*;
 use crate::ground::advice::Advice;
+use crate::ground::progress::Silent;
 
 fn read(bytes: &[u8]) -> Photo {
-    Photo::read("pool.png", bytes, &Limits::default()).unwrap()
+    Photo::read("pool.png", bytes, &Limits::default(), &Silent).unwrap()
 }
 
 /// Three bands: red, green, blue.
@@ -112,23 +113,23 @@ fn a_camera_held_on_its_side_is_set_upright() {
 fn limits_are_named_before_anything_is_decoded() {
     let bytes = encoded(&bands().into(), ImageFormat::Png);
     let few = Limits { max_pixels: 599, ..Limits::default() };
-    let error = Photo::read("pool.png", &bytes, &few).unwrap_err();
+    let error = Photo::read("pool.png", &bytes, &few, &Silent).unwrap_err();
     assert!(error.to_string().contains("600"));
     assert_eq!(error.advice(), Advice::FewerPixels);
     let little = Limits { max_memory: 3000, ..Limits::default() };
-    let error = Photo::read("pool.png", &bytes, &little).unwrap_err();
+    let error = Photo::read("pool.png", &bytes, &little, &Silent).unwrap_err();
     assert_eq!(error.advice(), Advice::SmallerPicture, "{error:?}");
 }
 
 #[test]
 fn what_is_no_picture_is_refused_with_a_hint() {
     for bytes in [&b""[..], b"hello", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff\xe0"] {
-        let error = Photo::read("odd", bytes, &Limits::default()).unwrap_err();
+        let error = Photo::read("odd", bytes, &Limits::default(), &Silent).unwrap_err();
         assert_eq!(error.advice(), Advice::KnownPicture, "{error:?}");
     }
     let folder = tempfile::tempdir().unwrap();
     assert!(matches!(
-        Photo::open(folder.path(), &Limits::default()).unwrap_err(),
+        Photo::open(folder.path(), &Limits::default(), &Silent).unwrap_err(),
         PhotoError::Read { source, .. } if source.kind() == std::io::ErrorKind::IsADirectory
     ));
 }

@@ -6,14 +6,10 @@
 use std::io::Write as _;
 
 use super::fonts::Codes;
-use super::pdf::{POINTS_PER_MM, layer_id, picture_id};
+use super::names::{TINTS, layer_id, picture_id};
+use super::numbers::{parts, points};
 use crate::ground::colour::Srgb8;
 use crate::printing::sheet::{Layer, Stroke};
-
-/// A length in points, to a hundredth: 0.004 mm, finer than any printer.
-pub(super) fn points(mm: f64) -> f32 {
-    ((mm * POINTS_PER_MM * 100.0).round() / 100.0) as f32
-}
 
 /// What has been said and still holds.
 #[derive(Debug, Clone, Default)]
@@ -101,7 +97,7 @@ impl Content {
             self.operator(&[points(stroke.width)], "w");
         }
         if is_new(|one, other| one.dash != other.dash) {
-            let lengths: Vec<String> = stroke.dash.iter().map(|&mm| points(mm).to_string()).collect();
+            let lengths: Vec<String> = stroke.dash.iter().map(|&length| points(length).to_string()).collect();
             self.put(format_args!("[{}] 0 d\n", lengths.join(" ")));
         }
     }
@@ -175,7 +171,7 @@ impl Content {
 
     /// The font of coloured squares, a cell large.
     pub(super) fn squares(&mut self) {
-        self.put(format_args!("/{} 1 Tf\n", super::tints::NAME));
+        self.put(format_args!("/{} 1 Tf\n", TINTS));
     }
 
     /// Characters by their codes.
@@ -213,10 +209,4 @@ impl Content {
         self.put(format_args!("/{} Do\n", picture_id(picture).0));
         self.restore();
     }
-}
-
-/// Red, green and blue, 0 to 1.
-pub(super) fn parts(colour: Srgb8) -> [f32; 3] {
-    // Three figures keep every 8-bit value apart.
-    [colour.r, colour.g, colour.b].map(|value| ((f64::from(value) / 255.0 * 1000.0).round() / 1000.0) as f32)
 }

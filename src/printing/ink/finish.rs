@@ -1,4 +1,4 @@
-//! What `printpdf` leaves out: nested bookmarks, page links, the order of layers, the facts about the
+//! What `printpdf` leaves out: the order of layers, the facts about the
 //! document, and a file that is the same for the same sheet.
 
 use std::io;
@@ -7,10 +7,11 @@ use lopdf::{Dictionary, Document, Object, ObjectId, SaveOptions, StringFormat, d
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
-use super::pdf::{Fonts, POINTS_PER_MM};
+use super::PdfOptions;
+use super::fonts::{self, Fonts};
+use super::links::{bookmarks, link_pages};
 use super::tints::Squares;
-use super::{PdfOptions, fonts};
-use crate::printing::sheet::{Area, Bookmark, Layer, Sheet};
+use crate::printing::sheet::{Layer, Sheet};
 
 /// Puts the packed contents on the pages of the frame, ends the document and writes it out.
 pub(super) fn finish(
@@ -89,98 +90,6 @@ fn fonts_of(file: &Document, page: ObjectId) -> Option<ObjectId> {
     let resources = file.get_dictionary(page).ok()?.get(b"Resources").ok()?;
     let (_, resources) = file.dereference(resources).ok()?;
     resources.as_dict().ok()?.get(b"Font").ok()?.as_reference().ok()
-}
-
-fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) {
-    for (page, &id) in sheet.pages.iter().zip(pages) {
-        let point = |mm: f64| Object::Real((mm * POINTS_PER_MM) as f32);
-        let links: Vec<Object> = page
-            .links
-            .iter()
-            .filter_map(|link| {
-                let target = *pages.get(link.page)?;
-                let area = link.area;
-                let (low, high) = (page.height - area.y - area.height, page.height - area.y);
-                let rect = [area.x, low, area.x + area.width, high].map(point).to_vec();
-                let link = dictionary! {
-                    "Type" => "Annot",
-                    "Subtype" => "Link",
-                    "Rect" => rect,
-                    "Border" => vec![0.into(), 0.into(), 0.into()],
-                    "F" => 4,
-                    "Dest" => destination(sheet, link.page, target, link.part),
-                };
-                Some(link.into())
-            })
-            .collect();
-        if let Ok(dictionary) = file.get_dictionary_mut(id) {
-            dictionary.remove(b"Annots");
-            if !links.is_empty() {
-                dictionary.set("Annots", links);
-            }
-        }
-    }
-}
-
-/// A whole page, or the part of it that is to fill the window (ISO 32000-1, table 151).
-fn destination(sheet: &Sheet, page: usize, id: ObjectId, part: Option<Area>) -> Vec<Object> {
-    let point = |mm: f64| Object::Real((mm * POINTS_PER_MM) as f32);
-    match (part, sheet.pages.get(page)) {
-        (Some(area), Some(page)) => {
-            let (low, high) = (page.height - area.y - area.height, page.height - area.y);
-            let [left, low, right, high] = [area.x, low, area.x + area.width, high].map(point);
-            vec![id.into(), "FitR".into(), left, low, right, high]
-        }
-        _ => vec![id.into(), "Fit".into()],
-    }
-}
-
-/// The table of contents, nested as it is given; answers its root.
-fn bookmarks(file: &mut Document, sheet: &Sheet, pages: &[ObjectId]) -> ObjectId {
-    let root = file.new_object_id();
-    let (first, last, shown) = siblings(file, sheet, &sheet.bookmarks, pages, root);
-    let mut dictionary = dictionary! { "Type" => "Outlines", "Count" => shown };
-    if let (Some(first), Some(last)) = (first, last) {
-        dictionary.set("First", first);
-        dictionary.set("Last", last);
-    }
-    file.set_object(root, dictionary);
-    root
-}
-
-/// Writes entries of one level; answers the first, the last and how many lines they take when shown.
-fn siblings(
-    file: &mut Document,
-    sheet: &Sheet,
-    bookmarks: &[Bookmark],
-    pages: &[ObjectId],
-    parent: ObjectId,
-) -> (Option<ObjectId>, Option<ObjectId>, i64) {
-    let ids: Vec<ObjectId> = bookmarks.iter().map(|_| file.new_object_id()).collect();
-    for (index, bookmark) in bookmarks.iter().enumerate() {
-        let mut entry = dictionary! {
-            "Title" => lopdf::text_string(&bookmark.title),
-            "Parent" => parent,
-        };
-        if let Some(&page) = pages.get(bookmark.page) {
-            entry.set("Dest", destination(sheet, bookmark.page, page, bookmark.part));
-        }
-        if let Some(&before) = index.checked_sub(1).and_then(|before| ids.get(before)) {
-            entry.set("Prev", before);
-        }
-        if let Some(&after) = ids.get(index + 1) {
-            entry.set("Next", after);
-        }
-        let (first, last, shown) = siblings(file, sheet, &bookmark.children, pages, ids[index]);
-        if let (Some(first), Some(last)) = (first, last) {
-            entry.set("First", first);
-            entry.set("Last", last);
-            // Closed at first: a negative count (ISO 32000-1, table 153).
-            entry.set("Count", -shown);
-        }
-        file.set_object(ids[index], entry);
-    }
-    (ids.first().copied(), ids.last().copied(), ids.len() as i64)
 }
 
 /// The layers in drawing order, all on, each by itself. What they say of another program that drew them is left out.

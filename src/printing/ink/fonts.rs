@@ -7,6 +7,7 @@ use printpdf::{FontId, FontMetrics, FontType, ParsedFont, PdfFont, PdfFontMetric
 use subsetter::GlyphRemapper;
 
 use super::InkError;
+use super::names::{face_id, symbols_id};
 use crate::printing::sheet::{Shape, Sheet};
 use crate::printing::symbols::{self, SymbolId};
 use crate::printing::typeface::{self, Face, Weight};
@@ -42,6 +43,9 @@ impl Used {
     }
 }
 
+/// The fonts of a file by the names of their resources.
+pub(super) type Fonts = BTreeMap<FontId, (PdfFont, Codes)>;
+
 /// How the characters of a font are written in the file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Codes {
@@ -70,29 +74,13 @@ impl Codes {
     }
 }
 
-/// The name of a face's resource in the file.
-pub(super) fn face_id(face: Face) -> FontId {
-    let name = match face {
-        Face::Text(Weight::Regular) => "Text",
-        Face::Text(Weight::Bold) => "TextBold",
-        Face::Reach(Weight::Regular) => "Reach",
-        Face::Reach(Weight::Bold) => "ReachBold",
-    };
-    FontId(name.to_owned())
-}
-
-/// The name of the symbol font's resource in the file.
-pub(super) fn symbols_id() -> FontId {
-    FontId("Symbols".to_owned())
-}
-
 /// The character that stands for a symbol in text: the font maps symbols to the private use area.
 pub(super) fn symbol_character(symbol: SymbolId) -> char {
     char::from_u32(0xE000 + u32::from(symbol.glyph()) - 1).unwrap_or('\u{E000}')
 }
 
 /// Every font that the sheet needs, and how its characters are written, by resource name.
-pub(super) fn embed(used: &Used) -> Result<BTreeMap<FontId, (PdfFont, Codes)>, InkError> {
+pub(super) fn embed(used: &Used) -> Result<Fonts, InkError> {
     let mut fonts = BTreeMap::new();
     for (&face, characters) in &used.faces {
         let glyphs = characters.iter().filter_map(|&character| Some((character, face.glyph(character)?)));

@@ -8,12 +8,10 @@ use std::collections::BTreeSet;
 
 use lopdf::{Dictionary, Document, Object, ObjectId, Stream, dictionary};
 
-use super::content::parts;
+use super::names::TINTS;
+use super::numbers::parts;
 use crate::ground::colour::Srgb8;
 use crate::printing::sheet::{Block, Shape, Sheet, TintedCells};
-
-/// The name of the font's resource.
-pub(super) const NAME: &str = "Tints";
 
 /// Its full name, with the tag of a font that is cut down (ISO 32000-1, 9.6.4).
 const BASE_NAME: &str = "TINTED+BredeTints";
@@ -117,7 +115,7 @@ impl Squares {
         let font = file.add_object(dictionary! {
             "Type" => "Font",
             "Subtype" => "Type3",
-            "Name" => NAME,
+            "Name" => TINTS,
             // No reader needs it; tools that list fonts tell by it that only squares which are used are in the file.
             "BaseFont" => BASE_NAME,
             "FontBBox" => real(&[0.0, -UNDER, 1.0 + UNDER, 1.0]),
@@ -130,7 +128,7 @@ impl Squares {
             "Resources" => Dictionary::new(),
             "ToUnicode" => to_unicode,
         });
-        file.get_dictionary_mut(fonts)?.set(NAME, font);
+        file.get_dictionary_mut(fonts)?.set(TINTS, font);
         Ok(())
     }
 }

@@ -2,29 +2,30 @@
 //!
 //! Owns their design. Leaves what is listed to `kit`.
 
-use super::grid::MARGIN;
 use super::lines::{self, Kind};
 use super::lists;
-use super::{Align, Area, Ink, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
+use super::measures::MARGIN;
+use super::{Align, Area, Ink, Page, Paper, Shape, Sheet, Stroke};
 use crate::chart::Thread;
 use crate::ground::colour::Srgb8;
 use crate::planning::shopping::{Item, Project, ShoppingList};
+use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::StitchKind;
 use crate::thread::code;
 
-/// A label in millimetres. A card bobbin is about 38 mm wide and has some 12 mm of card free above the thread
+/// A label's width and height. A card bobbin is about 38 mm wide and has some 12 mm of card free above the thread
 /// (common practice, no source): the label is a little narrower, so that it lies within its edges.
-pub const LABEL: [f64; 2] = [36.0, 12.0];
+pub const LABEL: [Length; 2] = [mm(36.0), mm(12.0)];
 
-const HEADING: f64 = 14.0 * MM_PER_POINT;
-const CODE: f64 = 9.5 * MM_PER_POINT;
-const SMALL: f64 = 6.5 * MM_PER_POINT;
-const NOTE: f64 = 8.5 * MM_PER_POINT;
+const HEADING: Length = text_points(14.0);
+const CODE: Length = text_points(9.5);
+const SMALL: Length = text_points(6.5);
+const NOTE: Length = text_points(8.5);
 
 /// The side of a swatch and of symbols, and of symbols where there are many.
-const SQUARES: [f64; 2] = [4.6, 3.6];
+const SQUARES: [Length; 2] = [mm(4.6), mm(3.6)];
 
 /// How long a piece of a line is, in sides of a symbol.
 const LINE: f64 = 1.7;
@@ -36,8 +37,7 @@ pub fn bobbin_pages(list: &ShoppingList, projects: &[Project], paper: Paper) -> 
     let [width, height] = paper.size();
     let [wide, high] = LABEL;
     let top = MARGIN + HEADING * 1.8;
-    #[allow(clippy::cast_sign_loss, reason = "paper is larger than its margins")]
-    let fit = |room: f64, each: f64| ((room / each).floor() as usize).max(1);
+    let fit = |room: Length, each: Length| room.holds(each, 0.0).max(1) as usize;
     let note = note(projects);
     let note_lines = typeface::wrapped(&note, Weight::Regular, NOTE, width - 2.0 * MARGIN, NOTE_LINES).len();
     let foot = (note_lines as f64 + 0.4) * NOTE * 1.35;
@@ -65,9 +65,9 @@ pub fn bobbin_pages(list: &ShoppingList, projects: &[Project], paper: Paper) -> 
     lists::sheet(&title, pages)
 }
 
-fn cut_lines(page: &mut Page, [x, y]: [f64; 2], [columns, rows]: [usize; 2]) {
+fn cut_lines(page: &mut Page, [x, y]: Point, [columns, rows]: [usize; 2]) {
     let [wide, high] = LABEL;
-    let stroke = Stroke { colour: Srgb8::BLACK, width: 0.15, dash: vec![2.0, 1.5] };
+    let stroke = Stroke { colour: Srgb8::BLACK, width: mm(0.15), dash: vec![mm(2.0), mm(1.5)] };
     let (right, bottom) = (x + columns as f64 * wide, y + rows as f64 * high);
     let across = (0..=rows).map(|row| y + row as f64 * high).map(|y| vec![[x, y], [right, y]]);
     let down = (0..=columns).map(|column| x + column as f64 * wide).map(|x| vec![[x, y], [x, bottom]]);
@@ -121,38 +121,38 @@ fn signs<'a>(item: &Item, projects: &[Project], kinds: &'a [Vec<Kind<'a>>]) -> V
 
 impl Sign<'_> {
     /// How much of the label's width it takes, with what parts it from the next.
-    fn width(&self, square: f64) -> f64 {
+    fn width(&self, square: Length) -> Length {
         match self {
-            Self::Chart(number) => typeface::width(&number.to_string(), Weight::Bold, SMALL) + 0.7,
-            Self::Symbol(..) => square + 0.5,
-            Self::Line(_) => square * LINE + 0.9,
+            Self::Chart(number) => typeface::width(&number.to_string(), Weight::Bold, SMALL) + mm(0.7),
+            Self::Symbol(..) => square + mm(0.5),
+            Self::Line(_) => square * LINE + mm(0.9),
         }
     }
 
-    fn draw(&self, page: &mut Page, x: f64, middle: f64, square: f64) {
+    fn draw(&self, page: &mut Page, x: Length, middle: Length, square: Length) {
         match self {
             Self::Chart(number) => {
                 let base = middle + SMALL * 0.35;
-                page.text([x + 0.2, base], &number.to_string(), SMALL, Weight::Bold, Align::Left);
+                page.text([x + mm(0.2), base], &number.to_string(), SMALL, Weight::Bold, Align::Left);
             }
             Self::Symbol(symbol, stitch) => {
                 let area = Area { x, y: middle - square / 2.0, width: square, height: square };
                 page.symbol(area, *symbol, *stitch);
-                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
             }
             Self::Line(kind) => {
-                let ends = [x + 0.2, x + 0.2 + square * LINE];
+                let ends = [x + mm(0.2), x + mm(0.2) + square * LINE];
                 kind.sample(page, Ink::Colour, ends, middle, square * 0.65);
             }
         }
     }
 }
 
-/// How many of the signs have room in so many millimetres, and the side of their squares: all of them if they can
+/// How many of the signs have room, and the side of their squares: all of them if they can
 /// be, else with room for the count of the rest. No number of a chart stands alone at the end.
-fn fitting(signs: &[Sign], room: f64) -> (usize, f64) {
+fn fitting(signs: &[Sign], room: Length) -> (usize, Length) {
     for square in SQUARES {
-        if signs.iter().map(|sign| sign.width(square)).sum::<f64>() <= room + 1e-9 {
+        if signs.iter().map(|sign| sign.width(square)).sum::<Length>() <= room + mm(1e-9) {
             return (signs.len(), square);
         }
     }
@@ -161,7 +161,7 @@ fn fitting(signs: &[Sign], room: f64) -> (usize, f64) {
     let mut shown = 0;
     for (at, sign) in signs.iter().enumerate() {
         used += sign.width(square);
-        if used > room + 1e-9 {
+        if used > room + mm(1e-9) {
             break;
         }
         if !matches!(sign, Sign::Chart(_)) {
@@ -171,28 +171,29 @@ fn fitting(signs: &[Sign], room: f64) -> (usize, f64) {
     (shown, square)
 }
 
-fn rest_width(rest: usize) -> f64 {
-    typeface::width(&format!("+{rest}"), Weight::Bold, SMALL) + 0.8
+fn rest_width(rest: usize) -> Length {
+    typeface::width(&format!("+{rest}"), Weight::Bold, SMALL) + mm(0.8)
 }
 
-fn label(page: &mut Page, [x, y]: [f64; 2], item: &Item, projects: &[Project], kinds: &[Vec<Kind>]) {
+fn label(page: &mut Page, [x, y]: Point, item: &Item, projects: &[Project], kinds: &[Vec<Kind>]) {
     let [wide, _] = LABEL;
     let [square, _] = SQUARES;
-    let (inner, right, middle) = (x + 1.2, x + wide - 1.2, y + 1.0 + square / 2.0);
-    let area = Area { x: inner, y: y + 1.0, width: square, height: square };
+    let (inner, right, middle) = (x + mm(1.2), x + wide - mm(1.2), y + mm(1.0) + square / 2.0);
+    let area = Area { x: inner, y: y + mm(1.0), width: square, height: square };
     page.add(Shape::Fill { area, colour: item.colour });
-    page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+    page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
     let signs = signs(item, projects, kinds);
-    let from = inner + square + 0.5;
+    let from = inner + square + mm(0.5);
 
     // A long code is set smaller before it is cut, and leaves room for a symbol and the count of the rest.
     let limit = right - from - 2.0 * SQUARES[1] - rest_width(signs.len());
     let (code, _) = typeface::showable(&item.code);
-    let size = CODE * (limit / typeface::width(&code, Weight::Bold, CODE).max(1e-9)).clamp(SMALL / CODE, 1.0);
+    let size =
+        CODE * (limit / typeface::width(&code, Weight::Bold, CODE).max(mm(1e-9))).clamp(SMALL / CODE, 1.0);
     let code = typeface::shortened(&code, Weight::Bold, size, limit);
-    page.text([right, y + 4.6], &code, size, Weight::Bold, Align::Right);
+    page.text([right, y + mm(4.6)], &code, size, Weight::Bold, Align::Right);
 
-    let room = right - typeface::width(&code, Weight::Bold, size) - 0.8 - from;
+    let room = right - typeface::width(&code, Weight::Bold, size) - mm(0.8) - from;
     let (shown, side) = fitting(&signs, room);
     let mut at = from;
     for sign in &signs[..shown] {
@@ -202,15 +203,15 @@ fn label(page: &mut Page, [x, y]: [f64; 2], item: &Item, projects: &[Project], k
     let rest = signs[shown..].iter().filter(|sign| !matches!(sign, Sign::Chart(_))).count();
     if rest > 0 {
         let base = middle + SMALL * 0.35;
-        page.text([at + 0.2, base], &format!("+{rest}"), SMALL, Weight::Bold, Align::Left);
+        page.text([at + mm(0.2), base], &format!("+{rest}"), SMALL, Weight::Bold, Align::Left);
     }
-    let mut put = |at: [f64; 2], text: &str, align: Align, limit: f64| {
+    let mut put = |at: Point, text: &str, align: Align, limit: Length| {
         lists::put(page, at, text, SMALL, Weight::Regular, align, limit);
     };
     let metres = format!("{:.1} m", item.strand_metres);
-    put([right, y + 10.4], &metres, Align::Right, 12.0);
-    let limit = right - inner - typeface::width(&metres, Weight::Regular, SMALL) - 1.5;
-    put([inner, y + 10.4], &item.name, Align::Left, limit);
+    put([right, y + mm(10.4)], &metres, Align::Right, mm(12.0));
+    let limit = right - inner - typeface::width(&metres, Weight::Regular, SMALL) - mm(1.5);
+    put([inner, y + mm(10.4)], &item.name, Align::Left, limit);
 }
 
 #[cfg(test)]
@@ -238,13 +239,16 @@ mod tests {
                     let Shape::Text { x, y, text, size, weight, align, .. } = shape else { continue };
                     if text.starts_with('N') && *weight == Weight::Bold {
                         codes.push(text.clone());
-                        let from = x - typeface::width(text, *weight, *size);
+                        let from = *x - typeface::width(text, *weight, *size);
                         // Right of swatch and symbol of its own label.
-                        let label = ((x - MARGIN) / LABEL[0]).floor() * LABEL[0] + MARGIN;
+                        let label = ((*x - MARGIN) / LABEL[0]).floor() * LABEL[0] + MARGIN;
                         assert_eq!(*align, Align::Right);
-                        assert!(from >= label + 1.2 + 2.0 * SQUARES[1] && *x < label + LABEL[0], "{text}");
+                        assert!(
+                            from >= label + mm(1.2) + 2.0 * SQUARES[1] && *x < label + LABEL[0],
+                            "{text}"
+                        );
                     }
-                    assert!(*y <= page.height - MARGIN + 1e-6);
+                    assert!(*y <= page.height - MARGIN + mm(1e-6));
                 }
             }
             let wanted: Vec<String> = (1..=130).map(|index| format!("N{index}")).collect();

@@ -3,11 +3,12 @@
 use image::RgbImage;
 
 use super::coverage::ink_of_picture;
-use super::grid::MARGIN;
+use super::measures::MARGIN;
 use super::{Align, Area, Layout, Page, Shape, Show, Stroke, lines, thousands};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{Millimetres, counted};
 use crate::planning;
+use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
 
 /// What a stitcher should mind, in few words.
@@ -18,6 +19,9 @@ const CAUTIONS: [&str; 4] = [
     "Work in good light, and rest eyes and hands often: short breaks, many of them.",
     "Keep needles, scissors and small parts away from small children and pets; count needles in and out.",
 ];
+
+/// What is left free at the sides of a cover, which is no page of cells: a little more than a printer needs.
+const EDGE: Length = MARGIN.plus(mm(4.0));
 
 /// What to trust of the colours of this print.
 fn colours(show: Show) -> &'static str {
@@ -95,16 +99,16 @@ const WITHIN: f64 = 1.2;
 
 /// The texts of the cover at one size, and the room that they leave for the picture.
 struct Texts {
-    title: f64,
-    body: f64,
-    small: f64,
+    title: Length,
+    body: Length,
+    small: Length,
     heading: Vec<String>,
     facts: Vec<(&'static str, Vec<String>)>,
     /// From the name of a fact to what it is.
-    label: f64,
+    label: Length,
     cautions: Vec<String>,
     /// Where the cautions begin.
-    foot: f64,
+    foot: Length,
     room: Area,
 }
 
@@ -112,7 +116,7 @@ impl Texts {
     fn of(layout: &Layout, facts: &[(&'static str, String)], scale: f64) -> Self {
         let [width, height] = layout.options.paper.size();
         let [title, body, small] = [26.0, 11.0, 8.5].map(|points| layout.options.print.text(points) * scale);
-        let (inner, top) = (width - 2.0 * (MARGIN + 4.0), MARGIN + 4.0);
+        let (inner, top) = (width - 2.0 * EDGE, EDGE);
         let heading = typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2);
         let label = body * 8.6;
         let facts: Vec<(&str, Vec<String>)> = facts
@@ -122,15 +126,15 @@ impl Texts {
         let lines = |line: &str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
         let all = CAUTIONS.into_iter().chain([colours(layout.options.show)]);
         let cautions: Vec<String> = all.flat_map(lines).collect();
-        let foot = height - MARGIN - 4.0 - cautions.len() as f64 * small * 1.35;
+        let foot = height - EDGE - cautions.len() as f64 * small * 1.35;
         let y = top + heading.len() as f64 * title * 1.1 + title * 0.6;
-        let tall: f64 = facts.iter().map(|(_, lines)| fact_height(lines.len(), body)).sum();
-        let room = Area { x: MARGIN + 4.0, y, width: inner, height: foot - tall - body * 3.5 - y };
+        let tall: Length = facts.iter().map(|(_, lines)| fact_height(lines.len(), body)).sum();
+        let room = Area { x: EDGE, y, width: inner, height: foot - tall - body * 3.5 - y };
         Self { title, body, small, heading, facts, label, cautions, foot, room }
     }
 }
 
-fn fact_height(lines: usize, body: f64) -> f64 {
+fn fact_height(lines: usize, body: Length) -> Length {
     body * (FACT + WITHIN * (lines.max(1) - 1) as f64)
 }
 
@@ -143,7 +147,7 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let texts = sizes.into_iter().find(fits).unwrap_or_else(|| Texts::of(layout, &facts, 0.2));
     let Texts { title, body, small, heading, facts, label, cautions, foot, room } = texts;
     let (left, inner) = (room.x, room.width);
-    let mut y = MARGIN + 4.0;
+    let mut y = EDGE;
     for line in heading {
         y += title * 1.1;
         page.text([page.width / 2.0, y], &line, title, Weight::Bold, Align::Centre);
@@ -152,9 +156,9 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
 
     let (width, height) = (f64::from(preview.width()), f64::from(preview.height()));
     // A dark picture is shown smaller, to spare ink.
-    let spared =
-        PICTURE_INK * page.width * page.height / (ink_of_picture(preview) * width * height).max(1e-9);
-    let scale = (room.width / width).min(room.height / height).min(spared.sqrt());
+    let spared = PICTURE_INK * page.width.to_mm() * page.height.to_mm()
+        / (ink_of_picture(preview) * width * height).max(1e-9);
+    let scale = (room.width / width).min(room.height / height).min(mm(spared.sqrt()));
     let picture = Area {
         x: room.x + (room.width - width * scale) / 2.0,
         y,
@@ -162,7 +166,7 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
         height: height * scale,
     };
     page.add(Shape::Picture { area: picture, picture: 0 });
-    page.add(Shape::Frame { area: picture, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+    page.add(Shape::Frame { area: picture, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
 
     y = picture.bottom() + body * 2.2;
     for (name, lines) in facts {
@@ -175,7 +179,7 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     }
     y = foot;
     let rule = vec![[left, y - small * 1.3], [left + inner, y - small * 1.3]];
-    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.2) });
+    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.2)) });
     for line in cautions {
         page.text([left, y], &line, small, Weight::Regular, Align::Left);
         y += small * 1.35;

@@ -6,9 +6,12 @@
 
 use image::RgbImage;
 
+use super::measures::{GHOST_TINT, RULES, THIN_RULE, turned};
 use super::pagination::with_repeats;
-use super::{Area, CORNER, Layer, Layout, Page, Shape, Sheet, fit, grid};
+use super::uses::uses_in;
+use super::{Area, CORNER, Layer, Layout, Page, Shape, Sheet};
 use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, Point};
 use crate::printing::typeface;
 
 /// The most ink of a page, as a share of it: a quarter is dear enough for home printers (our own limit).
@@ -50,22 +53,28 @@ impl Sheet {
     }
 }
 
+/// The ink of the rules of a cell so large, as a share of it: nine thin and one bold of ten each way.
+fn rules_ink(cell: Length) -> f64 {
+    let [thin, bold] = RULES;
+    2.0 * (0.9 * thin * ink_of(THIN_RULE) + 0.1 * bold) / cell
+}
+
 /// For each page of the plan, before it is drawn: its ink without tints, and the share of the page that each colour
 /// would fill and leave free of symbols.
 pub(super) fn expected(layout: &Layout) -> Vec<(f64, Vec<(Srgb8, f64)>)> {
-    let [width, height] = fit::turned(layout.options.paper.size(), layout.plan.turned);
-    let cell = layout.cell * layout.cell / (width * height);
+    let [width, height] = turned(layout.options.paper.size(), layout.plan.turned);
+    let cell = square(layout.cell, layout.cell) / square(width, height);
     let size = layout.chart.size();
     // Of a cell: its thin and its share of bold rules.
-    let rules = grid::rules_ink(layout.cell);
-    let ghost = ink_of(grid::GHOST_TINT);
+    let rules = rules_ink(layout.cell);
+    let ghost = ink_of(GHOST_TINT);
     let mut pages = Vec::new();
     for rows in &layout.plan.rows {
         for columns in &layout.plan.columns {
-            let own = fit::uses_in(layout.chart, columns, rows);
+            let own = uses_in(layout.chart, columns, rows);
             let shown_rows = with_repeats(rows, size.rows());
             let shown_columns = with_repeats(columns, size.columns());
-            let shown = fit::uses_in(layout.chart, &shown_columns, &shown_rows);
+            let shown = uses_in(layout.chart, &shown_columns, &shown_rows);
             let inked = |uses: &[u64]| -> f64 {
                 layout.symbols.iter().zip(uses).map(|(symbol, &used)| symbol.ink() * used as f64).sum()
             };
@@ -82,26 +91,31 @@ pub(super) fn expected(layout: &Layout) -> Vec<(f64, Vec<(Srgb8, f64)>)> {
     pages
 }
 
-fn length(points: &[[f64; 2]]) -> f64 {
+/// Square millimetres.
+fn square(width: Length, height: Length) -> f64 {
+    width.to_mm() * height.to_mm()
+}
+
+fn length(points: &[Point]) -> Length {
     points.windows(2).map(|pair| (pair[1][0] - pair[0][0]).hypot(pair[1][1] - pair[0][1])).sum()
 }
 
-/// The area of a polygon (the shoelace formula).
-fn area_of(points: &[[f64; 2]]) -> f64 {
+/// The area of a polygon in square millimetres (the shoelace formula).
+fn area_of(points: &[Point]) -> f64 {
     let next = points.iter().cycle().skip(1);
-    let twice: f64 = points.iter().zip(next).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum();
+    let twice: f64 = points.iter().zip(next).map(|(a, b)| square(a[0], b[1]) - square(b[0], a[1])).sum();
     twice.abs() / 2.0
 }
 
 /// The part of a dashed line that is drawn.
-fn drawn(dash: &[f64]) -> f64 {
-    let on: f64 = dash.iter().step_by(2).sum();
-    let all: f64 = dash.iter().sum();
-    if all > 0.0 { on / all } else { 1.0 }
+fn drawn(dash: &[Length]) -> f64 {
+    let on: Length = dash.iter().step_by(2).copied().sum();
+    let all: Length = dash.iter().copied().sum();
+    if all > Length::ZERO { on / all } else { 1.0 }
 }
 
 fn of_page(page: &Page, pictures: &[f64]) -> f64 {
-    let size = |area: &Area| area.width * area.height;
+    let size = |area: &Area| square(area.width, area.height);
     // The ink in square millimetres; the mean tint, over which rules are drawn, and the fill under a symbol.
     let (mut ink, mut ground, mut fill) = (0.0, 0.0, 0.0);
     for (layer, shape) in &page.shapes {
@@ -111,21 +125,21 @@ fn of_page(page: &Page, pictures: &[f64]) -> f64 {
                 fill = ink_of(*colour);
             }
             Shape::Frame { area, stroke } => {
-                ink += ink_of(stroke.colour) * stroke.width * 2.0 * (area.width + area.height);
+                ink += ink_of(stroke.colour) * square(stroke.width, 2.0 * (area.width + area.height));
                 fill = 0.0;
             }
             Shape::Line { points, stroke } => {
                 let under = if *layer == Some(Layer::Grid) { ground } else { 0.0 };
-                let wide = stroke.width * length(points) * drawn(&stroke.dash);
+                let wide = square(stroke.width, length(points)) * drawn(&stroke.dash);
                 ink += (ink_of(stroke.colour) - under) * wide;
             }
             Shape::Polygon { points, colour } => ink += ink_of(*colour) * area_of(points),
             Shape::Text { text, size, weight, colour, .. } => {
-                ink += ink_of(*colour) * typeface::ink(text, *weight, *size);
+                ink += ink_of(*colour) * typeface::ink(text, *weight) * square(*size, *size);
             }
             Shape::Symbol { area, symbol } => ink += symbol.ink() * size(area) * (1.0 - fill),
             Shape::Tints { block, tints } => {
-                let cell = block.cell * block.cell;
+                let cell = square(block.cell, block.cell);
                 let all = f64::from(block.columns) * f64::from(block.rows);
                 for tint in tints {
                     let cells: f64 = tint.rects.iter().map(|r| f64::from(r[2]) * f64::from(r[3])).sum();
@@ -136,17 +150,17 @@ fn of_page(page: &Page, pictures: &[f64]) -> f64 {
             Shape::Symbols { block, runs, colour } => {
                 // A heavy symbol stands on a dark tint more often than not; the mean tint is near enough.
                 let share: f64 = runs.iter().flat_map(|run| &run.symbols).map(|symbol| symbol.ink()).sum();
-                ink += share * block.cell * block.cell * (ink_of(*colour) - ground).max(0.0);
+                ink += share * square(block.cell, block.cell) * (ink_of(*colour) - ground).max(0.0);
             }
             Shape::Corners { block, corners, colour } => {
                 // Triangles with two sides of `CORNER` of the cell's.
                 let side = CORNER * block.cell;
-                ink += side * side / 2.0 * corners.len() as f64 * (ink_of(*colour) - ground).max(0.0);
+                ink += square(side, side) / 2.0 * corners.len() as f64 * (ink_of(*colour) - ground).max(0.0);
             }
             Shape::Picture { area, picture } => {
                 ink += pictures.get(*picture).copied().unwrap_or_default() * size(area);
             }
         }
     }
-    ink / (page.width * page.height)
+    ink / square(page.width, page.height)
 }

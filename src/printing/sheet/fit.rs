@@ -1,65 +1,31 @@
 //! How many cells go on a page, and how large they are.
 
-use std::ops::{Range, RangeInclusive};
+use std::ops::RangeInclusive;
 
-use super::grid::MARGIN;
+use super::measures::{MARGIN, Measures, room, turned};
 use super::pagination::{self, Plan, with_repeats};
 use super::strip::{Sign, Signs, Strip};
-use super::{MM_PER_POINT, Print, SheetError, SheetOptions};
+use super::{Print, SheetError, SheetOptions};
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::units::GridSize;
+use crate::printing::length::{Length, mm};
 
-/// The cell sides that can be asked for, in millimetres: under 1.5 mm (0.2 degrees at 400 mm is 1.4 mm: Legge
+/// The cell sides that can be asked for: under 1.5 mm (0.2 degrees at 400 mm is 1.4 mm: Legge
 /// & Bigelow 2011) nobody reads on; over 10 mm is a wall chart.
-pub const CELL_LIMITS_MM: RangeInclusive<f64> = 1.5..=10.0;
+pub const CELL_LIMITS: RangeInclusive<Length> = mm(1.5)..=mm(10.0);
 
 /// The side of a cell where none is asked for. Its symbol then stands over 2 mm tall, 16 to 18 minutes of
 /// arc at 400 mm (ISO 9241-3 asks for 16 at least).
-const USUAL_CELL_MM: f64 = 3.0;
+const USUAL_CELL: Length = mm(3.0);
+
+/// The same in large print.
+const LARGE_CELL: Length = mm(4.5);
 
 /// As wide as a cell grows to fill its paper.
-const WIDEST_CELL_MM: f64 = 4.5;
+const WIDEST_CELL: Length = mm(4.5);
 
 /// More pages than anybody would stitch from, and a bound on memory.
 pub(crate) const MAX_PAGES: usize = 2000;
-
-/// The measures of a chart page that do not depend on its cells.
-pub(super) struct Measures {
-    pub(super) header: f64,
-    pub(super) ruler: f64,
-    pub(super) small: f64,
-    pub(super) strip_row: f64,
-    /// How wide rules are drawn: 1 as on paper.
-    pub(super) pen: f64,
-}
-
-impl Measures {
-    pub(super) fn of(print: Print) -> Self {
-        match print {
-            Print::Usual => {
-                Self { header: 13.5, ruler: 5.6, small: 8.0 * MM_PER_POINT, strip_row: 4.7, pen: 1.0 }
-            }
-            Print::Large => {
-                Self { header: 19.5, ruler: 8.6, small: 16.0 * MM_PER_POINT, strip_row: 7.6, pen: 1.0 }
-            }
-        }
-    }
-}
-
-/// The room for cells on a page, in millimetres, with `strip_rows` rows of symbols at its foot.
-pub(super) fn room(paper: [f64; 2], measures: &Measures, strip_rows: usize) -> [f64; 2] {
-    let [width, height] = paper;
-    let strip = strip_rows as f64 * measures.strip_row + 2.5;
-    [
-        width - 2.0 * MARGIN - 2.0 * measures.ruler,
-        height - 2.0 * MARGIN - measures.header - 2.0 * measures.ruler - strip,
-    ]
-}
-
-pub(super) fn turned(paper: [f64; 2], turned: bool) -> [f64; 2] {
-    let [width, height] = paper;
-    if turned { [height, width] } else { [width, height] }
-}
 
 /// What each page of the plan shows, repeats counted.
 pub(super) fn signs_of(signs: &Signs, size: GridSize, plan: &Plan) -> Vec<Vec<Sign>> {
@@ -70,41 +36,19 @@ pub(super) fn signs_of(signs: &Signs, size: GridSize, plan: &Plan) -> Vec<Vec<Si
     .collect()
 }
 
-/// How many cells of a part of the chart each needle works.
-pub(super) fn uses_in(chart: &Chart, columns: &Range<u32>, rows: &Range<u32>) -> Vec<u64> {
-    let mut uses = vec![0; chart.needles().len()];
-    for row in rows.clone() {
-        let cells = chart.row(row as usize);
-        for cell in cells.get(columns.start as usize..columns.end as usize).unwrap_or_default() {
-            if let Some(needle) = cell.needle() {
-                uses[needle] += 1;
-            }
-        }
-    }
-    uses
-}
-
-/// The needles used in a part of the chart, in the order of the key.
-pub(super) fn needles_in(chart: &Chart, columns: &Range<u32>, rows: &Range<u32>) -> Vec<usize> {
-    let uses = uses_in(chart, columns, rows);
-    (0..uses.len()).filter(|&needle| uses[needle] > 0).collect()
-}
-
 /// Cuts the chart into pages and settles the side of a cell.
 pub(super) fn plan(
     chart: &Chart,
     lines: &[WorkedLine],
     options: &SheetOptions,
-) -> Result<(Plan, f64), SheetError> {
-    let asked = options.cell.map(|cell| cell.mm());
-    if let Some(mm) = asked
-        && !CELL_LIMITS_MM.contains(&mm)
-    {
-        return Err(SheetError::Cell { mm });
+) -> Result<(Plan, Length), SheetError> {
+    let asked = options.cell.map(Length::from);
+    if let Some(side) = asked.filter(|side| !CELL_LIMITS.contains(side)) {
+        return Err(SheetError::Cell { side });
     }
     let least = match options.print {
-        Print::Usual => USUAL_CELL_MM,
-        Print::Large => 4.5,
+        Print::Usual => USUAL_CELL,
+        Print::Large => LARGE_CELL,
     };
     let cell = asked.unwrap_or(least);
     let needles = chart.needles().len();
@@ -115,7 +59,7 @@ pub(super) fn plan(
         (Some(upright), Some(turned)) if turned.pages() < upright.pages() => turned,
         (Some(upright), _) => upright,
         (None, Some(turned)) => turned,
-        (None, None) => return Err(SheetError::NoRoom { mm: cell, needles }),
+        (None, None) => return Err(SheetError::NoRoom { cell, needles }),
     };
     if plan.pages() > MAX_PAGES {
         return Err(SheetError::TooManyPages { pages: plan.pages(), limit: MAX_PAGES });
@@ -130,7 +74,7 @@ fn try_plan(
     chart: &Chart,
     signs: &Signs,
     options: &SheetOptions,
-    cell: f64,
+    cell: Length,
     on_its_side: bool,
 ) -> Option<Plan> {
     let measures = Measures::of(options.print);
@@ -139,9 +83,7 @@ fn try_plan(
     let size = chart.size();
     let rows_of = |shown: &[Vec<Sign>]| Strip::new(signs, shown, width, &measures).most_rows(shown);
     let plan_with = |strip_rows: usize| {
-        let [across, down] = room(paper, &measures, strip_rows).map(|mm| (mm / cell + 1e-9).floor().max(0.0));
-        #[allow(clippy::cast_sign_loss, reason = "not below zero by the line above")]
-        let (across, down) = (across as u32, down as u32);
+        let [across, down] = room(paper, &measures, strip_rows).map(|room| room.holds(cell, 1e-9));
         let columns = pagination::cut(size.columns(), across)?;
         let rows = pagination::cut(size.rows(), down)?;
         Some(Plan { columns, rows, turned: on_its_side })
@@ -168,7 +110,7 @@ fn try_plan(
 const MORE_ROWS: usize = 6;
 
 /// The cell as large as the pages of a plan can hold it, down to a twentieth of a millimetre.
-fn grown(chart: &Chart, signs: &Signs, options: &SheetOptions, plan: &Plan, cell: f64) -> f64 {
+fn grown(chart: &Chart, signs: &Signs, options: &SheetOptions, plan: &Plan, cell: Length) -> Length {
     let measures = Measures::of(options.print);
     let paper = turned(options.paper.size(), plan.turned);
     let shown = signs_of(signs, chart.size(), plan);
@@ -177,6 +119,6 @@ fn grown(chart: &Chart, signs: &Signs, options: &SheetOptions, plan: &Plan, cell
     let size = chart.size();
     let across = width / f64::from(pagination::longest(&plan.columns, size.columns()));
     let down = height / f64::from(pagination::longest(&plan.rows, size.rows()));
-    let widest = across.min(down).min(WIDEST_CELL_MM.max(cell));
-    ((widest * 20.0).floor() / 20.0).max(cell)
+    let widest = across.min(down).min(WIDEST_CELL.max(cell));
+    mm((widest.to_mm() * 20.0).floor() / 20.0).max(cell)
 }

@@ -5,47 +5,32 @@ mod head;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::coverage::ink_of;
-use super::fit::{self, Measures};
+use super::fit;
+use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
 use super::strip::{Sign, Signs, Strip};
 use super::{Align, Area, Block, Layer, Layout, Link, Page, Shape, Show, Stroke, SymbolRun, TintedCells};
 use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::Corner;
 use head::Form;
 
-/// The margin that home printers leave white: 6 mm is safe (common practice, no source); 8 leaves room for
-/// paper that is fed askew.
-pub(super) const MARGIN: f64 = 8.0;
-
-pub(super) const GHOST_TINT: Srgb8 = Srgb8 { r: 0xe6, g: 0xe6, b: 0xe6 };
 /// 7.8:1 on [`GHOST_TINT`].
 const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
-pub(super) const THIN_RULE: Srgb8 = Srgb8 { r: 0x80, g: 0x80, b: 0x80 };
-
-/// The widths in millimetres of the rules between cells and of those at each ten.
-const RULES: [f64; 2] = [0.1, 0.38];
-
-/// The ink of the rules of a cell so large, as a share of it: nine thin and one bold of ten each way.
-pub(super) fn rules_ink(cell: f64) -> f64 {
-    let [thin, bold] = RULES;
-    2.0 * (0.9 * thin * ink_of(THIN_RULE) + 0.1 * bold) / cell
-}
-
-/// The height in millimetres of the triangles that mark the middle.
-const CENTRE_MARK: f64 = 1.9;
+/// The height of the triangles that mark the middle.
+const CENTRE_MARK: Length = mm(1.9);
 
 /// A chart page.
 fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, down: usize) -> Page {
     let measures = Measures::of(layout.options.print);
-    let paper = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let paper = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let mut page = Page::new(paper);
     let size = layout.chart.size();
     let own = [layout.plan.columns[across].clone(), layout.plan.rows[down].clone()];
     let shown = [with_repeats(&own[0], size.columns()), with_repeats(&own[1], size.rows())];
-    let [room_across, _] = fit::room(paper, &measures, 0);
+    let [room_across, _] = measures::room(paper, &measures, 0);
     let block = Block {
         x: MARGIN + measures.ruler + (room_across - shown[0].len() as f64 * layout.cell) / 2.0,
         y: MARGIN + measures.header + measures.ruler,
@@ -63,7 +48,7 @@ fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, d
 /// All chart pages, row after row.
 pub(super) fn pages(layout: &Layout) -> Vec<Page> {
     let measures = Measures::of(layout.options.print);
-    let [width, _] = fit::turned(layout.options.paper.size(), layout.plan.turned);
+    let [width, _] = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let signs = Signs::of(layout.chart, layout.lines);
     let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
     let strip = Strip::new(&signs, &shown, width - 2.0 * MARGIN, &measures);
@@ -92,8 +77,7 @@ struct Part<'a> {
 
 impl Part<'_> {
     fn area(&self) -> Area {
-        let Block { x, y, cell, columns, rows } = self.block;
-        Area { x, y, width: f64::from(columns) * cell, height: f64::from(rows) * cell }
+        self.block.area()
     }
 
     fn draw(&self, page: &mut Page) {
@@ -105,11 +89,11 @@ impl Part<'_> {
     }
 
     /// The place of the line before a column (or row) of the chart.
-    fn line_x(&self, column: f64) -> f64 {
+    fn line_x(&self, column: f64) -> Length {
         self.block.x + (column - f64::from(self.shown[0].start)) * self.block.cell
     }
 
-    fn line_y(&self, row: f64) -> f64 {
+    fn line_y(&self, row: f64) -> Length {
         self.block.y + (row - f64::from(self.shown[1].start)) * self.block.cell
     }
 
@@ -119,7 +103,7 @@ impl Part<'_> {
         let large = small * 1.45;
         let neighbours = neighbours(layout, across, down);
         let compass = 5.0 * small * 2.0;
-        let room = page.width - 2.0 * MARGIN - compass - 4.0;
+        let room = page.width - 2.0 * MARGIN - compass - mm(4.0);
         let number = layout.page_of(across, down) + 1;
         let size = layout.chart.size();
         let form = Form::of([size.columns(), size.rows()], layout.pages, small * 1.15, room);
@@ -140,18 +124,19 @@ impl Part<'_> {
             page.text([x, top], &beside, small * 1.15, Weight::Regular, Align::Left);
         }
         // Where even the short form is too long, it is set smaller: what a page shows is never cut.
-        let fits = room / typeface::width(&place, Weight::Regular, small * 1.15).max(1e-9);
+        let fits = room / typeface::width(&place, Weight::Regular, small * 1.15).max(mm(1e-9));
         let text = small * 1.15 * fits.min(1.0);
         page.text([MARGIN, top + small * 1.6], &place, text, Weight::Regular, Align::Left);
         self.compass(page, compass, number, neighbours);
     }
 
     /// The page's own number among those of its neighbours, each with an arrow that leads there.
-    fn compass(&self, page: &mut Page, width: f64, number: usize, neighbours: [Option<usize>; 4]) {
+    fn compass(&self, page: &mut Page, width: Length, number: usize, neighbours: [Option<usize>; 4]) {
         let small = self.measures.small;
         let pitch = small * 1.32;
         let middle = page.width - MARGIN - width / 2.0;
-        let places: [[f64; 2]; 4] = [[0.0, -pitch], [width * 0.34, 0.0], [0.0, pitch], [-width * 0.34, 0.0]];
+        let none = Length::ZERO;
+        let places: [Point; 4] = [[none, -pitch], [width * 0.34, none], [none, pitch], [-width * 0.34, none]];
         let line = MARGIN + pitch + small * 0.75;
         page.text([middle, line], &number.to_string(), small, Weight::Bold, Align::Centre);
         let frame = Area {
@@ -160,7 +145,7 @@ impl Part<'_> {
             width: width * 0.3,
             height: small * 1.25,
         };
-        page.add(Shape::Frame { area: frame, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+        page.add(Shape::Frame { area: frame, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
         for (direction, (target, [dx, dy])) in neighbours.into_iter().zip(places).enumerate() {
             let Some(target) = target else { continue };
             let (x, y) = (middle + dx, line + dy);
@@ -249,7 +234,7 @@ impl Part<'_> {
             Area { x: left, width: right - left, height: top - area.y, ..area },
             Area { x: left, y: bottom, width: right - left, height: area.bottom() - bottom },
         ];
-        for area in bands.into_iter().filter(|area| area.width > 1e-6 && area.height > 1e-6) {
+        for area in bands.into_iter().filter(|area| area.width > mm(1e-6) && area.height > mm(1e-6)) {
             page.add_in(Layer::Base, Shape::Fill { area, colour: GHOST_TINT });
         }
     }
@@ -297,12 +282,12 @@ impl Part<'_> {
         let text = self.measures.small * 0.95;
         let cell = self.block.cell;
         // Where cells are tiny, numbers stand at each twenty, fifty and so on.
-        let gap = typeface::width("0000", Weight::Regular, text) + 0.8;
+        let gap = typeface::width("0000", Weight::Regular, text) + mm(0.8);
         let step =
             [10, 20, 50, 100, 200].into_iter().find(|&step| f64::from(step) * cell >= gap).unwrap_or(500);
         let marks = |shown: &Range<u32>, total: u32| {
             let near_end = |line: u32| {
-                line != total && (total - line < 4 || f64::from(total - line) * cell < gap.min(12.0))
+                line != total && (total - line < 4 || f64::from(total - line) * cell < gap.min(mm(12.0)))
             };
             let numbered = |line: u32| line.is_multiple_of(step) || line == total;
             (shown.start..=shown.end)
@@ -312,17 +297,17 @@ impl Part<'_> {
         for column in marks(&self.shown[0], size.columns()) {
             let x = self.line_x(f64::from(column));
             let number = column.to_string();
-            let above = area.y - 2.3;
-            let below = area.bottom() + 2.3 + text * 0.72;
+            let above = area.y - mm(2.3);
+            let below = area.bottom() + mm(2.3) + text * 0.72;
             page.text([x, above], &number, text, Weight::Regular, Align::Centre);
             page.text([x, below], &number, text, Weight::Regular, Align::Centre);
         }
         for row in marks(&self.shown[1], size.rows()) {
             let number = row.to_string();
             // Beside the centre mark, a number steps out of its way.
-            let gap = if row * 2 == size.rows() { CENTRE_MARK + 0.5 } else { 1.0 };
+            let gap = if row * 2 == size.rows() { CENTRE_MARK + mm(0.5) } else { mm(1.0) };
             // A long number is set smaller, so that it stays in its ruler.
-            let text = text.min((self.measures.ruler + 1.0 - gap) / number.len() as f64 / 0.58);
+            let text = text.min((self.measures.ruler + mm(1.0) - gap) / number.len() as f64 / 0.58);
             let y = self.line_y(f64::from(row)) + text * 0.36;
             page.text([area.x - gap, y], &number, text, Weight::Regular, Align::Right);
             page.text([area.right() + gap, y], &number, text, Weight::Regular, Align::Left);
@@ -335,26 +320,26 @@ impl Part<'_> {
         let area = self.area();
         let size = self.layout.chart.size();
         let pen = self.measures.pen;
-        let dash = vec![2.4 * pen, 1.2 * pen];
-        let stroke = Stroke { colour: Srgb8::BLACK, width: 0.6 * pen, dash };
+        let dash = vec![mm(2.4) * pen, mm(1.2) * pen];
+        let stroke = Stroke { colour: Srgb8::BLACK, width: mm(0.6) * pen, dash };
         let on_page = |total: u32, own: &Range<u32>| total >= own.start * 2 && total <= own.end * 2;
-        let mut mark = |tip: [f64; 2], direction: usize| {
+        let mut mark = |tip: Point, direction: usize| {
             let points = triangle(tip, CENTRE_MARK, direction);
             page.add_in(Layer::Grid, Shape::Polygon { points, colour: Srgb8::BLACK });
         };
         let mut lines = Vec::new();
         if on_page(size.columns(), &self.own[0]) {
             let x = self.line_x(f64::from(size.columns()) / 2.0);
-            mark([x, area.y - 0.2], 2);
-            mark([x, area.bottom() + 0.2], 0);
+            mark([x, area.y - mm(0.2)], 2);
+            mark([x, area.bottom() + mm(0.2)], 0);
             if size.columns().is_multiple_of(2) {
                 lines.push(vec![[x, area.y], [x, area.bottom()]]);
             }
         }
         if on_page(size.rows(), &self.own[1]) {
             let y = self.line_y(f64::from(size.rows()) / 2.0);
-            mark([area.x - 0.2, y], 1);
-            mark([area.right() + 0.2, y], 3);
+            mark([area.x - mm(0.2), y], 1);
+            mark([area.right() + mm(0.2), y], 3);
             if size.rows().is_multiple_of(2) {
                 lines.push(vec![[area.x, y], [area.right(), y]]);
             }
@@ -388,7 +373,7 @@ fn neighbours(layout: &Layout, across: usize, down: usize) -> [Option<usize>; 4]
 }
 
 /// A triangle whose tip is at `tip`, pointing up, right, down or left (0 to 3).
-fn triangle(tip: [f64; 2], size: f64, direction: usize) -> Vec<[f64; 2]> {
+fn triangle(tip: Point, size: Length, direction: usize) -> Vec<Point> {
     let [x, y] = tip;
     let half = size * 0.55;
     match direction {
@@ -400,7 +385,7 @@ fn triangle(tip: [f64; 2], size: f64, direction: usize) -> Vec<[f64; 2]> {
 }
 
 /// A small arrow about a middle.
-fn arrow(middle: [f64; 2], half: f64, direction: usize) -> Shape {
+fn arrow(middle: Point, half: Length, direction: usize) -> Shape {
     let [x, y] = middle;
     let tip = match direction {
         0 => [x, y - half],

@@ -1,21 +1,21 @@
 //! The key: each symbol with its thread, and how much of it.
 
+mod eyes;
 mod measures;
 mod rows;
 
-use super::eyes;
-use super::grid::MARGIN;
 use super::lines::{self, Kind};
+use super::measures::MARGIN;
 use super::{Align, Area, Layout, Page, SheetOptions, Show, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::ground::units::counted;
 use crate::planning::ThreadUse;
+use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols;
 use crate::printing::symbols::AlikePair;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::StitchKind;
-pub(super) use measures::Measures;
-use measures::Text;
+use measures::{Measures, Text};
 use rows::Spot;
 
 /// Stands for the skeins of a thread that an earlier row has told.
@@ -37,8 +37,8 @@ struct Placed<'a> {
     name: Text,
     page: usize,
     column: usize,
-    down: f64,
-    height: f64,
+    down: Length,
+    height: Length,
 }
 
 /// The rows of the key, and how they are set.
@@ -65,10 +65,10 @@ impl<'a> Key<'a> {
         lines: &'a [WorkedLine],
         pairs: &'a [AlikePair],
         options: &SheetOptions,
-        [width, top]: [f64; 2],
+        [width, top]: [Length; 2],
     ) -> Self {
-        let mut key = Self::on(chart, lines, pairs, [width, f64::from(u16::MAX)], options);
-        let all: f64 = key.rows.iter().map(|placed| placed.height).sum();
+        let mut key = Self::on(chart, lines, pairs, [width, mm(f64::from(u16::MAX))], options);
+        let all: Length = key.rows.iter().map(|placed| placed.height).sum();
         let columns = key.measures.columns;
         // Columns as even as they can be.
         let mut depth = all / columns as f64;
@@ -88,7 +88,7 @@ impl<'a> Key<'a> {
         chart: &Chart,
         lines: &'a [WorkedLine],
         pairs: &'a [AlikePair],
-        paper: [f64; 2],
+        paper: [Length; 2],
         options: &SheetOptions,
     ) -> Self {
         let kinds = lines::kinds(lines);
@@ -134,8 +134,11 @@ impl<'a> Key<'a> {
     }
 
     /// Where the rows end.
-    pub(super) fn bottom(&self) -> f64 {
-        self.rows.iter().map(|placed| self.measures.top + placed.down + placed.height).fold(0.0, f64::max)
+    pub(super) fn bottom(&self) -> Length {
+        self.rows
+            .iter()
+            .map(|placed| self.measures.top + placed.down + placed.height)
+            .fold(Length::ZERO, Length::max)
     }
 
     /// The pages of the key.
@@ -168,7 +171,7 @@ impl<'a> Key<'a> {
         let mut places = Vec::new();
         for (placed, skeins) in all.iter().zip(&skeins).filter(|(placed, _)| placed.page == index) {
             let spot = Spot::of(measures, placed);
-            if placed.down <= 0.0 && !placed.row.is_of_pairs() {
+            if placed.down <= Length::ZERO && !placed.row.is_of_pairs() {
                 rows::headings(page, measures, spot.x, spot.stops);
             }
             match &placed.row {
@@ -241,15 +244,15 @@ fn name_parts(needle: &Needle) -> Vec<String> {
 /// Gives rows their places, down the columns of page after page; how many pages they take. A heading is never
 /// the last of its column.
 fn flow(rows: &mut [Placed], measures: &Measures) -> usize {
-    let (mut column, mut down) = (0, 0.0);
-    let heights: Vec<f64> = rows.iter().map(|placed| placed.height).collect();
+    let (mut column, mut down) = (0, Length::ZERO);
+    let heights: Vec<Length> = rows.iter().map(|placed| placed.height).collect();
     for (at, placed) in rows.iter_mut().enumerate() {
         let with_next = match placed.row {
-            Row::LinesHeading | Row::PairsHeading => heights.get(at + 1).copied().unwrap_or(0.0),
-            _ => 0.0,
+            Row::LinesHeading | Row::PairsHeading => heights.get(at + 1).copied().unwrap_or_default(),
+            _ => Length::ZERO,
         };
-        if down > 0.0 && down + placed.height + with_next > measures.depth + 1e-6 {
-            (column, down) = (column + 1, 0.0);
+        if down > Length::ZERO && down + placed.height + with_next > measures.depth + mm(1e-6) {
+            (column, down) = (column + 1, Length::ZERO);
         }
         placed.page = column / measures.columns;
         placed.column = column % measures.columns;
@@ -342,7 +345,7 @@ pub(crate) fn symbol_areas(
     needles.map(|placed| (placed.page, symbol_area(placed.corner(&measures), &measures))).collect()
 }
 
-fn symbol_area([x, y]: [f64; 2], measures: &Measures) -> Area {
+fn symbol_area([x, y]: Point, measures: &Measures) -> Area {
     let row = measures.row;
     Area { x, y, width: row, height: row }.inset(row * 0.07)
 }
@@ -358,12 +361,12 @@ impl<'a> Row<'a> {
 
     fn placed(self, code: Text, name: Text, measures: &Measures) -> Placed<'a> {
         let height = measures.height(code.lines.len().max(name.lines.len()));
-        Placed { row: self, code, name, page: 0, column: 0, down: 0.0, height }
+        Placed { row: self, code, name, page: 0, column: 0, down: Length::ZERO, height }
     }
 }
 
 impl Placed<'_> {
-    fn corner(&self, measures: &Measures) -> [f64; 2] {
+    fn corner(&self, measures: &Measures) -> Point {
         [measures.left(self.column), measures.top + self.down]
     }
 }

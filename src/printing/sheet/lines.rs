@@ -5,9 +5,10 @@
 
 use std::ops::Range;
 
-use super::{Area, Block, Ink, Layer, Layout, Page, Shape, Stroke};
+use super::{Block, Ink, Layer, Layout, Page, Shape, Stroke};
 use crate::chart::{LineLayer, LinePattern, Thread, WorkedLine};
 use crate::ground::colour::{Lab, Srgb8};
+use crate::printing::length::Length;
 
 /// The width of the casing on each side of a line, in cells. Wider would eat symbols, narrower is lost in print.
 const CASING: f64 = 0.055;
@@ -76,7 +77,7 @@ impl Kind<'_> {
     }
 
     /// A piece of it as the pages draw it, from left to right.
-    pub(super) fn sample(&self, page: &mut Page, ink: Ink, ends: [f64; 2], middle: f64, cell: f64) {
+    pub(super) fn sample(&self, page: &mut Page, ink: Ink, ends: [Length; 2], middle: Length, cell: Length) {
         for (aside, stroke) in strokes(self.pattern(), ink_colour(self.colour(), ink), cell) {
             let points = ends.map(|x| [x, middle + aside * cell]).to_vec();
             page.add(Shape::Line { points, stroke });
@@ -125,12 +126,12 @@ pub(super) fn ink_colour(thread: Srgb8, ink: Ink) -> Srgb8 {
     }
 }
 
-/// The strokes of a pattern along a line for cells of `cell` mm: how far aside in cells, and how drawn.
-pub(super) fn strokes(pattern: LinePattern, colour: Srgb8, cell: f64) -> Vec<(f64, Stroke)> {
+/// The strokes of a pattern along a line for cells of this side: how far aside in cells, and how drawn.
+pub(super) fn strokes(pattern: LinePattern, colour: Srgb8, cell: Length) -> Vec<(f64, Stroke)> {
     let stroke = Stroke {
         colour,
         width: pattern.weight() * cell,
-        dash: pattern.dashes().iter().map(|length| length * cell).collect(),
+        dash: pattern.dashes().iter().map(|&length| length * cell).collect(),
     };
     asides(pattern).iter().map(|&aside| (aside, stroke.clone())).collect()
 }
@@ -152,7 +153,7 @@ pub(crate) fn half_width(pattern: LinePattern) -> f64 {
     wide / 2.0 + CASING
 }
 
-fn casing(pattern: LinePattern, cell: f64) -> Stroke {
+fn casing(pattern: LinePattern, cell: Length) -> Stroke {
     Stroke::solid(Srgb8::WHITE, 2.0 * half_width(pattern) * cell)
 }
 
@@ -189,20 +190,28 @@ fn add(
     if line.closed {
         points.extend(points.first().copied());
     }
-    let place = |[x, y]: [f64; 2]| {
-        [block.x + (x - f64::from(from[0])) * block.cell, block.y + (y - f64::from(from[1])) * block.cell]
-    };
-    let points: Vec<[f64; 2]> = points.into_iter().map(place).collect();
-    let area = Area {
-        x: block.x,
-        y: block.y,
-        width: f64::from(block.columns) * block.cell,
-        height: f64::from(block.rows) * block.cell,
-    };
-    // A line along the edge of the design is as wide as any other.
-    let area = area.inset(-EDGE * block.cell);
-    for points in clipped(&points, &area) {
+    let [left, top] = from;
+    let window = Window::of(&(left..left + block.columns), &(top..top + block.rows));
+    let place = |[x, y]: [f64; 2]| block.at([x - f64::from(left), y - f64::from(top)]);
+    for points in clipped(&points, &window) {
+        let points = points.into_iter().map(place).collect();
         page.add_in(layer, Shape::Line { points, stroke: stroke.clone() });
+    }
+}
+
+/// The part of a chart in which lines are drawn, in cells.
+struct Window {
+    left: f64,
+    top: f64,
+    right: f64,
+    bottom: f64,
+}
+
+impl Window {
+    /// These columns and rows, and a little beyond: a line along the edge of the design is as wide as any other.
+    fn of(columns: &Range<u32>, rows: &Range<u32>) -> Self {
+        let [left, right, top, bottom] = [columns.start, columns.end, rows.start, rows.end].map(f64::from);
+        Self { left: left - EDGE, top: top - EDGE, right: right + EDGE, bottom: bottom + EDGE }
     }
 }
 
@@ -228,23 +237,22 @@ impl Way {
 
     /// Whether it is drawn on a page with these columns and rows.
     pub(super) fn is_on(&self, columns: &Range<u32>, rows: &Range<u32>) -> bool {
-        let [left, right, top, bottom] = [columns.start, columns.end, rows.start, rows.end].map(f64::from);
-        let area = Area { x: left, y: top, width: right - left, height: bottom - top }.inset(-EDGE);
+        let window = Window::of(columns, rows);
         let [[from_x, to_x], [from_y, to_y]] = self.reach;
-        to_x >= area.x
-            && from_x <= area.right()
-            && to_y >= area.y
-            && from_y <= area.bottom()
-            && self.points.windows(2).any(|pair| within(pair[0], pair[1], &area).is_some())
+        to_x >= window.left
+            && from_x <= window.right
+            && to_y >= window.top
+            && from_y <= window.bottom
+            && self.points.windows(2).any(|pair| within(pair[0], pair[1], &window).is_some())
     }
 }
 
-/// The parts of a line within an area, each as long as it goes (Liang & Barsky 1984 for each stitch).
-fn clipped(points: &[[f64; 2]], area: &Area) -> Vec<Vec<[f64; 2]>> {
+/// The parts of a line within a window, each as long as it goes (Liang & Barsky 1984 for each stitch).
+fn clipped(points: &[[f64; 2]], window: &Window) -> Vec<Vec<[f64; 2]>> {
     let mut parts: Vec<Vec<[f64; 2]>> = Vec::new();
     let mut open = false;
     for pair in points.windows(2) {
-        let Some(([from, to], whole)) = within(pair[0], pair[1], area) else {
+        let Some(([from, to], whole)) = within(pair[0], pair[1], window) else {
             open = false;
             continue;
         };
@@ -257,15 +265,15 @@ fn clipped(points: &[[f64; 2]], area: &Area) -> Vec<Vec<[f64; 2]>> {
     parts
 }
 
-/// The part of a stitch within an area, and whether its end is.
-fn within(from: [f64; 2], to: [f64; 2], area: &Area) -> Option<([[f64; 2]; 2], bool)> {
+/// The part of a stitch within a window, and whether its end is.
+fn within(from: [f64; 2], to: [f64; 2], window: &Window) -> Option<([[f64; 2]; 2], bool)> {
     let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
     let (mut enter, mut leave) = (0.0f64, 1.0f64);
     for (by, room) in [
-        (-dx, from[0] - area.x),
-        (dx, area.right() - from[0]),
-        (-dy, from[1] - area.y),
-        (dy, area.bottom() - from[1]),
+        (-dx, from[0] - window.left),
+        (dx, window.right - from[0]),
+        (-dy, from[1] - window.top),
+        (dy, window.bottom - from[1]),
     ] {
         if by.abs() < 1e-12 {
             if room < 0.0 {

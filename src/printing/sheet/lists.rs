@@ -2,12 +2,13 @@
 //!
 //! Owns their design. Leaves what is bought to `kit` and what is on a card to `shades`.
 
-use super::grid::MARGIN;
 use super::lines::{self, Kind};
-use super::{Align, Area, Bookmark, Ink, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke};
+use super::measures::MARGIN;
+use super::{Align, Area, Bookmark, Ink, Page, Paper, Shape, Sheet, Stroke};
 use crate::chart::Needle;
 use crate::ground::colour::Srgb8;
 use crate::planning::shopping::{Item, Project, ShoppingList};
+use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::shades::ShadeCard;
@@ -15,9 +16,9 @@ use crate::thread::shades::ShadeCard;
 const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
 
 /// Text sizes: 18, 10 and 8.5 points, as on the pages of a chart.
-const HEADING: f64 = 18.0 * MM_PER_POINT;
-const BODY: f64 = 10.0 * MM_PER_POINT;
-const SMALL: f64 = 8.5 * MM_PER_POINT;
+const HEADING: Length = text_points(18.0);
+const BODY: Length = text_points(10.0);
+const SMALL: Length = text_points(8.5);
 
 /// A column of a table: its heading, the share of the width it takes and which end its text stands at.
 type Column = (&'static str, f64, Align);
@@ -31,7 +32,7 @@ pub(super) fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
         pictures: Vec::new(),
         bookmarks,
         warnings: Vec::new(),
-        cell: 0.0,
+        cell: Length::ZERO,
         chart_pages: 0,
         thread_uses: Vec::new(),
         alike: Vec::new(),
@@ -41,19 +42,19 @@ pub(super) fn sheet(title: &str, pages: Vec<Page>) -> Sheet {
 /// A line of text, cut short where it is longer than `limit`.
 pub(super) fn put(
     page: &mut Page,
-    at: [f64; 2],
+    at: Point,
     text: &str,
-    size: f64,
+    size: Length,
     weight: Weight,
     align: Align,
-    limit: f64,
+    limit: Length,
 ) {
     let (text, _) = typeface::showable(text);
     page.text(at, &typeface::shortened(&text, weight, size, limit), size, weight, align);
 }
 
 /// The title at the top of a page, and which part it is where there are several.
-pub(super) fn heading(page: &mut Page, title: &str, size: f64, index: usize, count: usize) {
+pub(super) fn heading(page: &mut Page, title: &str, size: Length, index: usize, count: usize) {
     let part = if count == 1 { String::new() } else { format!(", part {} of {count}", index + 1) };
     let limit = page.width - 2.0 * MARGIN;
     put(page, [MARGIN, MARGIN + size], &format!("{title}{part}"), size, Weight::Bold, Align::Left, limit);
@@ -61,11 +62,11 @@ pub(super) fn heading(page: &mut Page, title: &str, size: f64, index: usize, cou
 
 fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
     page.add(Shape::Fill { area, colour });
-    page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+    page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
 }
 
 /// A text at the foot of a page, in so many lines at most.
-pub(super) fn notes(page: &mut Page, text: &str, size: f64, lines: usize) {
+pub(super) fn notes(page: &mut Page, text: &str, size: Length, lines: usize) {
     let limit = page.width - 2.0 * MARGIN;
     let lines = typeface::wrapped(text, Weight::Regular, size, limit, lines);
     let mut y = page.height - MARGIN - (lines.len() as f64 - 1.0) * size * 1.35;
@@ -108,18 +109,17 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
     let row = BODY * 1.95;
     let top = MARGIN + HEADING * 3.2;
     let foot = SMALL * 1.35 * 6.5;
-    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
-    let per_page = (((height - top - foot - MARGIN) / row).floor() as usize).max(1);
+    let per_page = (height - top - foot - MARGIN).holds(row, 0.0).max(1) as usize;
     let chunks: Vec<&[Item]> = list.items.chunks(per_page).collect();
     let titles: Vec<&str> = projects.iter().map(|project| project.chart.title.as_str()).collect();
     let title = format!("Threads for {}", titles.join(", "));
     let inner = width - 2.0 * MARGIN;
     let from = MARGIN + row * 2.1;
-    let stops: Vec<f64> = SHOPPING
+    let stops: Vec<Length> = SHOPPING
         .iter()
         .scan(from, |left, (_, share, align)| {
             let start = *left;
-            *left += share * (inner - row * 2.1);
+            *left += *share * (inner - row * 2.1);
             Some(if *align == Align::Right { *left } else { start })
         })
         .collect();
@@ -133,11 +133,11 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
                 page.text([stop, top - SMALL * 0.6], name, SMALL, Weight::Regular, *align);
             }
             let rule = vec![[MARGIN, top], [MARGIN + inner, top]];
-            page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+            page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
             for (place, item) in items.iter().enumerate() {
                 let y = top + place as f64 * row;
                 let tick = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.22);
-                page.add(Shape::Frame { area: tick, stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+                page.add(Shape::Frame { area: tick, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
                 let square = Area { x: MARGIN + row, y, width: row, height: row }.inset(row * 0.1);
                 swatch(&mut page, square, item.colour);
                 let cells = shopping_cells(item);
@@ -145,11 +145,11 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
                     cells.iter().zip(&stops).zip(&SHOPPING).enumerate()
                 {
                     let weight = if matches!(at, 0 | 5) { Weight::Bold } else { Weight::Regular };
-                    let limit = share * (inner - row * 2.1) - BODY * 0.5;
+                    let limit = *share * (inner - row * 2.1) - BODY * 0.5;
                     put(&mut page, [*stop, y + row / 2.0 + BODY * 0.34], cell, BODY, weight, *align, limit);
                 }
                 let rule = vec![[MARGIN, y + row], [MARGIN + inner, y + row]];
-                page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, 0.1) });
+                page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, mm(0.1)) });
             }
             notes(&mut page, &shopping_note(list, currency), SMALL, 5);
             page
@@ -176,10 +176,10 @@ fn shopping_note(list: &ShoppingList, currency: &str) -> String {
 }
 
 /// The diameter of a punched hole: 6 mm, as of an office punch (ISO 838).
-const HOLE: f64 = 6.0;
+const HOLE: Length = mm(6.0);
 
 /// A row of a sorter card: room for the hole, and for a lark's head of thread beside the next.
-const SORTER_ROW: f64 = 14.0;
+const SORTER_ROW: Length = mm(14.0);
 
 /// A hole of a sorter card: a needle's, or that of the thread of a line.
 enum Hole<'a> {
@@ -195,8 +195,7 @@ pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
     let columns = 3;
     let strip = (width - 2.0 * MARGIN) / columns as f64;
     let top = MARGIN + HEADING * 2.0;
-    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
-    let rows = (((height - top - MARGIN - SMALL * 3.0) / SORTER_ROW).floor() as usize).max(1);
+    let rows = (height - top - MARGIN - SMALL * 3.0).holds(SORTER_ROW, 0.0).max(1) as usize;
     let needles = project.chart.needles().iter().map(Hole::Needle);
     let holes: Vec<Hole> =
         needles.chain(lines::kinds_by_look(&project.lines).into_iter().map(Hole::Line)).collect();
@@ -234,41 +233,41 @@ pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
     sheet(&title, pages)
 }
 
-fn dashed(page: &mut Page, points: [[f64; 2]; 2]) {
-    let stroke = Stroke { colour: Srgb8::BLACK, width: 0.15, dash: vec![2.0, 1.5] };
+fn dashed(page: &mut Page, points: [Point; 2]) {
+    let stroke = Stroke { colour: Srgb8::BLACK, width: mm(0.15), dash: vec![mm(2.0), mm(1.5)] };
     page.add(Shape::Line { points: points.to_vec(), stroke });
 }
 
-fn sorter_row(page: &mut Page, [x, y]: [f64; 2], strip: f64, hole: &Hole) {
+fn sorter_row(page: &mut Page, [x, y]: Point, strip: Length, hole: &Hole) {
     let middle = y + SORTER_ROW / 2.0;
-    let centre = [x + 3.0 + HOLE / 2.0, middle];
+    let centre = [x + mm(3.0) + HOLE / 2.0, middle];
     let circle = (0..=36)
         .map(|step| {
             let angle = f64::from(step) * 10f64.to_radians();
             [centre[0] + HOLE / 2.0 * angle.cos(), centre[1] + HOLE / 2.0 * angle.sin()]
         })
         .collect();
-    page.add(Shape::Line { points: circle, stroke: Stroke::solid(Srgb8::BLACK, 0.2) });
-    let side = 7.0;
-    let square = |left: f64| Area { x: left, y: middle - side / 2.0, width: side, height: side };
-    let sign = square(x + HOLE + 6.0);
+    page.add(Shape::Line { points: circle, stroke: Stroke::solid(Srgb8::BLACK, mm(0.2)) });
+    let side = mm(7.0);
+    let square = |left: Length| Area { x: left, y: middle - side / 2.0, width: side, height: side };
+    let sign = square(x + HOLE + mm(6.0));
     let (code, strands, name, beside, colour) = match hole {
         Hole::Needle(needle) => {
             page.symbol(sign, SymbolId::of(&needle.symbol), needle.stitch);
-            page.add(Shape::Frame { area: sign, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+            page.add(Shape::Frame { area: sign, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
             (needle.code(), needle.strands_text(), needle.name(), needle.stitch.words(), needle.colour())
         }
         Hole::Line(kind) => {
-            kind.sample(page, Ink::Colour, [sign.x, sign.right() - 0.6], middle, 3.0);
+            kind.sample(page, Ink::Colour, [sign.x, sign.right() - mm(0.6)], middle, mm(3.0));
             (kind.code(), kind.strands(), kind.names(), Some("backstitch".to_owned()), kind.colour())
         }
     };
     swatch(page, square(sign.right()), colour);
-    let left = sign.right() + side + 2.0;
-    let limit = x + strip - left - 1.5;
+    let left = sign.right() + side + mm(2.0);
+    let limit = x + strip - left - mm(1.5);
     // A long code is set smaller, and then parted, before it is cut.
     let (text, _) = typeface::showable(&format!("{code}  ({strands})"));
-    let fits = limit / typeface::width(&text, Weight::Bold, BODY).max(1e-9);
+    let fits = limit / typeface::width(&text, Weight::Bold, BODY).max(mm(1e-9));
     let size = BODY * fits.clamp(0.72, 1.0);
     let mut texts = match fits {
         fits if fits >= 0.72 => vec![(text, size, Weight::Bold)],
@@ -284,21 +283,20 @@ fn sorter_row(page: &mut Page, [x, y]: [f64; 2], strip: f64, hole: &Hole) {
     for (at, (text, size, weight)) in texts.iter().enumerate() {
         put(page, [left, first + at as f64 * pitch], text, *size, *weight, Align::Left, limit);
     }
-    let rule = vec![[x + 1.0, y + SORTER_ROW], [x + strip - 1.0, y + SORTER_ROW]];
-    page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, 0.1) });
+    let rule = vec![[x + mm(1.0), y + SORTER_ROW], [x + strip - mm(1.0), y + SORTER_ROW]];
+    page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, mm(0.1)) });
 }
 
 /// A shade card on paper: a swatch, the code and the name of each thread.
 #[must_use]
 pub fn card_pages(card: &ShadeCard, paper: Paper) -> Sheet {
     let [width, height] = paper.size();
-    let columns = if width > 180.0 { 4 } else { 3 };
-    let gap = 3.0;
+    let columns = if width > mm(180.0) { 4 } else { 3 };
+    let gap = mm(3.0);
     let cell = (width - 2.0 * MARGIN - gap * (columns as f64 - 1.0)) / columns as f64;
-    let row = 9.5;
+    let row = mm(9.5);
     let top = MARGIN + HEADING * 2.0;
-    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
-    let rows = (((height - top - MARGIN - SMALL * 4.5) / row).floor() as usize).max(1);
+    let rows = (height - top - MARGIN - SMALL * 4.5).holds(row, 0.0).max(1) as usize;
     let chunks: Vec<_> = card.shades().chunks(columns * rows).collect();
     let pages = chunks
         .iter()
@@ -309,10 +307,10 @@ pub fn card_pages(card: &ShadeCard, paper: Paper) -> Sheet {
             for (place, shade) in shades.iter().enumerate() {
                 let x = MARGIN + (place / rows) as f64 * (cell + gap);
                 let y = top + (place % rows) as f64 * row;
-                swatch(&mut page, Area { x, y: y + 0.6, width: 10.0, height: row - 1.2 }, shade.colour);
-                let (left, limit) = (x + 11.5, cell - 11.5);
-                put(&mut page, [left, y + 4.2], &shade.code, BODY, Weight::Bold, Align::Left, limit);
-                put(&mut page, [left, y + 8.0], &shade.name, SMALL, Weight::Regular, Align::Left, limit);
+                swatch(&mut page, Area { x, y: y + mm(0.6), width: mm(10.0), height: row - mm(1.2) }, shade.colour);
+                let (left, limit) = (x + mm(11.5), cell - mm(11.5));
+                put(&mut page, [left, y + mm(4.2)], &shade.code, BODY, Weight::Bold, Align::Left, limit);
+                put(&mut page, [left, y + mm(8.0)], &shade.name, SMALL, Weight::Regular, Align::Left, limit);
             }
             notes(
                 &mut page,
@@ -388,13 +386,12 @@ mod tests {
             for (_, shape) in &page.shapes {
                 if let Shape::Text { x, y, text, size, weight, align, .. } = shape {
                     let long = typeface::width(text, *weight, *size);
-                    let left = match align {
-                        Align::Left => *x,
-                        Align::Centre => x - long / 2.0,
-                        Align::Right => x - long,
-                    };
-                    assert!(left >= MARGIN - 1e-6 && left + long <= page.width - MARGIN + 1e-6, "{text}");
-                    assert!(*y <= page.height - MARGIN + 1e-6, "{text}");
+                    let left = align.left(*x, long);
+                    assert!(
+                        left >= MARGIN - mm(1e-6) && left + long <= page.width - MARGIN + mm(1e-6),
+                        "{text}"
+                    );
+                    assert!(*y <= page.height - MARGIN + mm(1e-6), "{text}");
                 }
             }
         }

@@ -2,10 +2,11 @@
 
 use image::{Rgb, RgbImage};
 
-use super::grid::MARGIN;
+use super::measures::MARGIN;
 use super::{Align, Area, Layout, Link, Page, Shape, Stroke};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
 
 /// The chart at one pixel a cell in thread colours on its cloth, paled so that numbers can be read on it.
@@ -59,7 +60,7 @@ pub(super) fn page(layout: &Layout) -> Page {
             };
             let target = layout.page_of(across, down);
             number(&mut page, area, &(target + 1).to_string(), heading);
-            page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.4) });
+            page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.4)) });
             page.links.push(Link { area, page: target, part: None });
         }
     }
@@ -67,7 +68,7 @@ pub(super) fn page(layout: &Layout) -> Page {
 }
 
 /// A page number in the middle of its part, on a white ground.
-fn number(page: &mut Page, area: Area, text: &str, heading: f64) {
+fn number(page: &mut Page, area: Area, text: &str, heading: Length) {
     let size = heading.min(area.height * 0.7).min(area.width * 0.8 / text.len() as f64 / 0.6);
     let width = typeface::width(text, Weight::Bold, size) + size * 0.5;
     let (x, y) = (area.x + area.width / 2.0, area.y + area.height / 2.0);

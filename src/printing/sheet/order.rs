@@ -9,46 +9,45 @@ mod path;
 
 use std::ops::Range;
 
-use super::grid::MARGIN;
 use super::lists::{self, notes, put};
-use super::{
-    Align, Area, Block, Bookmark, MM_PER_POINT, Page, Paper, Shape, Sheet, Stroke, TintedCells, thousands,
-};
+use super::measures::MARGIN;
+use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells, thousands};
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
 use crate::planning::Handling;
 use crate::planning::route::route;
+use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::Weight;
 use path::{Needleful, Way};
 
-const HEADING: f64 = 14.0 * MM_PER_POINT;
-const BODY: f64 = 10.0 * MM_PER_POINT;
-const SMALL: f64 = 8.0 * MM_PER_POINT;
+const HEADING: Length = text_points(14.0);
+const BODY: Length = text_points(10.0);
+const SMALL: Length = text_points(8.0);
 const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
 /// The cells that the needle works: a grey that lines and numbers stand out from by 15:1.
 const WORKED: Srgb8 = Srgb8 { r: 0xde, g: 0xde, b: 0xde };
 
-/// The side of a cell in millimetres: two lanes can be told apart from 3.4 on; over 5 nothing is gained.
-const CELL: [f64; 2] = [3.4, 5.0];
+/// The side of a cell: two lanes can be told apart from 3.4 on; over 5 nothing is gained.
+const CELL: [Length; 2] = [mm(3.4), mm(5.0)];
 
 /// What stands above and below the cells.
-const HEADER: f64 = 13.0;
-const RULER: f64 = 5.0;
-const LEGEND: f64 = 8.0;
+const HEADER: Length = mm(13.0);
+const RULER: Length = mm(5.0);
+const LEGEND: Length = mm(8.0);
 
 /// Between two that stand on one page.
-const GAP: f64 = 4.0;
+const GAP: Length = mm(4.0);
 
 /// The radius of the circle round the number of a start.
-const START: f64 = 1.55;
+const START: Length = mm(1.55);
 
 /// The widths of lines, and dashes and gaps of those that are not solid.
 fn stroke(way: Way) -> Stroke {
     let (width, dash) = match way {
-        Way::First => (0.40, Vec::new()),
-        Way::Second => (0.32, vec![1.0, 0.55]),
-        Way::Travel => (0.34, vec![0.25, 0.6]),
+        Way::First => (mm(0.40), Vec::new()),
+        Way::Second => (mm(0.32), vec![mm(1.0), mm(0.55)]),
+        Way::Travel => (mm(0.34), vec![mm(0.25), mm(0.6)]),
     };
     Stroke { colour: Srgb8::BLACK, width, dash }
 }
@@ -59,7 +58,7 @@ struct Work {
     /// One length of thread after the other.
     threads: Vec<Needleful>,
     /// Columns and rows shown together, and the side of their cells.
-    windows: Vec<([Range<u32>; 2], f64)>,
+    windows: Vec<([Range<u32>; 2], Length)>,
 }
 
 /// The working order of needles of a chart as pages: a list, then for each needle the cells that it works and
@@ -118,13 +117,13 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
 }
 
 /// For each page what stands on it: the needle's work, which of its windows, and where that begins.
-fn pack(works: &[Work], height: f64) -> Vec<Vec<(usize, usize, f64)>> {
-    let mut pages: Vec<Vec<(usize, usize, f64)>> = Vec::new();
-    let mut free = f64::INFINITY;
+fn pack(works: &[Work], height: Length) -> Vec<Vec<(usize, usize, Length)>> {
+    let mut pages: Vec<Vec<(usize, usize, Length)>> = Vec::new();
+    let mut free = mm(f64::INFINITY);
     for (work, of) in works.iter().enumerate() {
         for (index, ([_, rows], cell)) in of.windows.iter().enumerate() {
-            let tall = HEADER + 2.0 * RULER + rows.len() as f64 * cell;
-            if free + tall > height - MARGIN - LEGEND + 1e-6 {
+            let tall = HEADER + 2.0 * RULER + rows.len() as f64 * *cell;
+            if free + tall > height - MARGIN - LEGEND + mm(1e-6) {
                 pages.push(Vec::new());
                 free = MARGIN;
             }
@@ -135,17 +134,15 @@ fn pack(works: &[Work], height: f64) -> Vec<Vec<(usize, usize, f64)>> {
     pages
 }
 
-const LIST_ROW: f64 = BODY * 1.9;
-const LIST_TOP: f64 = MARGIN + HEADING * 2.6;
+const LIST_ROW: Length = BODY.times(1.9);
+const LIST_TOP: Length = MARGIN.plus(HEADING.times(2.6));
 
-fn list_rows(paper: [f64; 2]) -> usize {
-    #[allow(clippy::cast_sign_loss, reason = "paper is taller than its margins")]
-    let rows = ((paper[1] - LIST_TOP - MARGIN - SMALL * 6.0) / LIST_ROW).floor() as usize;
-    rows.max(1)
+fn list_rows(paper: [Length; 2]) -> usize {
+    (paper[1] - LIST_TOP - MARGIN - SMALL * 6.0).holds(LIST_ROW, 0.0).max(1) as usize
 }
 
 /// All needles with the number of threads that each begins and the page where it starts.
-fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], paper: [f64; 2]) -> Vec<Page> {
+fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], paper: [Length; 2]) -> Vec<Page> {
     let [width, _] = paper;
     let (row, top, per_page) = (LIST_ROW, LIST_TOP, list_rows(paper));
     let stitches = chart.stitches();
@@ -161,30 +158,30 @@ fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], pape
                 HEADING,
                 Weight::Bold,
                 Align::Left,
-                width - 45.0,
+                width - mm(45.0),
             );
-            for (text, x) in [("Stitches", right - 42.0), ("Lengths", right - 20.0), ("Page", right)] {
+            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)] {
                 page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
             }
-            let rule = |y: f64| vec![[MARGIN, y], [right, y]];
-            page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+            let rule = |y: Length| vec![[MARGIN, y], [right, y]];
+            page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
             let shown = works.iter().zip(firsts).skip(index * per_page).take(per_page);
             for (place, (work, first)) in shown.enumerate() {
                 let needle = &chart.needles()[work.needle];
                 let y = top + place as f64 * row;
                 let area = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.08);
                 page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
-                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
                 let base = y + row / 2.0 + BODY * 0.34;
                 let from = MARGIN + row * 1.3;
-                let limit = right - 60.0 - from;
+                let limit = right - mm(60.0) - from;
                 put(&mut page, [from, base], &said(needle), BODY, Weight::Regular, Align::Left, limit);
                 let mut figure =
-                    |x: f64, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
-                figure(right - 42.0, &thousands(stitches[work.needle]));
-                figure(right - 20.0, &work.threads.len().to_string());
+                    |x: Length, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
+                figure(right - mm(42.0), &thousands(stitches[work.needle]));
+                figure(right - mm(20.0), &work.threads.len().to_string());
                 figure(right, &(first + 1).to_string());
-                page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, 0.1) });
+                page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, mm(0.1)) });
             }
             let note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail under the first stitches, \
                         follow the solid line out and the broken line home, go along dots on the back, and end off at \
@@ -249,17 +246,16 @@ fn windows(
     chart: &Chart,
     needle: usize,
     threads: &[Needleful],
-    paper: [f64; 2],
-) -> Vec<([Range<u32>; 2], f64)> {
+    paper: [Length; 2],
+) -> Vec<([Range<u32>; 2], Length)> {
     let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
     let size = [chart.size().columns(), chart.size().rows()];
     let worked = extent(chart, needle);
     let whole = [0, 1].map(|axis| widened(&worked[axis], LEAST[axis], size[axis]));
-    #[allow(clippy::cast_sign_loss, reason = "there is room for some cells on any paper that is taken")]
-    let most = room.map(|mm| (mm / CELL[0] + 1e-9).floor() as u32);
+    let most = room.map(|room| room.holds(CELL[0], 1e-9));
     let [columns, rows] = [0, 1].map(|axis| parts(&whole[axis], most[axis]));
     let longest = |parts: &[Range<u32>]| parts.iter().map(ExactSizeIterator::len).max().unwrap_or(1) as f64;
-    let cell = (room[0] / longest(&columns)).min(room[1] / longest(&rows)).clamp(CELL[0], CELL[1]);
+    let cell = (room[0] / longest(&columns)).min(room[1] / longest(&rows)).max(CELL[0]).min(CELL[1]);
     rows.iter()
         .flat_map(|rows| columns.iter().map(|columns| [columns.clone(), rows.clone()]))
         .filter(|window| is_touched(chart, needle, threads, window))
@@ -292,7 +288,7 @@ struct View<'a> {
     work: &'a Work,
     /// Which of its windows.
     index: usize,
-    top: f64,
+    top: Length,
 }
 
 impl View<'_> {
@@ -312,11 +308,9 @@ impl View<'_> {
     }
 
     /// From cells of the chart to the page.
-    fn at(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+    fn at(&self, [x, y]: [f64; 2]) -> Point {
         let [columns, rows] = self.window();
-        let block = self.block();
-        let place = |from: f64, at: f64, start: u32| from + (at - f64::from(start)) * block.cell;
-        [place(block.x, x, columns.start), place(block.y, y, rows.start)]
+        self.block().at([x - f64::from(columns.start), y - f64::from(rows.start)])
     }
 
     fn draw(&self, page: &mut Page) {
@@ -340,11 +334,11 @@ impl View<'_> {
 
     fn header(&self, page: &mut Page) {
         let needle = &self.chart.needles()[self.work.needle];
-        let area = Area { x: MARGIN, y: self.top, width: 9.0, height: 9.0 };
+        let area = Area { x: MARGIN, y: self.top, width: mm(9.0), height: mm(9.0) };
         page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
-        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
-        let from = MARGIN + 12.0;
-        let limit = page.width - MARGIN - 24.0 - from;
+        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
+        let from = MARGIN + mm(12.0);
+        let limit = page.width - MARGIN - mm(24.0) - from;
         put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Bold, Align::Left, limit);
         let [columns, rows] = self.window();
         let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
@@ -375,11 +369,11 @@ impl View<'_> {
     /// Thin rules for cells, bold ones each ten, with their numbers on all sides; rules at the edges.
     fn rules(&self, page: &mut Page) {
         let block = self.block();
-        let (right, bottom) =
-            (block.x + f64::from(block.columns) * block.cell, block.y + f64::from(block.rows) * block.cell);
+        let (right, bottom) = (block.x + block.width(), block.y + block.height());
         let [columns, rows] = self.window();
         for bold in [false, true] {
-            let stroke = if bold { Stroke::solid(Srgb8::BLACK, 0.35) } else { Stroke::solid(RULE, 0.1) };
+            let stroke =
+                if bold { Stroke::solid(Srgb8::BLACK, mm(0.35)) } else { Stroke::solid(RULE, mm(0.1)) };
             let is_shown = |line: u32, window: &Range<u32>| {
                 bold == (line.is_multiple_of(10) || line == window.start || line == window.end)
             };
@@ -395,13 +389,13 @@ impl View<'_> {
         }
         for column in (columns.start..=columns.end).filter(|line| line.is_multiple_of(10) && *line > 0) {
             let ([x, _], text) = (self.at([f64::from(column), 0.0]), column.to_string());
-            for y in [block.y - 1.2, bottom + SMALL] {
+            for y in [block.y - mm(1.2), bottom + SMALL] {
                 page.text([x, y], &text, SMALL, Weight::Regular, Align::Centre);
             }
         }
         for row in (rows.start..=rows.end).filter(|line| line.is_multiple_of(10) && *line > 0) {
             let ([_, y], text) = (self.at([0.0, f64::from(row)]), row.to_string());
-            for (x, align) in [(block.x - 0.8, Align::Right), (right + 0.8, Align::Left)] {
+            for (x, align) in [(block.x - mm(0.8), Align::Right), (right + mm(0.8), Align::Left)] {
                 page.text([x, y + SMALL * 0.36], &text, SMALL, Weight::Regular, align);
             }
         }

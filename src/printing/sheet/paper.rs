@@ -3,6 +3,7 @@
 use std::str::FromStr;
 
 use crate::ground::units::Millimetres;
+use crate::printing::length::{Length, mm};
 
 /// A sheet of paper.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -35,17 +36,17 @@ pub struct PaperError {
 
 /// Papers smaller than this have no room for a page of cells beside rulers and margins; larger than this no
 /// home or shop printer takes (common practice, no source).
-const SIDE_LIMITS_MM: std::ops::RangeInclusive<f64> = 100.0..=1200.0;
+const SIDE_LIMITS: std::ops::RangeInclusive<Length> = mm(100.0)..=mm(1200.0);
 
 impl Paper {
-    /// Width and height in millimetres, upright.
+    /// Width and height, upright.
     #[must_use]
-    pub fn size(self) -> [f64; 2] {
+    pub fn size(self) -> [Length; 2] {
         match self {
-            Self::A4 => [210.0, 297.0],
-            Self::A3 => [297.0, 420.0],
-            Self::Letter => [215.9, 279.4],
-            Self::Custom { width, height } => [width.mm(), height.mm()],
+            Self::A4 => [mm(210.0), mm(297.0)],
+            Self::A3 => [mm(297.0), mm(420.0)],
+            Self::Letter => [mm(215.9), mm(279.4)],
+            Self::Custom { width, height } => [width.into(), height.into()],
         }
     }
 }
@@ -69,7 +70,7 @@ fn custom(text: &str) -> Option<Paper> {
     let one: Millimetres = format!("{one}{unit}").parse().ok()?;
     let two: Millimetres = two.parse().ok()?;
     let (width, height) = if one.mm() <= two.mm() { (one, two) } else { (two, one) };
-    let fits = |side: Millimetres| SIDE_LIMITS_MM.contains(&side.mm());
+    let fits = |side: Millimetres| SIDE_LIMITS.contains(&side.into());
     (fits(width) && fits(height)).then_some(Paper::Custom { width, height })
 }
 
@@ -91,16 +92,16 @@ pub struct ScreenError {
 }
 
 /// A pixel as web pages count them: 96 to the inch (W3C, CSS Values and Units 3, 6.2), whatever the screen has.
-const PIXEL_MM: f64 = 25.4 / 96.0;
+const PIXEL: Length = mm(25.4 / 96.0);
 
 /// Smaller than a telephone, or larger than a wall screen.
-const SCREEN_LIMITS_MM: std::ops::RangeInclusive<f64> = 60.0..=1200.0;
+const SCREEN_LIMITS: std::ops::RangeInclusive<Length> = mm(60.0)..=mm(1200.0);
 
 impl Screen {
-    /// Width and height in millimetres.
+    /// Width and height.
     #[must_use]
-    pub fn size(self) -> [f64; 2] {
-        [self.width.mm(), self.height.mm()]
+    pub fn size(self) -> [Length; 2] {
+        [self.width.into(), self.height.into()]
     }
 }
 
@@ -116,11 +117,11 @@ impl FromStr for Screen {
                 let side = match unit {
                     "px" => {
                         let pixels: f64 = number.trim_end_matches("px").parse().ok()?;
-                        format!("{}mm", pixels * PIXEL_MM)
+                        format!("{}mm", (pixels * PIXEL).to_mm())
                     }
                     _ => format!("{}{unit}", number.trim_end_matches(unit)),
                 };
-                side.parse().ok().filter(|side: &Millimetres| SCREEN_LIMITS_MM.contains(&side.mm()))
+                side.parse().ok().filter(|side: &Millimetres| SCREEN_LIMITS.contains(&Length::from(*side)))
             };
             Some(Self { width: side(width)?, height: side(height)? })
         };
@@ -135,9 +136,9 @@ mod tests {
 
     #[test]
     fn a_screen_is_given_in_lengths_or_pixels_of_a_96th_of_an_inch() {
-        assert_eq!("160x230mm".parse::<Screen>().unwrap().size(), [160.0, 230.0]);
-        assert_eq!("16cmx23cm".parse::<Screen>().unwrap().size(), [160.0, 230.0]);
-        let [width, height] = "768x1024px".parse::<Screen>().unwrap().size();
+        assert_eq!("160x230mm".parse::<Screen>().unwrap().size(), [160.0, 230.0].map(mm));
+        assert_eq!("16cmx23cm".parse::<Screen>().unwrap().size(), [160.0, 230.0].map(mm));
+        let [width, height] = "768x1024px".parse::<Screen>().unwrap().size().map(Length::to_mm);
         // 8 in across, 10 2/3 in down.
         assert!((width - 203.2).abs() < 1e-9 && (height - 270.933_333).abs() < 1e-5, "{width} x {height}");
         for bad in ["", "768", "768x1024", "x", "10x10px", "160xmm", "-160x230mm", "1e9x230mm", "160x230"] {

@@ -1,33 +1,34 @@
 //! The shapes that pages are made of, and the pages.
 
 use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, Point};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::Weight;
 use crate::thread::cloth::{Corner, StitchKind};
 
-/// A place and size on the page, in millimetres.
+/// A place and size on the page.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Area {
     /// From the left.
-    pub x: f64,
+    pub x: Length,
     /// From the top.
-    pub y: f64,
+    pub y: Length,
     /// Across.
-    pub width: f64,
+    pub width: Length,
     /// Down.
-    pub height: f64,
+    pub height: Length,
 }
 
 impl Area {
-    pub(super) fn right(&self) -> f64 {
+    pub(super) fn right(&self) -> Length {
         self.x + self.width
     }
 
-    pub(super) fn bottom(&self) -> f64 {
+    pub(super) fn bottom(&self) -> Length {
         self.y + self.height
     }
 
-    pub(super) fn inset(&self, by: f64) -> Self {
+    pub(super) fn inset(&self, by: Length) -> Self {
         Self { x: self.x + by, y: self.y + by, width: self.width - 2.0 * by, height: self.height - 2.0 * by }
     }
 }
@@ -37,14 +38,14 @@ impl Area {
 pub struct Stroke {
     /// Its colour.
     pub colour: Srgb8,
-    /// Its width in millimetres.
-    pub width: f64,
-    /// Lengths of dashes and gaps in millimetres, none for a solid line.
-    pub dash: Vec<f64>,
+    /// Its width.
+    pub width: Length,
+    /// Lengths of dashes and gaps, none for a solid line.
+    pub dash: Vec<Length>,
 }
 
 impl Stroke {
-    pub(super) fn solid(colour: Srgb8, width: f64) -> Self {
+    pub(super) fn solid(colour: Srgb8, width: Length) -> Self {
         Self { colour, width, dash: Vec::new() }
     }
 }
@@ -58,6 +59,17 @@ pub enum Align {
     Centre,
     /// The right.
     Right,
+}
+
+impl Align {
+    /// Where a text so wide begins whose end of this name is at `x`.
+    pub(in crate::printing) fn left(self, x: Length, width: Length) -> Length {
+        match self {
+            Self::Left => x,
+            Self::Centre => x - width / 2.0,
+            Self::Right => x - width,
+        }
+    }
 }
 
 /// Cells of one tint: rectangles in whole cells, `[column, row, columns, rows]` from the block's top left.
@@ -84,15 +96,43 @@ pub struct SymbolRun {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Block {
     /// The left of the first column.
-    pub x: f64,
+    pub x: Length,
     /// The top of the first row.
-    pub y: f64,
+    pub y: Length,
     /// The side of a cell.
-    pub cell: f64,
+    pub cell: Length,
     /// Columns.
     pub columns: u32,
     /// Rows.
     pub rows: u32,
+}
+
+impl Block {
+    /// How wide its columns are together.
+    pub(super) fn width(&self) -> Length {
+        f64::from(self.columns) * self.cell
+    }
+
+    /// How tall its rows are together.
+    pub(super) fn height(&self) -> Length {
+        f64::from(self.rows) * self.cell
+    }
+
+    /// All of it.
+    pub(super) fn area(&self) -> Area {
+        Area { x: self.x, y: self.y, width: self.width(), height: self.height() }
+    }
+
+    /// The part of it with so many columns and rows from a column and a row, counted from its top left.
+    pub(super) fn part(&self, [column, row]: [f64; 2], [columns, rows]: [f64; 2]) -> Area {
+        let [x, y] = self.at([column, row]);
+        Area { x, y, width: columns * self.cell, height: rows * self.cell }
+    }
+
+    /// A point so many columns and rows from its top left.
+    pub(super) fn at(&self, [column, row]: [f64; 2]) -> Point {
+        [self.x + column * self.cell, self.y + row * self.cell]
+    }
 }
 
 /// A shape on the page.
@@ -114,28 +154,28 @@ pub enum Shape {
     },
     /// A line through points.
     Line {
-        /// The points, `[x, y]`.
-        points: Vec<[f64; 2]>,
+        /// The points.
+        points: Vec<Point>,
         /// How.
         stroke: Stroke,
     },
     /// A filled polygon.
     Polygon {
-        /// The corners, `[x, y]`.
-        points: Vec<[f64; 2]>,
+        /// The corners.
+        points: Vec<Point>,
         /// Of what colour.
         colour: Srgb8,
     },
     /// A line of text.
     Text {
         /// The position of the end that `align` names.
-        x: f64,
+        x: Length,
         /// The base line.
-        y: f64,
+        y: Length,
         /// The text.
         text: String,
         /// The size of the em.
-        size: f64,
+        size: Length,
         /// The weight.
         weight: Weight,
         /// The end that `x` gives.
@@ -230,10 +270,10 @@ pub struct Link {
 /// One page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
-    /// Its width in millimetres.
-    pub width: f64,
-    /// Its height in millimetres.
-    pub height: f64,
+    /// Its width.
+    pub width: Length,
+    /// Its height.
+    pub height: Length,
     /// Shapes in drawing order, each in a layer or always shown.
     pub shapes: Vec<(Option<Layer>, Shape)>,
     /// Links to other pages.
@@ -241,7 +281,7 @@ pub struct Page {
 }
 
 impl Page {
-    pub(super) fn new([width, height]: [f64; 2]) -> Self {
+    pub(super) fn new([width, height]: [Length; 2]) -> Self {
         Self { width, height, shapes: Vec::new(), links: Vec::new() }
     }
 
@@ -263,7 +303,7 @@ impl Page {
         }
     }
 
-    pub(super) fn text(&mut self, at: [f64; 2], text: &str, size: f64, weight: Weight, align: Align) {
+    pub(super) fn text(&mut self, at: Point, text: &str, size: Length, weight: Weight, align: Align) {
         let [x, y] = at;
         let colour = Srgb8::BLACK;
         self.add(Shape::Text { x, y, text: text.to_owned(), size, weight, align, colour });

@@ -6,11 +6,12 @@
 
 use std::ops::Range;
 
-use super::fit::{Measures, needles_in};
-use super::grid::{MARGIN, THIN_RULE};
 use super::lines::{self, Kind, Way};
+use super::measures::{MARGIN, Measures, THIN_RULE};
+use super::uses::needles_in;
 use super::{Align, Area, Layout, Page, Stroke};
 use crate::chart::{Chart, WorkedLine};
+use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
 
 /// Rows up to which names stand beside codes: few enough that the chart keeps its room.
@@ -68,7 +69,7 @@ impl<'a> Signs<'a> {
     }
 
     /// The code with parts no longer than `cut`, and what must stand beside it.
-    fn told(&self, sign: Sign, small: f64, cut: f64) -> (String, String) {
+    fn told(&self, sign: Sign, small: Length, cut: f64) -> (String, String) {
         let code = |threads: &[crate::chart::Thread]| {
             let part = |thread: &crate::chart::Thread| {
                 let (code, _) = typeface::showable(&thread.code);
@@ -108,11 +109,11 @@ fn held(mut kinds: Vec<usize>) -> Vec<Sign> {
 pub(super) struct Strip<'a> {
     signs: &'a Signs<'a>,
     columns: usize,
-    slot: f64,
+    slot: Length,
     named: bool,
     cut: f64,
-    small: f64,
-    row: f64,
+    small: Length,
+    row: Length,
     /// The slots of every needle, and of every kind of line.
     needle_slots: Vec<usize>,
     line_slots: Vec<usize>,
@@ -120,7 +121,7 @@ pub(super) struct Strip<'a> {
 
 impl<'a> Strip<'a> {
     /// The strip with most to say that keeps to few rows on each of the pages.
-    pub(super) fn new(signs: &'a Signs<'a>, pages: &[Vec<Sign>], room: f64, measures: &Measures) -> Self {
+    pub(super) fn new(signs: &'a Signs<'a>, pages: &[Vec<Sign>], room: Length, measures: &Measures) -> Self {
         let named = Self::set(signs, room, measures, true, CODE[0]);
         if named.most_rows(pages) <= NAMED_ROWS {
             return named;
@@ -132,17 +133,16 @@ impl<'a> Strip<'a> {
         Self::set(signs, room, measures, false, CODE[1])
     }
 
-    fn set(signs: &'a Signs<'a>, room: f64, measures: &Measures, named: bool, cut: f64) -> Self {
+    fn set(signs: &'a Signs<'a>, room: Length, measures: &Measures, named: bool, cut: f64) -> Self {
         let Measures { small, strip_row: row, .. } = *measures;
         // A slot is as wide as the widest code of one thread.
         let singles = signs.chart.needles().iter().flat_map(|needle| &needle.threads);
         let code = singles
             .map(|thread| typeface::width(&typeface::showable(&thread.code).0, Weight::Bold, small))
-            .fold(small, f64::max)
+            .fold(small, Length::max)
             .min(cut.min(4.5) * small);
-        let name = if named { 13.0 * small / 2.2 } else { 0.0 };
-        #[allow(clippy::cast_sign_loss, reason = "both are positive")]
-        let columns = ((room / (row + code + 2.0 + name)).floor() as usize).max(1);
+        let name = if named { 13.0 * small / 2.2 } else { Length::ZERO };
+        let columns = room.holds(row + code + mm(2.0) + name, 0.0).max(1) as usize;
         let mut strip = Self {
             signs,
             columns,
@@ -161,24 +161,24 @@ impl<'a> Strip<'a> {
     }
 
     /// How much of an entry its picture takes.
-    fn picture(&self, sign: Sign) -> f64 {
+    fn picture(&self, sign: Sign) -> Length {
         match sign {
-            Sign::Needle(_) => self.row + 0.3,
+            Sign::Needle(_) => self.row + mm(0.3),
             // Long enough for a pattern to be known by.
-            Sign::Line(_) => self.row * 2.2 + 1.5,
-            Sign::More(_) => 0.0,
+            Sign::Line(_) => self.row * 2.2 + mm(1.5),
+            Sign::More(_) => Length::ZERO,
         }
     }
 
     fn slots_of(&self, sign: Sign) -> usize {
         let (code, beside) = self.signs.told(sign, self.small, self.cut);
-        let mut wide = self.picture(sign) + typeface::width(&code, Weight::Bold, self.small) + 1.0;
+        let mut wide = self.picture(sign) + typeface::width(&code, Weight::Bold, self.small) + mm(1.0);
         if !beside.is_empty() {
-            wide += 1.2 + typeface::width(&beside, Weight::Regular, self.small);
+            wide += mm(1.2) + typeface::width(&beside, Weight::Regular, self.small);
         }
         if let Sign::Line(_) = sign {
             let name = typeface::width(&self.signs.name(sign), Weight::Regular, self.small);
-            wide += 1.2 + name.min(LINE_NAME * self.small);
+            wide += mm(1.2) + name.min(LINE_NAME * self.small);
         }
         #[allow(clippy::cast_sign_loss, reason = "both are positive")]
         let slots = ((wide / self.slot - 1e-6).ceil() as usize).max(1);
@@ -241,11 +241,12 @@ impl<'a> Strip<'a> {
         let (small, row) = (self.small, self.row);
         match sign {
             Sign::Needle(needle) => {
-                let square = Area { x: area.x, y: area.y + 0.2, width: row - 0.5, height: row - 0.5 };
-                layout.show_needle(page, square, needle, Stroke::solid(THIN_RULE, 0.1));
+                let square =
+                    Area { x: area.x, y: area.y + mm(0.2), width: row - mm(0.5), height: row - mm(0.5) };
+                layout.show_needle(page, square, needle, Stroke::solid(THIN_RULE, mm(0.1)));
             }
             Sign::Line(kind) => {
-                let ends = [area.x, area.x + self.picture(sign) - 1.5];
+                let ends = [area.x, area.x + self.picture(sign) - mm(1.5)];
                 let cell = layout.cell.min(row * 0.8);
                 self.signs.lines[kind].sample(page, layout.options.ink, ends, area.y + row / 2.0, cell);
             }
@@ -253,17 +254,17 @@ impl<'a> Strip<'a> {
         }
         let base = area.y + row / 2.0 + small * 0.32;
         let mut left = area.x + self.picture(sign);
-        let right = area.right() - 1.0;
-        let mut put = |whole: &str, weight: Weight, least: f64| {
-            let text = typeface::shortened(whole, weight, small, right - left + 1e-6);
+        let right = area.right() - mm(1.0);
+        let mut put = |whole: &str, weight: Weight, least: Length| {
+            let text = typeface::shortened(whole, weight, small, right - left + mm(1e-6));
             if !text.is_empty() && (text == whole || right - left >= least) {
                 page.text([left, base], &text, small, weight, Align::Left);
-                left += typeface::width(&text, weight, small) + 1.2;
+                left += typeface::width(&text, weight, small) + mm(1.2);
             }
         };
         let (code, beside) = self.signs.told(sign, small, self.cut);
-        put(&code, Weight::Bold, 0.0);
-        put(&beside, Weight::Regular, 0.0);
+        put(&code, Weight::Bold, Length::ZERO);
+        put(&beside, Weight::Regular, Length::ZERO);
         if self.named || matches!(sign, Sign::Line(_)) {
             // A few letters of a name say nothing.
             put(&self.signs.name(sign), Weight::Regular, 4.5 * small);

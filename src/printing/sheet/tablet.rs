@@ -6,27 +6,29 @@
 
 use std::ops::Range;
 
-use super::fit::{self, Measures};
 use super::key::{self, Key};
+use super::measures::{MARGIN, Measures};
 use super::pagination::{self, with_repeats};
+use super::uses::uses_in;
 use super::{
     Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Stroke, grid,
 };
 use crate::ground::colour::Srgb8;
 use crate::planning::ThreadUse;
+use crate::printing::length::{Length, mm, text_points};
 use crate::printing::typeface::{self, Weight};
 
 /// What is left free at the sides of the chart: a screen has no margin to print in, but a frame to hold.
-const SIDE: f64 = 3.0;
+const SIDE: Length = mm(3.0);
 
-/// As large as cells grow on the page, in millimetres: larger, less of the piece is seen at once.
-const WIDEST_CELL: f64 = 5.0;
+/// As large as cells grow on the page: larger, less of the piece is seen at once.
+const WIDEST_CELL: Length = mm(5.0);
 
 /// The least cell that a page is made with: smaller, the numbers in the file no longer hold its place.
-const LEAST_CELL: f64 = 0.03;
+const LEAST_CELL: Length = mm(0.03);
 
-/// The longest page that readers must take, in millimetres: 14,400 points (ISO 32000-1, annex C).
-const LONGEST: f64 = 14_400.0 / 72.0 * 25.4 - 1.0;
+/// The longest page that readers must take: 14,400 points (ISO 32000-1, annex C).
+const LONGEST: Length = text_points(14_400.0).plus(mm(-1.0));
 
 /// A part of the chart that fills the screen, and where it stands.
 struct Screenful {
@@ -48,12 +50,12 @@ pub(super) fn pages(
     let key = Key::on_one_page(layout.chart, layout.lines, layout.alike, layout.options, [width, under]);
     let (block, mut measures) = block(layout, width, key.bottom() + print.text(10.0) * 2.0)?;
     layout.cell = block.cell;
-    measures.pen = (block.cell / 3.0).min(1.0);
-    let bottom = block.y + f64::from(block.rows) * block.cell + measures.ruler + SIDE;
+    measures.pen = (block.cell / mm(3.0)).min(1.0);
+    let bottom = block.y + block.height() + measures.ruler + SIDE;
     page.height = bottom.max(height);
     let screenfuls = screenfuls(layout, &block, [width, height]);
     let key_area =
-        Area { x: 0.0, y: under, width, height: height.min(key.bottom() - under).max(width * 0.5) };
+        Area { x: Length::ZERO, y: under, width, height: height.min(key.bottom() - under).max(width * 0.5) };
 
     picture_links(&mut page, layout, picture, &screenfuls);
     let most_used = most_used(layout, &screenfuls);
@@ -64,8 +66,8 @@ pub(super) fn pages(
         }
     }
     grid::whole(&mut page, layout, block, &measures);
-    let right = block.x + f64::from(block.columns) * block.cell;
-    let foot = block.y + f64::from(block.rows) * block.cell;
+    let right = block.x + block.width();
+    let foot = block.y + block.height();
     let ruler = measures.ruler;
     for area in [
         Area { x: block.x, y: block.y - ruler, width: right - block.x, height: ruler },
@@ -80,14 +82,14 @@ pub(super) fn pages(
 }
 
 /// Title, facts and the place of the picture; and where the key begins.
-fn head(page: &mut Page, layout: &Layout) -> (Area, f64) {
+fn head(page: &mut Page, layout: &Layout) -> (Area, Length) {
     let print = layout.options.print;
     let (title, body) = (print.text(18.0), print.text(10.0));
-    let inner = page.width - 2.0 * grid::MARGIN;
-    let mut y = grid::MARGIN;
+    let inner = page.width - 2.0 * MARGIN;
+    let mut y = MARGIN;
     for line in typeface::wrapped(&layout.title, Weight::Bold, title, inner, 3) {
         y += title * 1.1;
-        page.text([grid::MARGIN, y], &line, title, Weight::Bold, Align::Left);
+        page.text([MARGIN, y], &line, title, Weight::Bold, Align::Left);
     }
     let (wide, high) = layout.chart.finished();
     let told = if key::shares_threads(layout.chart, layout.lines) {
@@ -109,24 +111,20 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, f64) {
     y += body * 0.6;
     for line in typeface::wrapped(&facts, Weight::Regular, body, inner, 8) {
         y += body * 1.35;
-        page.text([grid::MARGIN, y], &line, body, Weight::Regular, Align::Left);
+        page.text([MARGIN, y], &line, body, Weight::Regular, Align::Left);
     }
     y += body;
     let size = layout.chart.size();
     let (columns, rows) = (f64::from(size.columns()), f64::from(size.rows()));
     let scale = (inner / columns).min(page.height * 0.5 / rows);
-    let picture = Area {
-        x: grid::MARGIN + (inner - columns * scale) / 2.0,
-        y,
-        width: columns * scale,
-        height: rows * scale,
-    };
+    let picture =
+        Area { x: MARGIN + (inner - columns * scale) / 2.0, y, width: columns * scale, height: rows * scale };
     page.add(Shape::Picture { area: picture, picture: 0 });
     (picture, picture.bottom() + body)
 }
 
 /// Where the chart stands, as wide as the screen has room.
-fn block(layout: &Layout, width: f64, top: f64) -> Result<(Block, Measures), SheetError> {
+fn block(layout: &Layout, width: Length, top: Length) -> Result<(Block, Measures), SheetError> {
     let measures = Measures::of(layout.options.print);
     let size = layout.chart.size();
     let y = top + measures.ruler;
@@ -134,33 +132,28 @@ fn block(layout: &Layout, width: f64, top: f64) -> Result<(Block, Measures), She
     let down = (LONGEST - y - measures.ruler - SIDE) / f64::from(size.rows());
     let cell = across.min(down).min(WIDEST_CELL);
     if cell < LEAST_CELL {
-        return Err(SheetError::NoRoom { mm: LEAST_CELL, needles: layout.chart.needles().len() });
+        return Err(SheetError::NoRoom { cell: LEAST_CELL, needles: layout.chart.needles().len() });
     }
     let x = (width - f64::from(size.columns()) * cell) / 2.0;
     Ok((Block { x, y, cell, columns: size.columns(), rows: size.rows() }, measures))
 }
 
 /// The chart in parts that fill the screen with cells as large as on paper; neighbours share two rows.
-fn screenfuls(layout: &Layout, block: &Block, screen: [f64; 2]) -> Vec<Screenful> {
+fn screenfuls(layout: &Layout, block: &Block, screen: [Length; 2]) -> Vec<Screenful> {
     let reading = match layout.options.print {
-        Print::Usual => 3.0,
-        Print::Large => 4.5,
+        Print::Usual => mm(3.0),
+        Print::Large => mm(4.5),
     };
     let size = layout.chart.size();
-    #[allow(clippy::cast_sign_loss, reason = "a screen is wider than nothing")]
-    let [across, down] = screen.map(|side| ((side / reading).floor() as u32).max(14));
+    let [across, down] = screen.map(|side| side.holds(reading, 0.0).max(14));
     let cut = |total: u32, room: u32| pagination::cut(total, room).unwrap_or_else(|| vec![0..total; 1]);
     let columns = cut(size.columns(), across);
     let mut all = Vec::new();
     for rows in cut(size.rows(), down) {
         for columns in &columns {
             let (x, y) = (with_repeats(columns, size.columns()), with_repeats(&rows, size.rows()));
-            let area = Area {
-                x: block.x + f64::from(x.start) * block.cell,
-                y: block.y + f64::from(y.start) * block.cell,
-                width: x.len() as f64 * block.cell,
-                height: y.len() as f64 * block.cell,
-            };
+            let area =
+                block.part([x.start, y.start].map(f64::from), [x.len(), y.len()].map(|cells| cells as f64));
             all.push(Screenful { columns: columns.clone(), rows: rows.clone(), area });
         }
     }
@@ -171,7 +164,7 @@ fn screenfuls(layout: &Layout, block: &Block, screen: [f64; 2]) -> Vec<Screenful
 fn most_used(layout: &Layout, screenfuls: &[Screenful]) -> Vec<Option<usize>> {
     let mut most = vec![(0, None); layout.chart.needles().len()];
     for (at, part) in screenfuls.iter().enumerate() {
-        let uses = fit::uses_in(layout.chart, &part.columns, &part.rows);
+        let uses = uses_in(layout.chart, &part.columns, &part.rows);
         for (most, uses) in most.iter_mut().zip(uses) {
             if uses > most.0 {
                 *most = (uses, Some(at));
@@ -193,8 +186,8 @@ fn picture_links(page: &mut Page, layout: &Layout, picture: Area, screenfuls: &[
             height: part.rows.len() as f64 * scale,
         };
         // Black on white is seen on any picture.
-        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::WHITE, 0.45) });
-        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, 0.2) });
+        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::WHITE, mm(0.45)) });
+        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.2)) });
         page.links.push(Link { area, page: 0, part: Some(part.area) });
     }
 }
@@ -211,9 +204,8 @@ fn bookmarks(screenfuls: &[Screenful], picture: Area, key: Area, block: &Block) 
             _ => bands.push(entry(rows, part.area, vec![leaf])),
         }
     }
-    let width = f64::from(block.columns) * block.cell;
-    let chart =
-        Area { x: block.x, y: block.y, width, height: (f64::from(block.rows) * block.cell).min(width) };
+    let width = block.width();
+    let chart = Area { x: block.x, y: block.y, width, height: block.height().min(width) };
     vec![
         entry("Picture".to_owned(), picture, Vec::new()),
         entry("Key".to_owned(), key, Vec::new()),

@@ -2,6 +2,7 @@
 use super::*;
 use crate::chart::{Cell, LineLayer, LinePattern, Needle, Thread};
 use crate::ground::units::GridSize;
+use crate::printing::length::Point;
 use crate::thread::cloth::{Cloth, StitchKind};
 use proptest::prelude::*;
 
@@ -140,14 +141,12 @@ fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own()
             let block = block.unwrap();
             for [x, y] in points {
                 let slack = block.cell * 0.2;
-                assert!(
-                    *x >= block.x - slack && *x <= block.x + f64::from(block.columns) * block.cell + slack
-                );
-                assert!(*y >= block.y - slack && *y <= block.y + f64::from(block.rows) * block.cell + slack);
+                assert!(*x >= block.x - slack && *x <= block.x + block.width() + slack);
+                assert!(*y >= block.y - slack && *y <= block.y + block.height() + slack);
             }
             let steps =
                 points.windows(2).map(|pair| (pair[1][0] - pair[0][0]).hypot(pair[1][1] - pair[0][1]));
-            drawn += steps.sum::<f64>() / block.cell;
+            drawn += steps.sum::<Length>() / block.cell;
         }
     }
     // The whole diagonal at least, and what is repeated at the joins at most.
@@ -179,8 +178,8 @@ fn paper_sizes_are_those_of_iso_216_and_ansi() {
         let record = record.unwrap();
         let Ok(paper) = record[0].parse::<Paper>() else { continue };
         let [width, height] = paper.size();
-        assert!((width - record[1].parse::<f64>().unwrap()).abs() < 1e-9, "{}", &record[0]);
-        assert!((height - record[2].parse::<f64>().unwrap()).abs() < 1e-9, "{}", &record[0]);
+        assert!((width.to_mm() - record[1].parse::<f64>().unwrap()).abs() < 1e-9, "{}", &record[0]);
+        assert!((height.to_mm() - record[2].parse::<f64>().unwrap()).abs() < 1e-9, "{}", &record[0]);
         found += 1;
     }
     assert_eq!(found, 3, "A4, A3 and Letter");
@@ -219,14 +218,15 @@ fn a_tablet_gets_one_page_as_wide_as_its_screen_with_every_stitch() {
         assert_eq!((sheet.pages.len(), sheet.chart_pages), (1, 1));
         let page = &sheet.pages[0];
         assert_eq!(symbols_on(page), chart.cells().len());
-        assert!((page.width - screen.size()[0]).abs() < 1e-9 && page.height >= screen.size()[1]);
+        assert!((page.width - screen.size()[0]).abs() < mm(1e-9) && page.height >= screen.size()[1]);
         // ISO 32000-1, annex C.
-        assert!(page.height * 72.0 / 25.4 <= 14_400.0, "{}", page.height);
+        assert!(page.height.to_mm() * 72.0 / 25.4 <= 14_400.0, "{}", page.height);
         let inside = |area: &Area| {
-            area.x >= -1e-6
-                && area.y >= -1e-6
-                && area.right() <= page.width + 1e-6
-                && area.bottom() <= page.height + 1e-6
+            let slack = mm(1e-6);
+            area.x >= -slack
+                && area.y >= -slack
+                && area.right() <= page.width + slack
+                && area.bottom() <= page.height + slack
         };
         assert!(page.links.iter().all(|link| inside(&link.area) && inside(&link.part.unwrap())));
         fn all(bookmarks: &[Bookmark]) -> Vec<&Bookmark> {
@@ -263,7 +263,7 @@ fn threads_of_a_tablets_key_lead_to_their_stitches() {
         let link = page
             .links
             .iter()
-            .find(|link| link.area.y < base && link.area.bottom() > base && link.area.height < 10.0);
+            .find(|link| link.area.y < base && link.area.bottom() > base && link.area.height < mm(10.0));
         let part = link.unwrap().part.unwrap();
         let middle = (part.x + part.width / 2.0 - block.x) / block.cell;
         // Two screenfuls across: the thread on the left or the right is nowhere but there, the middle one in both.
@@ -329,16 +329,12 @@ fn dark_pages_keep_to_a_quarter_of_ink() {
     assert!(sheet.warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
 }
 
-fn edges(shape: &Shape) -> Vec<[f64; 2]> {
+fn edges(shape: &Shape) -> Vec<Point> {
     match shape {
         Shape::Text { x, y, text, size, weight, align, .. } => {
             let width = typeface::width(text, *weight, *size);
-            let left = match align {
-                Align::Left => *x,
-                Align::Centre => x - width / 2.0,
-                Align::Right => x - width,
-            };
-            vec![[left, y - size * 0.75], [left + width, y + size * 0.25]]
+            let left = align.left(*x, width);
+            vec![[left, *y - *size * 0.75], [left + width, *y + *size * 0.25]]
         }
         Shape::Fill { area, .. } | Shape::Frame { area, .. } | Shape::Symbol { area, .. } => {
             vec![[area.x, area.y], [area.right(), area.bottom()]]
@@ -346,8 +342,8 @@ fn edges(shape: &Shape) -> Vec<[f64; 2]> {
         Shape::Picture { area, .. } => vec![[area.x, area.y], [area.right(), area.bottom()]],
         Shape::Line { points, .. } | Shape::Polygon { points, .. } => points.clone(),
         Shape::Tints { block, .. } | Shape::Symbols { block, .. } | Shape::Corners { block, .. } => {
-            let right = block.x + f64::from(block.columns) * block.cell;
-            vec![[block.x, block.y], [right, block.y + f64::from(block.rows) * block.cell]]
+            let area = block.area();
+            vec![[area.x, area.y], [area.right(), area.bottom()]]
         }
     }
 }
@@ -360,7 +356,7 @@ fn texts_overlap(page: &Page) -> Option<(String, String)> {
             Shape::Text { text, size, .. } if !text.trim().is_empty() => {
                 let edges = edges(shape);
                 let (left, right) = (edges[0][0], edges[1][0]);
-                let (top, height) = (edges[0][1] + size * 0.05, size * 0.72);
+                let (top, height) = (edges[0][1] + *size * 0.05, *size * 0.72);
                 Some((text.clone(), Area { x: left, y: top, width: right - left, height }))
             }
             _ => None,
@@ -368,10 +364,11 @@ fn texts_overlap(page: &Page) -> Option<(String, String)> {
         .collect();
     for (index, (text, one)) in boxes.iter().enumerate() {
         for (other, two) in &boxes[index + 1..] {
-            let apart = one.right() <= two.x + 1e-6
-                || two.right() <= one.x + 1e-6
-                || one.bottom() <= two.y + 1e-6
-                || two.bottom() <= one.y + 1e-6;
+            let slack = mm(1e-6);
+            let apart = one.right() <= two.x + slack
+                || two.right() <= one.x + slack
+                || one.bottom() <= two.y + slack
+                || two.bottom() <= one.y + slack;
             if !apart {
                 return Some((text.clone(), other.clone()));
             }
@@ -462,7 +459,7 @@ proptest! {
             }
         };
         // Printers leave 6 mm; screens show all.
-        let margin = if tablet.is_some() { 0.0 } else { 5.9 };
+        let margin = if tablet.is_some() { Length::ZERO } else { mm(5.9) };
         for (number, page) in sheet.pages.iter().enumerate() {
             for (_, shape) in &page.shapes {
                 for [x, y] in edges(shape) {

@@ -1,7 +1,6 @@
 //! What is drawn across cells: outlines and lettering, under which points of a cell do not count.
 
-use super::figures::{ACROSS, Figure, share};
-use super::signs::whole;
+use super::points::{ACROSS, Figure, share, whole};
 
 /// Points that count in a cell, where something is drawn across it: 1 or 0.
 pub(super) type Mask = Figure;

@@ -6,20 +6,9 @@
 use image::GrayImage;
 
 use super::picture::value;
+use super::points::{ACROSS, Figure, POINTS, WINDOW, share};
+use crate::printing::length::{Length, Point, mm};
 use crate::printing::sheet::Area;
-
-/// Points across a cell at which it is compared: as many as a cell of 3 mm has pixels at 150 dots an inch.
-pub(super) const ACROSS: usize = 14;
-
-/// All points of a cell, and some zeros so that they go in eights.
-pub(super) const POINTS: usize = (ACROSS * ACROSS).next_multiple_of(8);
-
-/// The part of a cell that is compared, from its top left, in sides: symbols keep a tenth free, and half a bold
-/// rule whose ink has run is an eighth of a cell of 2 mm.
-pub(super) const WINDOW: [f64; 2] = [0.13, 0.87];
-
-/// Ink at each point of a cell: 0 none, 1 full.
-pub(super) type Figure = [f32; POINTS];
 
 /// Points across a box of the key: twice as many as it has pixels at 150 dots an inch.
 const FINE: usize = 56;
@@ -34,11 +23,6 @@ pub(super) type Fine = Vec<f32>;
 pub(super) struct Boxed {
     figure: Fine,
     frame: f32,
-}
-
-/// The share of a cell at which a point lies.
-pub(super) fn share(place: usize) -> f64 {
-    WINDOW[0] + (WINDOW[1] - WINDOW[0]) * (place as f64 + 0.5) / ACROSS as f64
 }
 
 /// Paper less value at each point of the cell whose places `at` gives, in levels; each point is the mean of
@@ -109,12 +93,12 @@ fn find_box(page: &GrayImage, near: [f64; 2], side: f64, reach: f64) -> Found {
     best
 }
 
-/// The furthest that a box is looked for, in millimetres: half a degree over a page is 2.6, and half a row of
+/// The furthest that a box is looked for: half a degree over a page is 2.6, and half a row of
 /// the key is 3.4.
-const FIRST_REACH: f64 = 3.2;
+const FIRST_REACH: Length = mm(3.2);
 
-/// The furthest from where the box before it leads one to expect, in millimetres.
-const NEXT_REACH: f64 = 1.3;
+/// The furthest from where the box before it leads one to expect.
+const NEXT_REACH: Length = mm(1.3);
 
 /// A frame fainter than this, in levels of 255, is none.
 const FAINTEST: f64 = 12.0;
@@ -129,14 +113,15 @@ pub(super) fn on_page(
 ) -> Option<(Vec<Boxed>, f64)> {
     let mut found: Vec<Found> = Vec::new();
     let mut off = [0.0, 0.0];
+    let pixels = |length: Length| length.to_mm() * per_mm;
     for area in areas {
-        let near = [area.x * per_mm + off[0], area.y * per_mm + off[1]];
+        let near = [pixels(area.x) + off[0], pixels(area.y) + off[1]];
         let reach = if found.is_empty() { FIRST_REACH } else { NEXT_REACH };
-        let this = find_box(page, near, area.width * per_mm, reach * per_mm);
+        let this = find_box(page, near, pixels(area.width), pixels(reach));
         if this.clear < FAINTEST {
             return None;
         }
-        off = [this.at[0] - area.x * per_mm, this.at[1] - area.y * per_mm];
+        off = [this.at[0] - pixels(area.x), this.at[1] - pixels(area.y)];
         found.push(this);
     }
     let laid = Laid::through(areas, &found, per_mm);
@@ -172,12 +157,12 @@ impl Laid {
     fn through(areas: &[Area], found: &[Found], per_mm: f64) -> Self {
         /// In shares of a side: a frame is found to a twentieth of one, and mistakes are a tenth or more.
         const STRAY: f64 = 0.06;
-        let mut pairs: Vec<([f64; 2], [f64; 2])> =
+        let mut pairs: Vec<(Point, [f64; 2])> =
             areas.iter().zip(found).map(|(area, found)| ([area.x, area.y], found.at)).collect();
         let side = found.first().map_or(1.0, |found| found.side);
         loop {
             let laid = Self::least_squares(&pairs, per_mm);
-            let off = |(place, at): &([f64; 2], [f64; 2])| {
+            let off = |(place, at): &(Point, [f64; 2])| {
                 let [x, y] = laid.at(*place);
                 (x - at[0]).hypot(y - at[1])
             };
@@ -190,7 +175,9 @@ impl Laid {
         }
     }
 
-    fn least_squares(pairs: &[([f64; 2], [f64; 2])], per_mm: f64) -> Self {
+    fn least_squares(pairs: &[(Point, [f64; 2])], per_mm: f64) -> Self {
+        let pairs: Vec<([f64; 2], [f64; 2])> =
+            pairs.iter().map(|(place, at)| (place.map(Length::to_mm), *at)).collect();
         let count = pairs.len() as f64;
         let mean = |of: fn(&([f64; 2], [f64; 2])) -> f64| pairs.iter().map(of).sum::<f64>() / count;
         let [mx, my] = [mean(|pair| pair.0[0]), mean(|pair| pair.0[1])];
@@ -207,7 +194,8 @@ impl Laid {
         Self { from: [ax - right * mx + down * my, ay - down * mx - right * my], right, down }
     }
 
-    fn at(self, [x, y]: [f64; 2]) -> [f64; 2] {
+    fn at(self, place: Point) -> [f64; 2] {
+        let [x, y] = place.map(Length::to_mm);
         [self.from[0] + self.right * x - self.down * y, self.from[1] + self.down * x + self.right * y]
     }
 }

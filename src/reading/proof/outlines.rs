@@ -6,11 +6,11 @@
 
 use image::GrayImage;
 
+use super::cells;
 use super::drawn::Drawn;
 use super::lattice::Lattice;
 use super::patterns::{self, ASIDE, PITCH, Place, Stretch};
 use super::picture::{Levels, value};
-use super::reader;
 use crate::chart::WorkedLine;
 use crate::printing::sheet;
 
@@ -159,13 +159,13 @@ struct Seen<'a> {
     lattice: &'a Lattice,
     paper: f32,
     /// How dark black ink is, row by row of cells.
-    black: Vec<reader::Blacks>,
+    black: Vec<cells::Blacks>,
 }
 
 impl<'a> Seen<'a> {
     fn new(page: &'a GrayImage, lattice: &'a Lattice) -> Self {
         let levels = Levels::of(page);
-        let black = (0..lattice.rows).map(|row| reader::black(page, lattice, levels, row)).collect();
+        let black = (0..lattice.rows).map(|row| cells::black(page, lattice, levels, row)).collect();
         Self { page, lattice, paper: levels.paper, black }
     }
 
@@ -177,7 +177,7 @@ impl<'a> Seen<'a> {
         let black = self
             .black
             .get((row.max(0.0) as usize).min(last))
-            .map_or(255.0, |row_of| reader::at_share(row_of, row.max(0.0).fract()));
+            .map_or(255.0, |row_of| cells::at_share(row_of, row.max(0.0).fract()));
         (self.paper - value(self.page, x, y)) / black
     }
 

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use hayro::hayro_syntax::Pdf;
 use image::GrayImage;
 
+use super::cells::Cells;
 use super::drawn::{Drawn, masks};
 use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
@@ -13,7 +14,7 @@ use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
 use super::picture::Levels;
 use super::places::{ChartPage, Places};
-use super::reader::{Cells, Read};
+use super::reader::Read;
 use super::signs::Signs;
 use super::{ProofError, ProofOptions, gate, spoil};
 use crate::chart::Chart;

@@ -7,11 +7,9 @@
 
 use rayon::prelude::*;
 
-use super::figures::{ACROSS, Figure, Fine, POINTS, seen};
-use super::reader::{Cells, Shown};
-
-/// Points of a cell, as a number to divide by.
-pub(super) const WHOLE: f32 = (ACROSS * ACROSS) as f32;
+use super::cells::{Cells, Shown};
+use super::figures::{Fine, seen};
+use super::points::{Figure, WHOLE, centred, dot, whole};
 
 /// The strengths that a symbol may have before its own is known, in shares of black ink: black on the darkest
 /// tint has 0.69, and thin strokes are paler than ink even under the blur laid on them.
@@ -224,33 +222,4 @@ fn median(found: &[Vec<Nearest>]) -> f32 {
     let mut strengths: Vec<f32> = worked.map(|found| found.strength).collect();
     strengths.sort_by(f32::total_cmp);
     strengths.get(strengths.len() / 2).copied().unwrap_or(1.0)
-}
-
-/// Takes the mean off, over the points that count, and gives the sum of squares.
-pub(super) fn centred(figure: &mut Figure, mask: &Figure, count: f32) -> f32 {
-    let mean = dot(figure, mask) / count;
-    let mut energy = 0.0;
-    for (point, weight) in figure.iter_mut().zip(mask) {
-        *point = (*point - mean) * weight;
-        energy += *point * *point;
-    }
-    energy
-}
-
-/// The sum of products, in eight lanes.
-pub(super) fn dot(one: &Figure, other: &Figure) -> f32 {
-    let mut lanes = [0.0f32; 8];
-    for (a, b) in one.chunks_exact(8).zip(other.chunks_exact(8)) {
-        for lane in 0..8 {
-            lanes[lane] += a[lane] * b[lane];
-        }
-    }
-    lanes.iter().sum()
-}
-
-/// All points of a cell.
-pub(super) fn whole() -> Figure {
-    let mut mask = [0.0; POINTS];
-    mask[..ACROSS * ACROSS].fill(1.0);
-    mask
 }

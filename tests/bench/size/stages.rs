@@ -50,7 +50,7 @@ pub(super) fn run(arguments: &[String]) {
     let folder = Path::new(&arguments[1]);
     let [columns, rows, colours] = [2, 3, 4].map(|at| arguments[at].parse::<u32>().unwrap());
     let framed = || -> Framed {
-        let photo = Photo::open(&folder.join("photo.jpg"), &Limits::default()).unwrap();
+        let photo = Photo::open(&folder.join("photo.jpg"), &Limits::default(), &Silent).unwrap();
         let options = FrameOptions { size: Size::Both { columns, rows }, ..FrameOptions::default() };
         frame(&photo, &options, &Silent).unwrap()
     };

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use crate::printing::length::Length;
 use crate::printing::typeface::{self, Weight};
 
 /// How the head of a page says which page it is and what it shows; all pages of a chart say it alike.
@@ -17,7 +18,7 @@ pub(super) enum Form {
 
 impl Form {
     /// The longest form that has room on every page.
-    pub(super) fn of([columns, rows]: [u32; 2], pages: usize, size: f64, room: f64) -> Self {
+    pub(super) fn of([columns, rows]: [u32; 2], pages: usize, size: Length, room: Length) -> Self {
         // No number of a page is wider than the last one's digits, all eights.
         let widest = |number: u32| 8 * (0..=number.max(1).ilog10()).fold(0, |sum, _| sum * 10 + 1);
         let [columns, rows] = [columns, rows].map(widest);

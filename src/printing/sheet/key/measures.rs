@@ -1,8 +1,9 @@
 //! How the key is set: columns, sizes, and texts that go on in a second line.
 
 use super::super::Print;
-use super::super::grid::MARGIN;
+use super::super::measures::MARGIN;
 use crate::chart::Thread;
+use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
 
 /// Up to so many needles the key is one broad column.
@@ -17,6 +18,9 @@ const NAME_ROOM: f64 = 9.0;
 /// The share of a column that codes take at most.
 const CODE_SHARE: f64 = 0.25;
 
+/// What parts two columns.
+const BETWEEN: Length = mm(6.0);
+
 /// The lines of notes at the foot at most.
 pub(super) const NOTE_LINES: usize = 7;
 
@@ -24,17 +28,17 @@ pub(super) const NOTE_LINES: usize = 7;
 pub(super) const NOTE: [f64; 2] = [0.9, 1.35];
 
 /// The measures of the key on this paper.
-pub(in crate::printing::sheet) struct Measures {
-    pub(super) heading: f64,
-    pub(in crate::printing::sheet) body: f64,
-    pub(in crate::printing::sheet) row: f64,
+pub(super) struct Measures {
+    pub(super) heading: Length,
+    pub(super) body: Length,
+    pub(super) row: Length,
     pub(super) columns: usize,
     /// The height of a column.
-    pub(super) depth: f64,
-    pub(in crate::printing::sheet) width: f64,
-    pub(super) top: f64,
+    pub(super) depth: Length,
+    pub(super) width: Length,
+    pub(super) top: Length,
     /// The width of the column of codes.
-    code: f64,
+    code: Length,
     print: Print,
 }
 
@@ -42,7 +46,7 @@ pub(in crate::printing::sheet) struct Measures {
 #[derive(Default)]
 pub(super) struct Text {
     pub(super) lines: Vec<String>,
-    pub(super) size: f64,
+    pub(super) size: Length,
 }
 
 impl Measures {
@@ -51,36 +55,35 @@ impl Measures {
         rows: usize,
         codes: &[&[Thread]],
         note: &str,
-        [width, height]: [f64; 2],
+        [width, height]: [Length; 2],
         print: Print,
     ) -> Self {
         // Where the page is narrow, text is smaller, so that its columns stand apart.
         let inner = width - 2.0 * MARGIN;
-        let narrow = |size: f64, parts: f64| size.min(inner / parts);
+        let narrow = |size: Length, parts: f64| size.min(inner / parts);
         let (heading, body) = (narrow(print.text(18.0), 10.0), narrow(print.text(10.0), NARROWEST));
         let row = body * 1.95;
         let top = MARGIN + heading * 1.3 + body * 2.2;
         let lines = typeface::wrapped(note, Weight::Regular, body * NOTE[0], inner, NOTE_LINES).len();
         let foot = body * NOTE[0] * NOTE[1] * (lines as f64 + 0.6);
         let depth = (height - MARGIN - foot - top).max(row);
-        #[allow(clippy::cast_sign_loss, reason = "a column is a row tall at the least")]
-        let per_column = ((depth / row + 1e-9).floor() as usize).max(1);
+        let per_column = depth.holds(row, 1e-9).max(1) as usize;
         let wide_enough = inner > 55.0 * body;
         let columns = if rows > ONE_COLUMN.min(per_column) && wide_enough { 2 } else { 1 };
-        let room = (inner - (columns as f64 - 1.0) * 6.0) / columns as f64;
+        let room = (inner - (columns as f64 - 1.0) * BETWEEN) / columns as f64;
         // Wider, the eye would lose its row between name and figures.
         let width = room.min(45.0 * body);
-        let mut measures = Self { heading, body, row, columns, depth, width, top, code: 0.0, print };
+        let mut measures = Self { heading, body, row, columns, depth, width, top, code: Length::ZERO, print };
         measures.code = measures.code_width(codes);
         measures
     }
 
     /// As wide as the widest code where names keep their room, else as its widest part.
-    fn code_width(&self, codes: &[&[Thread]]) -> f64 {
+    fn code_width(&self, codes: &[&[Thread]]) -> Length {
         let least = self.body * 2.2;
         let most = self.width * CODE_SHARE;
         let wide = |text: &str| typeface::width(&typeface::showable(text).0, Weight::Bold, self.body);
-        let whole = codes.iter().map(|threads| wide(&code(threads))).fold(least, f64::max);
+        let whole = codes.iter().map(|threads| wide(&code(threads))).fold(least, Length::max);
         let [_, name, strands, ..] = self.stops_for(whole);
         if whole <= most && strands - self.body * 1.6 - name >= NAME_ROOM * self.body {
             return whole;
@@ -91,20 +94,20 @@ impl Measures {
                 if at == last { thread.code.clone() } else { format!("{} +", thread.code) }
             })
         });
-        parts.map(|part| wide(&part)).fold(least, f64::max).min(most)
+        parts.map(|part| wide(&part)).fold(least, Length::max).min(most)
     }
 
     /// The left of a column.
-    pub(super) fn left(&self, column: usize) -> f64 {
-        MARGIN + column as f64 * (self.width + 6.0)
+    pub(super) fn left(&self, column: usize) -> Length {
+        MARGIN + column as f64 * (self.width + BETWEEN)
     }
 
     /// Where code, name, strands (middle), stitches and skeins (right ends) stand from the column's left.
-    pub(super) fn stops(&self) -> [f64; 5] {
+    pub(super) fn stops(&self) -> [Length; 5] {
         self.stops_for(self.code)
     }
 
-    fn stops_for(&self, code: f64) -> [f64; 5] {
+    fn stops_for(&self, code: Length) -> [Length; 5] {
         let body = self.body;
         let code_from = self.row * 2.0 + body * 0.5;
         let name_from = code_from + code + body * 0.8;
@@ -113,7 +116,7 @@ impl Measures {
 
     /// The size of texts that have no room in one line. Two lines of usual print have room in the height of a
     /// row, a little smaller; large print stays large.
-    fn smaller(&self) -> f64 {
+    fn smaller(&self) -> Length {
         match self.print {
             Print::Usual => self.body * 0.85,
             Print::Large => self.body,
@@ -121,7 +124,7 @@ impl Measures {
     }
 
     /// From line to line.
-    pub(super) fn pitch(&self) -> f64 {
+    pub(super) fn pitch(&self) -> Length {
         match self.print {
             Print::Usual => self.body * 0.9,
             Print::Large => self.body * 1.2,
@@ -129,7 +132,7 @@ impl Measures {
     }
 
     /// Base lines of a text from the top of its row.
-    pub(super) fn bases(&self, text: &Text) -> impl Iterator<Item = f64> {
+    pub(super) fn bases(&self, text: &Text) -> impl Iterator<Item = Length> {
         let (pitch, body, row, lines) = (self.pitch(), self.body, self.row, text.lines.len());
         let is_within = lines > 1 && lines as f64 * pitch <= row - body * 0.1;
         let first = if is_within {
@@ -141,7 +144,7 @@ impl Measures {
     }
 
     /// The height of a row with so many lines of text.
-    pub(super) fn height(&self, lines: usize) -> f64 {
+    pub(super) fn height(&self, lines: usize) -> Length {
         if lines as f64 * self.pitch() <= self.row - self.body * 0.1 {
             return self.row;
         }
@@ -150,20 +153,18 @@ impl Measures {
 
     /// As many lines as a row may have on this paper.
     fn most_lines(&self) -> usize {
-        #[allow(clippy::cast_sign_loss, reason = "a column is a row tall at the least")]
-        let more = ((self.depth - self.row) / self.pitch()).floor() as usize;
-        more + 1
+        (self.depth - self.row).holds(self.pitch(), 0.0) as usize + 1
     }
 
     /// The lines of a code: parted at its spaces, then anywhere; never cut as long as there is room for it.
     pub(super) fn code_lines(&self, threads: &[Thread]) -> Text {
         let (text, _) = typeface::showable(&code(threads));
-        if typeface::width(&text, Weight::Bold, self.body) <= self.code + 1e-6 {
+        if typeface::width(&text, Weight::Bold, self.body) <= self.code + mm(1e-6) {
             return Text { lines: vec![text], size: self.body };
         }
         let most = self.most_lines().min(6);
         let size = self.smaller();
-        let fits = |text: &str| typeface::width(text, Weight::Bold, size) <= self.code + 1e-6;
+        let fits = |text: &str| typeface::width(text, Weight::Bold, size) <= self.code + mm(1e-6);
         let mut lines: Vec<String> = vec![String::new()];
         for word in text.split_whitespace() {
             let line = lines.last().cloned().unwrap_or_default();

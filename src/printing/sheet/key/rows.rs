@@ -4,14 +4,15 @@ use super::super::lines::Kind;
 use super::super::{Align, Area, Layout, Page, Shape, Show, Stroke, thousands};
 use super::{Measures, Placed, symbol_area};
 use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
 
 /// Where a row stands: its top left, its base line and its stops.
 pub(super) struct Spot<'a> {
-    pub(super) x: f64,
-    pub(super) y: f64,
-    base: f64,
-    pub(super) stops: [f64; 5],
+    pub(super) x: Length,
+    pub(super) y: Length,
+    base: Length,
+    pub(super) stops: [Length; 5],
     placed: &'a Placed<'a>,
 }
 
@@ -33,7 +34,7 @@ impl<'a> Spot<'a> {
                 page.text([at, self.y + base], line, text.size, weight, Align::Left);
             }
         }
-        let mut put = |at: f64, text: &str, align: Align, limit: f64| {
+        let mut put = |at: Length, text: &str, align: Align, limit: Length| {
             // A blend of many takes less room without spaces.
             let is_long = typeface::width(text, Weight::Regular, body) > limit;
             let text = if is_long { text.replace(' ', "") } else { text.to_owned() };
@@ -44,7 +45,7 @@ impl<'a> Spot<'a> {
         put(strands_at, strands, Align::Centre, body * 3.0);
         put(stitches_at, stitches, Align::Right, body * 5.0);
         put(skeins_at, skeins, Align::Right, body * 4.0);
-        self.rule(page, measures, Stroke::solid(Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 }, 0.1));
+        self.rule(page, measures, Stroke::solid(Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 }, mm(0.1)));
     }
 
     fn rule(&self, page: &mut Page, measures: &Measures, stroke: Stroke) {
@@ -58,7 +59,7 @@ impl<'a> Spot<'a> {
         let [_, _, _, length_at, _] = self.stops;
         page.text([self.x, base], "Lines of backstitch", measures.body, Weight::Bold, Align::Left);
         page.text([length_at, base], "Length", size, Weight::Regular, Align::Right);
-        self.rule(page, measures, Stroke::solid(Srgb8::BLACK, 0.3));
+        self.rule(page, measures, Stroke::solid(Srgb8::BLACK, mm(0.3)));
     }
 
     pub(super) fn pairs_heading(&self, page: &mut Page, measures: &Measures, show: Show) {
@@ -69,14 +70,14 @@ impl<'a> Spot<'a> {
         };
         let title = typeface::shortened(title, Weight::Bold, measures.body, measures.width);
         page.text([self.x, base], &title, measures.body, Weight::Bold, Align::Left);
-        self.rule(page, measures, Stroke::solid(Srgb8::BLACK, 0.3));
+        self.rule(page, measures, Stroke::solid(Srgb8::BLACK, mm(0.3)));
     }
 
     fn swatch(&self, page: &mut Page, measures: &Measures, colour: Srgb8) {
         let Measures { row, .. } = *measures;
         let swatch = Area { x: self.x + row, y: self.y, width: row * 0.8, height: row }.inset(row * 0.07);
         page.add(Shape::Fill { area: swatch, colour });
-        page.add(Shape::Frame { area: swatch, stroke: Stroke::solid(Srgb8::BLACK, 0.15) });
+        page.add(Shape::Frame { area: swatch, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
     }
 }
 
@@ -113,16 +114,16 @@ pub(super) fn needle_row(
         // No symbol to show: one swatch in the place of both.
         let row = measures.row;
         let area = Area { x: spot.x, y: spot.y, width: row * 1.8, height: row }.inset(row * 0.07);
-        layout.show_needle(page, area, index, Stroke::solid(Srgb8::BLACK, 0.15));
+        layout.show_needle(page, area, index, Stroke::solid(Srgb8::BLACK, mm(0.15)));
     } else {
         let symbol = symbol_area([spot.x, spot.y], measures);
-        layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, 0.15));
+        layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, mm(0.15)));
         spot.swatch(page, measures, needle.colour());
     }
     spot.put(page, measures, [&needle.strands_text(), &thousands(layout.uses[index]), skeins]);
 }
 
-pub(super) fn headings(page: &mut Page, measures: &Measures, x: f64, stops: [f64; 5]) {
+pub(super) fn headings(page: &mut Page, measures: &Measures, x: Length, stops: [Length; 5]) {
     let size = measures.body * 0.85;
     let y = measures.top - size * 0.6;
     let titles = ["Code", "Name", "Strands", "Stitches", "Skeins"];
@@ -131,5 +132,5 @@ pub(super) fn headings(page: &mut Page, measures: &Measures, x: f64, stops: [f64
         page.text([stop, y], title, size, Weight::Regular, align);
     }
     let rule = vec![[x, measures.top], [x + measures.width, measures.top]];
-    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, 0.3) });
+    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
 }

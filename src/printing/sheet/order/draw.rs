@@ -3,6 +3,7 @@
 use super::path::{self, Needleful, Piece, Way};
 use super::{Align, Area, MARGIN, Page, SMALL, START, Shape, Stroke, View, Weight, stroke};
 use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, Point, mm};
 use crate::printing::typeface;
 use crate::thread::cloth::StitchKind;
 
@@ -83,31 +84,31 @@ pub(super) fn legend(page: &mut Page, kinds: &[StitchKind]) {
         _ => ["first legs", "second legs, where there are any"],
     };
     let mut x = MARGIN;
-    let say = |page: &mut Page, x: f64, text: &str| {
+    let say = |page: &mut Page, x: Length, text: &str| {
         page.text([x, y + SMALL * 0.36], text, SMALL, Weight::Regular, Align::Left);
-        x + typeface::width(text, Weight::Regular, SMALL) + 5.0
+        x + typeface::width(text, Weight::Regular, SMALL) + mm(5.0)
     };
     number_at(page, [x + START, y], 1);
-    x = say(page, x + 2.0 * START + 1.2, "start a thread");
+    x = say(page, x + 2.0 * START + mm(1.2), "start a thread");
     for (way, text) in [(Way::First, first), (Way::Second, second), (Way::Travel, "travel on the back")] {
         if text.is_empty() {
             continue;
         }
-        let ends = [[x, y], [x + 9.0, y]];
+        let ends = [[x, y], [x + mm(9.0), y]];
         page.add(Shape::Line { points: ends.to_vec(), stroke: stroke(way) });
         page.add(head(ends[0], ends[1]));
-        x = say(page, x + 10.2, text);
+        x = say(page, x + mm(10.2), text);
     }
-    page.add(square([x + 0.6, y]));
-    say(page, x + 2.4, "end off");
+    page.add(square([x + mm(0.6), y]));
+    say(page, x + mm(2.4), "end off");
 }
 
 /// An arrow head in the middle of a way.
-fn head([x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) -> Shape {
-    let long = (x2 - x1).hypot(y2 - y1).max(1e-9);
+fn head([x1, y1]: Point, [x2, y2]: Point) -> Shape {
+    let long = (x2 - x1).hypot(y2 - y1).max(mm(1e-9));
     let (dx, dy) = ((x2 - x1) / long, (y2 - y1) / long);
     let (x, y) = ((x1 + x2) / 2.0, (y1 + y2) / 2.0);
-    let (ahead, back, wide) = (0.75, 0.6, 0.55);
+    let (ahead, back, wide) = (mm(0.75), mm(0.6), mm(0.55));
     let points = vec![
         [x + dx * ahead, y + dy * ahead],
         [x - dx * back - dy * wide, y - dy * back + dx * wide],
@@ -116,22 +117,23 @@ fn head([x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) -> Shape {
     Shape::Polygon { points, colour: Srgb8::BLACK }
 }
 
-fn square([x, y]: [f64; 2]) -> Shape {
-    Shape::Fill { area: Area { x: x - 0.6, y: y - 0.6, width: 1.2, height: 1.2 }, colour: Srgb8::BLACK }
+fn square([x, y]: Point) -> Shape {
+    Shape::Fill {
+        area: Area { x: x - mm(0.6), y: y - mm(0.6), width: mm(1.2), height: mm(1.2) },
+        colour: Srgb8::BLACK,
+    }
 }
 
-fn number_at(page: &mut Page, [x, y]: [f64; 2], number: usize) {
-    let circle = |radius: f64| -> Vec<[f64; 2]> {
-        let point = |step: u32| {
-            let angle = f64::from(step) * 15f64.to_radians();
-            [x + radius * angle.cos(), y + radius * angle.sin()]
-        };
-        (0..=24).map(point).collect()
+fn number_at(page: &mut Page, [x, y]: Point, number: usize) {
+    let point = |step: u32| {
+        let angle = f64::from(step) * 15f64.to_radians();
+        [x + START * angle.cos(), y + START * angle.sin()]
     };
-    page.add(Shape::Polygon { points: circle(START), colour: Srgb8::WHITE });
-    page.add(Shape::Line { points: circle(START), stroke: Stroke::solid(Srgb8::BLACK, 0.25) });
+    let circle: Vec<Point> = (0..=24).map(point).collect();
+    page.add(Shape::Polygon { points: circle.clone(), colour: Srgb8::WHITE });
+    page.add(Shape::Line { points: circle, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
     let text = number.to_string();
     // Long numbers are set smaller, so that they stay in the circle.
-    let size = (SMALL * 0.85).min(2.0 * (START - 0.25) / (text.len() as f64 * 0.58));
+    let size = (SMALL * 0.85).min(2.0 * (START - mm(0.25)) / (text.len() as f64 * 0.58));
     page.text([x, y + size * 0.35], &text, size, Weight::Bold, Align::Centre);
 }

@@ -104,18 +104,14 @@ fn nothing_stands_outside_the_page() {
                     Shape::Line { points, .. } | Shape::Polygon { points, .. } => points.clone(),
                     Shape::Text { x, y, text, size, weight, align, .. } => {
                         let long = typeface::width(text, *weight, *size);
-                        let left = match align {
-                            Align::Left => *x,
-                            Align::Centre => x - long / 2.0,
-                            Align::Right => x - long,
-                        };
+                        let left = align.left(*x, long);
                         vec![[left, *y], [left + long, *y]]
                     }
                     _ => continue,
                 };
                 for [x, y] in points {
-                    assert!((4.0..=page.width - 4.0).contains(&x), "{shape:?}");
-                    assert!((4.0..=page.height - 4.0).contains(&y), "{shape:?}");
+                    assert!((mm(4.0)..=page.width - mm(4.0)).contains(&x), "{shape:?}");
+                    assert!((mm(4.0)..=page.height - mm(4.0)).contains(&y), "{shape:?}");
                 }
             }
         }

@@ -1,8 +1,9 @@
 //! The end of the key: pairs of threads that some eyes take for one colour, each thread with its symbol.
 
-use super::key::Measures;
-use super::{Align, Area, Layout, Page, Stroke};
+use super::super::{Align, Area, Layout, Page, Stroke};
+use super::Measures;
 use crate::ground::colour::{Srgb8, Vision};
+use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols::AlikePair;
 use crate::printing::typeface::{self, Weight};
 
@@ -21,10 +22,10 @@ pub(super) struct Row<'a> {
 
 /// How wide the name of the kind stands, and a pair.
 struct Stops {
-    name: f64,
-    symbol: f64,
-    code: f64,
-    pair: f64,
+    name: Length,
+    symbol: Length,
+    code: Length,
+    pair: Length,
     columns: usize,
 }
 
@@ -34,13 +35,12 @@ impl Stops {
         let name = body * 6.2;
         let symbol = row * 0.8;
         let widest = |code: &String| typeface::width(&typeface::showable(code).0, Weight::Regular, body);
-        let code = pairs.iter().flat_map(|pair| &pair.codes).map(widest).fold(body, f64::max);
+        let code = pairs.iter().flat_map(|pair| &pair.codes).map(widest).fold(body, Length::max);
         // Two symbols, two codes, what stands between them, and the gap to the next pair.
         let beside = 2.0 * symbol + body * 2.7;
         let code = code.min((width - name - beside) / 2.0);
         let pair = beside + 2.0 * code;
-        #[allow(clippy::cast_sign_loss, reason = "both are positive")]
-        let columns = (((width - name) / pair + 1e-9).floor() as usize).max(1);
+        let columns = (width - name).holds(pair, 1e-9).max(1) as usize;
         Self { name, symbol, code, pair, columns }
     }
 }
@@ -75,7 +75,7 @@ pub(super) fn rows<'a>(pairs: &'a [AlikePair], measures: &Measures, most: usize)
 }
 
 impl Row<'_> {
-    pub(super) fn draw(&self, page: &mut Page, layout: &Layout, measures: &Measures, [x, y]: [f64; 2]) {
+    pub(super) fn draw(&self, page: &mut Page, layout: &Layout, measures: &Measures, [x, y]: Point) {
         let Measures { body, row, .. } = *measures;
         let stops = Stops::of(layout.alike, measures);
         let base = y + row / 2.0 + body * 0.34;
@@ -87,7 +87,7 @@ impl Row<'_> {
             let mut at = left;
             for (needle, code) in pair.needles.into_iter().zip(&pair.codes) {
                 let area = Area { x: at, y: y + row * 0.1, width: stops.symbol, height: stops.symbol };
-                layout.show_needle(page, area, needle, Stroke::solid(Srgb8::BLACK, 0.15));
+                layout.show_needle(page, area, needle, Stroke::solid(Srgb8::BLACK, mm(0.15)));
                 let (code, _) = typeface::showable(code);
                 let code = typeface::shortened(&code, Weight::Regular, body, stops.code);
                 let from = at + stops.symbol + body * 0.25;

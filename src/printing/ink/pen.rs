@@ -1,0 +1,197 @@
+//! Shapes become PDF operators.
+
+use super::content::Content;
+use super::fonts::{Fonts, symbol_character};
+use super::names::{face_id, symbols_id};
+use super::numbers::{exact, points};
+use super::tints::Squares;
+use crate::ground::colour::Srgb8;
+use crate::printing::length::{Length, Point};
+use crate::printing::sheet::{self, Area, Block, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
+use crate::printing::symbols::SymbolId;
+use crate::printing::typeface;
+use crate::thread::cloth::Corner;
+
+/// Draws one page.
+pub(super) struct Pen<'a> {
+    page: &'a Page,
+    fonts: &'a Fonts,
+    squares: &'a Squares,
+    content: Content,
+}
+
+impl<'a> Pen<'a> {
+    pub(super) fn new(page: &'a Page, fonts: &'a Fonts, squares: &'a Squares) -> Self {
+        Self { page, fonts, squares, content: Content::default() }
+    }
+
+    pub(super) fn draw(mut self, sheet: &Sheet) -> Vec<u8> {
+        let mut open: Option<Layer> = None;
+        for (layer, shape) in &self.page.shapes {
+            if *layer != open {
+                if open.is_some() {
+                    self.content.end_layer();
+                }
+                if let Some(layer) = *layer {
+                    self.content.begin_layer(layer);
+                }
+                open = *layer;
+            }
+            self.shape(shape, sheet);
+        }
+        if open.is_some() {
+            self.content.end_layer();
+        }
+        self.content.into_bytes()
+    }
+
+    fn y(&self, y: Length) -> f32 {
+        points(self.page.height - y)
+    }
+
+    fn point(&self, [x, y]: Point) -> [f32; 2] {
+        [points(x), self.y(y)]
+    }
+
+    fn rectangle(&mut self, area: &Area) {
+        let place = [points(area.x), self.y(area.y + area.height), points(area.width), points(area.height)];
+        self.content.rectangle(place);
+    }
+
+    fn shape(&mut self, shape: &Shape, sheet: &Sheet) {
+        match shape {
+            Shape::Fill { area, colour } => {
+                self.content.fill_colour(*colour);
+                self.rectangle(area);
+                self.content.fill();
+            }
+            Shape::Frame { area, stroke } => {
+                self.content.stroke(stroke);
+                self.rectangle(area);
+                self.content.draw();
+            }
+            Shape::Line { points, stroke } => {
+                let points: Vec<[f32; 2]> = points.iter().map(|&point| self.point(point)).collect();
+                self.content.line(points, stroke);
+            }
+            Shape::Polygon { points, colour } => {
+                self.content.fill_colour(*colour);
+                let points: Vec<[f32; 2]> = points.iter().map(|&point| self.point(point)).collect();
+                self.content.path(points);
+                self.content.close();
+                self.content.fill();
+            }
+            Shape::Text { x, y, text, size, weight, align, colour } => {
+                let width = typeface::width(text, *weight, *size);
+                let left = align.left(*x, width);
+                self.text([left, *y], text, *size, *weight, *colour);
+            }
+            Shape::Symbol { area, symbol } => self.symbol(area, *symbol),
+            Shape::Tints { block, tints } => self.tints(block, tints),
+            Shape::Symbols { block, runs, colour } => self.symbols(block, runs, *colour),
+            Shape::Corners { block, corners, colour } => self.corners(block, corners, *colour),
+            Shape::Picture { area, picture } => {
+                if sheet.pictures.get(*picture).is_some() {
+                    let place = [
+                        points(area.x),
+                        self.y(area.y + area.height),
+                        points(area.width),
+                        points(area.height),
+                    ];
+                    self.content.picture(*picture, place);
+                }
+            }
+        }
+    }
+
+    fn text(&mut self, [x, y]: Point, text: &str, size: Length, weight: typeface::Weight, colour: Srgb8) {
+        let mut x = x;
+        let y = self.y(y);
+        self.content.fill_colour(colour);
+        self.content.begin_text();
+        for run in typeface::runs(text, weight) {
+            let Some((_, codes)) = self.fonts.get(&face_id(run.face)) else { continue };
+            self.content.font(codes, points(size));
+            self.content.text_at([points(x), y]);
+            self.content.show(codes, run.text.chars());
+            x += typeface::width(&run.text, weight, size);
+        }
+        self.content.end_text();
+    }
+
+    /// Whole cells from here on: one unit is a cell, upwards from the block's lower left.
+    fn enter_cells(&mut self, block: &Block) {
+        self.content.save();
+        let cell = exact(block.cell);
+        let bottom = self.page.height - block.y - f64::from(block.rows) * block.cell;
+        let (x, y) = (exact(block.x), exact(bottom));
+        self.content.transform([cell, 0.0, 0.0, cell, x, y]);
+    }
+
+    fn tints(&mut self, block: &Block, tints: &[TintedCells]) {
+        self.enter_cells(block);
+        if let Some(runs) = self.squares.runs(block, tints) {
+            self.content.begin_text();
+            self.content.squares();
+            for ([column, row], codes) in runs {
+                self.content.text_at([column as f32, (block.rows - row - 1) as f32]);
+                self.content.show_codes(&codes);
+            }
+            self.content.end_text();
+            self.content.restore();
+            return;
+        }
+        for TintedCells { colour, rects } in tints {
+            self.content.fill_colour(*colour);
+            for &[column, row, columns, rows] in rects {
+                self.content.cells([column, block.rows - row - rows, columns, rows]);
+            }
+            self.content.fill();
+        }
+        self.content.restore();
+    }
+
+    fn symbol(&mut self, area: &Area, symbol: SymbolId) {
+        let Some((_, codes)) = self.fonts.get(&symbols_id()) else { return };
+        self.content.fill_colour(Srgb8::BLACK);
+        self.content.begin_text();
+        self.content.font(codes, points(area.width));
+        self.content.text_at(self.point([area.x, area.y + area.width]));
+        self.content.show(codes, [symbol_character(symbol)]);
+        self.content.end_text();
+    }
+
+    fn symbols(&mut self, block: &Block, runs: &[SymbolRun], colour: Srgb8) {
+        let Some((_, codes)) = self.fonts.get(&symbols_id()).filter(|_| !runs.is_empty()) else {
+            return;
+        };
+        self.enter_cells(block);
+        self.content.fill_colour(colour);
+        self.content.begin_text();
+        self.content.font(codes, 1.0);
+        for SymbolRun { column, row, symbols } in runs {
+            let up = block.rows - row - 1;
+            self.content.text_at([*column as f32, up as f32]);
+            self.content.show(codes, symbols.iter().map(|&symbol| symbol_character(symbol)));
+        }
+        self.content.end_text();
+        self.content.restore();
+    }
+
+    /// All corners as one path: a path each would make the file many times larger.
+    fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], colour: Srgb8) {
+        let long = sheet::CORNER * block.cell;
+        self.content.fill_colour(colour);
+        for &([column, row], corner) in corners {
+            let [across, down] = corner.place();
+            let x = block.x + (f64::from(column) + f64::from(across)) * block.cell;
+            let y = block.y + (f64::from(row) + f64::from(down)) * block.cell;
+            // Inwards from the corner.
+            let (dx, dy) = (long * f64::from(1 - 2 * across), long * f64::from(1 - 2 * down));
+            let triangle = [[x, y], [x + dx, y], [x, y + dy]].map(|point| self.point(point));
+            self.content.path(triangle);
+            self.content.close();
+        }
+        self.content.fill();
+    }
+}

@@ -1,0 +1,90 @@
+//! The cells of a page as it shows them.
+//!
+//! How dark black ink is changes down a page, as a print head leaves bands. The bold rules that stand upright run
+//! through them all and say it for each row of points.
+
+use image::GrayImage;
+
+use super::drawn::Mask;
+use super::figures::sampled;
+use super::lattice::Lattice;
+use super::picture::{Levels, value};
+use super::points::{ACROSS, Figure, WHOLE, WINDOW, centred, share, whole};
+
+/// How dark the grey ink of repeats is, against black: 0x44 of 0xff in `sheet`.
+const REPEATED_INK: f32 = 0.733;
+
+/// A cell in shares of black ink, without its mean.
+pub(super) struct Shown {
+    pub(super) figure: Figure,
+    pub(super) energy: f32,
+    /// How dark its ink is against black.
+    pub(super) shade: f32,
+}
+
+/// The cells of a page, row by row.
+pub(super) struct Cells {
+    pub(super) shown: Vec<Shown>,
+    /// Which of their points are free of lines; `None` where all are.
+    pub(super) masks: Vec<Option<Box<Mask>>>,
+}
+
+impl Cells {
+    /// `is_repeated` says which are printed in the grey of repeats.
+    pub(super) fn new(
+        page: &GrayImage,
+        lattice: &Lattice,
+        masks: Vec<Option<Box<Mask>>>,
+        is_repeated: impl Fn([u32; 2]) -> bool,
+    ) -> Self {
+        let levels = Levels::of(page);
+        let side = lattice.side();
+        let mut shown = Vec::with_capacity(masks.len());
+        for row in 0..lattice.rows {
+            let black = black(page, lattice, levels, row);
+            for column in 0..lattice.columns {
+                let (left, top) = (f64::from(column), f64::from(row));
+                let mut figure = sampled(page, levels.paper, side, |x, y| lattice.at(left + x, top + y));
+                for (points, black) in figure.chunks_mut(ACROSS).zip(black) {
+                    points.iter_mut().for_each(|point| *point /= black);
+                }
+                let energy = centred(&mut figure, &whole(), WHOLE);
+                let shade = if is_repeated([column, row]) { REPEATED_INK } else { 1.0 };
+                shown.push(Shown { figure, energy, shade });
+            }
+        }
+        Self { shown, masks }
+    }
+}
+
+/// How much darker than paper black ink is at each row of points of a row of cells, in levels.
+pub(super) type Blacks = [f32; ACROSS];
+
+/// That at this share of the cell's height.
+pub(super) fn at_share(blacks: &Blacks, share: f64) -> f32 {
+    let place = ((share - WINDOW[0]) / (WINDOW[1] - WINDOW[0])).clamp(0.0, 0.999) * ACROSS as f64;
+    #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
+    let place = place as usize;
+    blacks[place]
+}
+
+/// The median of bold rules, as outlines may hide one.
+pub(super) fn black(page: &GrayImage, lattice: &Lattice, levels: Levels, row: u32) -> Blacks {
+    let off = 0.8 / lattice.side();
+    let mut black = [0.0; ACROSS];
+    for (place, black) in black.iter_mut().enumerate() {
+        let y = f64::from(row) + share(place);
+        let at = |x: f64| {
+            let [x, y] = lattice.at(x, y);
+            levels.paper - value(page, x, y)
+        };
+        let rules = (lattice.bold[0]..=lattice.columns).step_by(10).map(f64::from);
+        let mut inks: Vec<f32> = rules.map(|x| (at(x - off) + at(x) + at(x + off)) / 3.0).collect();
+        inks.sort_by(f32::total_cmp);
+        let middle = inks.get(inks.len() / 4..inks.len() - inks.len() / 4).unwrap_or_default();
+        let mean = middle.iter().sum::<f32>() / middle.len().max(1) as f32;
+        // A rule that is hidden or not printed here says nothing.
+        *black = mean.max(0.3 * levels.contrast());
+    }
+    black
+}
