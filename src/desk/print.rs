@@ -11,6 +11,7 @@ use crate::chart::Chart;
 use crate::chart::marks::Composed;
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use crate::printing::{self, picture, symbols};
@@ -214,6 +215,11 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         outputs.push(Output { what, target, name: format!("{stem}.{ending}"), bytes });
     };
     put(What::Pages, request.output.clone(), "pdf", bytes);
+    // The list of before knows nothing of what was changed since. Beside a device or a pipe there is no place for one.
+    if request.output.is_place() {
+        let list = planning::thread_list_csv(&sheet.thread_uses).into_bytes();
+        put(What::Threads, request.output.beside("threads.csv"), "threads.csv", list);
+    }
     if request.pictures == Pictures::Beside {
         let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
         let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;

@@ -82,6 +82,14 @@ pub enum Target {
 }
 
 impl Target {
+    /// Whether something can stand beside it: not beside a device or a pipe.
+    pub(super) fn is_place(&self) -> bool {
+        match self {
+            Self::Path(path) => !path.exists() || path.is_file(),
+            Self::Held => true,
+        }
+    }
+
     /// Something that stands beside it, with another ending.
     pub(super) fn beside(&self, ending: &str) -> Self {
         match self {

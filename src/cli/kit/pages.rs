@@ -3,7 +3,7 @@
 use brede::chart::Thread;
 use brede::planning::Handling;
 use brede::planning::shopping::{Project, ShoppingList};
-use brede::printing::sheet::{bobbins, lists, order};
+use brede::printing::sheet::{MAX_PAGES, bobbins, lists, order};
 
 use super::super::shades::write_sheet;
 use super::{Failure, KitArgs, tell};
@@ -65,8 +65,10 @@ pub(super) fn write(
     if let Some(path) = &args.order {
         let only = needles_of(project, &args.only)?;
         let only = (!args.only.is_empty()).then_some(only.as_slice());
-        let sheet = order::order_pages(&project.chart, handling, only, args.paper);
-        write_sheet(path, &sheet)?;
+        let most = if only.is_some() { MAX_PAGES } else { order::USUAL_PAGES };
+        let pages = order::order_pages(&project.chart, handling, only, most, args.paper);
+        let sheet = &pages.sheet;
+        write_sheet(path, sheet)?;
         if sheet.pages.len() > MANY_PAGES {
             tell::warning(&format!(
                 "the working order takes {} pages: name the threads you want with --only, such as --only {}",

@@ -6,6 +6,7 @@
 
 mod draw;
 mod path;
+mod windows;
 
 use std::ops::Range;
 
@@ -15,11 +16,12 @@ use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, Tin
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
 use crate::planning::Handling;
-use crate::planning::route::route;
+use crate::planning::route::{NeedleRoute, route};
 use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::Weight;
 use path::{Needleful, Way};
+use windows::{Cut, Window};
 
 const HEADING: Length = text_points(14.0);
 const BODY: Length = text_points(10.0);
@@ -52,48 +54,175 @@ fn stroke(way: Way) -> Stroke {
     Stroke { colour: Srgb8::BLACK, width, dash }
 }
 
+/// The pages that are shown unasked: more, nobody prints (common practice, no source).
+pub const USUAL_PAGES: usize = 40;
+
 /// What is to be shown of a needle.
 struct Work {
-    needle: usize,
     /// One length of thread after the other.
     threads: Vec<Needleful>,
-    /// Columns and rows shown together, and the side of their cells.
-    windows: Vec<([Range<u32>; 2], Length)>,
+    windows: Vec<Window>,
+    /// The side of their cells.
+    cell: Length,
+}
+
+/// A needle on the list.
+struct Listed {
+    needle: usize,
+    /// How many threads are cut and begun.
+    lengths: usize,
+    /// Its order, where that is shown.
+    work: Option<Work>,
+}
+
+/// Where a window stands: the place on the list of its needle, which of its windows, and where on the page it begins.
+type Place = (usize, usize, Length);
+
+/// Pages that fill up.
+struct Packed {
+    pages: Vec<Vec<Place>>,
+    free: Length,
+    most: usize,
+    height: Length,
+}
+
+/// The working order as pages.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderPages {
+    /// The pages: a list of all needles that were asked for, then those that are shown.
+    pub sheet: Sheet,
+    /// Needles whose whole order is shown.
+    pub shown: usize,
+    /// The codes of those that had no room on so many pages.
+    pub left_out: Vec<String>,
+    /// The code of the one needle of which only the first pages are shown, as the whole of none had room.
+    pub cut_short: Option<String>,
 }
 
 /// The working order of needles of a chart as pages: a list, then for each needle the cells that it works and
 /// the line through them, several to a page where they are small. `only` are places of needles, `None` for all.
+///
+/// There are `most` pages at the most behind the list: a needle is shown whole, in the order of the key, as long as there
+/// is room for all its pages; where not one has, the first pages of the first are shown. Near linear in the cells of the
+/// chart and the pages.
 #[must_use]
-pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, paper: Paper) -> Sheet {
-    let routes = route(chart, handling.travel);
+pub fn order_pages(
+    chart: &Chart,
+    handling: &Handling,
+    only: Option<&[usize]>,
+    most: usize,
+    paper: Paper,
+) -> OrderPages {
+    let mut routes = route(chart, handling.travel);
     let useful = (handling.needleful.mm() - handling.start.mm() - handling.end.mm()).max(10.0);
     let useful = useful / chart.cloth.count.cell().mm();
     let paper = paper.size();
-    let works: Vec<Work> = (0..chart.needles().len())
-        .filter(|needle| only.is_none_or(|only| only.contains(needle)))
-        .filter(|&needle| !routes[needle].stretches.is_empty())
-        .map(|needle| {
-            let threads = path::needlefuls(&routes[needle], chart.needles()[needle].stitch, useful);
-            let windows = windows(chart, needle, &threads, paper);
-            Work { needle, threads, windows }
-        })
-        .collect();
+    let extents = extents(chart);
+    let mut packed =
+        Packed { pages: Vec::new(), free: mm(f64::INFINITY), most: most.max(1), height: paper[1] };
+    let mut listed: Vec<Listed> = Vec::new();
+    let mut first = None;
+    for needle in (0..chart.needles().len()).filter(|needle| only.is_none_or(|only| only.contains(needle))) {
+        let route = std::mem::take(&mut routes[needle]);
+        if route.stretches.is_empty() {
+            continue;
+        }
+        let work = work(chart, needle, &route, &extents[needle], useful, paper);
+        let lengths = work.threads.len();
+        let is_whole = packed.put(listed.len(), &work);
+        if first.is_none() && !is_whole {
+            first = Some((listed.len(), work));
+            listed.push(Listed { needle, lengths, work: None });
+        } else {
+            listed.push(Listed { needle, lengths, work: is_whole.then_some(work) });
+        }
+    }
+    let shown = listed.iter().filter(|listed| listed.work.is_some()).count();
+    let mut cut_short = None;
+    if let (0, Some((place, work))) = (shown, first) {
+        packed.put_some(place, &work);
+        cut_short = Some(chart.needles()[listed[place].needle].code());
+        listed[place].work = Some(work);
+    }
+    let is_left_out = |listed: &&Listed| listed.work.is_none();
+    let left_out = listed.iter().filter(is_left_out).map(|listed| chart.needles()[listed.needle].code());
+    let left_out = left_out.collect();
+    OrderPages { sheet: sheet_of(chart, &listed, &packed.pages, paper), shown, left_out, cut_short }
+}
+
+/// A needle's order, cut into what has room on pages.
+fn work(
+    chart: &Chart,
+    needle: usize,
+    route: &NeedleRoute,
+    worked: &[Range<u32>; 2],
+    useful: f64,
+    paper: [Length; 2],
+) -> Work {
+    let threads = path::needlefuls(route, chart.needles()[needle].stitch, useful);
+    let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
+    let size = [chart.size().columns(), chart.size().rows()];
+    let cut = Cut::of(worked, size, room.map(|room| room.holds(CELL[0], 1e-9)));
+    let [columns, rows] = cut.largest().map(f64::from);
+    let cell = (room[0] / columns).min(room[1] / rows).max(CELL[0]).min(CELL[1]);
+    let cells = route.stretches.iter().flat_map(|stretch| &stretch.legs).map(|leg| leg.cell);
+    let windows = cut.windows(cells, &threads);
+    Work { threads, windows, cell }
+}
+
+impl Packed {
+    /// Puts all windows of a needle on pages; none where there is no room for all.
+    fn put(&mut self, place: usize, work: &Work) -> bool {
+        let before = (self.pages.len(), self.pages.last().map_or(0, Vec::len), self.free);
+        let is_whole = self.put_some(place, work);
+        if !is_whole {
+            self.pages.truncate(before.0);
+            if let Some(page) = self.pages.last_mut() {
+                page.truncate(before.1);
+            }
+            self.free = before.2;
+        }
+        is_whole
+    }
+
+    /// Puts windows of a needle on pages until no more are to be had; whether all were put.
+    fn put_some(&mut self, place: usize, work: &Work) -> bool {
+        for (index, window) in work.windows.iter().enumerate() {
+            let tall = HEADER + 2.0 * RULER + window.rows.len() as f64 * work.cell;
+            if self.pages.is_empty() || self.free + tall > self.height - MARGIN - LEGEND + mm(1e-6) {
+                if self.pages.len() == self.most {
+                    return false;
+                }
+                self.pages.push(Vec::new());
+                self.free = MARGIN;
+            }
+            if let Some(page) = self.pages.last_mut() {
+                page.push((place, index, self.free));
+            }
+            self.free += tall + GAP;
+        }
+        true
+    }
+}
+
+/// The list, and the pages behind it.
+fn sheet_of(chart: &Chart, listed: &[Listed], packed: &[Vec<Place>], paper: [Length; 2]) -> Sheet {
     let title = format!("Working order of {}", chart.title);
-    let packed = pack(&works, paper[1]);
-    let list_count = works.len().div_ceil(list_rows(paper)).max(1);
-    let firsts: Vec<usize> = (0..works.len())
-        .map(|work| {
-            let page = packed.iter().position(|page| page.iter().any(|(shown, ..)| *shown == work));
-            list_count + page.unwrap_or_default()
-        })
-        .collect();
-    let mut pages = list_pages(chart, &title, &works, &firsts, paper);
+    let list_count = listed.len().div_ceil(list_rows(paper)).max(1);
+    let mut firsts: Vec<Option<usize>> = vec![None; listed.len()];
+    for (page, places) in packed.iter().enumerate() {
+        for &(place, ..) in places {
+            firsts[place].get_or_insert(list_count + page);
+        }
+    }
+    let mut pages = list_pages(chart, &title, listed, &firsts, paper);
     pages.extend(packed.iter().map(|places| {
         let mut page = Page::new(paper);
-        for &(work, index, top) in places {
-            View { chart, work: &works[work], index, top }.draw(&mut page);
+        for &(place, index, top) in places {
+            let Listed { needle, work: Some(work), .. } = &listed[place] else { continue };
+            View { chart, needle: *needle, work, index, top }.draw(&mut page);
         }
-        let kinds = places.iter().map(|&(work, ..)| chart.needles()[works[work].needle].stitch);
+        let kinds = places.iter().map(|&(place, ..)| chart.needles()[listed[place].needle].stitch);
         draw::legend(&mut page, &kinds.collect::<Vec<_>>());
         page
     }));
@@ -102,36 +231,28 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
         let at = [page.width - MARGIN, MARGIN + SMALL];
         page.text(at, &format!("{} of {total}", number + 1), SMALL, Weight::Regular, Align::Right);
     }
-    let children = works.iter().zip(&firsts).map(|(work, &page)| {
-        let needle = &chart.needles()[work.needle];
-        Bookmark {
-            title: format!("{} {}", needle.code(), needle.name()),
-            page,
-            part: None,
-            children: Vec::new(),
-        }
+    let children = listed.iter().zip(&firsts).filter_map(|(listed, page)| {
+        let needle = &chart.needles()[listed.needle];
+        let title = format!("{} {}", needle.code(), needle.name());
+        Some(Bookmark { title, page: (*page)?, part: None, children: Vec::new() })
     });
     let mut sheet = lists::sheet(&title, pages);
     sheet.bookmarks.extend(children);
     sheet
 }
 
-/// For each page what stands on it: the needle's work, which of its windows, and where that begins.
-fn pack(works: &[Work], height: Length) -> Vec<Vec<(usize, usize, Length)>> {
-    let mut pages: Vec<Vec<(usize, usize, Length)>> = Vec::new();
-    let mut free = mm(f64::INFINITY);
-    for (work, of) in works.iter().enumerate() {
-        for (index, ([_, rows], cell)) in of.windows.iter().enumerate() {
-            let tall = HEADER + 2.0 * RULER + rows.len() as f64 * *cell;
-            if free + tall > height - MARGIN - LEGEND + mm(1e-6) {
-                pages.push(Vec::new());
-                free = MARGIN;
-            }
-            pages.last_mut().expect("one was pushed for the first").push((work, index, free));
-            free += tall + GAP;
+/// The columns and rows that each needle works.
+fn extents(chart: &Chart) -> Vec<[Range<u32>; 2]> {
+    let mut extents = vec![[u32::MAX..0, u32::MAX..0]; chart.needles().len()];
+    let width = chart.size().width();
+    for (at, cell) in chart.cells().iter().enumerate() {
+        let Some(needle) = cell.needle() else { continue };
+        for (range, place) in extents[needle].iter_mut().zip([at % width, at / width]) {
+            let place = place as u32;
+            *range = range.start.min(place)..range.end.max(place + 1);
         }
     }
-    pages
+    extents
 }
 
 const LIST_ROW: Length = BODY.times(1.9);
@@ -142,11 +263,18 @@ fn list_rows(paper: [Length; 2]) -> usize {
 }
 
 /// All needles with the number of threads that each begins and the page where it starts.
-fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], paper: [Length; 2]) -> Vec<Page> {
+fn list_pages(
+    chart: &Chart,
+    title: &str,
+    listed: &[Listed],
+    firsts: &[Option<usize>],
+    paper: [Length; 2],
+) -> Vec<Page> {
     let [width, _] = paper;
     let (row, top, per_page) = (LIST_ROW, LIST_TOP, list_rows(paper));
     let stitches = chart.stitches();
-    let count = works.len().div_ceil(per_page).max(1);
+    let count = listed.len().div_ceil(per_page).max(1);
+    let note = list_note(listed);
     let right = width - MARGIN;
     (0..count)
         .map(|index| {
@@ -160,14 +288,15 @@ fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], pape
                 Align::Left,
                 width - mm(45.0),
             );
-            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)] {
+            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)]
+            {
                 page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
             }
             let rule = |y: Length| vec![[MARGIN, y], [right, y]];
             page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
-            let shown = works.iter().zip(firsts).skip(index * per_page).take(per_page);
-            for (place, (work, first)) in shown.enumerate() {
-                let needle = &chart.needles()[work.needle];
+            let shown = listed.iter().zip(firsts).skip(index * per_page).take(per_page);
+            for (place, (listed, first)) in shown.enumerate() {
+                let needle = &chart.needles()[listed.needle];
                 let y = top + place as f64 * row;
                 let area = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.08);
                 page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
@@ -178,18 +307,28 @@ fn list_pages(chart: &Chart, title: &str, works: &[Work], firsts: &[usize], pape
                 put(&mut page, [from, base], &said(needle), BODY, Weight::Regular, Align::Left, limit);
                 let mut figure =
                     |x: Length, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
-                figure(right - mm(42.0), &thousands(stitches[work.needle]));
-                figure(right - mm(20.0), &work.threads.len().to_string());
-                figure(right, &(first + 1).to_string());
+                figure(right - mm(42.0), &thousands(stitches[listed.needle]));
+                figure(right - mm(20.0), &thousands(listed.lengths as u64));
+                figure(right, &first.map_or_else(|| "–".to_owned(), |first| (first + 1).to_string()));
                 page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, mm(0.1)) });
             }
-            let note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail under the first stitches, \
-                        follow the solid line out and the broken line home, go along dots on the back, and end off at \
-                        the square. Another way may suit you as well; this is the one that thread is reckoned by.";
-            notes(&mut page, note, SMALL, 4);
+            notes(&mut page, &note, SMALL, 5);
             page
         })
         .collect()
+}
+
+/// What stands at the foot of the list.
+fn list_note(listed: &[Listed]) -> String {
+    let mut note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail \
+                    under the first stitches, follow the solid line out and the broken line home, go along dots on the \
+                    back, and end off at the square. Another way may suit you as well; this is the one that thread is \
+                    reckoned by."
+        .to_owned();
+    if listed.iter().any(|listed| listed.work.is_none()) {
+        note.push_str(" – Not shown here: ask for a thread by its code.");
+    }
+    note
 }
 
 /// `T119 Dry granite, half cross /, 1 strand`.
@@ -208,83 +347,10 @@ fn said_range(noun: &str, range: &Range<u32>) -> String {
     }
 }
 
-/// So many columns and rows are shown at the least: with ten columns one bold rule and its number are among them.
-const LEAST: [u32; 2] = [10, 4];
-
-/// The range with neighbours on both sides, where it is shorter.
-fn widened(range: &Range<u32>, least: u32, total: u32) -> Range<u32> {
-    let more = least.min(total).saturating_sub(range.end - range.start);
-    let start = range.start.saturating_sub(more / 2);
-    let end = (range.end + more - (range.start - start)).min(total);
-    // What has no room at the end is added at the start.
-    let start = if end - start < least.min(total) { end - least.min(total) } else { start };
-    start..end
-}
-
-/// The columns and rows that a needle works.
-fn extent(chart: &Chart, needle: usize) -> [Range<u32>; 2] {
-    let width = chart.size().width();
-    let cells = chart.cells().iter().enumerate().filter(|(_, cell)| cell.needle() == Some(needle));
-    let start = [u32::MAX, u32::MAX, 0, 0];
-    let [left, top, right, bottom] = cells.fold(start, |[left, top, right, bottom], (at, _)| {
-        let (x, y) = ((at % width) as u32, (at / width) as u32);
-        [left.min(x), top.min(y), right.max(x + 1), bottom.max(y + 1)]
-    });
-    [left..right, top..bottom]
-}
-
-/// Parts of like length, none longer than `most`.
-fn parts(range: &Range<u32>, most: u32) -> Vec<Range<u32>> {
-    let length = range.end - range.start;
-    let count = length.div_ceil(most.max(1));
-    let end = |part: u32| range.start + part * (length / count) + part.min(length % count);
-    (0..count).map(|part| end(part)..end(part + 1)).collect()
-}
-
-/// The parts of the chart that a needle's order is shown in: as few as can be, with cells as large as then fit.
-fn windows(
-    chart: &Chart,
-    needle: usize,
-    threads: &[Needleful],
-    paper: [Length; 2],
-) -> Vec<([Range<u32>; 2], Length)> {
-    let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
-    let size = [chart.size().columns(), chart.size().rows()];
-    let worked = extent(chart, needle);
-    let whole = [0, 1].map(|axis| widened(&worked[axis], LEAST[axis], size[axis]));
-    let most = room.map(|room| room.holds(CELL[0], 1e-9));
-    let [columns, rows] = [0, 1].map(|axis| parts(&whole[axis], most[axis]));
-    let longest = |parts: &[Range<u32>]| parts.iter().map(ExactSizeIterator::len).max().unwrap_or(1) as f64;
-    let cell = (room[0] / longest(&columns)).min(room[1] / longest(&rows)).max(CELL[0]).min(CELL[1]);
-    rows.iter()
-        .flat_map(|rows| columns.iter().map(|columns| [columns.clone(), rows.clone()]))
-        .filter(|window| is_touched(chart, needle, threads, window))
-        .map(|window| (window, cell))
-        .collect()
-}
-
-/// Whether there is anything to show: a cell, or thread that crosses on the back.
-fn is_touched(
-    chart: &Chart,
-    needle: usize,
-    threads: &[Needleful],
-    [columns, rows]: &[Range<u32>; 2],
-) -> bool {
-    let edges = [columns.start, rows.start, columns.end, rows.end].map(f64::from);
-    let worked = || {
-        rows.clone().any(|row| {
-            let cells = &chart.row(row as usize)[columns.start as usize..columns.end as usize];
-            cells.iter().any(|cell| cell.needle() == Some(needle))
-        })
-    };
-    let crossed =
-        || threads.iter().flat_map(|thread| &thread.pieces).any(|piece| path::within(piece, edges).is_some());
-    worked() || crossed()
-}
-
 /// A part of the chart with one needle's order, at a height of a page.
 struct View<'a> {
     chart: &'a Chart,
+    needle: usize,
     work: &'a Work,
     /// Which of its windows.
     index: usize,
@@ -292,16 +358,16 @@ struct View<'a> {
 }
 
 impl View<'_> {
-    fn window(&self) -> &[Range<u32>; 2] {
-        &self.work.windows[self.index].0
+    fn window(&self) -> &Window {
+        &self.work.windows[self.index]
     }
 
     fn block(&self) -> Block {
-        let ([columns, rows], cell) = &self.work.windows[self.index];
+        let Window { columns, rows, .. } = self.window();
         Block {
             x: MARGIN + RULER,
             y: self.top + HEADER + RULER,
-            cell: *cell,
+            cell: self.work.cell,
             columns: columns.end - columns.start,
             rows: rows.end - rows.start,
         }
@@ -309,7 +375,7 @@ impl View<'_> {
 
     /// From cells of the chart to the page.
     fn at(&self, [x, y]: [f64; 2]) -> Point {
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         self.block().at([x - f64::from(columns.start), y - f64::from(rows.start)])
     }
 
@@ -317,30 +383,28 @@ impl View<'_> {
         self.header(page);
         self.cells(page);
         self.rules(page);
-        let [columns, rows] = self.window();
-        let edges = [columns.start, rows.start, columns.end, rows.end].map(f64::from);
-        let threads = &self.work.threads;
-        for thread in threads {
-            self.line(page, thread, edges);
+        let (window, threads) = (self.window(), &self.work.threads);
+        let edges = window.edges();
+        for (thread, run) in &window.runs {
+            self.line(page, &threads[*thread].pieces[run.clone()], edges);
         }
-        let is_here = |[x, y]: [f64; 2]| x >= edges[0] && x < edges[2] && y >= edges[1] && y < edges[3];
-        for thread in threads.iter().filter(|thread| is_here(thread.end)) {
-            self.end(page, thread);
+        for &thread in &window.ends {
+            self.end(page, &threads[thread]);
         }
-        for (number, thread) in threads.iter().enumerate().filter(|(_, thread)| is_here(thread.start)) {
-            self.start(page, thread, number + 1);
+        for &thread in &window.starts {
+            self.start(page, &threads[thread], thread + 1);
         }
     }
 
     fn header(&self, page: &mut Page) {
-        let needle = &self.chart.needles()[self.work.needle];
+        let needle = &self.chart.needles()[self.needle];
         let area = Area { x: MARGIN, y: self.top, width: mm(9.0), height: mm(9.0) };
         page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
         page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
         let from = MARGIN + mm(12.0);
         let limit = page.width - MARGIN - mm(24.0) - from;
         put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Bold, Align::Left, limit);
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
         let place = match self.work.windows.len() {
             1 => place[..1].to_uppercase() + &place[1..],
@@ -350,13 +414,13 @@ impl View<'_> {
     }
 
     fn cells(&self, page: &mut Page) {
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         let mut rects = Vec::new();
         for row in rows.clone() {
             let cells = &self.chart.row(row as usize)[columns.start as usize..columns.end as usize];
             let mut column = 0;
             for run in cells.chunk_by(|one, two| one == two) {
-                if run[0].needle() == Some(self.work.needle) {
+                if run[0].needle() == Some(self.needle) {
                     rects.push([column, row - rows.start, run.len() as u32, 1]);
                 }
                 column += run.len() as u32;
@@ -370,7 +434,7 @@ impl View<'_> {
     fn rules(&self, page: &mut Page) {
         let block = self.block();
         let (right, bottom) = (block.x + block.width(), block.y + block.height());
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         for bold in [false, true] {
             let stroke =
                 if bold { Stroke::solid(Srgb8::BLACK, mm(0.35)) } else { Stroke::solid(RULE, mm(0.1)) };
