@@ -4,11 +4,15 @@
 //! (`document`). Imports no stage that makes or prints it.
 
 mod document;
+mod form;
 mod identity;
 pub(crate) mod limits;
 mod line;
 pub mod mark;
 pub mod marks;
+mod mask;
+mod placed;
+mod steps;
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
@@ -25,6 +29,10 @@ pub use identity::{ChartId, DigitsError, Fingerprint, Identity, Parent, Revision
 pub use limits::{LimitError, MAX_MARKS, MAX_TITLE};
 pub use line::{LANE, LineLayer, LinePattern, LineStitch, WorkedLine};
 pub use mark::Mark;
+pub use marks::MarkError;
+pub use mask::{Mask, MaskError, MaskRun};
+pub use placed::{MarkId, PlacedMark};
+pub use steps::{Difference, DifferenceError, Done, Step, StepError, Steps, Way};
 
 /// The most needles a chart may have: each wants a symbol of its own, and there are few more.
 pub const MAX_NEEDLES: usize = 255;
@@ -199,10 +207,11 @@ pub struct Chart {
     /// How it was made, if brede made it.
     pub made: Option<Made>,
     /// What is laid over it, the first lowest; each has a name of its own.
-    pub marks: Vec<Mark>,
+    pub marks: Vec<PlacedMark>,
     /// The card that its threads were chosen from, if it is known.
     pub card: Option<ShadeCard>,
     identity: Option<Identity>,
+    steps: Steps,
 }
 
 /// Parts that do not make a chart.
@@ -294,17 +303,9 @@ impl Chart {
             let (column, row) = (at % size.width() + 1, at / size.width() + 1);
             return Err(ChartError::NoSuchNeedle { column, row, needle, count });
         }
-        Ok(Self {
-            title,
-            size,
-            cloth,
-            needles,
-            cells,
-            made: None,
-            marks: Vec::new(),
-            card: None,
-            identity: None,
-        })
+        let (made, marks, card) = (None, Vec::new(), None);
+        let (identity, steps) = (None, Steps::default());
+        Ok(Self { title, size, cloth, needles, cells, made, marks, card, identity, steps })
     }
 
     /// Columns and rows.

@@ -63,6 +63,10 @@ fn fails(chart: &Path, arguments: &[&str]) -> String {
     String::from_utf8(output.stderr).unwrap()
 }
 
+fn read(chart: &Path) -> Chart {
+    Chart::from_json(&std::fs::read(chart).unwrap()).unwrap()
+}
+
 fn names(chart: &Path) -> Vec<String> {
     let chart = Chart::from_json(&std::fs::read(chart).unwrap()).unwrap();
     chart.marks.iter().map(|mark| mark.name().to_owned()).collect()
@@ -117,7 +121,7 @@ fn marks_warn_where_the_cloth_spoils_them() {
 #[test]
 fn marks_are_added_listed_changed_moved_reordered_and_taken_off_again() {
     let (_folder, chart) = pool();
-    let before = std::fs::read(&chart).unwrap();
+    let before = read(&chart).fingerprint();
     done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "A", "--label", "Found by Ines"]);
     done(&chart, &["halo", "ring", "--needle", "B", "--thread", "P01", "--away", "1"]);
     done(&chart, &["lettering", "year", "--text", "2026", "--at", "34,6", "--thread", "1 of B + 1 of P01"]);
@@ -147,7 +151,7 @@ fn marks_are_added_listed_changed_moved_reordered_and_taken_off_again() {
     done(&chart, &["remove", "ring", "key"]);
     assert_eq!(names(&chart), ["year", "urchin of Ines"]);
     done(&chart, &["remove", "--all"]);
-    assert_eq!(std::fs::read(&chart).unwrap(), before, "the chart is what it was, byte by byte");
+    assert_eq!(read(&chart).fingerprint(), before, "the chart is what it was");
 }
 
 #[test]
@@ -239,7 +243,7 @@ fn a_marked_chart_prints() {
 #[test]
 fn an_area_is_worked_in_half_cross_changed_and_freed_again() {
     let (folder, path) = pool();
-    let before = std::fs::read(&path).unwrap();
+    let before = read(&path).fingerprint();
     let card = folder.path().join("card.csv");
     std::fs::write(&card, "code,name,colour,kind\nM01,Herring silver,#c9ccd0,metallic\n").unwrap();
     let card = card.to_str().unwrap();
@@ -261,5 +265,165 @@ fn an_area_is_worked_in_half_cross_changed_and_freed_again() {
     let output = mark(&path, &["stitches", "more", "--at", "3,3", "--stitch", "quarter-middle"]);
     assert_eq!(output.status.code(), Some(2));
     done(&path, &["remove", "rock"]);
-    assert_eq!(std::fs::read(&path).unwrap(), before);
+    assert_eq!(read(&path).fingerprint(), before);
+}
+
+fn brede(arguments: &[&str]) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_brede")).args(arguments).output().unwrap();
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{arguments:?}: {said}");
+    assert!(!said.contains("panic"), "{said}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// How many backstitches the list of marks tells of a mark.
+fn backstitches(chart: &Path, mark: &str) -> String {
+    let list = done(chart, &["list"]);
+    let line =
+        list.lines().find(|line| line.starts_with(&format!("{mark}: "))).unwrap_or_else(|| panic!("{list}"));
+    line.split(", ")
+        .find(|part| part.ends_with(" backstitches"))
+        .unwrap_or_else(|| panic!("{line}"))
+        .to_owned()
+}
+
+#[test]
+fn a_chart_moved_to_another_card_keeps_its_outlines_and_areas() {
+    let (folder, chart) = pool();
+    // Colours within 8 of the rock's are flooded: none but its own, until the card changes.
+    done(&chart, &["outline", "rock", "--at", "3,3", "--within", "8", "--keep-holes", "--thread", "P01"]);
+    done(&chart, &["stitches", "urchin", "--needle", "B", "--stitch", "half-cross"]);
+    done(&chart, &["outline", "spines", "--needle", "Urchin", "--thread", "A"]);
+    let before = ["rock", "spines"].map(|mark| backstitches(&chart, mark));
+    let card = folder.path().join("new.csv");
+    std::fs::write(&card, "code,name,colour\nX1,Slate,#7c7870\nX2,Shale,#807a70\nX3,Grit,#847c74\n").unwrap();
+    let moved = folder.path().join("moved.chart.json");
+    let path = moved.to_str().unwrap();
+    brede(&["shades", "move", chart.to_str().unwrap(), card.to_str().unwrap(), "-o", path]);
+    assert_eq!(["rock", "spines"].map(|mark| backstitches(&moved, mark)), before);
+    let list = done(&moved, &["list"]);
+    // By hand: cells with x² + y² up to 64 are 197.
+    assert!(list.contains("urchin: stitches, half-cross, 197 cells"), "{list}");
+    brede(&["print", path, "-o", folder.path().join("moved.pdf").to_str().unwrap()]);
+    brede(&["kit", path]);
+    // The area can be pointed at the thread that took the place of its own, and moved marks be changed.
+    done(&moved, &["change", "spines", "--pattern", "dots"]);
+    assert_eq!(backstitches(&moved, "spines"), before[1]);
+
+    // The moved chart is one of its own that names where it comes from, and can be taken back.
+    let (old, new) = (read(&chart), read(&moved));
+    assert_ne!(old.stamp().id, new.stamp().id);
+    assert_eq!(new.identity().parent.map(|parent| parent.id), Some(old.stamp().id));
+    done(&moved, &["undo"]);
+    done(&moved, &["undo"]);
+    assert_eq!(read(&moved).fingerprint(), old.fingerprint());
+    done(&moved, &["redo"]);
+    assert_eq!(names(&moved), names(&chart));
+}
+
+#[test]
+fn a_thread_whose_price_or_name_changed_between_two_marks_is_one_thread() {
+    let (folder, chart) = pool();
+    let card = folder.path().join("card.csv");
+    let shades = card.to_str().unwrap();
+    let letters = |name: &str, row: &str, thread: &str| {
+        let at = format!("4,{row}");
+        done(
+            &chart,
+            &["lettering", name, "--text", "Ines", "--at", &at, "--thread", thread, "--shades", shades],
+        );
+    };
+    for (index, rest) in [
+        "Foam,#e8f0f0,1.15,8,cotton",
+        "Foam,#e8f0f0,1.35,8,cotton",
+        "Sea foam,#e8f0f0,1.35,10,linen",
+        "Foam,#e0f0f4,,,",
+    ]
+    .iter()
+    .enumerate()
+    {
+        std::fs::write(&card, format!("code,name,colour,price,length_m,kind\nW7,{rest}\n")).unwrap();
+        letters(&format!("one {index}"), &format!("{}", 4 + 8 * index), "W7");
+        letters(&format!("two {index}"), &format!("{}", 4 + 8 * index), "1 of W7 + 1 of A");
+    }
+    let worked = brede::printing::worked(&read(&chart)).unwrap().chart;
+    let codes: Vec<String> = worked.needles().iter().map(Needle::code).collect();
+    assert_eq!(codes, ["A", "B", "W7", "W7 + A"]);
+    let path = chart.to_str().unwrap();
+    let pdf = folder.path().join("pool.pdf");
+    brede(&["print", path, "-o", pdf.to_str().unwrap()]);
+    brede(&["proof", pdf.to_str().unwrap(), path]);
+    let kit = brede(&["kit", path]);
+    assert_eq!(kit.matches("W7").count(), 1, "{kit}");
+    brede(&["cloth", path]);
+    done(&chart, &["list"]);
+    let moved = folder.path().join("moved.chart.json");
+    brede(&["shades", "move", path, shades, "-o", moved.to_str().unwrap()]);
+}
+
+#[test]
+fn needles_of_one_code_that_say_different_things_panic_no_command() {
+    let (folder, chart) = pool();
+    done(&chart, &["lettering", "year", "--text", "2026", "--at", "4,4", "--thread", "B"]);
+    let text = std::fs::read_to_string(&chart).unwrap();
+    // B becomes A by another name and colour: two needles of the same code.
+    let text = text.replace("\"code\": \"B\"", "\"code\": \"A\"");
+    std::fs::write(&chart, text).unwrap();
+    let path = chart.to_str().unwrap();
+    let pdf = folder.path().join("pool.pdf");
+    brede(&["print", path, "-o", pdf.to_str().unwrap()]);
+    brede(&["kit", path]);
+    brede(&["cloth", path]);
+    let output = mark(&chart, &["list"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && said.contains("is not as brede saved it"), "{said}");
+    done(&chart, &["outline", "all", "--stitched", "--thread", "A"]);
+    let moved = folder.path().join("moved.chart.json");
+    let card = folder.path().join("card.csv");
+    std::fs::write(&card, "code,name,colour\nX1,Slate,#7c7870\nX2,Shale,#807a70\n").unwrap();
+    brede(&["shades", "move", path, card.to_str().unwrap(), "-o", moved.to_str().unwrap()]);
+}
+
+#[test]
+fn a_chart_written_elsewhere_is_another_one_with_the_steps_of_the_first() {
+    let (folder, chart) = pool();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "A"]);
+    let other = folder.path().join("other.chart.json");
+    done(&chart, &["-o", other.to_str().unwrap(), "change", "urchin", "--rename", "crab"]);
+    let (one, two) = (read(&chart), read(&other));
+    assert_ne!(one.stamp().id, two.stamp().id);
+    assert_eq!(two.stamp().revision.number(), 1);
+    assert_eq!(
+        two.identity().parent.map(|parent| (parent.id, parent.revision)),
+        Some((one.stamp().id, one.stamp().revision))
+    );
+    assert_eq!(one.marks[0].id(), two.marks[0].id());
+    assert_eq!(names(&other), ["crab"]);
+    done(&other, &["undo"]);
+    assert_eq!(read(&other).fingerprint(), one.fingerprint());
+    done(&other, &["undo"]);
+    assert!(names(&other).is_empty());
+}
+
+#[test]
+fn an_older_chart_is_marked_and_then_is_no_older_one() {
+    let (_folder, chart) = pool();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "A"]);
+    let mut old: serde_json::Value = serde_json::from_slice(&std::fs::read(&chart).unwrap()).unwrap();
+    old["brede_chart"] = 1.into();
+    for key in ["id", "revision", "fingerprint", "steps"] {
+        assert!(old.as_object_mut().unwrap().remove(key).is_some(), "{key}");
+    }
+    for key in ["id", "cells"] {
+        assert!(old["marks"][0].as_object_mut().unwrap().remove(key).is_some(), "{key}");
+    }
+    std::fs::write(&chart, old.to_string()).unwrap();
+    let output = mark(&chart, &["change", "urchin", "--label", "Found by Ines"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && said.matches("older brede").count() == 1, "{said}");
+    let output = mark(&chart, &["undo"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && !said.contains("older brede"), "{said}");
+    assert_eq!(read(&chart).marks[0].label(), Some("urchin"));
+    assert_eq!(read(&chart).region(0).unwrap().count(), 197);
 }

@@ -9,7 +9,8 @@ use std::fmt::Write as _;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Cell, Chart, ChartError, ChartId, Fingerprint, Identity, MAX_TITLE, Made, Mark, Needle, Parent, Revision,
+    Cell, Chart, ChartError, ChartId, Fingerprint, Identity, MAX_TITLE, Made, Needle, Parent, PlacedMark,
+    Revision, Step, Steps, form,
 };
 use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
@@ -100,9 +101,20 @@ struct Document {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     made: Option<Made>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    marks: Vec<Mark>,
+    marks: Vec<PlacedMark>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     card: Option<SavedCard>,
+    /// The oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    steps: Vec<Step>,
+    /// So many of the last steps are undone.
+    #[serde(default, skip_serializing_if = "is_none")]
+    undone: usize,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde asks for a reference")]
+fn is_none(number: &usize) -> bool {
+    *number == 0
 }
 
 /// The card as it is saved: lines of CSV, which are short and can be read by a person.
@@ -209,10 +221,10 @@ impl Chart {
             made: self.made.clone(),
             marks: self.marks.clone(),
             card: self.card.as_ref().map(saved),
+            steps: self.steps.list.clone(),
+            undone: self.steps.undone,
         };
-        let mut text = serde_json::to_string_pretty(&document).expect("a chart has only string keys");
-        text.push('\n');
-        text
+        form::text(&document).expect("a chart has only string keys")
     }
 
     /// A chart from its saved form, without what is to be said of it.
@@ -265,6 +277,9 @@ impl Chart {
             parent: document.parent,
             revision: document.revision.unwrap_or(Revision::FIRST),
         });
+        chart.steps = Steps { undone: document.undone.min(document.steps.len()), list: document.steps };
+        // A mark about what is not there is told when it is worked.
+        _ = chart.settle();
         Ok(Opened { chart, notes })
     }
 }

@@ -10,7 +10,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
 
-use super::Chart;
+use super::{Chart, MarkId};
 
 /// A text that is not 16 hexadecimal digits.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -272,10 +272,30 @@ impl Chart {
         self.identity = Some(self.identity());
     }
 
-    /// Makes a chart of its own of it, which goes into a file of this name: it gets a new id, names the chart that it
-    /// comes from and begins at revision 1.
-    pub fn copy_as(&mut self, name: &str) {
-        let Stamp { id, revision, fingerprint } = self.stamp();
+    /// Gives an id to marks that have none: the first 32 bits of a SHA-256 over the chart's id, its revision and the
+    /// mark's name, so that none is ever given twice, whatever was taken off meanwhile.
+    pub(super) fn give_mark_ids(&mut self) {
+        let Identity { id, revision, .. } = self.identity();
+        for at in 0..self.marks.len() {
+            let mut salt = 0u32;
+            while self.marks[at].id.is_none() {
+                let mut hash = Sha256::new();
+                part(&mut hash, id.to_string().as_bytes());
+                json(&mut hash, &(revision, self.marks[at].name(), salt));
+                let [a, b, c, d, ..] = Digits::of(hash).0;
+                let new = MarkId(u32::from_be_bytes([a, b, c, d]));
+                if self.marks.iter().all(|mark| mark.id != Some(new)) {
+                    self.marks[at].id = Some(new);
+                }
+                salt += 1;
+            }
+        }
+    }
+
+    /// Makes a chart of its own of it, which goes into a file of this name: it gets a new id, names the chart that it was
+    /// read from and begins at revision 1.
+    pub fn copy_as(&mut self, name: &str, from: &Stamp) {
+        let (Stamp { id, revision, .. }, fingerprint) = (*from, self.fingerprint());
         let mut hash = Sha256::new();
         part(&mut hash, id.to_string().as_bytes());
         json(&mut hash, &(revision, fingerprint, name));
@@ -316,9 +336,9 @@ mod tests {
     fn a_copy_is_another_chart_and_names_the_one_it_comes_from() {
         let chart = sample();
         let [mut one, mut two, mut again] = [chart.clone(), chart.clone(), chart.clone()];
-        one.copy_as("one");
-        two.copy_as("two");
-        again.copy_as("one");
+        one.copy_as("one", &chart.stamp());
+        two.copy_as("two", &chart.stamp());
+        again.copy_as("one", &chart.stamp());
         let ids = [chart.stamp().id, one.stamp().id, two.stamp().id];
         assert!(ids[0] != ids[1] && ids[0] != ids[2] && ids[1] != ids[2]);
         assert_eq!(again.stamp(), one.stamp());

@@ -3,7 +3,7 @@
 
 use rust_decimal::Decimal;
 
-use super::{Mark, Thread};
+use super::{Mark, PlacedMark, Thread};
 use crate::ground::advice::Advice;
 use crate::thread::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
 use crate::thread::skein::MOST_STRANDS;
@@ -110,7 +110,7 @@ pub(crate) fn threads(threads: &[Thread]) -> Result<(), LimitError> {
 }
 
 /// Holds the number of marks to the limit.
-pub(crate) fn marks(marks: &[Mark]) -> Result<(), LimitError> {
+pub(crate) fn marks(marks: &[PlacedMark]) -> Result<(), LimitError> {
     let found = marks.len();
     if found > MAX_MARKS { Err(LimitError::Marks { found }) } else { Ok(()) }
 }

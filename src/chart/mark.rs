@@ -568,6 +568,20 @@ impl<T> Mark<T> {
     }
 }
 
+impl Mark {
+    /// Shows each of its threads.
+    pub fn each_thread<'a>(&'a self, mut show: impl FnMut(&'a Thread)) {
+        let (one, other): (&[Thread], &[Thread]) = match self {
+            Self::Outline(mark) => (&mark.thread, &[]),
+            Self::Halo(mark) => (&mark.thread, &[]),
+            Self::Lettering(mark) => (&mark.thread, &[]),
+            Self::Key(mark) => (&mark.thread, mark.frame.as_deref().unwrap_or_default()),
+            Self::Stitches(mark) => (mark.add.as_deref().unwrap_or_default(), &[]),
+        };
+        one.iter().chain(other).for_each(&mut show);
+    }
+}
+
 /// What a thread is needed for: strands are usual by it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Needed {

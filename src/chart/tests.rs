@@ -2,7 +2,7 @@
 use super::*;
 use proptest::prelude::*;
 
-fn thread(code: &str, colour: &str, strands: u8) -> Thread {
+pub(super) fn thread(code: &str, colour: &str, strands: u8) -> Thread {
     Thread {
         code: code.into(),
         name: format!("shade {code}"),
@@ -15,7 +15,7 @@ fn thread(code: &str, colour: &str, strands: u8) -> Thread {
     }
 }
 
-fn needle(code: &str, colour: &str) -> Needle {
+pub(super) fn needle(code: &str, colour: &str) -> Needle {
     Needle { symbol: "disc".into(), threads: vec![thread(code, colour, 2)], stitch: StitchKind::FullCross }
 }
 

@@ -77,10 +77,7 @@ struct TooLarge {
 
 /// That a chart was written over and is kept.
 pub(super) fn kept_told(kept: &Path) -> String {
-    format!(
-        "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
-        kept.display()
-    )
+    format!("there was another chart of this name, which is kept as {}", kept.display())
 }
 
 /// Writes a chart; `before` says what becomes of the one that is there.
@@ -96,38 +93,6 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(
     let bytes = text.as_bytes();
     guard::may_write(path, bytes)?;
     store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
-}
-
-#[derive(Debug, thiserror::Error)]
-#[error("nothing is kept of {} from before a change", path.display())]
-struct NothingEarlier {
-    path: PathBuf,
-}
-
-/// What a chart was before its last change.
-pub(super) fn before_last_change(path: &Path) -> Result<Vec<u8>, Failure> {
-    // Beside the file itself, where the path is a link to it.
-    let earlier = store::earlier(&std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()));
-    if !earlier.exists() {
-        let error = NothingEarlier { path: path.to_owned() };
-        return Err(Failure::new(
-            error,
-            "a chart is kept when brede mark changes it, or brede make writes over it",
-        ));
-    }
-    let bytes = read(&earlier, "it is what brede kept of the chart")?;
-    // What cannot be read as a chart must not take the place of one that can.
-    super::old::chart_of(&earlier, &bytes)?;
-    Ok(bytes)
-}
-
-/// Brings back what a chart was before its last change; the change itself is then what is kept.
-pub(super) fn swap_with_earlier(path: &Path) -> Result<(), Failure> {
-    let present = read(path, "give a NAME.chart.json that brede wrote")?;
-    let bytes = before_last_change(path)?;
-    store::write_all(&[Target { path, bytes: &bytes, before: Before::Read(&present) }])
-        .map_err(failed)
-        .map(drop)
 }
 
 /// Makes a folder where there is none.

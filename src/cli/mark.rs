@@ -7,7 +7,7 @@ mod stitches;
 use std::path::{Path, PathBuf};
 
 use brede::chart::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
-use brede::chart::{Chart, Mark, WorkedLine};
+use brede::chart::{Chart, Done, Mark, WorkedLine};
 use brede::ground::store::Before;
 use brede::ground::units::counted;
 use brede::planning::shift::{SHIFT_LIMIT, shifts};
@@ -16,7 +16,7 @@ use brede::thread::cloth::CoverModel;
 use brede::thread::shades::ShadeCard;
 use clap::{Args, Subcommand};
 
-use super::files::{before_last_change, bytes, read, read_text, save, save_chart, swap_with_earlier};
+use super::files::{bytes, name_of, read, read_text, save, save_chart};
 use super::make::shift_warnings;
 use super::old::chart_of;
 use super::{Failure, tell};
@@ -93,8 +93,10 @@ enum What {
     Remove(change::RemoveArgs),
     /// Lay a mark over or under others; the key lists them in this order
     Reorder(change::ReorderArgs),
-    /// Bring back what the chart was before its last change; given again, the change itself
+    /// Take back the last change; given again, the one before it, back to the beginning
     Undo,
+    /// Do the change again that was taken back last
+    Redo,
 }
 
 /// The card to find threads on.
@@ -112,46 +114,98 @@ fn file_failure(error: FileError) -> Failure {
     Failure::new(error, hint)
 }
 
+impl From<MarkError> for Failure {
+    fn from(error: MarkError) -> Self {
+        mark_failure(error)
+    }
+}
+
+/// A choice of cells that was only to be shown ends the change.
+enum Ended {
+    Failed(Failure),
+    Shown(PathBuf, Region),
+}
+
+impl<E: Into<Failure>> From<E> for Ended {
+    fn from(error: E) -> Self {
+        Self::Failed(error.into())
+    }
+}
+
+/// What is to be done, as the chart remembers it.
+fn done(args: &MarkArgs, chart: &Chart) -> Done {
+    let name =
+        |mark: &Mark<String>| Done::MarkAdded { mark: mark.name().to_owned(), of: mark.kind().to_owned() };
+    match &args.what {
+        Some(What::Outline(new)) => name(&new.mark()),
+        Some(What::Halo(new)) => name(&new.mark()),
+        Some(What::Lettering(new)) => name(&new.mark()),
+        Some(What::Key(new)) => name(&new.mark()),
+        Some(What::Stitches(new)) => name(&new.mark()),
+        Some(What::Change(change)) => change.done(),
+        Some(What::Move(by)) => by.done(),
+        Some(What::Remove(names)) => names.done(chart),
+        Some(What::Reorder(order)) => order.done(),
+        None | Some(What::List | What::Undo | What::Redo) => Done::MarksTaken { marks: Vec::new() },
+    }
+}
+
+fn change(args: &MarkArgs, chart: &mut Chart, card: &ShadeCard) -> Result<(), Ended> {
+    if let Some(path) = &args.from {
+        let marks = from_file(path, chart, card)?;
+        let names = marks.iter().map(|mark| mark.name().to_owned()).collect();
+        chart.change(Done::MarksTaken { marks: names }, |chart| {
+            marks.into_iter().for_each(|mark| put(chart, mark));
+            Ok::<_, Failure>(())
+        })?;
+    }
+    let done = done(args, chart);
+    chart.change(done, |chart| {
+        let shown = match &args.what {
+            None | Some(What::List | What::Undo | What::Redo) => None,
+            Some(What::Outline(new)) => add(chart, new.mark(), &new.pick, card)?,
+            Some(What::Halo(new)) => add(chart, new.mark(), &new.pick, card)?,
+            Some(What::Lettering(new)) => add_plain(chart, new.mark(), card)?,
+            Some(What::Stitches(new)) if new.how.is_given() || new.pick.show.is_some() => {
+                add(chart, new.mark(), &new.pick, card)?
+            }
+            Some(What::Stitches(new)) => {
+                let error = MarkError::NothingAsked { mark: new.mark().name().to_owned() };
+                return Err(Failure::new(error, "give --stitch, --strands or --add").into());
+            }
+            Some(What::Key(new)) => add_plain(chart, new.mark(), card)?,
+            Some(What::Change(by)) => change::change(chart, by, card).map(|()| None)?,
+            Some(What::Move(by)) => change::shift(chart, by).map(|()| None)?,
+            Some(What::Remove(names)) => change::remove(chart, names).map(|()| None)?,
+            Some(What::Reorder(order)) => change::reorder(chart, order).map(|()| None)?,
+        };
+        shown.map_or(Ok(()), |(path, region)| Err(Ended::Shown(path, region)))
+    })
+}
+
+fn step_failure(error: brede::chart::StepError) -> Failure {
+    Failure::new(
+        error,
+        "brede mark CHART list shows what the chart has now; every change is kept in the chart itself",
+    )
+}
+
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     let elsewhere = args.output.as_ref().is_some_and(|output| !is_same_file(output, &args.chart));
-    let undo = matches!(args.what, Some(What::Undo));
-    if undo && !elsewhere {
-        swap_with_earlier(&args.chart)?;
-    }
-    let mut read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
-    if undo && elsewhere {
-        // Written elsewhere, the chart itself stays as it is.
-        read_bytes = before_last_change(&args.chart)?;
-    }
+    let read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
     let mut chart = chart_of(&args.chart, &read_bytes)?;
-    let card = card(args.shades.as_deref())?;
-    let before = chart.marks.clone();
-    if let Some(path) = &args.from {
-        for mark in from_file(path, &chart, &card)? {
-            put(&mut chart, mark);
-        }
-    }
-    let mut shown = None;
+    let before = chart.stamp();
     match &args.what {
-        None | Some(What::List | What::Undo) => {}
-        Some(What::Outline(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
-        Some(What::Halo(new)) => shown = add(&mut chart, new.mark(), &new.pick, &card)?,
-        Some(What::Lettering(new)) => add_plain(&mut chart, new.mark(), &card)?,
-        Some(What::Stitches(new)) if new.how.is_given() || new.pick.show.is_some() => {
-            shown = add(&mut chart, new.mark(), &new.pick, &card)?;
+        Some(What::Undo) => drop(chart.undo().map_err(step_failure)?),
+        Some(What::Redo) => drop(chart.redo().map_err(step_failure)?),
+        _ => {
+            let card = card(args.shades.as_deref())?;
+            match change(args, &mut chart, &card) {
+                Ok(()) => {}
+                Err(Ended::Shown(path, region)) => return Ok(tell::result(&chosen(&path, &region))?),
+                Err(Ended::Failed(failure)) => return Err(failure),
+            }
         }
-        Some(What::Stitches(new)) => {
-            let error = MarkError::NothingAsked { mark: new.mark().name().to_owned() };
-            return Err(Failure::new(error, "give --stitch, --strands or --add"));
-        }
-        Some(What::Key(new)) => add_plain(&mut chart, new.mark(), &card)?,
-        Some(What::Change(change)) => change::change(&mut chart, change, &card)?,
-        Some(What::Move(by)) => change::shift(&mut chart, by)?,
-        Some(What::Remove(names)) => change::remove(&mut chart, names)?,
-        Some(What::Reorder(order)) => change::reorder(&mut chart, order)?,
-    }
-    if let Some((path, region)) = shown {
-        return Ok(tell::result(&chosen(&path, &region))?);
     }
     let composed = brede::printing::worked(&chart).map_err(mark_failure)?;
     if !args.quiet {
@@ -165,9 +219,11 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if let Some(path) = &args.sketch {
         write_picture(path, &picture::sketch(&composed, 14))?;
     }
-    let changed = chart.marks != before;
-    if changed || args.output.is_some() {
+    if chart.stamp() != before || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
+        if elsewhere {
+            chart.copy_as(&name_of(Path::new(path.file_name().unwrap_or_default())), &before);
+        }
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
         let before = if elsewhere { Before::Kept } else { Before::Read(&read_bytes) };
         save_chart(path, &chart, before)?;
@@ -188,7 +244,7 @@ fn cloth_warnings(chart: &Chart, composed: &Composed) -> Vec<String> {
     let mut warnings = shift_warnings(&new);
     let cloth = chart.cloth.colour.linear().lab();
     for mark in &chart.marks {
-        let Mark::Key(key) = mark else { continue };
+        let Mark::Key(key) = mark.mark() else { continue };
         let Some(thread) = key.thread.first() else { continue };
         let apart = thread.colour.linear().lab().ciede2000(cloth);
         if apart < PALE_KEY {
@@ -225,8 +281,8 @@ fn from_file(path: &Path, chart: &Chart, card: &ShadeCard) -> Result<Vec<Mark>, 
 /// Puts a mark in the place of the one of its name, else over all others.
 fn put(chart: &mut Chart, mark: Mark) {
     match chart.marks.iter_mut().find(|old| old.name() == mark.name()) {
-        Some(old) => *old = mark,
-        None => chart.marks.push(mark),
+        Some(old) => *old = old.changed(mark),
+        None => chart.marks.push(mark.into()),
     }
 }
 
@@ -239,11 +295,11 @@ fn resolved(chart: &Chart, mark: Mark<String>, card: &ShadeCard) -> Result<Mark,
     Ok(marks.pop().expect("one mark was resolved"))
 }
 
-fn add_plain(chart: &mut Chart, mark: Mark<String>, card: &ShadeCard) -> Result<(), Failure> {
+fn add_plain(chart: &mut Chart, mark: Mark<String>, card: &ShadeCard) -> Result<Shown, Failure> {
     refuse_same_name(chart, mark.name())?;
     let mark = resolved(chart, mark, card)?;
-    chart.marks.push(mark);
-    Ok(())
+    chart.marks.push(mark.into());
+    Ok(None)
 }
 
 fn refuse_same_name(chart: &Chart, name: &str) -> Result<(), Failure> {
@@ -300,7 +356,7 @@ fn add(
             "choose with --at, --needle, --rectangle, --ellipse, --polygon, --mask or --stitched; --show PNG shows what is chosen",
         ));
     }
-    chart.marks.push(mark);
+    chart.marks.push(mark.into());
     Ok(None)
 }
 
@@ -313,10 +369,10 @@ fn stitches(lines: &[WorkedLine], name: &str) -> (usize, f64) {
 fn list(chart: &Chart, composed: &Composed) -> String {
     let cell = chart.cloth.count.cell().mm();
     let mut text = String::new();
-    for mark in &chart.marks {
-        let threads = match mark {
+    for (at, mark) in chart.marks.iter().enumerate() {
+        let threads = match mark.mark() {
             Mark::Stitches(mark) => {
-                let cells = marks::choose(chart, &mark.motif, &mark.name).map_or(0, |region| region.count());
+                let cells = chart.region(at).map_or(0, |region| region.count());
                 let cells = counted(cells as u64, "cell");
                 text.push_str(&format!("{}: stitches, {}, {cells}\n", mark.name, stitches::said(mark)));
                 continue;

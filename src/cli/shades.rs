@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use brede::chart::Done;
 use brede::ground::progress::Silent;
 use brede::ground::store::Before;
 use brede::ground::units::counted;
@@ -258,13 +259,18 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
 }
 
 fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
-    let chart = read_chart(&args.chart)?;
+    let mut chart = read_chart(&args.chart)?;
     let card = read_card(&args.card)?;
     let options = RethreadOptions { cover: read_cover(args.cover.as_deref())?, ..RethreadOptions::default() };
-    let worked = compose(&chart)?.chart;
-    let moving = Moving { chart: &chart, worked: &worked, metres: &BTreeMap::new() };
-    let moved = rethread(&[moving], &card, &options).charts.remove(0);
-    save_chart(&args.output, &moved.chart, Before::Kept)?;
+    let (worked, from) = (compose(&chart)?.chart, chart.stamp());
+    let moved = chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
+        let moving = Moving { chart, worked: &worked, metres: &BTreeMap::new() };
+        let moved = rethread(&[moving], &card, &options).charts.remove(0);
+        chart.clone_from(&moved.chart);
+        Ok::<_, Failure>(moved)
+    })?;
+    chart.copy_as(&name_of(Path::new(args.output.file_name().unwrap_or_default())), &from);
+    save_chart(&args.output, &chart, Before::Kept)?;
     let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
     if poor > 0 {
         let threads = counted(poor as u64, "thread");

@@ -11,7 +11,9 @@ use std::collections::BTreeMap;
 use rust_decimal::prelude::ToPrimitive as _;
 use serde::Serialize;
 
-use crate::chart::{Chart, Mark, Thread};
+use crate::chart::mark::PickedCells;
+use crate::chart::marks::with_each;
+use crate::chart::{Chart, PlacedMark, Thread};
 use crate::ground::colour::{Compared, Lab};
 use crate::thread::cloth::{CoverModel, StitchKind};
 use crate::thread::code;
@@ -257,12 +259,37 @@ fn moved(
         Chart::new(chart.title.clone(), chart.size(), chart.cloth, needles, chart.cells().to_vec())
             .expect("strands and cells stay as they were");
     moved.made.clone_from(&chart.made);
-    let mark = |mark: &Mark| {
-        let threads = |threads: Vec<Thread>| together(threads.iter().map(replace));
-        mark.clone().with_threads(|old, _| Ok::<_, std::convert::Infallible>(threads(old)))
-    };
-    moved.marks = chart.marks.iter().map(mark).collect::<Result<_, _>>().unwrap_or_default();
+    moved.card = Some(card.clone());
+    moved.marks = chart.marks.iter().map(|mark| reworded(mark, &replace, chart, &moved)).collect();
     Rethreaded { chart: moved, substitutes }
+}
+
+/// A mark on the moved chart: its threads are the new ones, its cells what they were, and where it was pointed at threads
+/// it names those that took their place.
+fn reworded(
+    mark: &PlacedMark,
+    replace: &impl Fn(&Thread) -> Thread,
+    chart: &Chart,
+    moved: &Chart,
+) -> PlacedMark {
+    let all = with_each(mark.mark(), replace)
+        .with_threads(|threads, _| Ok::<_, std::convert::Infallible>(together(threads.into_iter())));
+    let mut new = all.unwrap_or_else(|never| match never {});
+    for pick in new.motif_mut().into_iter().flat_map(|motif| &mut motif.pick) {
+        let PickedCells::Needles(codes) = &mut pick.cells else { continue };
+        let mut names: Vec<String> = Vec::new();
+        for wanted in codes.iter() {
+            let both = chart.needles().iter().zip(moved.needles());
+            let found = both.filter(|(old, _)| code::same(&old.code(), wanted) || old.name() == *wanted);
+            names.extend(found.map(|(_, new)| new.code()));
+        }
+        names.sort();
+        names.dedup();
+        if !names.is_empty() {
+            *codes = names;
+        }
+    }
+    mark.reworded(new)
 }
 
 /// Threads of one needle that have come to the same shade are one, of all their strands.
@@ -307,13 +334,7 @@ fn wanted(chart: &Chart, worked: &Chart, cover: &CoverModel) -> Vec<Wanted> {
         needle.threads.iter().for_each(|thread| add(thread, needle.stitch, stitches));
     }
     for mark in &chart.marks {
-        let each = |threads: Vec<Thread>, _| {
-            for thread in &threads {
-                add(thread, StitchKind::FullCross, 0);
-            }
-            Ok::<_, std::convert::Infallible>(threads)
-        };
-        _ = mark.clone().with_threads(each);
+        mark.each_thread(|thread| add(thread, StitchKind::FullCross, 0));
     }
     list
 }

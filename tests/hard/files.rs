@@ -51,7 +51,10 @@ fn chart(path: &Path) -> Chart {
 
 fn text(chart: &Chart) -> String {
     match chart.marks.as_slice() {
-        [Mark::Lettering(mark)] => mark.text.clone(),
+        [mark] => match mark.mark() {
+            Mark::Lettering(mark) => mark.text.clone(),
+            other => panic!("{other:?}"),
+        },
         marks => panic!("{} marks", marks.len()),
     }
 }
@@ -138,29 +141,41 @@ fn of_two_who_change_a_chart_at_once_none_loses_silently() {
 }
 
 #[test]
-fn the_version_before_a_change_can_be_got_back_and_the_change_again() {
+fn changes_are_undone_to_the_beginning_and_done_again_without_what_was_kept() {
     let (folder, path) = pool(30);
     std::fs::remove_file(brede::ground::store::earlier(&path)).unwrap();
-    let undo = |path: &Path| run("undo", command(["mark"]).arg(path).arg("undo"));
-    let ended = undo(&path);
-    assert!(ended.code == 1 && ended.said.contains("nothing is kept"), "{}", ended.said);
+    let run_mark = |path: &Path, what: &str| run(what, command(["mark"]).arg(path).arg(what));
     assert!(changing(&path, "first").status().unwrap().success());
     assert!(changing(&path, "second").status().unwrap().success());
-    for wanted in ["first", "second", "first"] {
-        assert_eq!(undo(&path).code, 0);
-        assert_eq!(text(&chart(&path)), wanted);
-    }
-    // Through a link, and over a chart that is damaged.
+    // Through a link, and with nothing but the chart itself left.
     let link = folder.path().join("link.chart.json");
     symlink("pool.chart.json", &link).unwrap();
-    assert_eq!(undo(&link).code, 0);
-    assert_eq!(text(&chart(&path)), "second");
+    for (way, path_given, wanted) in [
+        ("undo", &path, "first"),
+        ("undo", &link, "0"),
+        ("redo", &link, "first"),
+        ("redo", &path, "second"),
+        ("undo", &path, "first"),
+    ] {
+        std::fs::remove_file(brede::ground::store::earlier(&path)).unwrap();
+        assert_eq!(run_mark(path_given, way).code, 0);
+        assert_eq!(text(&chart(&path)), wanted, "{way}");
+    }
+    assert_eq!(run_mark(&path, "undo").code, 0);
+    assert_eq!(run_mark(&path, "undo").code, 0);
+    assert!(chart(&path).marks.is_empty());
+    let ended = run_mark(&path, "undo");
+    assert!(ended.code == 1 && ended.said.contains("nothing has been done"), "{}", ended.said);
+    // Each change has a number of its own, those of undo and redo among them.
+    assert_eq!(chart(&path).stamp().revision.number(), 11);
+    // A new change takes the place of what was undone.
+    assert_eq!(run_mark(&path, "redo").code, 0);
+    assert!(changing(&path, "third").status().unwrap().success());
+    let ended = run_mark(&path, "redo");
+    assert!(ended.code == 1 && ended.said.contains("nothing has been undone"), "{}", ended.said);
     std::fs::write(&path, "damaged").unwrap();
-    assert_eq!(undo(&path).code, 0);
-    assert_eq!(text(&chart(&path)), "first");
-    let ended = undo(&path);
-    assert!(ended.code == 1 && ended.said.contains("pool.chart.earlier.json"), "{}", ended.said);
-    assert_eq!(text(&chart(&path)), "first");
+    let ended = run_mark(&path, "undo");
+    assert!(ended.code == 1 && ended.said.contains("earlier.json"), "{}", ended.said);
 }
 
 #[test]
@@ -172,10 +187,14 @@ fn a_chart_that_make_writes_over_is_kept() {
         let mut make = command(["make", "--columns", columns, "--colours", "4", "--out"]);
         run("make", make.arg(folder.path()).arg(&photo))
     };
-    assert!(!make("12").said.contains("undo"));
-    assert!(!make("12").said.contains("undo"), "the same again is no change");
+    assert!(!make("12").said.contains("kept as"));
+    assert!(!make("12").said.contains("kept as"), "the same again is no change");
     let ended = make("16");
-    assert!(ended.said.contains("pool.chart.earlier.json") && ended.said.contains("undo"), "{}", ended.said);
+    assert!(
+        ended.said.contains("kept as") && ended.said.contains("pool.chart.earlier.json"),
+        "{}",
+        ended.said
+    );
     let path = folder.path().join("pool.chart.json");
     assert_eq!(chart(&brede::ground::store::earlier(&path)).size().columns(), 12);
 }

@@ -12,7 +12,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use brede::chart::marks::{MarkFile, Resolver};
-use brede::chart::{Cell, Chart, Mark, Needle, Thread};
+use brede::chart::{Cell, Chart, Done, Mark, MarkError, Needle, Thread};
 use brede::ground::progress::Silent;
 use brede::ground::units::GridSize;
 use brede::making::frame::{FrameOptions, Size, frame};
@@ -301,7 +301,30 @@ fn work(chart: &Chart) {
 fn charts() {
     let plain = small();
     let mut marked = small();
-    marked.marks = with_marks(MARKS, &plain).unwrap();
+    let marks = with_marks(MARKS, &plain).unwrap();
+    let names = marks.iter().map(|mark| mark.name().to_owned()).collect();
+    marked.card = Some(
+        ShadeCard::read("tin", b"code,name,colour,price\nA,Kelp,#2f6f4f,1.15\nB,Sand,#d8c49a,\n").unwrap(),
+    );
+    let put = |chart: &mut Chart| {
+        chart.marks = marks.into_iter().map(Into::into).collect();
+        Ok::<_, MarkError>(())
+    };
+    marked.change(Done::MarksTaken { marks: names }, put).unwrap();
+    let swap = |chart: &mut Chart| {
+        let cells =
+            chart.cells().iter().map(|cell| if cell.needle() == Some(2) { Cell::worked(0) } else { *cell });
+        let size = GridSize::new(chart.size().columns(), chart.size().rows() - 2).unwrap();
+        let needles = chart.needles()[..2].to_vec();
+        let cells = cells.take(size.cells()).collect();
+        let mut other = Chart::new("Tide pool".into(), size, chart.cloth, needles, cells).unwrap();
+        other.marks = chart.marks[1..].to_vec();
+        other.card = None;
+        *chart = other;
+        Ok::<_, MarkError>(())
+    };
+    marked.change(Done::SymbolsGiven, swap).unwrap();
+    marked.undo().unwrap();
     let seeds = [plain.to_json().into_bytes(), marked.to_json().into_bytes()];
     let knowing = |bytes: &mut Vec<u8>, dice: &mut Dice| {
         let mut document: Value = serde_json::from_slice(bytes).unwrap();
@@ -314,6 +337,17 @@ fn charts() {
             let again = Chart::from_json(chart.to_json().as_bytes()).unwrap();
             assert_eq!(&again, chart, "a chart is read as it was written");
             work(chart);
+            // Steps that were forged are refused, or undo and redo each other.
+            let mut stepping = chart.clone();
+            while stepping.redo().is_ok() {}
+            let last = stepping.fingerprint();
+            let mut steps = 0;
+            while stepping.undo().is_ok() {
+                steps += 1;
+            }
+            if (0..steps).all(|_| stepping.redo().is_ok()) {
+                assert_eq!(stepping.fingerprint(), last);
+            }
         }
         taken(&chart)
     });
@@ -361,7 +395,7 @@ fn files_of_marks() {
         let marks = with_marks(text, &chart);
         if let Ok(marks) = &marks {
             let mut chart = chart.clone();
-            chart.marks.clone_from(marks);
+            chart.marks = marks.iter().cloned().map(Into::into).collect();
             work(&chart);
         }
         taken(&marks)

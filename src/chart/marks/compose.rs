@@ -8,8 +8,9 @@ use super::laid::{Canvas, Laid, Shown, With, Work, lines_round, ring_cells};
 use super::lanes::{self, Patterned};
 use super::lettering;
 use super::region::Region;
+use super::settle;
 use super::working::{self, Base};
-use super::{MarkError, MarkWarning, choose, key};
+use super::{MarkError, MarkWarning, key};
 use crate::chart::limits;
 use crate::chart::mark::{Halo, LetterAlign, Lettering, Pick, PickedCells};
 use crate::chart::{Cell, Chart, ChartError, LinePattern, MAX_NEEDLES, Mark, Needle, Thread, WorkedLine};
@@ -36,8 +37,10 @@ pub struct Composed {
 /// [`MarkError`] names the mark at fault.
 pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
     check(chart)?;
+    let agreed = settle::agreed(chart);
+    let chart = agreed.as_ref().unwrap_or(chart);
     let regions: Vec<Region> =
-        chart.marks.par_iter().map(|mark| cells_of(chart, mark)).collect::<Result<_, _>>()?;
+        (0..chart.marks.len()).into_par_iter().map(|at| chart.region(at)).collect::<Result<_, _>>()?;
     let mut work = Work::default();
     let shown = shown(chart, &regions);
     for (mark, region) in chart.marks.iter().zip(&regions) {
@@ -49,7 +52,7 @@ pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
     lanes::set_apart(&mut work.lines);
     let mut letters: Vec<(&str, Vec<[i32; 2]>)> = Vec::new();
     for (mark, region) in chart.marks.iter().zip(&regions) {
-        match mark {
+        match mark.mark() {
             Mark::Halo(halo) if !region.is_empty() => work.laid.push(ring(halo, region, chart.size())),
             Mark::Lettering(mark) => letters.push((&mark.name, lettering(mark, &mut work)?)),
             _ => {}
@@ -59,7 +62,7 @@ pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
     let size = chart.size();
     let mut canvas = Canvas { left: 0, top: 0, right: size.columns() as i32, bottom: size.rows() as i32 };
     for mark in &chart.marks {
-        if let Mark::Key(mark) = mark {
+        if let Mark::Key(mark) = mark.mark() {
             key::lay(mark, &shown, chart, &mut canvas, &mut work)?;
         }
     }
@@ -69,14 +72,14 @@ pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
 /// Names are given once, strands can be threaded, stitches are of a length.
 fn check(chart: &Chart) -> Result<(), MarkError> {
     limits::marks(&chart.marks)?;
-    let mut names: Vec<&str> = chart.marks.iter().map(Mark::name).collect();
+    let mut names: Vec<&str> = chart.marks.iter().map(|mark| mark.name()).collect();
     names.sort_unstable();
     if let Some(pair) = names.windows(2).find(|pair| pair[0] == pair[1]) {
         return Err(MarkError::SameName { name: pair[0].to_owned() });
     }
     for mark in &chart.marks {
         limits::mark_texts(mark)?;
-        let (threads, longest) = match mark {
+        let (threads, longest) = match mark.mark() {
             Mark::Outline(mark) => (vec![&mark.thread], mark.longest),
             Mark::Halo(mark) => (vec![&mark.thread], 3.0),
             Mark::Lettering(mark) => (vec![&mark.thread], 3.0),
@@ -105,19 +108,14 @@ fn check(chart: &Chart) -> Result<(), MarkError> {
     Ok(())
 }
 
-fn cells_of(chart: &Chart, mark: &Mark) -> Result<Region, MarkError> {
-    mark.motif().map_or_else(|| Ok(Region::empty()), |motif| choose(chart, motif, mark.name()))
-}
-
 fn shown<'a>(chart: &'a Chart, regions: &'a [Region]) -> Vec<Shown<'a>> {
-    let with_cells =
-        || {
-            chart.marks.iter().zip(regions).filter(|(mark, region)| {
-                matches!(mark, Mark::Outline(_) | Mark::Halo(_)) && !region.is_empty()
-            })
-        };
+    let with_cells = || {
+        chart.marks.iter().zip(regions).filter(|(mark, region)| {
+            matches!(mark.mark(), Mark::Outline(_) | Mark::Halo(_)) && !region.is_empty()
+        })
+    };
     let patterned: Vec<Patterned> = with_cells()
-        .filter_map(|(mark, region)| match mark {
+        .filter_map(|(mark, region)| match mark.mark() {
             Mark::Outline(outline) => Some(Patterned {
                 name: &outline.name,
                 extent: region.extent().unwrap_or_default(),
@@ -129,6 +127,7 @@ fn shown<'a>(chart: &'a Chart, regions: &'a [Region]) -> Vec<Shown<'a>> {
     let mut patterns = lanes::patterns(&patterned).into_iter();
     with_cells()
         .map(|(mark, region)| {
+            let mark = mark.mark();
             let pattern = match mark {
                 Mark::Outline(_) => patterns.next().unwrap_or(LinePattern::Solid),
                 _ => LinePattern::Solid,
@@ -230,10 +229,14 @@ fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWa
 /// the order of their codes, so that the order of the marks does not matter.
 fn needles(base: &Base, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), MarkError> {
     let mut needles = base.needles.clone();
-    let is = |needle: &Needle, threads: &[Thread]| {
-        needle.threads == threads && needle.stitch == StitchKind::FullCross
+    // A thread is known by its code, whatever else is said of it.
+    let codes = |threads: &[Thread]| -> Vec<(String, u8)> {
+        threads.iter().map(|thread| (thread.code.clone(), thread.strands)).collect()
     };
-    let mut wanted: BTreeMap<(String, String), &Vec<Thread>> = BTreeMap::new();
+    let is = |needle: &Needle, threads: &[Thread]| {
+        codes(&needle.threads) == codes(threads) && needle.stitch == StitchKind::FullCross
+    };
+    let mut wanted: BTreeMap<(String, Vec<(String, u8)>), &Vec<Thread>> = BTreeMap::new();
     for threads in laid.iter().filter_map(|laid| match &laid.with {
         With::Threads(threads) => Some(threads),
         With::Base(_) => None,
@@ -241,7 +244,7 @@ fn needles(base: &Base, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), Mark
         if !needles.iter().any(|needle| is(needle, threads)) {
             let needle =
                 Needle { symbol: String::new(), threads: threads.clone(), stitch: StitchKind::FullCross };
-            wanted.insert((needle.code(), format!("{} {}", needle.strands_text(), needle.colour())), threads);
+            wanted.insert((needle.code(), codes(threads)), threads);
         }
     }
     for threads in wanted.into_values() {

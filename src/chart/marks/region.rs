@@ -5,6 +5,7 @@ use imageproc::distance_transform::Norm;
 use imageproc::morphology;
 use imageproc::region_labelling::{Connectivity, connected_components};
 
+use crate::chart::MaskRun;
 use crate::ground::units::GridSize;
 
 /// A cell that is in the set.
@@ -46,6 +47,22 @@ impl Region {
                 },
             );
         Self { left, top, window }
+    }
+
+    /// The cells of runs, such as those of a mask.
+    #[must_use]
+    pub fn of_runs(runs: &[MaskRun]) -> Self {
+        let (Some(top), Some(bottom)) = (runs.first(), runs.last()) else { return Self::empty() };
+        let left = runs.iter().map(|run| run.from).min().unwrap_or_default();
+        let right = runs.iter().map(|run| run.to).max().unwrap_or_default();
+        let mut window = GrayImage::new(right - left, bottom.row - top.row + 1);
+        let width = window.width() as usize;
+        for run in runs {
+            let start = (run.row - top.row) as usize * width;
+            let (from, to) = (start + (run.from - left) as usize, start + (run.to - left) as usize);
+            window.as_mut()[from..to].fill(IN.0[0]);
+        }
+        Self { left: left as i32, top: top.row as i32, window }
     }
 
     /// Whether a cell is in the set.

@@ -254,7 +254,7 @@ fn neighbours_get_lanes_on_their_own_sides_and_patterns_of_their_own() {
     let mut chart = chart(&["001122", "001122", "001122", "001122"]);
     for (name, column) in [("a", 1), ("b", 3), ("c", 5)] {
         let at = PickedCells::At { cell: [column, 1], within: 0.0, touching: Default::default() };
-        chart.marks.push(outline(name, pick(at)));
+        chart.marks.push(outline(name, pick(at)).into());
     }
     let composed = compose(&chart).unwrap();
     let patterns: BTreeSet<LinePattern> = composed.lines.iter().map(|line| line.pattern).collect();
@@ -276,7 +276,7 @@ fn neighbours_get_lanes_on_their_own_sides_and_patterns_of_their_own() {
 fn one_motif_outlined_twice_lies_in_two_lanes() {
     let mut chart = chart(&["0000", "0110", "0110", "0000"]);
     for name in ["a", "b"] {
-        chart.marks.push(outline(name, pick(PickedCells::Needles(vec!["N1".into()]))));
+        chart.marks.push(outline(name, pick(PickedCells::Needles(vec!["N1".into()]))).into());
     }
     let lanes: Vec<f64> = compose(&chart).unwrap().lines.iter().map(|line| line.lane).collect();
     assert!((lanes[0] - lanes[1]).abs() >= 1.0, "{lanes:?}");
@@ -445,8 +445,8 @@ fn key(place: Place, frame: bool) -> Mark {
 fn the_key_grows_the_cloth_and_leaves_the_design_as_it_was() {
     for place in [Place::Below, Place::Above, Place::Beside] {
         let mut chart = chart(&["000000000000000000000000000000000000000000000000000000000000"; 12]);
-        chart.marks.push(outline("Ines", pick(PickedCells::Rectangle([2, 2, 5, 5]))));
-        chart.marks.push(key(place, true));
+        chart.marks.push(outline("Ines", pick(PickedCells::Rectangle([2, 2, 5, 5]))).into());
+        chart.marks.push(key(place, true).into());
         let composed = compose(&chart).unwrap();
         let size = composed.chart.size();
         assert!(size.cells() > chart.size().cells());
@@ -473,7 +473,7 @@ fn numbers_beyond_all_sense_do_no_harm() {
     let mut letters =
         LetterStyle { letter_gap: i8::MIN, line_gap: i8::MIN, wrap: Some(0), ..LetterStyle::default() };
     letters.align = crate::chart::mark::LetterAlign::Centre;
-    chart.marks = vec![
+    let marks: Vec<Mark> = vec![
         outline("a", pick(PickedCells::Rectangle([far[0], far[0], far[1], far[1]]))),
         outline("b", pick(PickedCells::Ellipse([far[1], far[0], far[0], far[1]]))),
         outline("c", pick(PickedCells::Polygon(vec![far, [far[1], far[0]], [0, 0], [2, 3]]))),
@@ -499,6 +499,7 @@ fn numbers_beyond_all_sense_do_no_harm() {
         }),
         key(Place::At(far), true),
     ];
+    chart.marks = marks.into_iter().map(Into::into).collect();
     let composed = compose(&chart).unwrap();
     assert_eq!(composed.chart.size(), chart.size());
     let long = "x".repeat(5000);
@@ -518,10 +519,11 @@ fn what_goes_wrong_is_told_with_its_cells() {
             style,
         })
     };
-    chart.marks = vec![letters("one", [2, 2]), letters("two", [5, 2]), letters("far", [18, 2])];
-    chart.marks.push(outline("a", pick(PickedCells::Rectangle([1, 8, 6, 11]))));
-    chart.marks.push(outline("b", pick(PickedCells::Rectangle([5, 10, 25, 12]))));
-    chart.marks.push(outline("c", pick(PickedCells::Stitched)));
+    chart.marks =
+        [letters("one", [2, 2]), letters("two", [5, 2]), letters("far", [18, 2])].map(Into::into).to_vec();
+    chart.marks.push(outline("a", pick(PickedCells::Rectangle([1, 8, 6, 11]))).into());
+    chart.marks.push(outline("b", pick(PickedCells::Rectangle([5, 10, 25, 12]))).into());
+    chart.marks.push(outline("c", pick(PickedCells::Stitched)).into());
     let told: Vec<String> = compose(&chart).unwrap().warnings.iter().map(ToString::to_string).collect();
     for wanted in [
         "the letters of `one` and `two` overlap at column 5, row 2",
@@ -532,7 +534,7 @@ fn what_goes_wrong_is_told_with_its_cells() {
     ] {
         assert!(told.iter().any(|line| line == wanted), "{wanted}: {told:?}");
     }
-    chart.marks.push(letters("one", [2, 2]));
+    chart.marks.push(letters("one", [2, 2]).into());
     assert_eq!(compose(&chart).unwrap_err(), MarkError::SameName { name: "one".into() });
 }
 
@@ -573,9 +575,9 @@ proptest! {
         let lines = |composed: &Composed| -> BTreeMap<String, String> {
             composed.lines.iter().map(|line| (line.mark.clone(), format!("{line:?}"))).collect()
         };
-        chart.marks = independent();
+        chart.marks = independent().into_iter().map(Into::into).collect();
         let usual = compose(&chart).unwrap();
-        chart.marks = order;
+        chart.marks = order.into_iter().map(Into::into).collect();
         let shuffled = compose(&chart).unwrap();
         prop_assert_eq!(usual.chart.to_json(), shuffled.chart.to_json());
         prop_assert_eq!(lines(&usual), lines(&shuffled));
@@ -594,7 +596,7 @@ proptest! {
         for (index, (kind, x, y, length)) in wanted.into_iter().enumerate() {
             let name = format!("m{index}");
             let area = PickedCells::Ellipse([x, y, x + length, y + length]);
-            chart.marks.push(match kind {
+            let mark: Mark = match kind {
                 0 => outline(&name, pick(area)),
                 1 => outline(&name, pick(PickedCells::At { cell: [x, y], within: 5.0, touching: Default::default() })),
                 2 => Mark::Lettering(Lettering {
@@ -603,9 +605,11 @@ proptest! {
                 _ => Mark::Halo(Halo {
                     name, label: None, motif: pick(area), thread: vec![thread("H", 2)], wide: 2, away: 0,
                 }),
-            });
+            };
+            chart.marks.push(mark.into());
         }
-        chart.marks.push(key(Place::Below, true));
+        chart.marks.push(key(Place::Below, true).into());
+        chart.settle().unwrap();
         let marked = chart.to_json();
         let mut read = Chart::from_json(marked.as_bytes()).unwrap();
         prop_assert_eq!(read.to_json(), marked);

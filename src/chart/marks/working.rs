@@ -36,7 +36,7 @@ pub(super) fn base(
     };
     let width = chart.size().width();
     for (mark, region) in chart.marks.iter().zip(regions) {
-        let Mark::Stitches(mark) = mark else { continue };
+        let Mark::Stitches(mark) = mark.mark() else { continue };
         let mut becomes: BTreeMap<usize, usize> = BTreeMap::new();
         for [x, y] in region.cells() {
             let at = y as usize * width + x as usize;
@@ -62,7 +62,13 @@ pub(super) fn base(
 impl Base {
     /// The place of a needle worked so, whatever its symbol.
     fn place_of(&mut self, wanted: Needle, origin: usize) -> Result<usize, MarkError> {
-        let same = |needle: &Needle| needle.threads == wanted.threads && needle.stitch == wanted.stitch;
+        let is_same =
+            |(one, other): (&Thread, &Thread)| one.code == other.code && one.strands == other.strands;
+        let same = |needle: &Needle| {
+            needle.threads.len() == wanted.threads.len()
+                && needle.stitch == wanted.stitch
+                && needle.threads.iter().zip(&wanted.threads).all(is_same)
+        };
         if let Some(place) = self.needles.iter().position(same) {
             return Ok(place);
         }

@@ -2,7 +2,7 @@
 
 use brede::chart::mark::{Course, LetterFace, Motif, Needed, PickedCells, Place};
 use brede::chart::marks::Resolver;
-use brede::chart::{Chart, LinePattern, Mark, Thread};
+use brede::chart::{Chart, Done, LinePattern, Mark, Thread};
 use brede::thread::shades::ShadeCard;
 use clap::Args;
 
@@ -21,7 +21,7 @@ enum ChangeError {
 }
 
 fn no_such(chart: &Chart, name: &str) -> Failure {
-    let names: Vec<&str> = chart.marks.iter().map(Mark::name).collect();
+    let names: Vec<&str> = chart.marks.iter().map(|mark| mark.name()).collect();
     let hint =
         if names.is_empty() { "it has none yet".to_owned() } else { format!("it has: {}", names.join(", ")) };
     Failure::new(ChangeError::NoSuchMark { name: name.to_owned() }, hint)
@@ -77,7 +77,7 @@ pub(super) struct ChangeArgs {
 /// Changes what was given of a mark.
 pub(super) fn change(chart: &mut Chart, args: &ChangeArgs, card: &ShadeCard) -> Result<(), Failure> {
     let at = position(chart, &args.name)?;
-    let mut mark = chart.marks[at].clone();
+    let mut mark = chart.marks[at].mark().clone();
     if let Some(text) = &args.thread {
         set_thread(&mut mark, text, &Resolver::new(chart, card))?;
     }
@@ -141,7 +141,7 @@ pub(super) fn change(chart: &mut Chart, args: &ChangeArgs, card: &ShadeCard) -> 
         refuse_same_name(chart, rename)?;
         mark.rename(rename.clone());
     }
-    chart.marks[at] = mark;
+    chart.marks[at] = chart.marks[at].changed(mark);
     Ok(())
 }
 
@@ -203,7 +203,8 @@ pub(super) fn shift(chart: &mut Chart, args: &MoveArgs) -> Result<(), Failure> {
         [a, b, c, d]
     };
     let mut any = false;
-    match &mut chart.marks[at] {
+    let mut changed = chart.marks[at].mark().clone();
+    match &mut changed {
         Mark::Lettering(mark) => (mark.at, any) = (moved(mark.at), true),
         Mark::Key(mark) => {
             if let Place::At(place) = &mut mark.place {
@@ -225,6 +226,7 @@ pub(super) fn shift(chart: &mut Chart, args: &MoveArgs) -> Result<(), Failure> {
         }
     }
     if any {
+        chart.marks[at] = chart.marks[at].changed(changed);
         return Ok(());
     }
     let error = ChangeError::NoPlace { name: args.name.clone() };
@@ -292,4 +294,29 @@ pub(super) fn reorder(chart: &mut Chart, args: &ReorderArgs) -> Result<(), Failu
     };
     chart.marks.insert(to, mark);
     Ok(())
+}
+
+impl ChangeArgs {
+    pub(super) fn done(&self) -> Done {
+        Done::MarkChanged { mark: self.name.clone() }
+    }
+}
+
+impl MoveArgs {
+    pub(super) fn done(&self) -> Done {
+        Done::MarkMoved { mark: self.name.clone(), by: self.by.0 }
+    }
+}
+
+impl RemoveArgs {
+    pub(super) fn done(&self, chart: &Chart) -> Done {
+        let all = || chart.marks.iter().map(|mark| mark.name().to_owned()).collect();
+        Done::MarksRemoved { marks: if self.all { all() } else { self.names.clone() } }
+    }
+}
+
+impl ReorderArgs {
+    pub(super) fn done(&self) -> Done {
+        Done::MarkReordered { mark: self.name.clone() }
+    }
 }

@@ -45,7 +45,9 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::FilesAreWritten => "files are written; only what was to be said of them is lost",
 
         Advice::GiveChart => "give a NAME.chart.json that brede wrote",
-        Advice::EarlierCopy => "use a copy kept from before, or make the chart again from its photo",
+        Advice::EarlierCopy => {
+            "use a copy kept from before (NAME.chart.earlier.json), or make the chart again from its photo"
+        }
         Advice::NewerBrede => "update brede, or make the chart again with this one",
         Advice::WhenChartsAreKept => {
             "a chart is kept when brede mark changes it, or brede make writes over it"

@@ -27,10 +27,7 @@ pub(in crate::cli) fn opened(chart: &str, note: &OpeningNote) -> String {
 
 /// That a chart was written over and is kept.
 pub(in crate::cli) fn kept(path: &Path) -> String {
-    format!(
-        "there was another chart of this name, which is kept as {}; brede mark CHART undo brings it back",
-        path.display()
-    )
+    format!("there was another chart of this name, which is kept as {}", path.display())
 }
 
 pub(in crate::cli) fn sheet(warning: &SheetWarning) -> String {

@@ -180,6 +180,7 @@ fn marked(mut chart: Chart) -> Chart {
             frame: None,
         }),
     ];
-    chart.marks = marks;
+    chart.marks = marks.into_iter().map(Into::into).collect();
+    chart.settle().unwrap();
     chart
 }
