@@ -36,7 +36,7 @@ use crate::printing::symbols::{self, AlikePair, SymbolId};
 use crate::printing::typeface;
 
 pub use fit::CELL_LIMITS;
-pub(crate) use fit::MAX_PAGES;
+pub use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
 pub(crate) use lines::{asides, half_width};
 pub(crate) use pagination::with_repeats;
