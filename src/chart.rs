@@ -192,6 +192,9 @@ pub struct Made {
     pub settings: std::collections::BTreeMap<String, String>,
     /// Mean CIEDE2000 between the picture and the chart's looks.
     pub mean_delta_e: f64,
+    /// The request that it was made by, as the desk writes it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub request: Option<serde_json::Value>,
 }
 
 /// A chart: cells row by row from the top left, and the needles they name.

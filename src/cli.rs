@@ -14,6 +14,7 @@ mod shades;
 mod stopping;
 mod table;
 mod tell;
+mod values;
 mod words;
 
 use std::process::ExitCode;

@@ -12,6 +12,9 @@ pub mod shift;
 pub mod shopping;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+use serde::Serialize;
 
 use crate::chart::{Chart, Thread, WorkedLine};
 use crate::ground::units::{FabricCount, Millimetres, counted};
@@ -115,25 +118,45 @@ pub fn thread_uses(chart: &Chart, lines: &[WorkedLine]) -> Vec<ThreadUse> {
     Lengths::of(chart, lines, handling.travel).uses(chart, lines, chart.cloth.count, &handling)
 }
 
-/// How many threads a chart is worked with, and in how many needles where that differs: blends share threads, and
-/// one thread may be worked in several ways. Needles of which no cell is worked do not count.
-#[must_use]
-pub fn threads_told(chart: &Chart, lines: &[WorkedLine]) -> String {
-    let stitches = chart.stitches();
-    let worked = chart.needles().iter().zip(stitches).filter(|(_, stitches)| *stitches > 0);
-    let needles: Vec<_> = worked.map(|(needle, _)| needle).collect();
-    let codes = needles.iter().flat_map(|needle| &needle.threads).map(|thread| thread.code.as_str());
-    let in_needles: BTreeSet<&str> = codes.collect();
-    let of_lines = lines.iter().flat_map(|line| &line.threads).map(|thread| thread.code.as_str());
-    let alone = of_lines.filter(|code| !in_needles.contains(code)).collect::<BTreeSet<_>>().len();
-    let mut text = counted((in_needles.len() + alone) as u64, "thread");
-    if needles.len() != in_needles.len() {
-        text.push_str(&format!(" in {}", counted(needles.len() as u64, "needle")));
+/// How many threads a chart is worked with, and in how many needles: blends share threads, and one thread may be worked
+/// in several ways. Needles of which no cell is worked do not count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct ThreadCount {
+    /// Threads.
+    pub threads: usize,
+    /// Needles.
+    pub needles: usize,
+    /// Threads that are in no needle and serve for backstitch alone.
+    pub backstitch_alone: usize,
+}
+
+impl ThreadCount {
+    /// Counts those of a chart and its lines.
+    #[must_use]
+    pub fn of(chart: &Chart, lines: &[WorkedLine]) -> Self {
+        let stitches = chart.stitches();
+        let worked = chart.needles().iter().zip(stitches).filter(|(_, stitches)| *stitches > 0);
+        let needles: Vec<_> = worked.map(|(needle, _)| needle).collect();
+        let codes = needles.iter().flat_map(|needle| &needle.threads).map(|thread| thread.code.as_str());
+        let in_needles: BTreeSet<&str> = codes.collect();
+        let of_lines = lines.iter().flat_map(|line| &line.threads).map(|thread| thread.code.as_str());
+        let alone = of_lines.filter(|code| !in_needles.contains(code)).collect::<BTreeSet<_>>().len();
+        Self { threads: in_needles.len() + alone, needles: needles.len(), backstitch_alone: alone }
     }
-    if alone > 0 {
-        text.push_str(&format!(", {alone} of them for backstitch alone"));
+}
+
+/// As it stands on a cover.
+impl fmt::Display for ThreadCount {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&counted(self.threads as u64, "thread"))?;
+        if self.needles != self.threads - self.backstitch_alone {
+            write!(f, " in {}", counted(self.needles as u64, "needle"))?;
+        }
+        if self.backstitch_alone > 0 {
+            write!(f, ", {} of them for backstitch alone", self.backstitch_alone)?;
+        }
+        Ok(())
     }
-    text
 }
 
 /// Threads by code, in the order in which they came.

@@ -295,6 +295,33 @@ fn numbers_of_threads_are_compared_side_by_side() {
 }
 
 #[test]
+fn a_chart_is_made_again_by_what_it_remembers() {
+    let folder = tempfile::tempdir().unwrap();
+    let [mask, cover] = ["face.png", "mine.toml"].map(|name| folder.path().join(name));
+    image::RgbImage::from_fn(8, 6, |x, _| image::Rgb([if x < 3 { 255 } else { 0 }; 3])).save(&mask).unwrap();
+    std::fs::write(&cover, "flattening = 2.0\n").unwrap();
+    let given = ["--detail", mask.to_str().unwrap(), "--cover", cover.to_str().unwrap()];
+    let asked = ["--columns", "70", "--colours", "9", "--bare", "6", "--dither", "4", "--seed", "7"];
+    let first = make(ROCK_POOL, &[&given[..], &asked[..], &["--title", "Low tide"][..]].concat());
+    let chart = first.file("chart.json");
+    let again = make(ROCK_POOL, &["--as", chart.to_str().unwrap()]);
+    for ending in ["chart.json", "pdf", "cells.png", "stitched.png", "threads.csv"] {
+        let [one, other] = [&first, &again].map(|made| std::fs::read(made.file(ending)).unwrap());
+        assert!(one == other, "{ending} differs");
+    }
+    let text = std::fs::read_to_string(&chart).unwrap();
+    assert!(!text.contains(folder.path().to_str().unwrap()), "a chart holds no path");
+    let said = fails(&["make", BOAT, "--as", chart.to_str().unwrap(), "--out", text_of(&folder)], 1);
+    assert!(said.contains("is not the picture that the chart") && said.contains("hint: "), "{said}");
+    let said = fails(&["make", ROCK_POOL, "--as", chart.to_str().unwrap(), "--columns", "60"], 2);
+    assert!(said.contains("--columns"), "{said}");
+}
+
+fn text_of(folder: &tempfile::TempDir) -> &str {
+    folder.path().to_str().unwrap()
+}
+
+#[test]
 fn completions_are_written_for_every_shell() {
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         let done = brede().args(["completions", shell]).output().unwrap();

@@ -377,9 +377,9 @@ fn orders_and_bobbin_labels_are_printed_and_a_wrong_thread_is_told() {
     }
     assert!(one.len() < all.len());
     let said = fails(&["kit", text(&chart), "--order", text(&order), "--only", "SEAL"]);
-    assert!(said.contains("no needle with the thread `SEAL`"), "{said}");
+    assert!(said.contains("the chart has no thread `SEAL`"), "{said}");
     let said = fails(&["kit", text(&chart), text(&chart), "--order", text(&order)]);
-    assert!(said.contains("--order is for one chart, and 2 were given"), "{said}");
+    assert!(said.contains("a working order is for one chart, and 2 were given"), "{said}");
 }
 
 #[test]

@@ -268,3 +268,55 @@ fn modules_side_by_side_never_import_one_another_in_a_circle() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
+
+/// What a face may use of the library.
+const FOR_FACES: [&str; 2] = ["desk", "ground"];
+
+/// Parts of `cli` that do not stand on the desk yet.
+const NOT_YET: [&str; 4] = ["src/cli/files.rs", "src/cli/guard.rs", "src/cli/mark", "src/cli/old.rs"];
+
+#[test]
+fn faces_stand_on_the_desk_alone() {
+    let mut wrong = Vec::new();
+    let mut judged = 0;
+    for (path, text) in sources() {
+        let path = path.to_str().unwrap();
+        if !path.starts_with("src/cli") || NOT_YET.iter().any(|part| path.starts_with(part)) {
+            continue;
+        }
+        for name in named(&text, "brede::") {
+            judged += 1;
+            if !FOR_FACES.contains(&name.as_str()) {
+                wrong.push(format!("{path} uses brede::{name}"));
+            }
+        }
+    }
+    assert!(judged > 10, "only {judged} uses were found");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Whether a line of code holds a text in which an option of a command is named.
+fn names_option(line: &str) -> bool {
+    let code = line.split("//").next().unwrap_or_default();
+    code.split('"').skip(1).step_by(2).any(|text| {
+        text.split("--").skip(1).any(|after| after.starts_with(|letter: char| letter.is_ascii_lowercase()))
+    })
+}
+
+#[test]
+fn the_library_names_no_option_of_the_command() {
+    assert!(
+        names_option(r#"    "lift the limit with --max-pixels","#) && !names_option("a -= b - -c; // --at")
+    );
+    let mut wrong = Vec::new();
+    for (path, text) in sources() {
+        if path.starts_with("src/cli") || path == Path::new("src/cli.rs") || is_test(&path) {
+            continue;
+        }
+        // A text may go over lines: then `--` begins one of them.
+        let begins = |line: &str| line.trim_start().starts_with("--");
+        let lines = text.lines().enumerate().filter(|(_, line)| names_option(line) || begins(line));
+        wrong.extend(lines.map(|(at, line)| format!("{}:{}: {}", path.display(), at + 1, line.trim())));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}

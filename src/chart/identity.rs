@@ -242,8 +242,8 @@ impl Chart {
 
     /// Which chart this is: what it was given, else what it would be given now.
     ///
-    /// The id of a chart of a picture is a SHA-256 over the picture's fingerprint, the rows of the card, title, seed
-    /// and settings; that of any other chart is one over its content.
+    /// The id of a chart of a picture is a SHA-256 over the picture's fingerprint, the rows of the card, title, seed,
+    /// settings and request; that of any other chart is one over its content.
     #[must_use]
     pub fn identity(&self) -> Identity {
         self.identity.unwrap_or_else(|| {
@@ -252,7 +252,7 @@ impl Chart {
                 part(&mut hash, made.photo_sha256.as_bytes());
                 part(&mut hash, card.rows().join("\n").as_bytes());
                 part(&mut hash, self.title.as_bytes());
-                json(&mut hash, &(made.seed, &made.settings));
+                json(&mut hash, &(made.seed, &made.settings, &made.request));
             } else {
                 self.content(&mut hash);
             }

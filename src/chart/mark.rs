@@ -143,18 +143,35 @@ struct RawPick {
     take_away: bool,
 }
 
+/// A choice of cells that is none.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum PickError {
+    /// A nearness beyond what colours can differ.
+    #[error("within = {within} is outside 0 to 100")]
+    Within {
+        /// What was given, in ΔE00.
+        within: f64,
+    },
+    /// What goes with a cell alone.
+    #[error("`within` and `touching` go with `at`")]
+    WithoutCell,
+    /// No way of choosing, or several.
+    #[error("a pick takes one of at, needles, rectangle, ellipse, polygon, mask_file or stitched")]
+    Ways,
+}
+
 impl TryFrom<RawPick> for Pick {
-    type Error = String;
-    fn try_from(raw: RawPick) -> Result<Self, String> {
+    type Error = PickError;
+    fn try_from(raw: RawPick) -> Result<Self, PickError> {
         let mut ways = Vec::new();
         if let Some(cell) = raw.at {
             let within = raw.within.unwrap_or_default();
             if !(0.0..=100.0).contains(&within) {
-                return Err(format!("within = {within} is outside 0 to 100"));
+                return Err(PickError::Within { within });
             }
             ways.push(PickedCells::At { cell, within, touching: raw.touching.unwrap_or_default() });
         } else if raw.within.is_some() || raw.touching.is_some() {
-            return Err("`within` and `touching` go with `at`".into());
+            return Err(PickError::WithoutCell);
         }
         ways.extend(raw.needles.map(PickedCells::Needles));
         ways.extend(raw.rectangle.map(PickedCells::Rectangle));
@@ -168,10 +185,7 @@ impl TryFrom<RawPick> for Pick {
         let change = if raw.take_away { Change::TakeAway } else { Change::Add };
         match (ways.pop(), ways.is_empty()) {
             (Some(cells), true) => Ok(Self { change, cells }),
-            _ => {
-                Err("a pick takes one of at, needles, rectangle, ellipse, polygon, mask_file or stitched"
-                    .into())
-            }
+            _ => Err(PickError::Ways),
         }
     }
 }
@@ -308,15 +322,23 @@ pub enum Turn {
     ThreeQuarters,
 }
 
+/// A turn that letters cannot take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("a turn of {degrees} degrees is none of 0, 90, 180 and 270")]
+pub struct TurnError {
+    /// What was given.
+    pub degrees: u16,
+}
+
 impl TryFrom<u16> for Turn {
-    type Error = String;
-    fn try_from(degrees: u16) -> Result<Self, String> {
+    type Error = TurnError;
+    fn try_from(degrees: u16) -> Result<Self, TurnError> {
         match degrees {
             0 => Ok(Self::None),
             90 => Ok(Self::Quarter),
             180 => Ok(Self::Half),
             270 => Ok(Self::ThreeQuarters),
-            other => Err(format!("a turn of {other} degrees is none of 0, 90, 180 and 270")),
+            degrees => Err(TurnError { degrees }),
         }
     }
 }

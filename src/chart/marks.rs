@@ -17,6 +17,8 @@ mod settle;
 mod trace;
 mod working;
 
+use serde::Serialize;
+
 use crate::chart::mark::LetterFace;
 use crate::chart::{ChartError, LimitError};
 use crate::ground::advice::Advice;
@@ -184,22 +186,20 @@ impl MarkError {
 }
 
 /// Something about a mark that the person should know. Cells are counted from 1 on the chart as worked.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum MarkWarning {
     /// A mark about no cell.
-    #[error("mark `{mark}` is about no cell and is not worked")]
     Empty {
         /// The mark.
         mark: String,
     },
     /// An area of bare cloth.
-    #[error("mark `{mark}`: its area is bare cloth, where there is nothing to be worked otherwise")]
     NothingStitched {
         /// The mark.
         mark: String,
     },
     /// Stitches beyond the cloth, left out.
-    #[error("mark `{mark}`: {count} stitches lie outside the design and are left out, the first at column {}, row {}", cell[0], cell[1])]
     Outside {
         /// The mark.
         mark: String,
@@ -209,7 +209,6 @@ pub enum MarkWarning {
         count: usize,
     },
     /// A pick that reaches beyond the chart.
-    #[error("mark `{mark}`: its pick reaches column {}, row {}, outside the design of {size}", cell[0], cell[1])]
     PickOutside {
         /// The mark.
         mark: String,
@@ -219,7 +218,6 @@ pub enum MarkWarning {
         size: GridSize,
     },
     /// Letters over letters.
-    #[error("the letters of `{mark}` and `{other}` overlap at column {}, row {}", cell[0], cell[1])]
     Overlap {
         /// One.
         mark: String,
@@ -229,7 +227,6 @@ pub enum MarkWarning {
         cell: [i32; 2],
     },
     /// Motifs that overlap, so that their lines cross.
-    #[error("the outlines of `{mark}` and `{other}` cross: both motifs hold the cell at column {}, row {}", cell[0], cell[1])]
     Crossing {
         /// One.
         mark: String,
@@ -239,9 +236,6 @@ pub enum MarkWarning {
         cell: [i32; 2],
     },
     /// A label that is wider than the room beside its sample.
-    #[error(
-        "the label `{label}` is {columns} cells wide and the design leaves room for {room}: the cloth grows at the sides"
-    )]
     LabelTooWide {
         /// The label.
         label: String,
@@ -251,7 +245,6 @@ pub enum MarkWarning {
         room: i32,
     },
     /// A key of nothing.
-    #[error("the key `{mark}` has nothing to show: no mark before it has a label")]
     EmptyKey {
         /// The key.
         mark: String,

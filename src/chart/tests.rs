@@ -157,6 +157,7 @@ fn the_card_goes_with_the_chart_and_the_picture_decides_its_id() {
         seed: 1,
         settings: std::collections::BTreeMap::new(),
         mean_delta_e: 0.0,
+        request: None,
     });
     let read = Chart::from_json(chart.to_json().as_bytes()).unwrap();
     assert_eq!(read.card, chart.card);

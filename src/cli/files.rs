@@ -54,30 +54,10 @@ pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     store::write(path, bytes).map_err(failed)
 }
 
-/// Writes files that belong together, all of them or none. Of those that are charts, what was there is kept.
-/// Gives the paths at which it is.
-pub(super) fn save_all(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, Failure> {
-    let target = |(path, bytes)| {
-        let is_chart = Path::as_os_str(path).as_encoded_bytes().ends_with(b".chart.json");
-        Target { path, bytes, before: if is_chart { Before::Kept } else { Before::Dropped } }
-    };
-    for (path, bytes) in files {
-        guard::may_write(path, bytes)?;
-    }
-    let targets: Vec<Target> =
-        files.iter().map(|(path, bytes)| target((path.as_path(), bytes.as_slice()))).collect();
-    store::write_all(&targets).map_err(failed)
-}
-
 #[derive(Debug, thiserror::Error)]
 #[error("the chart would take {} megabytes; at most {} can be read again", found >> 20, MOST_BYTES >> 20)]
 struct TooLarge {
     found: u64,
-}
-
-/// That a chart was written over and is kept.
-pub(super) fn kept_told(kept: &Path) -> String {
-    format!("there was another chart of this name, which is kept as {}", kept.display())
 }
 
 /// Writes a chart; `before` says what becomes of the one that is there.
@@ -95,22 +75,7 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(
     store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
 }
 
-/// Makes a folder where there is none.
-pub(super) fn make_folder(path: &Path) -> Result<(), Failure> {
-    store::make_folder(path).map_err(failed)
-}
-
 fn failed(error: StoreError) -> Failure {
     let hint = super::words::advice(&error.advice());
     Failure::new(error, hint)
-}
-
-/// A name for other programs: JSON is UTF-8 and names need not be, so that what does not fit is marked.
-pub(super) fn name_of(path: &Path) -> String {
-    path.to_string_lossy().into_owned()
-}
-
-/// A figure for other programs, to three places.
-pub(super) fn rounded(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0
 }

@@ -1,28 +1,19 @@
 //! `brede kit`: the shopping list for one chart or several together.
 
-mod pages;
+use std::path::PathBuf;
 
-use std::path::{Path, PathBuf};
-
-use brede::ground::units::Millimetres;
-use brede::planning::Handling;
-use brede::planning::savings::{Change, Savings, savings};
-use brede::planning::shopping::{
-    Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
+use brede::desk::{
+    self, Change, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread, Paper, Replace, decimal,
 };
-use brede::printing::sheet::Paper;
-use brede::printing::symbols::give_symbols;
-use brede::thread::shades::decimal;
+use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 use rust_decimal::Decimal;
-use serde_json::json;
 
-use super::cloth::read_cover;
-use super::files::{read, rounded, save};
-use super::make::read_card;
-use super::old::{compose, read_chart};
+use super::Failure;
+use super::bar::Bar;
+use super::print::moment;
 use super::table::{Flush, table};
-use super::{Failure, tell};
+use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -74,12 +65,14 @@ pub(super) struct KitArgs {
     /// With --order: only the needles of these threads
     #[arg(long, value_name = "CODE,...", value_delimiter = ',', requires = "order")]
     only: Vec<String>,
+    /// With --order: so many pages at the most behind the list; else 40, or as many as the threads of --only take
+    #[arg(long, value_name = "N", requires = "order", value_parser = clap::value_parser!(u16).range(1..=2000))]
+    order_pages: Option<u16>,
     /// The paper of these: a4, a3, letter, or a size such as 20x30cm
     #[arg(long, default_value = "a4")]
     paper: Paper,
-    /// Write the list as JSON to standard output
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    tell: TellArgs,
     /// How your thread covers, for what a change does to colours: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
@@ -108,7 +101,8 @@ struct HandlingArgs {
     /// The length that you cut for the needle
     #[arg(long, value_name = "LENGTH", default_value = "50cm")]
     needleful: Millimetres,
-    /// Added for tension, unpicking and ends too short to use, in per cent
+    /// Added for tension, unpicking and ends too short to use, in per cent; thread is reckoned by the order that --order
+    /// prints, and plain rows take 6 % more than that, scattered colours up to 13
     #[arg(long, value_name = "PERCENT", default_value_t = 10, value_parser = clap::value_parser!(u8).range(0..=100))]
     waste: u8,
 }
@@ -118,23 +112,11 @@ fn hours(text: &str) -> Result<f64, String> {
     if hours > 0.0 && hours <= 168.0 { Ok(hours) } else { Err("a week has 168 hours".to_owned()) }
 }
 
-#[derive(Debug, thiserror::Error)]
-#[error("a needleful of {needleful} leaves nothing to sew with after a start of {start} and an end of {end}")]
-struct NoThreadLeft {
-    needleful: Millimetres,
-    start: Millimetres,
-    end: Millimetres,
-}
-
 impl HandlingArgs {
-    fn handling(&self) -> Result<Handling, Failure> {
+    fn handling(&self) -> Handling {
         let (needleful, start, end) = (self.needleful, self.start, self.end);
-        if needleful.mm() < start.mm() + end.mm() + 10.0 {
-            let error = NoThreadLeft { needleful, start, end };
-            return Err(Failure::new(error, "cut longer lengths, such as --needleful 50cm"));
-        }
         let (travel, waste) = (f64::from(self.travel), f64::from(self.waste) / 100.0);
-        Ok(Handling { travel, start, end, needleful, waste })
+        Handling { travel, start, end, needleful, waste }
     }
 }
 
@@ -145,115 +127,48 @@ fn amount_of(text: &str) -> Result<Decimal, String> {
         .ok_or_else(|| "give an amount such as 40 or 30.50".to_owned())
 }
 
-#[derive(Debug, thiserror::Error)]
-enum OwnedError {
-    #[error("row {row} of {} cannot be read", path.display())]
-    Row { path: PathBuf, row: u64, source: csv::Error },
-    #[error("{} has no columns code and owned", path.display())]
-    Columns { path: PathBuf },
-    #[error("row {row} of {}: `{text}` is no number of skeins", path.display())]
-    Number { path: PathBuf, row: u64, text: String },
-    #[error("row {row} of {}: the code `{code}` stands there twice", path.display())]
-    Twice { path: PathBuf, row: u64, code: String },
-}
-
-/// Lays what a CSV says is owned over what the card says.
-fn read_owned(path: &Path, drawer: &mut Drawer) -> Result<(), Failure> {
-    let hint = "give a CSV file with the columns code,owned, such as S01,2";
-    let bytes = read(path, hint)?;
-    let fail = |error: OwnedError| Failure::new(error, hint);
-    let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&bytes);
-    let first = text.split(|&byte| byte == b'\n').next().unwrap_or_default();
-    let delimiter = [b';', b'\t'].into_iter().find(|mark| first.contains(mark)).unwrap_or(b',');
-    let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).from_reader(text);
-    let path = || path.to_owned();
-    let row_of = |source: csv::Error| {
-        let row = source.position().map_or(0, csv::Position::line);
-        fail(OwnedError::Row { path: path(), row, source })
-    };
-    let headers = reader.headers().map_err(row_of)?.clone();
-    let place = |name: &str| headers.iter().position(|header| header.trim().eq_ignore_ascii_case(name));
-    let (Some(code_at), Some(owned_at)) = (place("code"), place("owned")) else {
-        return Err(fail(OwnedError::Columns { path: path() }));
-    };
-    let mut seen = std::collections::BTreeSet::new();
-    for (index, record) in reader.records().enumerate() {
-        let record = record.map_err(row_of)?;
-        let row = index as u64 + 2;
-        let field = |at: usize| record.get(at).unwrap_or_default().trim();
-        let (code, text) = (field(code_at).to_owned(), field(owned_at).to_owned());
-        // An empty field says nothing.
-        if code.is_empty() || text.is_empty() {
-            continue;
-        }
-        let Some(owned) =
-            decimal(&text).filter(|&owned| owned >= Decimal::ZERO && owned <= Decimal::from(1_000_000))
-        else {
-            return Err(fail(OwnedError::Number { path: path(), row, text }));
-        };
-        if !seen.insert(brede::thread::code::key(&code)) {
-            return Err(fail(OwnedError::Twice { path: path(), row, code }));
-        }
-        drawer.entry(&code).owned = Some(owned);
-    }
-    Ok(())
-}
-
-#[derive(Debug, thiserror::Error)]
-#[error("{option} is for one chart, and {charts} were given")]
-struct OneChart {
-    option: &'static str,
-    charts: usize,
-}
-
 pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
-    for (option, asked) in [("--sorter", &args.sorter), ("--order", &args.order)] {
-        if asked.is_some() && args.charts.len() > 1 {
-            let error = OneChart { option, charts: args.charts.len() };
-            return Err(Failure::new(error, "ask for one chart at a time"));
+    let target = |path: &Option<PathBuf>| path.clone().map(Into::into);
+    let request = KitRequest {
+        charts: args.charts.iter().cloned().map(Into::into).collect(),
+        card: args.shades.clone().map(Into::into),
+        owned: args.owned.clone().map(Into::into),
+        budget: args.budget,
+        cover: args.cover.clone().map(Into::into),
+        handling: args.handling.handling(),
+        stitches_an_hour: f64::from(args.stitches_an_hour),
+        hours_a_week: args.hours_a_week,
+        sheets: KitSheets {
+            csv: target(&args.csv),
+            pages: target(&args.pdf),
+            sorter: target(&args.sorter),
+            bobbins: target(&args.bobbins),
+            order: target(&args.order),
+            only: args.only.clone(),
+            order_pages: args.order_pages.map(usize::from),
+            paper: args.paper,
+            currency: args.currency.clone(),
+        },
+        moment: moment(),
+        replace: Replace::Ours,
+    };
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::kit(&request, &bar)?;
+    bar.finish();
+    let offers_worded = |value: &mut serde_json::Value| {
+        let offers = report.savings.iter().flat_map(|saved| &saved.offers).enumerate();
+        offers.for_each(|(at, offer)| {
+            value["savings"]["offers"][at]["change"] = change_text(&offer.change).into();
+        });
+    };
+    tell::report_with(&report, args.tell, offers_worded, || {
+        let mut text = list_text(&report, args);
+        if let (Some(saved), Some(budget)) = (&report.savings, args.budget) {
+            text.push_str(&savings_text(saved, budget, args));
         }
-    }
-    let handling = args.handling.handling()?;
-    let mut drawer =
-        args.shades.as_deref().map(read_card).transpose()?.map_or_else(Drawer::new, |card| drawer_of(&card));
-    if let Some(path) = &args.owned {
-        read_owned(path, &mut drawer)?;
-    }
-    let mut projects = Vec::new();
-    for path in &args.charts {
-        let mut chart = read_chart(path)?;
-        // The same as brede print shows.
-        give_symbols(&mut chart);
-        let composed = compose(&chart)?;
-        projects.push(Project::new(composed.chart, composed.lines, &handling));
-    }
-    let list = pool(&projects, &drawer);
-    for warning in &list.warnings {
-        tell::warning(&warning.to_string());
-    }
-    let cover = read_cover(args.cover.as_deref())?;
-    if args.budget.is_some() && !list.unpriced().is_empty() {
-        tell::warning(&format!(
-            "the budget leaves out {} threads whose price is not known: give it in the column price of a card with \
-             --shades",
-            list.unpriced().len()
-        ));
-    }
-    let saved = args.budget.map(|budget| savings(&projects, &drawer, budget, &cover, &handling));
-    let time = forecast(&projects, f64::from(args.stitches_an_hour), args.hours_a_week);
-    if let Some(path) = &args.csv {
-        save(path, shopping_csv(&list, &projects).as_bytes())?;
-    }
-    pages::write(args, &list, &projects, &handling)?;
-    if args.json {
-        return Ok(tell::data(&format!("{}\n", value(&list, &projects, saved.as_ref(), &time)))?);
-    }
-    let mut text = list_text(&list, &projects, args);
-    if let (Some(saved), Some(budget)) = (&saved, args.budget) {
-        text.push_str(&savings_text(saved, budget, args));
-    }
-    text.push_str(&time_text(&time, args));
-    Ok(tell::result(&text)?)
+        text.push_str(&time_text(&report, args));
+        text
+    })
 }
 
 fn money(amount: Decimal, args: &KitArgs) -> String {
@@ -263,7 +178,7 @@ fn money(amount: Decimal, args: &KitArgs) -> String {
     }
 }
 
-fn list_text(list: &ShoppingList, projects: &[Project], args: &KitArgs) -> String {
+fn list_text(report: &KitReport, args: &KitArgs) -> String {
     let headings = [
         ("code", Flush::Left),
         ("name", Flush::Left),
@@ -277,62 +192,65 @@ fn list_text(list: &ShoppingList, projects: &[Project], args: &KitArgs) -> Strin
         ("cost", Flush::Right),
         ("note", Flush::Left),
     ];
-    let several = projects.len() > 1;
-    let row = |item: &Item| {
+    let several = report.charts.len() > 1;
+    let row = |thread: &KitThread| {
         let amount = |amount: Option<Decimal>| amount.map_or_else(|| "?".to_owned(), |a| a.to_string());
-        let mut notes = Vec::new();
-        if item.nearly_used_up() {
-            notes.push("nearly used up: one more of the same dye lot".to_owned());
-        }
-        if several && item.charts.len() > 1 {
-            notes.push(format!("in {} charts", item.charts.len()));
-        }
+        let in_charts = several && thread.charts.len() > 1;
+        let in_charts = in_charts.then(|| format!("in {} charts", thread.charts.len()));
+        let note = (!thread.note.is_empty()).then(|| thread.note.clone());
         vec![
-            item.code.clone(),
-            item.name.chars().take(28).collect(),
-            (item.stitches + item.backstitches).to_string(),
-            format!("{:.1}", item.strand_metres),
-            format!("{:.2}", item.skeins_exact),
-            item.skeins().to_string(),
-            item.owned.normalize().to_string(),
-            item.to_buy().to_string(),
-            amount(item.price),
-            if item.to_buy() == 0 { "-".to_owned() } else { amount(item.cost()) },
-            notes.join("; "),
+            thread.code.clone(),
+            thread.name.chars().take(28).collect(),
+            (thread.stitches + thread.backstitches).to_string(),
+            format!("{:.1}", thread.strand_metres),
+            format!("{:.2}", thread.skeins_exact),
+            thread.skeins.to_string(),
+            thread.owned.normalize().to_string(),
+            thread.buy.to_string(),
+            amount(thread.price),
+            if thread.buy == 0 { "-".to_owned() } else { amount(thread.cost) },
+            note.into_iter().chain(in_charts).collect::<Vec<_>>().join("; "),
         ]
     };
-    let titles: Vec<&str> = projects.iter().map(|project| project.chart.title.as_str()).collect();
-    let mut text = format!("{}\n\n", titles.join(", "));
-    text.push_str(&table(&headings, &list.items.iter().map(row).collect::<Vec<_>>()));
-    let sum = |of: fn(&Item) -> u64| list.items.iter().map(of).sum::<u64>();
-    let metres: f64 = list.items.iter().map(|item| item.strand_metres).sum();
+    let mut text = format!("{}\n\n", report.charts.join(", "));
+    text.push_str(&table(&headings, &report.threads.iter().map(row).collect::<Vec<_>>()));
+    let metres: f64 = report.threads.iter().map(|thread| thread.strand_metres).sum();
     text.push_str(&format!(
-        "\n{} threads, {metres:.0} m of single strand, {} skeins; {} to buy, {} in all",
-        list.items.len(),
-        sum(Item::skeins),
-        sum(Item::to_buy),
-        money(list.total(), args),
+        "\n{}, {metres:.0} m of single strand, {}; {} to buy",
+        counted(report.threads.len() as u64, "thread"),
+        counted(report.skeins, "skein"),
+        report.buy,
     ));
-    let unpriced = list.unpriced();
-    if !unpriced.is_empty() {
-        text.push_str(&format!("; without the {} threads whose price is not known", unpriced.len()));
-    }
-    text.push('\n');
-    let beyond = list.beyond_one_each();
-    if beyond.is_empty() {
+    text.push_str(&cost_text(report, args));
+    if report.one_of_each_is_enough {
         text.push_str("One skein of each is enough, as in a boxed set.\n");
     } else {
-        text.push_str(&format!("One skein of each is not enough for: {}\n", beyond.join(", ")));
+        let codes = report.beyond_one_of_each.join(", ");
+        text.push_str(&format!("One skein of each is not enough for: {codes}\n"));
     }
     if args.shades.is_none() && args.owned.is_none() {
         text.push_str(
             "Nothing is counted as owned: give your card with --shades, or what is in the drawer with --owned.\n",
         );
     }
-    if list.items.iter().any(|item| item.to_buy() > 1) {
+    if report.threads.iter().any(|thread| thread.buy > 1) {
         text.push_str("Buy all skeins of a shade in one dye lot.\n");
     }
     text
+}
+
+/// What it costs in all, as far as prices are known.
+fn cost_text(report: &KitReport, args: &KitArgs) -> String {
+    let to_buy = report.threads.iter().filter(|thread| thread.buy > 0).count();
+    match report.unpriced.len() {
+        unpriced if unpriced == to_buy && to_buy > 0 => "; no price is known\n".to_owned(),
+        0 => format!(", {} in all\n", money(report.total, args)),
+        unpriced => format!(
+            ", {} in all; without the {} whose price is not known\n",
+            money(report.total, args),
+            counted(unpriced as u64, "thread")
+        ),
+    }
 }
 
 fn change_text(change: &Change) -> String {
@@ -343,7 +261,7 @@ fn change_text(change: &Change) -> String {
     }
 }
 
-fn savings_text(saved: &Savings, budget: Decimal, args: &KitArgs) -> String {
+fn savings_text(saved: &KitSavings, budget: Decimal, args: &KitArgs) -> String {
     let budget_text = money(budget, args);
     if saved.offers.is_empty() {
         return if saved.before <= budget {
@@ -384,74 +302,58 @@ fn savings_text(saved: &Savings, budget: Decimal, args: &KitArgs) -> String {
     )
 }
 
-fn time_text(time: &Forecast, args: &KitArgs) -> String {
-    let [low, high] = time.hours;
-    let weeks = match time.weeks {
-        Some([low, high]) => format!(", {:.0} to {:.0} weeks", low.floor(), high.ceil()),
+fn time_text(report: &KitReport, args: &KitArgs) -> String {
+    let weeks = match report.weeks {
+        Some([_, high]) if high <= 1.0 => ", within a week".to_owned(),
+        Some([low, high]) => format!(", {}", range([low.floor(), high.ceil()], "week")),
         None => String::new(),
     };
     format!(
-        "At about {} crosses an hour: {low:.0} to {high:.0} hours{weeks}. A guess: your own pace decides.\n",
-        args.stitches_an_hour
+        "At about {} an hour: {}{weeks}. A guess: your own pace decides.\n",
+        if args.stitches_an_hour == 1 {
+            "1 cross".to_owned()
+        } else {
+            format!("{} crosses", args.stitches_an_hour)
+        },
+        hours_told(report.hours),
     )
 }
 
-/// Everything for other programs; money as text, so that no digit is lost.
-fn value(
-    list: &ShoppingList,
-    projects: &[Project],
-    saved: Option<&Savings>,
-    time: &Forecast,
-) -> serde_json::Value {
-    let money = |amount: Decimal| amount.to_string();
-    let item = |item: &Item| {
-        json!({
-            "code": item.code,
-            "name": item.name,
-            "colour": item.colour.to_string(),
-            "charts": item.charts,
-            "stitches": item.stitches,
-            "backstitches": item.backstitches,
-            "strand_metres": rounded(item.strand_metres),
-            "skeins_used": rounded(item.skeins_exact),
-            "skeins": item.skeins(),
-            "owned": money(item.owned),
-            "buy": item.to_buy(),
-            "price": item.price.map(money),
-            "cost": item.cost().map(money),
-            "nearly_used_up": item.nearly_used_up(),
-        })
-    };
-    let offers = |saved: &Savings| {
-        let offer = |offer: &brede::planning::savings::Offer| {
-            json!({
-                "change": change_text(&offer.change),
-                "saves": money(offer.saves),
-                "total_after": money(offer.total),
-                "stitches": offer.stitches,
-                "delta_e": rounded(offer.delta_e),
-                "mean_delta_e_added": rounded(offer.mean_delta_e),
-            })
-        };
-        json!({
-            "before": money(saved.before),
-            "after": money(saved.after),
-            "offers": saved.offers.iter().map(offer).collect::<Vec<_>>(),
-        })
-    };
-    json!({
-        "charts": projects.iter().map(|project| &project.chart.title).collect::<Vec<_>>(),
-        "threads": list.items.iter().map(item).collect::<Vec<_>>(),
-        "skeins": list.items.iter().map(Item::skeins).sum::<u64>(),
-        "buy": list.items.iter().map(Item::to_buy).sum::<u64>(),
-        "total": money(list.total()),
-        "unpriced": list.unpriced(),
-        "one_of_each_is_enough": list.beyond_one_each().is_empty(),
-        "beyond_one_of_each": list.beyond_one_each(),
-        "savings": saved.map(offers),
-        "crosses": time.crosses,
-        "hours": time.hours.map(rounded),
-        "weeks": time.weeks.map(|weeks| weeks.map(rounded)),
-        "warnings": list.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
-    })
+/// `20 to 45 minutes`, `1.5 to 3 hours`, `12 to 21 hours`.
+fn hours_told([low, high]: [f64; 2]) -> String {
+    if high < 1.5 {
+        // To five minutes: nobody can say it closer.
+        let minutes = [(low * 12.0).floor() * 5.0, (high * 12.0).ceil() * 5.0];
+        return range(minutes, "minute");
+    }
+    if high < 10.0 {
+        return range([(low * 2.0).floor() / 2.0, (high * 2.0).ceil() / 2.0], "hour");
+    }
+    range([low.round(), high.round()], "hour")
+}
+
+/// `2 to 3 weeks`, `up to 5 minutes`, `1 week`.
+fn range([low, high]: [f64; 2], noun: &str) -> String {
+    let plural = if high == 1.0 { "" } else { "s" };
+    if low <= 0.0 {
+        format!("up to {high} {noun}{plural}")
+    } else if low == high {
+        format!("{high} {noun}{plural}")
+    } else {
+        format!("{low} to {high} {noun}{plural}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_are_told_as_closely_as_they_are_known() {
+        let told = [[0.0, 0.02], [0.3, 0.7], [0.8, 2.6], [12.2, 20.8], [0.5, 1.0]].map(hours_told);
+        let wanted =
+            ["up to 5 minutes", "15 to 45 minutes", "0.5 to 3 hours", "12 to 21 hours", "30 to 60 minutes"];
+        assert_eq!(told, wanted);
+        assert_eq!([range([1.0, 1.0], "week"), range([1.0, 3.0], "week")], ["1 week", "1 to 3 weeks"]);
+    }
 }

@@ -8,18 +8,16 @@ use std::path::{Path, PathBuf};
 
 use brede::chart::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::chart::{Chart, Done, Mark, WorkedLine};
+use brede::desk;
 use brede::ground::store::Before;
 use brede::ground::units::counted;
-use brede::planning::shift::{SHIFT_LIMIT, shifts};
 use brede::printing::picture;
-use brede::thread::cloth::CoverModel;
 use brede::thread::shades::ShadeCard;
 use clap::{Args, Subcommand};
 
-use super::files::{bytes, name_of, read, read_text, save, save_chart};
-use super::make::shift_warnings;
+use super::files::{bytes, read, read_text, save, save_chart};
 use super::old::chart_of;
-use super::{Failure, tell};
+use super::{Failure, tell, words};
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -101,16 +99,16 @@ enum What {
 
 /// The card to find threads on.
 fn card(path: Option<&Path>) -> Result<ShadeCard, Failure> {
-    path.map_or_else(|| Ok(ShadeCard::demonstration()), super::make::read_card)
+    path.map_or_else(|| Ok(ShadeCard::demonstration()), super::old::read_card)
 }
 
 fn mark_failure(error: MarkError) -> Failure {
-    let hint = super::words::advice(&error.advice());
+    let hint = words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
 fn file_failure(error: FileError) -> Failure {
-    let hint = super::words::advice(&error.advice());
+    let hint = words::advice(&error.advice());
     Failure::new(error, hint)
 }
 
@@ -209,11 +207,8 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     }
     let composed = brede::printing::worked(&chart).map_err(mark_failure)?;
     if !args.quiet {
-        for warning in &composed.warnings {
-            tell::warning(&warning.to_string());
-        }
-        for warning in cloth_warnings(&chart, &composed) {
-            tell::warning(&warning);
+        for warning in desk::Warning::of_marks(&chart, &composed) {
+            tell::warning(&words::warning(&warning));
         }
     }
     if let Some(path) = &args.sketch {
@@ -222,7 +217,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if chart.stamp() != before || args.output.is_some() {
         let path = args.output.as_ref().unwrap_or(&args.chart);
         if elsewhere {
-            chart.copy_as(&name_of(Path::new(path.file_name().unwrap_or_default())), &before);
+            chart.copy_as(&path.file_name().unwrap_or_default().to_string_lossy(), &before);
         }
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
         let before = if elsewhere { Before::Kept } else { Before::Read(&read_bytes) };
@@ -234,31 +229,6 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     }
     Ok(())
 }
-
-/// What marks bring up that the cloth spoils: needles through which it shows, and a key in a thread like the cloth.
-fn cloth_warnings(chart: &Chart, composed: &Composed) -> Vec<String> {
-    let cover = CoverModel::default();
-    let known: Vec<String> = shifts(chart, &cover, SHIFT_LIMIT).iter().map(ToString::to_string).collect();
-    let mut new = shifts(&composed.chart, &cover, SHIFT_LIMIT);
-    new.retain(|shift| !known.contains(&shift.to_string()));
-    let mut warnings = shift_warnings(&new);
-    let cloth = chart.cloth.colour.linear().lab();
-    for mark in &chart.marks {
-        let Mark::Key(key) = mark.mark() else { continue };
-        let Some(thread) = key.thread.first() else { continue };
-        let apart = thread.colour.linear().lab().ciede2000(cloth);
-        if apart < PALE_KEY {
-            warnings.push(format!(
-                "{} {} of the key is only {apart:.0} ΔE from the cloth: its letters will be hard to read",
-                thread.code, thread.name
-            ));
-        }
-    }
-    warnings
-}
-
-/// Letters nearer to the cloth than this, in ΔE00, are hard to read in the hand (common practice, no source).
-const PALE_KEY: f64 = 15.0;
 
 fn is_same_file(one: &Path, two: &Path) -> bool {
     matches!((std::fs::canonicalize(one), std::fs::canonicalize(two)), (Ok(one), Ok(two)) if one == two)

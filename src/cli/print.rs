@@ -6,11 +6,12 @@ use brede::desk::{
     self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Replace, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::Failure;
 use super::bar::Bar;
 use super::tell::{self, TellArgs};
+use super::values::one_of;
 
 /// How the pages are to be printed; shared by `make` and `print`.
 #[derive(Debug, Clone, Args)]
@@ -20,8 +21,8 @@ pub(super) struct PageArgs {
     #[arg(long, default_value = "a4")]
     pub(super) paper: Paper,
     /// colour puts pale tints under black symbols; grey uses a few greys and no colour
-    #[arg(long, value_enum, default_value_t = InkArg::Colour)]
-    pub(super) ink: InkArg,
+    #[arg(long, default_value = "colour", value_parser = one_of::<Ink>(&["colour", "grey"]))]
+    ink: Ink,
     /// The side of a cell on paper, such as 3.0mm; else as the paper allows
     #[arg(long, value_name = "LENGTH")]
     pub(super) cell: Option<Millimetres>,
@@ -29,8 +30,8 @@ pub(super) struct PageArgs {
     #[arg(long)]
     pub(super) large_print: bool,
     /// What fills the cells: both symbols and pale colours, symbols alone, or the threads' colours alone
-    #[arg(long, value_enum, default_value_t = ShowArg::Both)]
-    pub(super) show: ShowArg,
+    #[arg(long, default_value = "both", value_parser = one_of::<Show>(&["both", "symbols", "colours"]))]
+    show: Show,
     /// One long page for a screen of this size, such as 160x230mm or 768x1024px (96 to the inch), instead of paper
     #[arg(long, value_name = "WxH", conflicts_with_all = ["paper", "cell"])]
     pub(super) tablet: Option<Screen>,
@@ -42,13 +43,6 @@ pub(super) struct PageArgs {
     pub(super) author: String,
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum ShowArg {
-    Both,
-    Symbols,
-    Colours,
-}
-
 /// A code, which may hold `=`, and the name of a symbol, which does not.
 fn wish(text: &str) -> Result<(String, String), String> {
     match text.rsplit_once('=') {
@@ -57,12 +51,6 @@ fn wish(text: &str) -> Result<(String, String), String> {
         }
         _ => Err("give a thread's code and a symbol's name, such as T001=disc-solid".to_owned()),
     }
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum InkArg {
-    Colour,
-    Grey,
 }
 
 #[derive(Debug, Args)]
@@ -96,31 +84,14 @@ pub(super) struct PrintArgs {
 }
 
 impl PageArgs {
-    /// The paper that was asked for.
-    pub(super) fn paper(&self) -> Paper {
-        self.paper
-    }
-
-    /// Whether the pages are paper pages with symbols: others are for looking at, and proof-reading would refuse them.
-    pub(super) fn can_be_proof_read(&self) -> bool {
-        self.tablet.is_none() && !matches!(self.show, ShowArg::Colours)
-    }
-
     /// How the pages are to be.
     pub(super) fn settings(&self) -> PageSettings {
         PageSettings {
             paper: self.paper,
-            ink: match self.ink {
-                InkArg::Colour => Ink::Colour,
-                InkArg::Grey => Ink::Grey,
-            },
+            ink: self.ink,
             cell: self.cell,
             print: if self.large_print { Print::Large } else { Print::Usual },
-            show: match self.show {
-                ShowArg::Both => Show::Both,
-                ShowArg::Symbols => Show::Symbols,
-                ShowArg::Colours => Show::Colours,
-            },
+            show: self.show,
             tablet: self.tablet,
             symbols: self.symbol.clone(),
             author: self.author.clone(),

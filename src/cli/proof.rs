@@ -7,11 +7,12 @@ use std::path::PathBuf;
 
 use brede::desk::{self, Named, ProofReport, ProofRequest, Replace, Spoil, thousands};
 use brede::ground::advice::Advice;
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::Failure;
 use super::bar::Bar;
 use super::tell::{self, TellArgs};
+use super::values::one_of;
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -29,8 +30,8 @@ pub(super) struct ProofArgs {
     #[arg(long, value_name = "N", default_value_t = 150.0)]
     dpi: f64,
     /// Spoil the pages first: home as a printer low on ink, harsh as a worse one with the paper askew
-    #[arg(long, value_enum, default_value_t = SpoilArg::None)]
-    spoil: SpoilArg,
+    #[arg(long, default_value = "none", value_parser = one_of::<Spoil>(&["none", "home", "harsh"]))]
+    spoil: Spoil,
     /// Read so many chart pages, spread over the chart; else all
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pages: Option<u32>,
@@ -41,24 +42,13 @@ pub(super) struct ProofArgs {
     tell: TellArgs,
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum SpoilArg {
-    None,
-    Home,
-    Harsh,
-}
-
 impl ProofArgs {
     fn request(&self) -> ProofRequest {
         ProofRequest {
             pages: self.pdf.clone().into(),
             chart: self.chart.clone().into(),
             dpi: self.dpi,
-            spoil: match self.spoil {
-                SpoilArg::None => Spoil::None,
-                SpoilArg::Home => Spoil::Home,
-                SpoilArg::Harsh => Spoil::Harsh,
-            },
+            spoil: self.spoil,
             most: self.pages.map(|pages| pages as usize),
             picture: self.picture.clone().map(Into::into),
             replace: Replace::Ours,
@@ -83,7 +73,7 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
 }
 
 /// That the pages say something else than the chart.
-fn misread(found: &ProofReport) -> Failure {
+pub(super) fn misread(found: &ProofReport) -> Failure {
     let error = match found.misread.len() {
         0 => MisreadError::Lines { wrong: found.outlines.misread.len(), judged: found.outlines.judged },
         wrong => MisreadError::Cells { wrong, cells: found.cells + found.repeated.cells },

@@ -1,29 +1,21 @@
 //! `brede shades`: look into a card, compare two, move a chart to another card, make one from a photo.
 
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use brede::chart::Done;
-use brede::ground::progress::Silent;
-use brede::ground::store::Before;
+use brede::desk::{
+    self, CardFromPhotoRequest, CompareCardsRequest, MoveRequest, MovedThread, NearestFigures, POOR, Paper,
+    Part, Replace, ShadeFigures, Sharing, ShowCardRequest, Supply, Target,
+};
 use brede::ground::units::counted;
-use brede::making::rethread::{Moving, POOR, RethreadOptions, Substitute, rethread};
-use brede::planning;
-use brede::printing::ink::{self, InkError, PdfOptions};
-use brede::printing::picture;
-use brede::printing::sheet::{Paper, Sheet, lists};
-use brede::thread::shades::swatches::{Layout, Part, SwatchError, SwatchWarning, Swatches, swatches};
-use brede::thread::shades::{Nearest, ShadeCard};
-use clap::{Args, Subcommand};
-use serde_json::json;
+use clap::{Args, Subcommand, ValueEnum};
+use rust_decimal::Decimal;
 
-use super::cloth::read_cover;
-use super::files::{name_of, read_text, save, save_chart};
-use super::make::{LimitArgs, read_card};
-use super::old::{compose, read_chart};
+use super::Failure;
+use super::bar::Bar;
+use super::make::LimitArgs;
 use super::print::moment;
 use super::table::{Flush, table};
-use super::{Failure, tell};
+use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -31,6 +23,7 @@ Examples:
   brede shades show tin.csv -o tin.pdf
   brede shades compare tin.csv shop.csv
   brede shades move pool.chart.json shop.csv -o pool-shop.chart.json
+  brede shades move pool.chart.json harbour.chart.json tin.csv --out from-tin
   brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
 pub(super) struct ShadesArgs {
     #[command(subcommand)]
@@ -43,7 +36,7 @@ enum What {
     Show(ShowArgs),
     /// For each thread of one card the nearest of another
     Compare(CompareArgs),
-    /// Give a chart the threads of another card
+    /// Give a chart, or several together, the threads of another card
     Move(MoveArgs),
     /// Make a card from a photo of threads laid out in a grid beside a sheet of white paper
     FromPhoto(FromPhotoArgs),
@@ -59,9 +52,8 @@ struct ShowArgs {
     /// The paper: a4, a3, letter, or a size such as 20x30cm
     #[arg(long, default_value = "a4")]
     paper: Paper,
-    /// Write the card as JSON to standard output
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -73,26 +65,39 @@ struct CompareArgs {
     /// Write the pairs as CSV
     #[arg(long, value_name = "FILE.csv")]
     csv: Option<PathBuf>,
-    /// Write the pairs as JSON to standard output
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
 struct MoveArgs {
-    /// The chart: a NAME.chart.json that `brede make` wrote
-    chart: PathBuf,
-    /// The card to move it to
-    card: PathBuf,
-    /// Where the moved chart goes
-    #[arg(short, long, value_name = "CHART.chart.json")]
-    output: PathBuf,
+    /// The charts, NAME.chart.json files that `brede make` wrote, and last the card to move them to
+    #[arg(required = true, num_args = 2.., value_names = ["CHART", "CARD"])]
+    charts_and_card: Vec<PathBuf>,
+    /// Where the moved chart goes; for one chart
+    #[arg(short, long, value_name = "CHART.chart.json", required_unless_present = "out")]
+    output: Option<PathBuf>,
+    /// The folder where moved charts go, each under its own name; for several
+    #[arg(long, value_name = "DIR", conflicts_with = "output")]
+    out: Option<PathBuf>,
+    /// Give different threads of a chart different ones, even where sharing one would come nearer
+    #[arg(long)]
+    apart: bool,
+    /// Which threads may be asked for: owned, no more of each than the card says is owned (one skein of each where it says
+    /// nothing at all), or any. Else owned for several charts where the card says what is, and any for one
+    #[arg(long, value_enum, value_name = "WHICH")]
+    supply: Option<SupplyArg>,
     /// How your thread covers: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
-    /// Write the changes as JSON to standard output
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    tell: TellArgs,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum SupplyArg {
+    Owned,
+    Any,
 }
 
 #[derive(Debug, Args)]
@@ -126,6 +131,8 @@ struct FromPhotoArgs {
     check: Option<PathBuf>,
     #[command(flatten)]
     limits: LimitArgs,
+    #[command(flatten)]
+    tell: TellArgs,
 }
 
 pub(super) fn part(text: &str) -> Result<Part, String> {
@@ -148,40 +155,17 @@ pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
     }
 }
 
-/// Inks a sheet that shows no chart and writes it.
-pub(super) fn write_sheet(path: &Path, sheet: &Sheet) -> Result<(), Failure> {
-    let options = PdfOptions { created: moment().seconds(), author: String::new() };
-    let bytes = ink::pdf(sheet, &options, &Silent).map_err(|error| match error {
-        InkError::Stopped(_) => Failure::Stopped,
-        error => Failure::Error(Box::new(error), None),
-    })?;
-    save(path, &bytes)
-}
-
-fn round(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
-}
-
 fn show(args: &ShowArgs) -> Result<(), Failure> {
-    let card = args.card.as_deref().map_or_else(|| Ok(ShadeCard::demonstration()), read_card)?;
-    if let Some(path) = &args.output {
-        write_sheet(path, &lists::card_pages(&card, args.paper))?;
-    }
-    if args.json {
-        let shade = |shade: &brede::thread::shades::Shade| {
-            json!({
-                "code": shade.code,
-                "name": shade.name,
-                "colour": shade.colour.to_string(),
-                "lab": [round(shade.lab.l), round(shade.lab.a), round(shade.lab.b)],
-                "price": shade.price.map(|price| price.to_string()),
-                "owned": shade.owned.map(|owned| owned.to_string()),
-                "kind": shade.kind,
-            })
-        };
-        let shades: Vec<_> = card.shades().iter().map(shade).collect();
-        return Ok(tell::data(&format!("{}\n", json!({ "card": card.name(), "shades": shades })))?);
-    }
+    let request = ShowCardRequest {
+        card: args.card.clone().map(Into::into),
+        pages: args.output.clone().map(Into::into),
+        paper: args.paper,
+        moment: moment(),
+        replace: Replace::Ours,
+    };
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::show_card(&request, &bar)?;
+    bar.finish();
     let headings = [
         ("code", Flush::Left),
         ("name", Flush::Left),
@@ -192,49 +176,30 @@ fn show(args: &ShowArgs) -> Result<(), Failure> {
         ("price", Flush::Right),
         ("owned", Flush::Right),
     ];
-    let row = |shade: &brede::thread::shades::Shade| {
-        let amount =
-            |amount: Option<rust_decimal::Decimal>| amount.map_or_else(String::new, |a| a.to_string());
-        vec![
-            shade.code.clone(),
-            shade.name.chars().take(32).collect(),
-            shade.colour.to_string(),
-            format!("{:.1}", shade.lab.l),
-            format!("{:.1}", shade.lab.a),
-            format!("{:.1}", shade.lab.b),
-            amount(shade.price),
-            amount(shade.owned),
-        ]
+    let row = |shade: &ShadeFigures| {
+        let amount = |amount: Option<Decimal>| amount.map_or_else(String::new, |a| a.to_string());
+        let [l, a, b] = shade.lab.map(|value| format!("{value:.1}"));
+        let name = shade.name.chars().take(32).collect();
+        let (code, colour) = (shade.code.clone(), shade.colour.to_string());
+        vec![code, name, colour, l, a, b, amount(shade.price), amount(shade.owned)]
     };
-    let rows: Vec<_> = card.shades().iter().map(row).collect();
-    Ok(tell::result(&format!("{}: {} threads\n\n{}", card.name(), rows.len(), table(&headings, &rows)))?)
+    tell::report(&report, args.tell, || {
+        let rows: Vec<_> = report.shades.iter().map(row).collect();
+        let threads = counted(rows.len() as u64, "thread");
+        format!("{}: {threads}\n\n{}", report.card, table(&headings, &rows))
+    })
 }
 
 fn compare(args: &CompareArgs) -> Result<(), Failure> {
-    let (card, other) = (read_card(&args.card)?, read_card(&args.other)?);
-    let pairs = card.nearest_on(&other);
-    let poor = pairs.iter().filter(|pair| pair.delta_e > POOR).count();
-    let codes = |pair: &Nearest| {
-        let (one, two) = (&card.shades()[pair.shade], &other.shades()[pair.nearest]);
-        [one.code.clone(), one.name.clone(), two.code.clone(), two.name.clone()]
+    let request = CompareCardsRequest {
+        card: args.card.clone().into(),
+        other: args.other.clone().into(),
+        csv: args.csv.clone().map(Into::into),
+        replace: Replace::Ours,
     };
-    if let Some(path) = &args.csv {
-        let mut rows = vec!["code,name,nearest,nearest_name,delta_e".to_owned()];
-        for pair in &pairs {
-            let quoted = |text: &String| format!("\"{}\"", planning::safe_field(text).replace('"', "\"\""));
-            let fields: Vec<String> = codes(pair).iter().map(quoted).collect();
-            rows.push(format!("{},{:.2}", fields.join(","), pair.delta_e));
-        }
-        save(path, format!("{}\n", rows.join("\n")).as_bytes())?;
-    }
-    if args.json {
-        let pair = |pair: &Nearest| {
-            let [code, _, nearest, _] = codes(pair);
-            json!({ "code": code, "nearest": nearest, "delta_e": round(pair.delta_e) })
-        };
-        let value = json!({ "pairs": pairs.iter().map(pair).collect::<Vec<_>>(), "poor": poor });
-        return Ok(tell::data(&format!("{value}\n"))?);
-    }
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::compare_cards(&request, &bar)?;
+    bar.finish();
     let headings = [
         ("code", Flush::Left),
         ("name", Flush::Left),
@@ -243,64 +208,58 @@ fn compare(args: &CompareArgs) -> Result<(), Failure> {
         ("ΔE", Flush::Right),
         ("", Flush::Left),
     ];
-    let row = |pair: &Nearest| {
-        let [code, name, nearest, its_name] = codes(pair);
-        let short = |text: String| text.chars().take(28).collect::<String>();
-        let note = if pair.delta_e > POOR { "poor" } else { "" };
-        vec![code, short(name), nearest, short(its_name), format!("{:.1}", pair.delta_e), note.to_owned()]
+    let row = |pair: &NearestFigures| {
+        let short = |text: &str| text.chars().take(28).collect::<String>();
+        let note = if pair.is_poor() { "poor" } else { "" };
+        let (code, nearest, far) = (pair.code.clone(), pair.nearest.clone(), format!("{:.1}", pair.delta_e));
+        vec![code, short(&pair.name), nearest, short(&pair.nearest_name), far, note.to_owned()]
     };
-    let text = table(&headings, &pairs.iter().map(row).collect::<Vec<_>>());
-    let total = pairs.len();
-    Ok(tell::result(&format!(
-        "{text}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {poor} have none.\n",
-        total - poor,
-        other.name()
-    ))?)
+    tell::report(&report, args.tell, || {
+        let total = report.pairs.len();
+        format!(
+            "{}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
+            table(&headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
+            total - report.poor,
+            report.other,
+            report.poor,
+        )
+    })
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("--output is for one chart, and {charts} were given")]
+struct SeveralCharts {
+    charts: usize,
 }
 
 fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
-    let mut chart = read_chart(&args.chart)?;
-    let card = read_card(&args.card)?;
-    let options = RethreadOptions { cover: read_cover(args.cover.as_deref())?, ..RethreadOptions::default() };
-    let (worked, from) = (compose(&chart)?.chart, chart.stamp());
-    let moved = chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
-        let moving = Moving { chart, worked: &worked, metres: &BTreeMap::new() };
-        let moved = rethread(&[moving], &card, &options).charts.remove(0);
-        chart.clone_from(&moved.chart);
-        Ok::<_, Failure>(moved)
-    })?;
-    chart.copy_as(&name_of(Path::new(args.output.file_name().unwrap_or_default())), &from);
-    save_chart(&args.output, &chart, Before::Kept)?;
-    let poor = moved.substitutes.iter().filter(|substitute| substitute.is_poor()).count();
-    if poor > 0 {
-        let threads = counted(poor as u64, "thread");
-        tell::warning(&format!("{threads} more than {POOR} ΔE from what it was: plainly another colour"));
-    }
-    let other = moved.substitutes.iter().filter(|substitute| substitute.other_kind).count();
-    if other > 0 {
-        let threads = counted(other as u64, "thread");
-        tell::warning(&format!(
-            "{threads} metallic for plain or the other way round, as the card has no other"
-        ));
-    }
-    if args.json {
-        let change = |change: &Substitute| {
-            json!({
-                "from": change.from.0,
-                "to": change.to.0,
-                "stitches": change.stitches,
-                "delta_e": round(change.delta_e),
-                "poor": change.is_poor(),
-                "other_kind": change.other_kind,
-                "shared_with": change.shared_with,
-            })
-        };
-        let value = json!({
-            "changes": moved.substitutes.iter().map(change).collect::<Vec<_>>(),
-            "file": name_of(&args.output),
-        });
-        return Ok(tell::data(&format!("{value}\n"))?);
-    }
+    let Some((card, charts)) = args.charts_and_card.split_last() else { return Ok(()) };
+    // Of one chart a folder holds it under its own name.
+    let output = match (&args.output, &args.out, charts) {
+        (Some(_), _, [_, _, ..]) => {
+            return Err(Failure::new(
+                SeveralCharts { charts: charts.len() },
+                "give the folder where they go with --out",
+            ));
+        }
+        (None, Some(folder), [chart]) => folder.join(chart.file_name().unwrap_or_default()),
+        (output, folder, _) => output.as_ref().or(folder.as_ref()).cloned().unwrap_or_default(),
+    };
+    let request = MoveRequest {
+        charts: charts.iter().cloned().map(Into::into).collect(),
+        card: card.clone().into(),
+        output: output.clone().into(),
+        sharing: if args.apart { Sharing::Apart } else { Sharing::WhereItCostsLess },
+        supply: args.supply.map(|supply| match supply {
+            SupplyArg::Owned => Supply::Owned,
+            SupplyArg::Any => Supply::Any,
+        }),
+        cover: args.cover.clone().map(Into::into),
+        replace: Replace::Ours,
+    };
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::move_to_card(&request, &bar)?;
+    bar.finish();
     let headings = [
         ("from", Flush::Left),
         ("name", Flush::Left),
@@ -310,132 +269,71 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
         ("ΔE", Flush::Right),
         ("note", Flush::Left),
     ];
-    let row = |change: &Substitute| {
-        let short = |text: &str| text.chars().take(26).collect::<String>();
-        let mut notes = Vec::new();
-        if change.is_poor() && change.nearest > POOR {
-            notes.push("poor: the card has none within 5 ΔE".to_owned());
-        } else if change.is_poor() {
-            notes.push("poor: the nearer went to another".to_owned());
+    tell::report(&report, args.tell, || {
+        let mut text = String::new();
+        for (place, title) in report.charts.iter().enumerate() {
+            let changes = || report.changes.iter().filter(|change| change.chart == place);
+            if report.charts.len() > 1 {
+                text.push_str(&format!("{title}\n\n"));
+            }
+            let stitches: f64 = changes().map(|change| change.stitches as f64).sum();
+            let sum: f64 = changes().map(|change| change.delta_e * change.stitches as f64).sum();
+            let written = report.files.get(place).and_then(|file| file.path.as_ref());
+            text.push_str(&format!(
+                "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
+                table(&headings, &changes().map(moved_row).collect::<Vec<_>>()),
+                sum / stitches.max(1.0),
+                written.map_or_else(String::new, |path| path.display().to_string()),
+            ));
+            if place + 1 < report.charts.len() {
+                text.push('\n');
+            }
         }
-        if change.other_kind {
-            notes.push("another kind of thread".to_owned());
-        }
-        notes.extend(change.shared_with.as_ref().map(|code| format!("same as for {code}")));
-        vec![
-            change.from.0.clone(),
-            short(&change.from.1),
-            change.to.0.clone(),
-            short(&change.to.1),
-            change.stitches.to_string(),
-            format!("{:.1}", change.delta_e),
-            notes.join(", "),
-        ]
-    };
-    let stitches: f64 = moved.substitutes.iter().map(|change| change.stitches as f64).sum();
-    let sum: f64 = moved.substitutes.iter().map(|change| change.delta_e * change.stitches as f64).sum();
-    Ok(tell::result(&format!(
-        "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
-        table(&headings, &moved.substitutes.iter().map(row).collect::<Vec<_>>()),
-        sum / stitches.max(1.0),
-        args.output.display()
-    ))?)
+        text
+    })
 }
 
-#[derive(Debug, thiserror::Error)]
-#[error("could not use the photo {}", path.display())]
-struct PhotoFileError {
-    path: PathBuf,
-    source: SwatchError,
-}
-
-#[derive(Debug, thiserror::Error)]
-#[error("{} names {found} threads, and the grid has {places} places", path.display())]
-struct CodesError {
-    path: PathBuf,
-    found: usize,
-    places: usize,
+fn moved_row(change: &MovedThread) -> Vec<String> {
+    let short = |text: &str| text.chars().take(26).collect::<String>();
+    let mut notes = Vec::new();
+    if change.poor && change.has_none_near() {
+        notes.push("poor: the card has none within 5 ΔE".to_owned());
+    } else if change.poor {
+        notes.push("poor: the nearer went to another".to_owned());
+    }
+    if change.other_kind {
+        notes.push("another kind of thread".to_owned());
+    }
+    notes.extend(change.shared_with.as_ref().map(|code| format!("same as for {code}")));
+    vec![
+        change.from.clone(),
+        short(&change.from_name),
+        change.to.clone(),
+        short(&change.to_name),
+        change.stitches.to_string(),
+        format!("{:.1}", change.delta_e),
+        notes.join(", "),
+    ]
 }
 
 fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
-    let photo = args.limits.open(&args.photo)?;
-    let pixels = photo.pixels();
-    let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
-    let layout = Layout {
-        paper: args.paper,
-        grid: args.grid.unwrap_or(whole),
+    let request = CardFromPhotoRequest {
+        photo: args.photo.clone().into(),
         columns: args.columns,
         rows: args.rows,
+        paper: args.paper,
+        grid: args.grid,
+        codes: args.codes.clone().map(Into::into),
+        output: args.output.clone().map_or(Target::Held, Into::into),
+        check: args.check.clone().map(Into::into),
+        limits: args.limits.limits(),
+        replace: Replace::Ours,
     };
-    let found = swatches(pixels, &layout).map_err(|source| {
-        let hint = super::words::advice(&source.advice());
-        Failure::new(PhotoFileError { path: args.photo.clone(), source }, hint)
-    })?;
-    let names = names(args, found.colours.len())?;
-    let csv = card_csv(&names, &found);
-    // The card must be one that brede can read again: a code twice is told here, not later.
-    ShadeCard::read("the photo", csv.as_bytes()).map_err(|source| {
-        let hint = super::words::advice(&source.advice());
-        Failure::new(source, hint)
-    })?;
-    if let Some(path) = &args.check {
-        save(path, &picture::png(&found.check)?)?;
-    }
-    for warning in &found.warnings {
-        let SwatchWarning::LightFallsOff { share } = warning;
-        tell::warning(&format!(
-            "light falls off by about {:.0} % across paper and threads, so that threads on the dark side come out too \
-             dark: photograph them again by a large window, out of the sun, turned so that both sides are as near to it, \
-             and with the paper along the whole side",
-            share * 100.0
-        ));
-    }
-    for ((code, _), uneven) in names.iter().zip(&found.unevenness).filter(|(_, uneven)| **uneven > UNEVEN) {
-        tell::warning(&format!("{code}: its place is uneven (median {uneven:.1} ΔE): is all of it thread?"));
-    }
-    tell::warning(
-        "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight",
-    );
-    match &args.output {
-        Some(path) => {
-            save(path, csv.as_bytes())?;
-            Ok(tell::result(&format!("{}: {} threads\n", path.display(), names.len()))?)
-        }
-        None => Ok(tell::data(&csv)?),
-    }
-}
-
-/// A place more uneven than this, in median ΔE00, is told: the sheen of thread alone stays below (common
-/// practice, no source).
-const UNEVEN: f64 = 6.0;
-
-/// Code and name of each place; an empty line leaves its place out.
-fn names(args: &FromPhotoArgs, places: usize) -> Result<Vec<(String, String)>, Failure> {
-    let Some(path) = &args.codes else {
-        return Ok((1..=places).map(|place| (format!("P{place}"), format!("place {place}"))).collect());
-    };
-    let hint = "write a line a thread, row by row: the code, a comma and the name";
-    let text = read_text(path, hint)?;
-    let names: Vec<(String, String)> = text
-        .trim_end()
-        .lines()
-        .map(|line| {
-            let (code, name) = line.split_once(',').unwrap_or((line, line));
-            (code.trim().to_owned(), name.trim().to_owned())
-        })
-        .collect();
-    if names.is_empty() || names.len() > places {
-        let error = CodesError { path: path.clone(), found: names.len(), places };
-        return Err(Failure::new(error, hint));
-    }
-    Ok(names)
-}
-
-fn card_csv(names: &[(String, String)], found: &Swatches) -> String {
-    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
-    let mut csv = "code,name,colour\n".to_owned();
-    for ((code, name), colour) in names.iter().zip(&found.colours).filter(|((code, _), _)| !code.is_empty()) {
-        csv.push_str(&format!("{},{},{colour}\n", quoted(code), quoted(name)));
-    }
-    csv
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::card_from_photo(&request, &bar)?;
+    bar.finish();
+    tell::report(&report, args.tell, || match &args.output {
+        Some(path) => format!("{}: {}\n", path.display(), counted(report.threads as u64, "thread")),
+        None => tell::held(&report),
+    })
 }

@@ -34,6 +34,22 @@ pub(super) fn report<R: Report>(
     how: TellArgs,
     words: impl FnOnce() -> String,
 ) -> Result<(), Failure> {
+    report_with(report, how, |_| {}, words)
+}
+
+/// The text of what stayed in a report: asked for on standard output.
+pub(super) fn held(report: &impl Report) -> String {
+    let texts = report.files().iter().filter_map(|file| file.bytes.as_deref());
+    texts.map(String::from_utf8_lossy).collect()
+}
+
+/// The same as [`report`], with figures as JSON that are put into words first.
+pub(super) fn report_with<R: Report>(
+    report: &R,
+    how: TellArgs,
+    worded: impl FnOnce(&mut serde_json::Value),
+    words: impl FnOnce() -> String,
+) -> Result<(), Failure> {
     let mut warnings: Vec<String> = report.warnings().iter().map(words::warning).collect();
     let charts = report.files().iter().filter(|file| file.what == What::Chart);
     warnings.extend(charts.filter_map(|file| file.kept.as_deref()).map(words::kept));
@@ -45,6 +61,10 @@ pub(super) fn report<R: Report>(
         let names = report.files().iter().filter_map(|file| file.path.as_deref());
         value["files"] = names.map(|path| path.to_string_lossy().into_owned()).collect();
         value["warnings"] = warnings.into();
+        worded(&mut value);
+        if !report.notes().is_empty() {
+            value["notes"] = report.notes().iter().map(words::note).collect();
+        }
         data(&format!("{value}\n"))?;
     } else if !how.quiet {
         result(&words())?;

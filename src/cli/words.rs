@@ -1,7 +1,8 @@
 //! Words for what the library says in values: what to do, and what to know.
 
 mod advice;
+mod marks;
 mod warning;
 
 pub(super) use advice::advice;
-pub(super) use warning::{kept, opened, sheet, warning};
+pub(super) use warning::{kept, note, opened, warning};

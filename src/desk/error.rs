@@ -4,15 +4,25 @@ use std::fmt;
 use std::io;
 use std::path::PathBuf;
 
+use super::{OwnedError, SwatchPlace, What};
 use crate::chart::DocumentError;
 use crate::chart::marks::MarkError;
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
+use crate::ground::units::{GridSize, Millimetres};
+use crate::making::exact::ExactError;
+use crate::making::frame::FrameError;
+use crate::making::make::MakeError;
+use crate::making::photo::PhotoError;
+use crate::making::reduce::ReduceError;
 use crate::printing::ink::InkError;
 use crate::printing::sheet::SheetError;
 use crate::printing::symbols::FixError;
 use crate::reading::proof::ProofError;
+use crate::thread::cloth::{CoverError, SwatchFitError};
+use crate::thread::shades::ShadesError;
+use crate::thread::shades::swatches::SwatchError;
 
 /// Why an operation has no result. Nothing is lost by it: what stood anywhere is as it was.
 #[derive(Debug, thiserror::Error)]
@@ -46,6 +56,12 @@ pub enum Error {
         /// What was to be written.
         new: FileKind,
     },
+    /// Two results would have one name.
+    #[error("two of them would be called {name}")]
+    SameName {
+        /// Which.
+        name: String,
+    },
     /// Something cannot be written.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -77,6 +93,147 @@ pub enum Error {
     /// Pages cannot be written as PDF.
     #[error(transparent)]
     Ink(InkError),
+    /// A photo cannot be read.
+    #[error(transparent)]
+    Photo(PhotoError),
+    /// A shade card cannot be used.
+    #[error("could not use the shade card {name}")]
+    Card {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: ShadesError,
+    },
+    /// Measures of cover cannot be used.
+    #[error("could not use {name}")]
+    Cover {
+        /// What they are called.
+        name: String,
+        /// Why.
+        source: CoverError,
+    },
+    /// What is for one chart was asked for several.
+    #[error("{what} is for one chart, and {charts} were given")]
+    OneChart {
+        /// What was asked for.
+        what: What,
+        /// How many charts were given.
+        charts: usize,
+    },
+    /// A table of what is owned cannot be used.
+    #[error("could not use {name}")]
+    Owned {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: OwnedError,
+    },
+    /// A needleful that leaves nothing to sew with.
+    #[error(
+        "a needleful of {needleful} leaves nothing to sew with after a start of {start} and an end of {end}"
+    )]
+    NoThreadLeft {
+        /// The length that is cut.
+        needleful: Millimetres,
+        /// Held under where it starts.
+        start: Millimetres,
+        /// Run under where it ends.
+        end: Millimetres,
+    },
+    /// A thread that the chart does not have.
+    #[error("the chart has no thread `{code}`")]
+    NoSuchThreadInChart {
+        /// Its code.
+        code: String,
+    },
+    /// A thread without crosses was asked for where only crosses are shown.
+    #[error("`{code}` is used for outlines only, and a working order shows crosses")]
+    OutlinesOnly {
+        /// Its code.
+        code: String,
+    },
+    /// Not one count of a swatch's cloth.
+    #[error("the count of the swatch's cloth is not said")]
+    SwatchCount,
+    /// A colour of a swatch that is not known.
+    #[error("the colour of the {} is not said", if *place == SwatchPlace::Cloth { "cloth" } else { "thread" })]
+    NoSwatchColour {
+        /// Which.
+        place: SwatchPlace,
+    },
+    /// A place on the photo of a swatch cannot be used.
+    #[error("could not calibrate by {name}")]
+    SwatchPhoto {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: SwatchError,
+    },
+    /// A swatch that tells nothing.
+    #[error("could not calibrate by the swatch")]
+    Swatch(#[source] SwatchFitError),
+    /// A photo of threads cannot be used.
+    #[error("could not use the photo {name}")]
+    Swatches {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: SwatchError,
+    },
+    /// A card made of a photo could not be read again.
+    #[error(transparent)]
+    PhotographedCard(ShadesError),
+    /// Codes that do not go with the places of a grid.
+    #[error("{name} names {found} threads, and the grid has {places} places")]
+    CodesOfPlaces {
+        /// What it is called.
+        name: String,
+        /// How many it names.
+        found: usize,
+        /// How many there are.
+        places: usize,
+    },
+    /// A chart cannot be made.
+    #[error(transparent)]
+    Make(MakeError),
+    /// A chart cannot be taken cell by cell.
+    #[error(transparent)]
+    Take(#[from] ExactError),
+    /// Blends are asked for with one strand.
+    #[error("one strand cannot be two threads")]
+    OneStrand,
+    /// A job may take more memory than is allowed.
+    #[error("a chart of {size} cells may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+    Memory {
+        /// The size of the chart.
+        size: GridSize,
+        /// Bytes at the most.
+        needed: u64,
+        /// Bytes allowed.
+        limit: u64,
+    },
+    /// A chart does not say how it was made.
+    #[error("the chart {name} does not hold the request that it was made by")]
+    NoRequest {
+        /// What it is called.
+        name: String,
+    },
+    /// What it says cannot be read.
+    #[error("the request that the chart {name} was made by is damaged")]
+    DamagedRequest {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: serde_json::Error,
+    },
+    /// A picture is another than the one that a chart was made of.
+    #[error("{photo} is not the picture that the chart {name} was made of")]
+    OtherPhoto {
+        /// What the picture is called.
+        photo: String,
+        /// What the chart is called.
+        name: String,
+    },
     /// A picture cannot be encoded.
     #[error(transparent)]
     Picture(io::Error),
@@ -91,13 +248,18 @@ pub enum Error {
 }
 
 impl Error {
+    /// Holds what is for one chart to one.
+    pub(super) fn hold_to_one(what: What, charts: usize) -> Result<(), Self> {
+        if charts > 1 { Err(Self::OneChart { what, charts }) } else { Ok(()) }
+    }
+
     /// What to do about it.
     #[must_use]
     pub fn advice(&self) -> Option<Advice> {
         Some(match self {
             Self::Stopped | Self::Ink(_) | Self::Picture(_) => return None,
             Self::Read { wanted, .. } => wanted.advice(),
-            Self::OverRead { .. } | Self::OtherKind { .. } => Advice::OtherName,
+            Self::OverRead { .. } | Self::OtherKind { .. } | Self::SameName { .. } => Advice::OtherName,
             Self::Store(error) => error.advice(),
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,
             Self::Chart { source, .. } => source.advice(),
@@ -105,6 +267,30 @@ impl Error {
             Self::Symbol(error) => error.advice(),
             Self::Sheet(error) => error.advice(),
             Self::Proof { source, .. } => return source.advice(),
+            Self::Photo(error) => error.advice(),
+            Self::Card { source, .. } => source.advice(),
+            Self::Cover { source, .. } => source.advice(),
+            Self::OneChart { .. } => Advice::OneChart,
+            Self::Owned { source, .. } => source.advice(),
+            Self::NoThreadLeft { .. } => Advice::LongerNeedleful,
+            Self::NoSuchThreadInChart { .. } => Advice::ThreadOfKey,
+            Self::OutlinesOnly { .. } => Advice::LeaveOutlinesOut,
+            Self::SwatchCount => Advice::CountOfSwatch,
+            Self::NoSwatchColour { place } => {
+                let what = if *place == SwatchPlace::Cloth { "cloth" } else { "thread" };
+                Advice::ColourOf { what: what.to_owned() }
+            }
+            Self::SwatchPhoto { source, .. } | Self::Swatches { source, .. } => source.advice(),
+            Self::Swatch(error) => error.advice(),
+            Self::PhotographedCard(error) => error.advice(),
+            Self::CodesOfPlaces { .. } => Advice::LineAThread,
+            Self::Make(error) => return error.advice(),
+            Self::Take(error) => error.advice(),
+            Self::OneStrand => Advice::TwoStrands,
+            Self::Memory { .. } => Advice::SmallerJob,
+            Self::NoRequest { .. } => Advice::MakeAnew,
+            Self::DamagedRequest { .. } => Advice::EarlierCopy,
+            Self::OtherPhoto { .. } => Advice::SamePhoto,
         })
     }
 }
@@ -124,6 +310,32 @@ impl From<InkError> for Error {
     }
 }
 
+impl From<MakeError> for Error {
+    fn from(error: MakeError) -> Self {
+        match error {
+            MakeError::Frame(FrameError::Stopped(_)) | MakeError::Reduce(ReduceError::Stopped(_)) => {
+                Self::Stopped
+            }
+            error => Self::Make(error),
+        }
+    }
+}
+
+impl From<PhotoError> for Error {
+    fn from(error: PhotoError) -> Self {
+        match error {
+            PhotoError::Stopped(_) => Self::Stopped,
+            error => Self::Photo(error),
+        }
+    }
+}
+
+impl From<FrameError> for Error {
+    fn from(error: FrameError) -> Self {
+        MakeError::from(error).into()
+    }
+}
+
 /// What something that is read was to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Wanted {
@@ -133,6 +345,16 @@ pub enum Wanted {
     KeptChart,
     /// Printed pages.
     Pages,
+    /// A shade card.
+    Card,
+    /// Measures of how thread covers.
+    Cover,
+    /// A table of codes.
+    Table,
+    /// A table of what is owned.
+    Owned,
+    /// Codes and names, a line a thread.
+    Codes,
 }
 
 impl Wanted {
@@ -141,6 +363,11 @@ impl Wanted {
             Self::Chart => Advice::GiveChart,
             Self::KeptChart => Advice::KeptChart,
             Self::Pages => Advice::GivePages,
+            Self::Card => Advice::GiveCard,
+            Self::Cover => Advice::GiveMeasures,
+            Self::Table => Advice::GiveTable,
+            Self::Owned => Advice::GiveOwned,
+            Self::Codes => Advice::LineAThread,
         }
     }
 }

@@ -42,7 +42,7 @@ impl Files {
 
     /// The bytes of something that is not a picture.
     pub(super) fn bytes(&mut self, source: &Source, wanted: Wanted) -> Result<Vec<u8>, Error> {
-        let fail = |source_of: io::Error| Error::Read { name: source.to_string(), wanted, source: source_of };
+        let fail = |error: io::Error| Error::Read { name: source.to_string(), wanted, source: error };
         let bytes = match source {
             Source::Path(path) => {
                 self.was_read(path);
@@ -57,6 +57,14 @@ impl Files {
         Ok(bytes)
     }
 
+    /// The text of something.
+    pub(super) fn text(&mut self, source: &Source, wanted: Wanted) -> Result<String, Error> {
+        String::from_utf8(self.bytes(source, wanted)?).map_err(|_| {
+            let why = io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8 text");
+            Error::Read { name: source.to_string(), wanted, source: why }
+        })
+    }
+
     /// Remembers that a file is read.
     pub(super) fn was_read(&mut self, path: &Path) {
         if let Ok(path) = std::fs::canonicalize(path) {
@@ -69,6 +77,14 @@ impl Files {
         if let Ok(path) = std::fs::canonicalize(path) {
             self.read.push((path, Some(bytes.to_vec())));
         }
+    }
+
+    /// Writes everything or nothing into a folder, which is made if it is not there.
+    pub(super) fn write_into(&self, folder: &Target, outputs: Vec<Output>) -> Result<Vec<Written>, Error> {
+        if let Target::Path(folder) = folder {
+            store::make_folder(folder)?;
+        }
+        self.write(outputs)
     }
 
     /// Writes everything or nothing.

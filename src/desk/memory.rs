@@ -4,10 +4,16 @@
 //! random), with a fifth or so on top; the bench `size` shows what usual ones take, which is a third of it or less.
 //! `tests/hard/memory.rs` lets jobs have no more than what is reckoned here.
 
+use super::Error;
 use crate::ground::units::GridSize;
+use crate::making::frame::{self, Protected};
+use crate::making::make::{self, MakeOptions};
+use crate::making::photo::{Limits, Photo};
+use crate::making::reduce::Colours;
 use crate::printing::length::{Length, mm};
 use crate::printing::picture;
 use crate::printing::sheet::{CELL_LIMITS, Paper};
+use crate::thread::shades::ShadeCard;
 
 /// The program, its tables, and bands of the picture in linear light.
 const PROGRAM: u64 = 100 << 20;
@@ -83,6 +89,36 @@ impl Job {
     pub fn needed(&self) -> u64 {
         self.choosing().max(self.printing())
     }
+}
+
+/// What is known of a job once its picture is read.
+pub(super) fn job(
+    photo: &Photo,
+    card: &ShadeCard,
+    options: &MakeOptions,
+    paper: Paper,
+) -> Result<Job, Error> {
+    let masks = options.frame.detail.iter().map(|detail| match detail {
+        Protected::Mask(mask) => u64::from(mask.width()) * u64::from(mask.height()),
+        Protected::Part(_) | Protected::Cells(_) => 0,
+    });
+    let (width, height) = photo.pixels().dimensions();
+    Ok(Job {
+        pixels: u64::from(width) * u64::from(height) + masks.sum::<u64>(),
+        size: frame::size_of(photo, &options.frame)?,
+        shades: card.shades().len(),
+        colours: match options.reduce.colours {
+            Colours::Exactly(count) => count.into(),
+            Colours::Auto => make::MAX_COLOURS,
+        },
+        paper,
+    })
+}
+
+/// Holds what a job needs to the limit.
+pub(super) fn hold(limits: &Limits, size: GridSize, needed: u64) -> Result<(), Error> {
+    let limit = limits.max_memory;
+    if needed <= limit { Ok(()) } else { Err(Error::Memory { size, needed, limit }) }
 }
 
 #[cfg(test)]

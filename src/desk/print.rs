@@ -43,6 +43,11 @@ impl PageSettings {
         SheetOptions { paper, ink, cell, print, show, tablet, date: moment.day() }
     }
 
+    /// Whether the pages are paper pages with symbols: others are for looking at, and proof-reading would refuse them.
+    pub(super) fn can_be_proof_read(&self) -> bool {
+        self.tablet.is_none() && self.show != Show::Colours
+    }
+
     /// Gives needles the symbols that they are to have.
     pub(super) fn give_wished(&self, chart: &mut Chart) -> Result<(), Error> {
         if self.symbols.is_empty() {

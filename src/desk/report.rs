@@ -1,16 +1,21 @@
 //! What operations tell, as values: each face has its own words for them.
 
+use std::fmt;
 use std::path::{Path, PathBuf};
 
 use serde::{Serialize, Serializer};
 
-use super::Warning;
+use super::{Note, Warning};
 use crate::ground::units::Millimetres;
 
 /// What an operation gives back.
 pub trait Report: Serialize {
     /// What the person should know.
     fn warnings(&self) -> &[Warning];
+    /// What is worth knowing.
+    fn notes(&self) -> &[Note] {
+        &[]
+    }
     /// What was written.
     fn files(&self) -> &[Written];
 }
@@ -31,8 +36,59 @@ pub enum What {
     Threads,
     /// All symbols with their names.
     SymbolNames,
+    /// The piece in several numbers of threads, side by side.
+    Compared,
+    /// The piece on several cloths, all to one scale.
+    Cloths,
+    /// Measures of how thread covers.
+    Measures,
+    /// What to buy, as a table.
+    ShoppingList,
+    /// What to buy, as pages.
+    ShoppingPages,
+    /// Cards that sort threads.
+    SorterCards,
+    /// Labels for bobbins.
+    BobbinLabels,
+    /// Working orders.
+    WorkingOrder,
+    /// A card as a sheet of swatches.
+    CardPages,
+    /// Threads and the nearest of another card.
+    Pairs,
+    /// A shade card.
+    Card,
+    /// A photo with the places that were looked at.
+    Check,
     /// The worst page as it was read.
     ProofPicture,
+}
+
+/// As an error names it.
+impl fmt::Display for What {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Chart => "a chart",
+            Self::Pages => "printed pages",
+            Self::Cells => "a picture of cells",
+            Self::Stitched => "a picture of the finished piece",
+            Self::Threads => "a thread list",
+            Self::SymbolNames => "a sheet of symbols",
+            Self::Compared => "pictures side by side",
+            Self::Cloths => "a picture on several cloths",
+            Self::Measures => "a file of measures",
+            Self::ShoppingList => "a shopping list",
+            Self::ShoppingPages => "a shopping list to print",
+            Self::SorterCards => "a sorter card",
+            Self::BobbinLabels => "a sheet of bobbin labels",
+            Self::WorkingOrder => "a working order",
+            Self::CardPages => "a sheet of swatches",
+            Self::Pairs => "a table of nearest threads",
+            Self::Card => "a shade card",
+            Self::Check => "a picture to check by",
+            Self::ProofPicture => "the picture of a page",
+        })
+    }
 }
 
 /// Something that was written.
@@ -94,8 +150,11 @@ impl<T: Rounded> Rounded for Vec<T> {
     }
 }
 
-impl Rounded for [f64; 2] {
-    type Written = [f64; 2];
+impl<const N: usize> Rounded for [f64; N]
+where
+    [f64; N]: Serialize,
+{
+    type Written = [f64; N];
     fn rounded(&self, parts: f64) -> Self::Written {
         self.map(|value| value.rounded(parts))
     }
@@ -118,6 +177,25 @@ impl<K: Ord + Clone + Serialize, T: Rounded> Rounded for std::collections::BTree
 /// To three places.
 pub(super) fn places3<T: Rounded, S: Serializer>(value: &T, serializer: S) -> Result<S::Ok, S::Error> {
     value.rounded(1e3).serialize(serializer)
+}
+
+/// To two places.
+pub(super) fn places2<T: Rounded, S: Serializer>(value: &T, serializer: S) -> Result<S::Ok, S::Error> {
+    value.rounded(1e2).serialize(serializer)
+}
+
+/// As it is shown: money, so that no digit is lost, colours and counts.
+pub(super) fn displayed<T: ToString, S: Serializer>(value: &T, serializer: S) -> Result<S::Ok, S::Error> {
+    value.to_string().serialize(serializer)
+}
+
+/// The same, where it is known.
+#[allow(clippy::ref_option, reason = "serde gives a reference to the field")]
+pub(super) fn displayed_or_null<T: ToString, S: Serializer>(
+    value: &Option<T>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    value.as_ref().map(ToString::to_string).serialize(serializer)
 }
 
 /// To four places: margins of the proof.

@@ -90,6 +90,14 @@ impl Target {
         }
     }
 
+    /// Something of this name in it, where it is a folder.
+    pub(super) fn within(&self, name: &str) -> Self {
+        match self {
+            Self::Path(folder) => Self::Path(folder.join(name)),
+            Self::Held => Self::Held,
+        }
+    }
+
     /// Something that stands beside it, with another ending.
     pub(super) fn beside(&self, ending: &str) -> Self {
         match self {

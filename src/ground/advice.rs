@@ -68,6 +68,10 @@ pub enum Advice {
     TwelveStrands,
     /// Ask for one chart at a time.
     OneChart,
+    /// Make the chart from the picture with settings of one's own.
+    MakeAnew,
+    /// Give the very picture that the chart was made of.
+    SamePhoto,
 
     // Pictures.
     /// Give the path of a picture file.

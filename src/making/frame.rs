@@ -5,6 +5,7 @@
 
 use image::RgbaImage;
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 
 use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
@@ -101,10 +102,13 @@ pub enum Protected {
     Part(Crop),
     /// A picture of the whole, of any size: what is light (half of white or more) and opaque there is protected.
     Mask(RgbaImage),
+    /// A mark for each cell of the chart, row by row; what is missing at the end is not protected.
+    Cells(Vec<bool>),
 }
 
 /// How a photo is made smaller.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Sampling {
     /// A cell is the plain mean of what it covers.
     #[default]
@@ -114,7 +118,8 @@ pub enum Sampling {
 }
 
 /// What a picture is, which settles how it is made smaller.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// A drawing where few colours with hard edges make up nearly all of it, else a photo.
     #[default]
@@ -291,10 +296,12 @@ fn detail(
     }
     let mut parts = Vec::new();
     let mut masks = Vec::new();
+    let mut marks = Vec::new();
     for area in protected {
         match area {
             Protected::Part(crop) => parts.push(crop.part_of(width, height)?),
             Protected::Mask(mask) => masks.push(mask),
+            Protected::Cells(cells) => marks.push(cells),
         }
     }
     let along = |start: f64, length: f64, cell: usize, cells: usize| {
@@ -307,6 +314,7 @@ fn detail(
             (part.left..part.left + part.width).contains(&x)
                 && (part.top..part.top + part.height).contains(&y)
         }) || masks.iter().any(|mask| is_light(mask, x / f64::from(width), y / f64::from(height)))
+            || marks.iter().any(|marks| marks.get(cell) == Some(&true))
     };
     Ok(Some((0..size.cells()).map(inside).collect()))
 }

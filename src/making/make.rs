@@ -6,6 +6,8 @@ mod blend;
 
 use std::collections::BTreeMap;
 
+use serde::{Deserialize, Serialize};
+
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
 use crate::ground::advice::Advice;
 use crate::ground::progress::Progress;
@@ -58,12 +60,14 @@ impl MakeOptions {
             seed: self.reduce.seed,
             settings: self.settings.clone(),
             mean_delta_e: (mean_delta_e * 1000.0).round() / 1000.0,
+            request: None,
         }
     }
 }
 
 /// What it counts for that a thread is owned.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Owned {
     /// Nothing.
     #[default]

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use image::RgbaImage;
+use serde::Serialize;
 use sha2::{Digest as _, Sha256};
 
 use crate::ground::advice::Advice;
@@ -46,18 +47,14 @@ pub struct Photo {
 }
 
 /// Something about the photo that the person should know.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum PhotoWarning {
-    /// A colour profile that cannot be used.
-    #[error("the picture's colour profile cannot be used; its colours are taken as sRGB")]
+    /// A colour profile that cannot be used: its colours are taken as sRGB.
     Profile,
-    /// A profile for inks, where the decoder has already made red, green and blue of them.
-    #[error("the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller")]
+    /// A profile for inks, where the decoder has already made red, green and blue of them, by a plain conversion.
     Inks,
     /// A few pixels are missing or spoilt.
-    #[error(
-        "a few pixels of the picture are missing or spoilt; look for grey or odd cells near its lower edge"
-    )]
     Spoilt,
 }
 

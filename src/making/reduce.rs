@@ -10,6 +10,7 @@
 //! made of the picture, until neither step gains. The result is the same on any number of threads.
 
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Compared, Lab};
@@ -52,7 +53,8 @@ pub enum Wish {
 }
 
 /// How many looks to use.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Colours {
     /// So many, or as many as there are.
     Exactly(u16),
@@ -61,7 +63,8 @@ pub enum Colours {
 }
 
 /// What to do with single stitches: those with no side neighbour of the same look.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Confetti {
     /// Every cell has the look nearest to it.
     Keep,

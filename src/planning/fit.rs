@@ -5,6 +5,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::Serialize;
+
 use super::shift::{customary_strands, strands_for};
 use super::{CLOTH_ALLOWANCE_MM, Handling, Lengths, ThreadUse};
 use crate::chart::{Chart, Needle, WorkedLine};
@@ -48,7 +50,8 @@ impl fmt::Display for Piece {
 }
 
 /// Whether something fits on a piece of cloth.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum OnPiece {
     /// As it is.
     Upright,
@@ -76,11 +79,14 @@ impl OnPiece {
 }
 
 /// Whether the finished design lies within a frame or hoop without being moved in it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum InFrame {
     /// In a round hoop of that width too: its diagonal is no longer.
+    #[serde(rename = "hoop")]
     HoopToo,
     /// In a frame with square corners only.
+    #[serde(rename = "frame")]
     FrameOnly,
     /// In neither.
     No,

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive as _;
+use serde::Serialize;
 
 use super::Handling;
 use super::shopping::{Drawer, Item, Project, ShoppingList, pool};
@@ -15,7 +16,8 @@ use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 use crate::thread::code;
 
 /// What could be changed.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Change {
     /// Work one thread's stitches in another.
     Merge {

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive as _;
+use serde::Serialize;
 
 use super::{Handling, ThreadUse, list_note, safe_field};
 use crate::chart::{Chart, Thread, WorkedLine};
@@ -207,10 +208,10 @@ impl Item {
 }
 
 /// Something that the person should know.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum ShoppingWarning {
     /// One code, two colours.
-    #[error("the thread {code} is {one} in one chart and {other} in another: are both of one card?")]
     TwoColours {
         /// The code.
         code: String,

@@ -25,12 +25,23 @@ pub struct PdfOptions {
     pub author: String,
 }
 
+/// A font that cannot be cut down to the glyphs that are used.
+#[derive(Debug, thiserror::Error)]
+pub enum FontFault {
+    /// Its tables cannot be read.
+    #[error(transparent)]
+    Face(#[from] ttf_parser::FaceParsingError),
+    /// Its glyphs cannot be taken over.
+    #[error(transparent)]
+    Subset(#[from] subsetter::Error),
+}
+
 /// A sheet that could not be turned into a file.
 #[derive(Debug, thiserror::Error)]
 pub enum InkError {
     /// A font that cannot be cut down.
-    #[error("a font that comes with brede cannot be embedded: {0}")]
-    Font(String),
+    #[error("a font that comes with brede cannot be embedded")]
+    Font(#[source] FontFault),
     /// A picture that cannot be encoded.
     #[error("a picture of the sheet cannot be encoded")]
     Picture(#[source] image::ImageError),

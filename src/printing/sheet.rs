@@ -24,7 +24,7 @@ mod tint;
 mod uses;
 
 use image::RgbImage;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::advice::Advice;
@@ -49,7 +49,8 @@ use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
 
 /// Whether the page may use colour.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Ink {
     /// Pale tints of the threads under black symbols.
     #[default]
@@ -80,7 +81,8 @@ impl Print {
 }
 
 /// What fills the cells of the chart pages.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Show {
     /// Symbols on pale tints.
     #[default]

@@ -33,7 +33,7 @@ use reader::DOUBT;
 use shooting::{Shooting, Taken};
 use signs::Signs;
 
-pub use error::ProofError;
+pub use error::{GridFault, ProofError};
 pub use found::{Count, LinePair, Lines, Misread, MisreadLine, Pair, Proof};
 pub use spoil::{Spoil, spoil};
 

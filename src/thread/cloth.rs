@@ -117,7 +117,15 @@ impl CoverModel {
     /// # Errors
     /// [`CoverError`] for another form and for measures outside 1 to 1000 tex, 0.5 to 10 times and 0 to 0.3.
     pub fn from_toml(text: &str) -> Result<Self, CoverError> {
-        let model: Self = toml::from_str(text).map_err(CoverError::Form)?;
+        toml::from_str::<Self>(text).map_err(CoverError::Form)?.checked()
+    }
+
+    /// The model, if thread can be so.
+    ///
+    /// # Errors
+    /// [`CoverError::Range`] outside 1 to 1000 tex, 0.5 to 10 times and 0 to 0.3.
+    pub fn checked(self) -> Result<Self, CoverError> {
+        let model = self;
         let within = |name, value: f64, least, most| {
             if (least..=most).contains(&value) {
                 Ok(())

@@ -524,15 +524,16 @@ fn what_goes_wrong_is_told_with_its_cells() {
     chart.marks.push(outline("a", pick(PickedCells::Rectangle([1, 8, 6, 11]))).into());
     chart.marks.push(outline("b", pick(PickedCells::Rectangle([5, 10, 25, 12]))).into());
     chart.marks.push(outline("c", pick(PickedCells::Stitched)).into());
-    let told: Vec<String> = compose(&chart).unwrap().warnings.iter().map(ToString::to_string).collect();
+    let found = compose(&chart).unwrap().warnings;
+    let [one, two, far, a, b, c] = ["one", "two", "far", "a", "b", "c"].map(str::to_owned);
     for wanted in [
-        "the letters of `one` and `two` overlap at column 5, row 2",
-        "mark `far`: 17 stitches lie outside the design and are left out, the first at column 21, row 2",
-        "the outlines of `a` and `b` cross: both motifs hold the cell at column 5, row 10",
-        "mark `b`: its pick reaches column 25, row 12, outside the design of 20 x 12",
-        "mark `c` is about no cell and is not worked",
+        MarkWarning::Overlap { mark: one, other: two, cell: [5, 2] },
+        MarkWarning::Outside { mark: far, count: 17, cell: [21, 2] },
+        MarkWarning::Crossing { mark: a, other: b.clone(), cell: [5, 10] },
+        MarkWarning::PickOutside { mark: b, cell: [25, 12], size: chart.size() },
+        MarkWarning::Empty { mark: c },
     ] {
-        assert!(told.iter().any(|line| line == wanted), "{wanted}: {told:?}");
+        assert!(found.contains(&wanted), "{wanted:?}: {found:?}");
     }
     chart.marks.push(letters("one", [2, 2]).into());
     assert_eq!(compose(&chart).unwrap_err(), MarkError::SameName { name: "one".into() });

@@ -1,17 +1,17 @@
 //! The measures of your thread from a stitched swatch.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use brede::ground::colour::{LinearRgb, Srgb8};
-use brede::ground::units::counted;
-use brede::thread::cloth::{CoverModel, Sought, StitchKind, SwatchFitError, seen_cover};
-use brede::thread::shades::swatches::{Part, SwatchError, median_of};
+use brede::desk::{
+    self, CalibrateReport, CalibrateRequest, Part, Replace, Sought, StitchKind, Swatch, SwatchColour,
+    SwatchPhoto, Target,
+};
+use brede::ground::colour::Srgb8;
 use clap::Args;
-use image::RgbaImage;
 
 use super::super::make::LimitArgs;
 use super::super::shades::part;
-use super::{ClothArgs, Failure, read_cover, save, tell};
+use super::{Bar, ClothArgs, Failure, tell};
 
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Calibrating by a stitched swatch")]
@@ -58,92 +58,54 @@ fn percent(text: &str) -> Result<f64, String> {
     if (0.5..=100.0).contains(&percent) { Ok(percent) } else { Err("0.5 to 100 per cent".to_owned()) }
 }
 
-#[derive(Debug, thiserror::Error)]
-enum CalibrateError {
-    #[error("the count of the swatch's cloth is not said")]
-    Count,
-    #[error("the colour of the {0} is not said")]
-    Colour(&'static str),
-    #[error("could not calibrate by {}", path.display())]
-    Photo { path: PathBuf, source: SwatchError },
-    #[error("could not calibrate by the swatch")]
-    Fit(#[source] SwatchFitError),
-}
+impl CalibrateArgs {
+    /// Whether a swatch was given.
+    pub(super) fn is_asked(&self) -> bool {
+        self.calibrate.is_some() || self.measured.is_some()
+    }
 
-fn unfit(source: SwatchFitError) -> Failure {
-    let hint = super::super::words::advice(&source.advice());
-    Failure::new(CalibrateError::Fit(source), hint)
+    fn swatch(&self, args: &ClothArgs) -> Swatch {
+        let Some(photo) = &self.calibrate else {
+            return Swatch::Measured(self.measured.unwrap_or_default() / 100.0);
+        };
+        let colour = |known: Option<Srgb8>, on: Option<Part>| {
+            known.map(SwatchColour::Known).or_else(|| on.map(SwatchColour::On))
+        };
+        Swatch::Photo(Box::new(SwatchPhoto {
+            photo: photo.clone().into(),
+            thread: colour(self.thread, self.thread_at),
+            cloth: colour(args.cloth, self.cloth_at),
+            part: self.part,
+            limits: self.limits.limits(),
+        }))
+    }
 }
 
 pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
     let given = &args.swatch;
-    let [count] = args.count.as_slice() else {
-        return Err(Failure::new(CalibrateError::Count, "give it, such as --count 14"));
+    let request = CalibrateRequest {
+        swatch: given.swatch(args),
+        counts: args.count.clone(),
+        strands: given.strands,
+        stitch: given.stitch,
+        sought: if given.holes { Sought::Holes } else { Sought::Width },
+        cover: args.cover.clone().map(Into::into),
+        output: given.output.clone().map_or(Target::Held, Into::into),
+        replace: Replace::Ours,
     };
-    let model = read_cover(args.cover.as_deref())?;
-    let (share, source) = match (&given.calibrate, given.measured) {
-        (Some(path), _) => (seen(path, args)?, "a photo"),
-        (None, measured) => (measured.unwrap_or_default() / 100.0, "a measured swatch"),
-    };
-    let fitted = if given.holes {
-        model.with_holes(share).map_err(unfit)?
-    } else {
-        model.fitted(share, *count, given.strands, given.stitch).map_err(unfit)?
-    };
-    let about = format!(
-        "# By {source}: {:.1} % of the cloth hidden on {count} count, {} of {}\n",
-        share * 100.0,
-        given.stitch,
-        counted(given.strands.into(), "strand"),
-    );
-    let text = format!("{about}{}", fitted.to_toml());
-    let Some(path) = &given.output else { return Ok(tell::result(&text)?) };
-    save(path, text.as_bytes())?;
-    let said = said(&fitted, share, given.holes);
-    Ok(tell::result(&format!("{}: {said}\n", path.display()))?)
-}
-
-fn said(fitted: &CoverModel, share: f64, holes: bool) -> String {
-    let hidden = share * 100.0;
-    if holes {
-        return format!("{hidden:.1} % hidden, holes are {:.1} % of the cloth", fitted.bare_holes * 100.0);
-    }
-    format!("{hidden:.1} % hidden, a strand lies {:.2} mm wide", fitted.width_mm(1))
-}
-
-/// What the photo shows.
-fn seen(path: &Path, args: &ClothArgs) -> Result<f64, Failure> {
-    let given = &args.swatch;
-    let photo = given.limits.open(path)?;
-    let pixels = photo.pixels();
-    let colour = |what, said: Option<Srgb8>, at: Option<Part>| match (said, at) {
-        (Some(colour), _) => Ok(colour.linear()),
-        (None, Some(at)) => median_of(pixels, at, what).map_err(|source| off_photo(path, source)),
-        (None, None) => {
-            let hint = format!(
-                "give it with --{what} '#rrggbb', or its place on the photo with --{what}-at x,y,w,h"
-            );
-            Err(Failure::new(CalibrateError::Colour(what), hint))
-        }
-    };
-    let thread = colour("thread", given.thread, given.thread_at)?;
-    let cloth = colour("cloth", args.cloth, given.cloth_at)?;
-    let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
-    let part = given.part.unwrap_or(whole);
-    part.on(pixels, "swatch").map_err(|source| off_photo(path, source))?;
-    let sought = if given.holes { Sought::Holes } else { Sought::Width };
-    seen_cover(lights(pixels, part), thread, cloth, sought).map_err(unfit)
-}
-
-fn off_photo(path: &Path, source: SwatchError) -> Failure {
-    let hint = super::super::words::advice(&source.advice());
-    Failure::new(CalibrateError::Photo { path: path.to_owned(), source }, hint)
-}
-
-fn lights(pixels: &RgbaImage, part: Part) -> impl Iterator<Item = LinearRgb> {
-    let rows = part.y..part.y + part.height;
-    rows.flat_map(move |y| (part.x..part.x + part.width).map(move |x| (x, y))).map(|(x, y)| {
-        let [r, g, b, _] = pixels.get_pixel(x, y).0;
-        Srgb8 { r, g, b }.linear()
+    let bar = Bar::new(args.tell.chatter());
+    let report = desk::calibrate(&request, &bar)?;
+    bar.finish();
+    tell::report(&report, args.tell, || match &given.output {
+        Some(path) => format!("{}: {}\n", path.display(), said(&report, given.holes)),
+        None => tell::held(&report),
     })
+}
+
+fn said(report: &CalibrateReport, holes: bool) -> String {
+    let hidden = report.hidden * 100.0;
+    if holes {
+        return format!("{hidden:.1} % hidden, holes are {:.1} % of the cloth", report.bare_holes * 100.0);
+    }
+    format!("{hidden:.1} % hidden, a strand lies {:.2} mm wide", report.strand_mm)
 }

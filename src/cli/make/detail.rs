@@ -1,12 +1,9 @@
 //! `--detail`: which part of the picture is protected.
 
-use std::fmt;
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
-use brede::making::frame::{Crop, CropError, Protected};
-
-use super::{Failure, LimitArgs};
+use brede::desk::{Crop, CropError};
 
 /// What `--detail` may name.
 #[derive(Debug, Clone)]
@@ -26,25 +23,6 @@ impl FromStr for Detail {
                 Err(error)
             }
             Err(_) => Ok(Self::Mask(text.into())),
-        }
-    }
-}
-
-impl fmt::Display for Detail {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Part(crop) => crop.fmt(f),
-            Self::Mask(path) => path.display().fmt(f),
-        }
-    }
-}
-
-impl Detail {
-    /// The area itself; a mask is read.
-    pub(super) fn protected(&self, limits: &LimitArgs) -> Result<Protected, Failure> {
-        match self {
-            Self::Part(crop) => Ok(Protected::Part(*crop)),
-            Self::Mask(path) => Ok(Protected::Mask(limits.open(path)?.into_pixels())),
         }
     }
 }

@@ -47,7 +47,7 @@ pub(super) fn by_name<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, S
 
 pub(super) fn turn(text: &str) -> Result<Turn, String> {
     let degrees: u16 = text.parse().map_err(|_| "0, 90, 180 or 270 is wanted".to_owned())?;
-    Turn::try_from(degrees)
+    Turn::try_from(degrees).map_err(|error| error.to_string())
 }
 
 /// Which cells. Everything chosen is added first, then everything with `--less-` taken away.

@@ -60,6 +60,8 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::FewerThreads => "use fewer threads, such as those that the chart has already",
         Advice::TwelveStrands => "give 1 to 12 strands",
         Advice::OneChart => "ask for one chart at a time",
+        Advice::MakeAnew => "leave --as out, and give the card and the settings again",
+        Advice::SamePhoto => "give the very file that the chart was made of, not a smaller or changed copy",
 
         Advice::GivePicture => "give the path of a picture file",
         Advice::KnownPicture => "give a JPEG, PNG, WebP, TIFF, GIF or BMP file that opens elsewhere",

@@ -2,14 +2,124 @@
 
 use std::path::Path;
 
-use brede::desk::{OpeningNote, SheetWarning, Warning};
+use brede::desk::{
+    CARD_COLUMNS, CardWarning, Help, Note, OpeningNote, POOR, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift,
+    ShoppingWarning, Short, SwatchWarning, Warning,
+};
 use brede::ground::units::counted;
+
+use super::marks;
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
         Warning::Opened { chart, note } => opened(chart, note),
+        Warning::DemonstrationCard => {
+            "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
+             give your own with --shades"
+                .to_owned()
+        }
+        Warning::Photo { warning } => photo(*warning).to_owned(),
+        Warning::Shift { shift: found } => shift(found),
+        Warning::MoreShifts { threads } => {
+            format!("the cloth shifts {threads} more threads by over {SHIFT_LIMIT} ΔE")
+        }
+        Warning::Mark { warning } => marks::warning(warning),
+        Warning::PaleKey { code, name, delta_e } => format!(
+            "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
+        ),
+        Warning::SpareThreads { spare, threads, few } => format!(
+            "{spare} of {threads} threads work fewer than {few} stitches each, and each takes a skein: \
+             --colours {} or so does without them",
+            (threads - spare).max(2)
+        ),
+        Warning::Card { card: name, warning } => card(name, warning),
+        Warning::Shopping { warning: ShoppingWarning::TwoColours { code, one, other } } => {
+            format!("the thread {code} is {one} in one chart and {other} in another: are both of one card?")
+        }
+        Warning::Unpriced { threads } => format!(
+            "the budget leaves out {} whose price is not known: give it in the column price of a card with --shades",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::OrderLeftOut { shown, left_out, pages, example } => format!(
+            "the working order shows {shown} of {}, as the rest has no room on {}: name the threads you want with \
+             --only, such as --only {example}, or allow more pages with --order-pages",
+            counted((shown + left_out) as u64, "thread"),
+            counted(*pages as u64, "page"),
+        ),
+        Warning::ShortOfThread { threads } => short(threads),
+        Warning::Swatches { warning: SwatchWarning::LightFallsOff { share } } => format!(
+            "light falls off by about {:.0} % across paper and threads, so that threads on the dark side come out too dark: \
+             photograph them again in even daylight out of the sun, by a window with both sides as near to it, and with the \
+             paper along the whole grid",
+            share * 100.0
+        ),
+        Warning::PoorThreads { threads } => format!(
+            "{} more than {POOR} ΔE from what it was: plainly another colour",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::OtherKinds { threads } => format!(
+            "{} metallic for plain or the other way round, as the card has no other",
+            counted(*threads as u64, "thread")
+        ),
+        Warning::UnevenPlace { code, delta_e } => {
+            format!("{code}: its place is uneven (median {delta_e:.1} ΔE): is all of it thread?")
+        }
+        Warning::NoSpectrophotometer => {
+            "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight"
+                .to_owned()
+        }
         Warning::Sheet { warning } => sheet(warning),
+        Warning::NotProofRead { why, advice } => {
+            let advice = advice.as_ref().map(super::advice).unwrap_or_default();
+            format!("the printed pages cannot be proof-read: {why}; {advice}")
+        }
+    }
+}
+
+/// That more of threads is asked for than is owned.
+fn short(threads: &[Short]) -> String {
+    let told = |thread: &Short| {
+        format!("{} {} ({:.2} of {} owned)", thread.code, thread.name, thread.skeins, thread.owned)
+    };
+    let first: Vec<String> = threads.iter().take(6).map(told).collect();
+    let more = match threads.len() - first.len() {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!("more skeins are asked for than are owned of {}{more}", first.join(", "))
+}
+
+/// What its owner should know of a card.
+fn card(name: &str, warning: &CardWarning) -> String {
+    let CardWarning::UnknownColumns { columns } = warning;
+    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
+    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
+    format!(
+        "the {noun} {} of {name} {is} not known and left out; a card may have {}",
+        named.join(", "),
+        CARD_COLUMNS.join(", "),
+    )
+}
+
+/// A line worth knowing.
+pub(in crate::cli) fn note(note: &Note) -> String {
+    match note {
+        Note::BareSaves { stitches, strand_metres, skeins } => format!(
+            "bare cloth saves {stitches} stitches, {strand_metres:.0} m of single strand and {}",
+            counted(*skeins, "skein")
+        ),
+        Note::NearCloth { within } => {
+            let steps: Vec<String> =
+                within.iter().map(|(limit, cells)| format!("{limit} ΔE {cells}")).collect();
+            format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
+        }
+        Note::TakenForDrawing => {
+            "taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned()
+        }
+        Note::Enough { threads, delta_e } => format!(
+            "{threads} threads: one more would bring the chart nearer to the picture by less than {delta_e} ΔE"
+        ),
     }
 }
 
@@ -25,12 +135,43 @@ pub(in crate::cli) fn opened(chart: &str, note: &OpeningNote) -> String {
     }
 }
 
+fn photo(warning: PhotoWarning) -> &'static str {
+    match warning {
+        PhotoWarning::Profile => "the picture's colour profile cannot be used; its colours are taken as sRGB",
+        PhotoWarning::Inks => {
+            "the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller"
+        }
+        PhotoWarning::Spoilt => {
+            "a few pixels of the picture are missing or spoilt; look for grey or odd cells near its lower edge"
+        }
+    }
+}
+
+/// That the cloth shifts a thread, and what would help.
+fn shift(shift: &Shift) -> String {
+    let Shift { code, name, delta_e, covered, helps, .. } = shift;
+    let mut text = format!(
+        "{code} {name}: the cloth shows through ({:.0} % covered) and shifts it by {delta_e:.1} ΔE",
+        covered * 100.0
+    );
+    for (place, (help, left)) in helps.iter().enumerate() {
+        text += if place == 0 { "; better: " } else { ", or " };
+        text += &match help {
+            Help::Strands(strands) => format!("{} ({left:.1})", counted(u64::from(*strands), "strand")),
+            Help::FullCrosses => format!("full crosses ({left:.1})"),
+            Help::Count(count) => format!("{count} count ({left:.1})"),
+            Help::OtherColour => "cloth nearer to it in colour".to_owned(),
+        };
+    }
+    text
+}
+
 /// That a chart was written over and is kept.
 pub(in crate::cli) fn kept(path: &Path) -> String {
     format!("there was another chart of this name, which is kept as {}", path.display())
 }
 
-pub(in crate::cli) fn sheet(warning: &SheetWarning) -> String {
+fn sheet(warning: &SheetWarning) -> String {
     match warning {
         SheetWarning::Missing { characters } => {
             let shown: Vec<String> = characters
@@ -51,5 +192,20 @@ pub(in crate::cli) fn sheet(warning: &SheetWarning) -> String {
              the key shows the nearest, --json lists all",
             counted(*pairs as u64, "pair")
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_would_help_is_told_with_what_it_leaves() {
+        let helps = vec![(Help::Strands(2), 1.04), (Help::OtherColour, 0.0)];
+        let (code, name) = ("N1".to_owned(), "Kelp".to_owned());
+        let told = shift(&Shift { needle: 0, code, name, delta_e: 5.26, covered: 0.7, helps });
+        let wanted = "N1 Kelp: the cloth shows through (70 % covered) and shifts it by 5.3 ΔE; better: 2 strands (1.0), or \
+                      cloth nearer to it in colour";
+        assert_eq!(told, wanted);
     }
 }

@@ -3,6 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::{Deserialize, Serialize};
+
 use super::Part;
 use crate::ground::advice::Advice;
 
@@ -24,7 +26,8 @@ impl Measure {
 }
 
 /// A part of a picture: left, top, width and height, each in pixels or in per cent of its side.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct Crop {
     left: Measure,
     top: Measure,
@@ -103,6 +106,19 @@ impl FromStr for Crop {
             width: measure(width)?,
             height: measure(height)?,
         })
+    }
+}
+
+impl TryFrom<String> for Crop {
+    type Error = CropError;
+    fn try_from(text: String) -> Result<Self, CropError> {
+        text.parse()
+    }
+}
+
+impl From<Crop> for String {
+    fn from(crop: Crop) -> Self {
+        crop.to_string()
     }
 }
 

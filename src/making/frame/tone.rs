@@ -3,8 +3,11 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::{Deserialize, Serialize};
+
 /// A change of tone, each part in per cent, -100 to 100; 0 leaves the picture as it is.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct Tone {
     /// Added to L* (which runs from 0 to 100).
     pub lightness: f64,

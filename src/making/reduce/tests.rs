@@ -158,5 +158,6 @@ fn squares_left_bare_count_as_the_cloth_that_is_seen_there() {
     let mean = off.sum::<f64>() / (160.0 * 60.0);
     // Single precision for many differences at once: within 2e-3.
     assert!((figures.mean_delta_e - mean).abs() < 2e-3, "{} {mean}", figures.mean_delta_e);
-    assert!(figures.floor_delta_e <= figures.mean_delta_e + 1e-2, "{figures:?}");
+    // The floor is worked out on cubes of colour, to about one part in a hundred.
+    assert!(figures.floor_delta_e <= figures.mean_delta_e * 1.02, "{figures:?}");
 }

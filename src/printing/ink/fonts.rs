@@ -95,7 +95,7 @@ pub(super) fn embed(used: &Used) -> Result<Fonts, InkError> {
 
 /// A font with these glyphs alone, renumbered.
 fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFont, Codes), InkError> {
-    let face = ttf_parser::Face::parse(font, 0).map_err(|error| InkError::Font(error.to_string()))?;
+    let face = ttf_parser::Face::parse(font, 0).map_err(|error| InkError::Font(error.into()))?;
     let mut remapper = GlyphRemapper::new();
     let mut codes = Codes { name, glyphs: BTreeMap::new(), single: false };
     let mut codepoint_to_glyph = BTreeMap::new();
@@ -106,7 +106,7 @@ fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFon
         codepoint_to_glyph.insert(u32::from(character), new);
         glyph_widths.insert(new, face.glyph_hor_advance(ttf_parser::GlyphId(glyph)).unwrap_or_default());
     }
-    let bytes = subsetter::subset(font, 0, &remapper).map_err(|error| InkError::Font(error.to_string()))?;
+    let bytes = subsetter::subset(font, 0, &remapper).map_err(|error| InkError::Font(error.into()))?;
     let bounds = face.global_bounding_box();
     let metrics = PdfFontMetricsStub {
         units_per_em: face.units_per_em(),

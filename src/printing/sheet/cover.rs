@@ -76,7 +76,7 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
                 bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
             },
         ),
-        ("Threads", planning::threads_told(chart, layout.lines)),
+        ("Threads", planning::ThreadCount::of(chart, layout.lines).to_string()),
         ("Skeins", format!("{} to have ready", thousands(layout.skeins))),
         ("Pages", format!("{}, of which {}", layout.pages, counted(chart_pages as u64, "chart page"))),
     ];

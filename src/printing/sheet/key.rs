@@ -347,7 +347,7 @@ fn note(
     }
     if left_out > 0 {
         note.push_str(&format!(
-            " {} of threads alike to colour-blind eyes: go by symbol and code (print --json lists them).",
+            " {} of threads alike to colour-blind eyes: go by symbol and code; brede can list them.",
             counted(left_out as u64, "pair")
         ));
     }

@@ -63,7 +63,7 @@ pub enum ProofError {
         /// From 1.
         page: usize,
         /// Why.
-        reason: &'static str,
+        reason: GridFault,
     },
     /// A page whose grid is not what it should be.
     #[error("the grid of page {page} has {} x {} cells, not {} x {}", found[0], found[1], wanted[0], wanted[1])]
@@ -78,6 +78,20 @@ pub enum ProofError {
     /// The job was told to stop.
     #[error(transparent)]
     Stopped(#[from] Stopped),
+}
+
+/// Why the grid of a page cannot be found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum GridFault {
+    /// No rules as heavy as each tenth is.
+    #[error("there are no bold rules")]
+    NoBoldRules,
+    /// Rules that stand unevenly.
+    #[error("no even grid fits the bold rules")]
+    NoEvenGrid,
+    /// Bold rules where no tenth is.
+    #[error("its bold rules are not on the tens")]
+    NotOnTens,
 }
 
 impl ProofError {

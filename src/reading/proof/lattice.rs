@@ -11,6 +11,7 @@ use image::GrayImage;
 
 use fit::{Straight, Stretch, measured, plane};
 
+use super::error::GridFault;
 use super::picture::{Levels, value};
 
 /// The steepest skew that is looked for, as a tangent: 1.2 degrees, over twice what a careless feed gives.
@@ -67,7 +68,7 @@ struct Scan<'a> {
 
 /// The lattice of the page, or what could not be found. Where symbols draw rules of their own, such as a bar through the
 /// middle of every cell, more than one lattice fits; then the one of `wanted` columns and rows is taken.
-pub(super) fn find(page: &GrayImage, wanted: [u32; 2]) -> Result<Lattice, &'static str> {
+pub(super) fn find(page: &GrayImage, wanted: [u32; 2]) -> Result<Lattice, GridFault> {
     let dark = darkness(page);
     let middle = [f64::from(page.width()) / 2.0, f64::from(page.height()) / 2.0];
     let mut scan = Scan { page, dark, middle, skew: 0.0 };
@@ -75,9 +76,9 @@ pub(super) fn find(page: &GrayImage, wanted: [u32; 2]) -> Result<Lattice, &'stat
     let upright = scan.bold(Way::Upright);
     let level = scan.bold(Way::Level);
     if upright.is_empty() || level.is_empty() {
-        return Err("there are no bold rules");
+        return Err(GridFault::NoBoldRules);
     }
-    let start = scan.start(&upright, &level, wanted).ok_or("no even grid fits the bold rules")?;
+    let start = scan.start(&upright, &level, wanted).ok_or(GridFault::NoEvenGrid)?;
     Ok(scan.refined(start, &upright, &level))
 }
 

@@ -16,7 +16,7 @@ use super::picture::Levels;
 use super::places::{ChartPage, Places};
 use super::reader::Read;
 use super::signs::Signs;
-use super::{ProofError, ProofOptions, gate, spoil};
+use super::{GridFault, ProofError, ProofOptions, gate, spoil};
 use crate::chart::Chart;
 use crate::chart::marks::Composed;
 use crate::ground::units::{GridSize, Millimetres};
@@ -86,7 +86,7 @@ impl Shooting {
         if !is_ten(columns.start + lattice.bold[0], size.columns())
             || !is_ten(rows.start + lattice.bold[1], size.rows())
         {
-            return Err(ProofError::Grid { page, reason: "its bold rules are not on the tens" });
+            return Err(ProofError::Grid { page, reason: GridFault::NotOnTens });
         }
         let first = [columns.start, rows.start];
         let mut lines = drawn(composed, first);

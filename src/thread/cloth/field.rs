@@ -157,7 +157,7 @@ mod tests {
             let corner: f64 = 1.0 - middle / std::f64::consts::SQRT_2;
             let alone = 2.0 * (1.0 - corner * corner) - middle * middle;
             let counted = counted(StitchKind::FullCross, Leg { middle, hole: middle });
-            assert!((alone - counted).abs() < 0.01, "{middle}: {alone}, not {counted}");
+            assert!((alone - counted).abs() < 0.015, "{middle}: {alone}, not {counted}");
         }
         assert_eq!(StitchKind::FullCross.legs()[0].0, Diagonal::Rising);
     }

@@ -1,0 +1,86 @@
+//! The sheets of a kit.
+
+use super::{KitRequest, Output, inked, shopping_csv};
+use crate::chart::Thread;
+use crate::desk::{Error, Target, Warning, What};
+use crate::ground::progress::Progress;
+use crate::planning::shopping::{Project, ShoppingList};
+use crate::printing::sheet::{MAX_PAGES, bobbins, lists, order};
+use crate::thread::code;
+
+/// The places of the needles that hold any of these threads.
+fn needles_of(project: &Project, codes: &[String]) -> Result<Vec<usize>, Error> {
+    let mut places = Vec::new();
+    for asked in codes {
+        let has = |threads: &[Thread]| threads.iter().any(|thread| code::same(&thread.code, asked));
+        let needles = project.chart.needles().iter().enumerate();
+        let found = needles.filter(|(_, needle)| has(&needle.threads)).map(|(place, _)| place);
+        let before = places.len();
+        places.extend(found);
+        if places.len() > before {
+            continue;
+        }
+        let code = asked.trim().to_owned();
+        return Err(if project.lines.iter().any(|line| has(&line.threads)) {
+            Error::OutlinesOnly { code }
+        } else {
+            Error::NoSuchThreadInChart { code }
+        });
+    }
+    Ok(places)
+}
+
+/// The sheets that are asked for, not written yet.
+pub(super) fn outputs(
+    request: &KitRequest,
+    list: &ShoppingList,
+    projects: &[Project],
+    warnings: &mut Vec<Warning>,
+    progress: &dyn Progress,
+) -> Result<Vec<Output>, Error> {
+    let sheets = &request.sheets;
+    let stem = match projects {
+        [one] => one.chart.title.clone(),
+        _ => "kit".to_owned(),
+    };
+    let mut outputs = Vec::new();
+    let mut put = |what, target: &Target, ending: &str, bytes| {
+        outputs.push(Output { what, target: target.clone(), name: format!("{stem}.{ending}"), bytes });
+    };
+    let paper = sheets.paper;
+    if let Some(target) = &sheets.csv {
+        put(What::ShoppingList, target, "shopping.csv", shopping_csv(list, projects).into_bytes());
+    }
+    if let Some(target) = &sheets.pages {
+        let currency = sheets.currency.as_deref().unwrap_or_default();
+        let pages = lists::shopping_pages(list, projects, currency, paper);
+        put(What::ShoppingPages, target, "shopping.pdf", inked(&pages, "", request.moment, progress)?);
+    }
+    if let Some(target) = &sheets.bobbins {
+        let pages = bobbins::bobbin_pages(list, projects, paper);
+        put(What::BobbinLabels, target, "bobbins.pdf", inked(&pages, "", request.moment, progress)?);
+    }
+    let [project, ..] = projects else { return Ok(outputs) };
+    if let Some(target) = &sheets.sorter {
+        let pages = lists::sorter_pages(project, paper);
+        put(What::SorterCards, target, "sorter.pdf", inked(&pages, "", request.moment, progress)?);
+    }
+    if let Some(target) = &sheets.order {
+        let only = needles_of(project, &sheets.only)?;
+        let only = (!sheets.only.is_empty()).then_some(only.as_slice());
+        // What was asked for by name is wanted, as far as anything can be printed.
+        let usual = if only.is_some() { MAX_PAGES } else { order::USUAL_PAGES };
+        let most = sheets.order_pages.unwrap_or(usual).clamp(1, MAX_PAGES);
+        let order = order::order_pages(&project.chart, &request.handling, only, most, paper);
+        put(What::WorkingOrder, target, "order.pdf", inked(&order.sheet, "", request.moment, progress)?);
+        if let Some(example) = order.cut_short.as_ref().or(order.left_out.first()) {
+            warnings.push(Warning::OrderLeftOut {
+                shown: order.shown,
+                left_out: order.left_out.len() + usize::from(order.cut_short.is_some()),
+                pages: most,
+                example: example.clone(),
+            });
+        }
+    }
+    Ok(outputs)
+}

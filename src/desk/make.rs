@@ -1,0 +1,428 @@
+//! From a picture and a card to a chart, its pages and its pictures.
+
+use image::RgbaImage;
+use serde::{Serialize, Serializer};
+
+use super::files::{Files, Output};
+use super::memory::{self, Job};
+use super::print::{PageFigures, PageSettings};
+use super::proof::ProofReport;
+use super::report::places3;
+use super::{Error, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
+use crate::chart::Chart;
+use crate::ground::colour::Srgb8;
+use crate::ground::progress::Progress;
+use crate::ground::units::{FabricCount, GridSize, Millimetres};
+use crate::making::exact::Match;
+use crate::making::frame::{self, Kind};
+use crate::making::make::{self, MakeOptions, Making};
+use crate::making::photo::{Limits, Photo};
+use crate::planning::shift::{SHIFT_LIMIT, shifts};
+use crate::planning::{self, ThreadCount, ThreadUse};
+use crate::printing::sheet::Sheet;
+use crate::printing::{self, picture, symbols};
+use crate::reading::proof::{self, ProofError, ProofOptions};
+use crate::thread::cloth::CoverModel;
+use crate::thread::shades::ShadeCard;
+
+mod settings;
+
+pub use settings::{Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
+
+/// Whether a sample of the pages is read back before they are given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sample {
+    /// It is.
+    #[default]
+    Read,
+    /// It is not.
+    Unread,
+}
+
+/// Where a chart and what belongs to it goes, and how it is printed.
+#[derive(Debug, Clone)]
+pub struct SetRequest {
+    /// The folder.
+    pub folder: Target,
+    /// How pages are to be. Symbols are asked for with the settings of the chart.
+    pub page: PageSettings,
+    /// Whether a sample of them is read back.
+    pub sample: Sample,
+    /// How much may be taken of memory.
+    pub limits: Limits,
+    /// What pages are dated with.
+    pub moment: Moment,
+    /// What may be written over.
+    pub replace: Replace,
+}
+
+/// What a chart is to be made of, and how.
+#[derive(Debug, Clone)]
+pub struct MakeRequest {
+    /// The picture.
+    pub photo: Source,
+    /// The shade card; else the demonstration card.
+    pub card: Option<Source>,
+    /// Pictures that are white where detail is protected.
+    pub masks: Vec<Source>,
+    /// Measures of how thread covers.
+    pub cover: Option<Source>,
+    /// What the chart keeps of the request.
+    pub settings: MakeSettings,
+    /// Where it goes.
+    pub set: SetRequest,
+}
+
+/// A colour of the picture and the thread that it got.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Matched {
+    /// The colour in the picture.
+    pub colour: Srgb8,
+    /// How many cells have it.
+    pub cells: u64,
+    /// The thread's code.
+    pub code: String,
+    /// The thread's name.
+    pub name: String,
+    /// The thread's colour.
+    pub thread: Srgb8,
+    /// The difference of the two (CIEDE2000).
+    #[serde(serialize_with = "places3")]
+    pub delta_e: f64,
+}
+
+impl From<Match> for Matched {
+    fn from(found: Match) -> Self {
+        let Match { colour, cells, code, name, thread, delta_e } = found;
+        Self { colour, cells, code, name, thread, delta_e }
+    }
+}
+
+/// What came of a chart.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MakeReport {
+    /// Stitches across.
+    pub columns: u32,
+    /// Stitches down.
+    pub rows: u32,
+    /// Cells that are stitched.
+    pub stitches: u64,
+    /// Cells that are not.
+    pub bare: u64,
+    /// Needles.
+    pub colours: usize,
+    /// Threads, and in how many needles.
+    pub threads: ThreadCount,
+    /// Mean CIEDE2000 to the picture.
+    #[serde(serialize_with = "places3")]
+    pub mean_delta_e: f64,
+    /// Stitches of a hundred that stand alone.
+    #[serde(serialize_with = "places3")]
+    pub single_percent: f64,
+    /// The count of the cloth.
+    pub count: FabricCount,
+    /// Width and height as finished.
+    #[serde(rename = "finished_mm", serialize_with = "places3")]
+    pub finished: [Millimetres; 2],
+    /// Width and height of the cloth to cut.
+    #[serde(rename = "cloth_to_cut_mm", serialize_with = "places3")]
+    pub cloth_to_cut: [Millimetres; 2],
+    /// Whole skeins to have ready.
+    pub skeins: u64,
+    /// The pages.
+    #[serde(flatten)]
+    pub pages: PageFigures,
+    /// What reading a sample of the pages back found.
+    #[serde(rename = "proof_read", serialize_with = "in_short")]
+    pub proof: Option<ProofReport>,
+    /// How colours were matched, where a chart was taken cell by cell; the colour with most cells first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub matches: Option<Vec<Matched>>,
+    /// What is worth knowing.
+    pub notes: Vec<Note>,
+    /// What the person should know.
+    pub warnings: Vec<Warning>,
+    /// What was written.
+    pub files: Vec<Written>,
+}
+
+#[allow(clippy::ref_option, reason = "serde gives a reference to the field")]
+fn in_short<S: Serializer>(proof: &Option<ProofReport>, serializer: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Short {
+        cells: u64,
+        right: u64,
+    }
+    proof.as_ref().map(|&ProofReport { cells, right, .. }| Short { cells, right }).serialize(serializer)
+}
+
+impl Report for MakeReport {
+    fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+    fn notes(&self) -> &[Note] {
+        &self.notes
+    }
+    fn files(&self) -> &[Written] {
+        &self.files
+    }
+}
+
+impl MakeReport {
+    /// Columns and rows, as they are written.
+    #[must_use]
+    pub fn size(&self) -> String {
+        format!("{} x {}", self.columns, self.rows)
+    }
+}
+
+/// What outputs are called: the picture's name without its ending.
+#[must_use]
+pub fn name_of_set(picture: &Source) -> String {
+    let stem = picture.stem();
+    // A folder of dots alone would be this one or the one above.
+    if stem.chars().all(|character| character == '.') { "chart".to_owned() } else { stem }
+}
+
+/// A chart that is to be made, with all that is read for it.
+pub(super) struct Begun {
+    pub(super) photo: Photo,
+    pub(super) card: ShadeCard,
+    pub(super) settings: MakeSettings,
+    pub(super) options: MakeOptions,
+    masks: Vec<String>,
+}
+
+/// What a chart is made of and by, as it was given.
+pub(super) struct Given<'a> {
+    pub(super) photo: &'a Source,
+    pub(super) card: ShadeCard,
+    pub(super) masks: &'a [Source],
+    pub(super) cover: Option<&'a Source>,
+    pub(super) settings: &'a MakeSettings,
+    pub(super) limits: &'a Limits,
+    /// The picture that it must be.
+    pub(super) expected: Option<&'a Expected>,
+}
+
+/// The picture that a chart was made of.
+pub(super) struct Expected {
+    pub(super) sha256: String,
+    /// What the chart is called.
+    pub(super) chart: String,
+}
+
+impl Expected {
+    /// Whether it is this one.
+    pub(super) fn hold(&self, photo: &Source, sha256: &str) -> Result<(), Error> {
+        if sha256 == self.sha256 {
+            return Ok(());
+        }
+        Err(Error::OtherPhoto { photo: photo.to_string(), name: self.chart.clone() })
+    }
+}
+
+impl Begun {
+    /// Reads what is given.
+    pub(super) fn read(files: &mut Files, given: Given, progress: &dyn Progress) -> Result<Self, Error> {
+        let mut settings = given.settings.clone();
+        if let Some(cover) = given.cover {
+            settings.cover = Some(files.cover(cover)?);
+        }
+        if settings.blends.is_some() && settings.strands < 2 {
+            return Err(Error::OneStrand);
+        }
+        let photo = files.photo(given.photo, given.limits, progress)?;
+        given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
+        let mut masks: Vec<RgbaImage> = Vec::new();
+        for mask in given.masks {
+            masks.push(files.photo(mask, given.limits, progress)?.into_pixels());
+        }
+        let title = settings.title.get_or_insert_with(|| name_of_set(given.photo)).clone();
+        let options = settings.options(title, masks);
+        let masks = given.masks.iter().map(Source::file_name).collect();
+        Ok(Self { photo, card: given.card, settings, options, masks })
+    }
+
+    /// What is known of the job.
+    pub(super) fn job(&self, page: &PageSettings) -> Result<Job, Error> {
+        memory::job(&self.photo, &self.card, &self.options, page.paper)
+    }
+
+    /// The part of the picture that is used, at one value a stitch. Masks become cells, as the chart keeps them.
+    pub(super) fn framed(&mut self, progress: &dyn Progress) -> Result<frame::Framed, Error> {
+        let framed = frame::frame(&self.photo, &self.options.frame, progress)?;
+        if let (Some(cells), false) = (&framed.detail, self.masks.is_empty()) {
+            self.settings.mask = Some(KeptMask::of(self.masks.clone(), cells));
+        }
+        self.options.settings = self.settings.named();
+        Ok(framed)
+    }
+}
+
+/// Makes a chart of a picture.
+///
+/// # Errors
+/// [`Error`]; then nothing is written.
+pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
+    let mut files = Files::new(request.set.replace);
+    let given = Given {
+        photo: &request.photo,
+        card: files.card_or_demonstration(request.card.as_ref())?,
+        masks: &request.masks,
+        cover: request.cover.as_ref(),
+        settings: &request.settings,
+        limits: &request.set.limits,
+        expected: None,
+    };
+    let begun = Begun::read(&mut files, given, progress)?;
+    made(files, begun, &request.photo, &request.set, progress)
+}
+
+/// Makes the chart that was begun, and all that belongs to it.
+pub(super) fn made(
+    files: Files,
+    mut begun: Begun,
+    photo: &Source,
+    set: &SetRequest,
+    progress: &dyn Progress,
+) -> Result<MakeReport, Error> {
+    let job = begun.job(&set.page)?;
+    memory::hold(&set.limits, job.size, job.needed())?;
+    let framed = begun.framed(progress)?;
+    let Begun { photo: pixels, card, settings, options, .. } = &begun;
+    let mut making = make::make(pixels, &framed, card, options, progress)?;
+    let mut notes = Vec::new();
+    if settings.bare.is_some() {
+        let mut whole = options.clone();
+        whole.reduce.bare = None;
+        let whole = make::make(pixels, &framed, card, &whole, progress)?;
+        notes.push(Note::bare_saves(&making, &whole));
+        notes.push(Note::near_cloth(&framed.field, options.cloth.colour));
+    }
+    if making.kind == Kind::Drawing && settings.kind == Kind::Auto {
+        notes.push(Note::TakenForDrawing);
+    }
+    if let Some(delta_e) = making.figures.enough {
+        notes.push(Note::Enough { threads: making.chart.needles().len(), delta_e });
+    }
+    keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
+    let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
+    finish(files, made, photo, set, progress)
+}
+
+/// Keeps in a chart how it came to be.
+pub(super) fn keep(chart: &mut Chart, kept: &Kept) {
+    if let Some(made) = &mut chart.made {
+        made.request = serde_json::to_value(kept).ok();
+    }
+}
+
+/// A chart, and what is to be said of it.
+pub(super) struct Made<'a> {
+    pub(super) making: Making,
+    pub(super) notes: Vec<Note>,
+    pub(super) matches: Option<Vec<Matched>>,
+    pub(super) cover: CoverModel,
+    pub(super) symbols: &'a [(String, String)],
+}
+
+/// The pages that are read back: enough to see that symbols can be told apart, and a quarter of a second.
+const PROOF_PAGES: usize = 2;
+
+/// Gives a chart its symbols, prints it, reads a sample back and writes everything.
+pub(super) fn finish(
+    mut files: Files,
+    made: Made,
+    picture: &Source,
+    set: &SetRequest,
+    progress: &dyn Progress,
+) -> Result<MakeReport, Error> {
+    let Made { making: Making { mut chart, figures, .. }, notes, matches, cover, symbols: wished } = made;
+    symbols::give_symbols(&mut chart);
+    let mut warnings = std::mem::take(&mut files.warnings);
+    warnings.extend(Warning::shifts(shifts(&chart, &cover, SHIFT_LIMIT)));
+    if matches.is_none() {
+        warnings.extend(spare(&chart));
+    }
+    if !wished.is_empty() {
+        symbols::fix(&mut chart, wished)?;
+    }
+    let (size, paper) = (chart.size(), set.page.paper);
+    // Of charts that are taken cell by cell nothing was reckoned before.
+    let job = Job { pixels: 0, size, shades: 0, colours: 0, paper };
+    memory::hold(&set.limits, size, job.printing())?;
+    let composed = printing::worked(&chart)?;
+    let (sheet, pdf) = set.page.pages(&composed, set.moment, progress)?;
+    warnings.extend(sheet.warnings.iter().cloned().map(Warning::from));
+    let mut proof = None;
+    if set.sample == Sample::Read && set.page.can_be_proof_read() {
+        let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
+        match proof::proof(&pdf, &composed, options, progress) {
+            Ok(found) => proof = Some(ProofReport::of(&found, &composed.chart, options)),
+            Err(ProofError::Stopped(_)) => return Err(Error::Stopped),
+            Err(error) => {
+                warnings.push(Warning::NotProofRead { why: error.to_string(), advice: error.advice() });
+            }
+        }
+    }
+    let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
+    let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
+    let stitched = picture::png(&stitched).map_err(Error::Picture)?;
+    let threads = planning::thread_list_csv(&sheet.thread_uses).into_bytes();
+    let stem = name_of_set(picture);
+    let outputs = [
+        (What::Chart, "chart.json", chart.to_json().into_bytes()),
+        (What::Pages, "pdf", pdf),
+        (What::Cells, "cells.png", cells),
+        (What::Stitched, "stitched.png", stitched),
+        (What::Threads, "threads.csv", threads),
+    ];
+    let outputs = outputs.into_iter().map(|(what, ending, bytes)| Output {
+        what,
+        target: set.folder.within(&format!("{stem}.{ending}")),
+        name: format!("{stem}.{ending}"),
+        bytes,
+    });
+    let files = files.write_into(&set.folder, outputs.collect())?;
+    let mut report = figures_of(&chart, &sheet);
+    report.mean_delta_e = figures.mean_delta_e;
+    report.single_percent = figures.singles_share * 100.0;
+    Ok(MakeReport { proof, matches, notes, warnings, files, ..report })
+}
+
+/// What a chart and its pages come to.
+fn figures_of(chart: &Chart, sheet: &Sheet) -> MakeReport {
+    let (size, stitches): (GridSize, u64) = (chart.size(), chart.stitches().iter().sum());
+    let (finished, cut) = (chart.finished(), planning::cloth_to_cut(chart));
+    MakeReport {
+        columns: size.columns(),
+        rows: size.rows(),
+        stitches,
+        bare: size.cells() as u64 - stitches,
+        colours: chart.needles().len(),
+        threads: ThreadCount::of(chart, &[]),
+        mean_delta_e: 0.0,
+        single_percent: 0.0,
+        count: chart.cloth.count,
+        finished: finished.into(),
+        cloth_to_cut: cut.into(),
+        skeins: sheet.thread_uses.iter().map(ThreadUse::skeins).sum(),
+        pages: PageFigures { title: chart.title.clone(), ..PageFigures::of(sheet) },
+        proof: None,
+        matches: None,
+        notes: Vec::new(),
+        warnings: Vec::new(),
+        files: Vec::new(),
+    }
+}
+
+/// Threads with fewer stitches than this are hardly worth a skein (common practice, no source).
+const FEW_STITCHES: u64 = 10;
+
+/// That threads were asked for which hardly work a stitch, where they are more than one or two.
+fn spare(chart: &Chart) -> Option<Warning> {
+    let threads = chart.needles().len();
+    let spare = chart.stitches().iter().filter(|&&stitches| stitches < FEW_STITCHES).count();
+    (spare > 2).then_some(Warning::SpareThreads { spare, threads, few: FEW_STITCHES })
+}
