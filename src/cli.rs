@@ -8,6 +8,7 @@ mod kit;
 mod make;
 mod mark;
 mod old;
+mod over;
 mod print;
 mod proof;
 mod shades;
@@ -19,7 +20,7 @@ mod words;
 
 use std::process::ExitCode;
 
-use brede::desk;
+use brede::desk::{self, Replace};
 use brede::ground::advice::Advice;
 use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
@@ -61,6 +62,22 @@ enum Command {
         /// The shell to complete for
         shell: clap_complete::Shell,
     },
+}
+
+impl Command {
+    /// What may be written over.
+    fn replace(&self) -> Replace {
+        match self {
+            Self::Make(args) => args.over.replace(),
+            Self::Mark(args) => args.over.replace(),
+            Self::Print(args) => args.over.replace(),
+            Self::Proof(args) => args.over.replace(),
+            Self::Cloth(args) => args.over.replace(),
+            Self::Kit(args) => args.over.replace(),
+            Self::Shades(args) => args.over.replace(),
+            Self::Completions { .. } => Replace::Ours,
+        }
+    }
 }
 
 /// Why a command ended without a result.
@@ -117,6 +134,7 @@ pub(crate) fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
+    guard::may_replace(cli.command.replace());
     let done = match cli.command {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),
@@ -141,7 +159,7 @@ pub(crate) fn run() -> ExitCode {
 fn advice(error: &clap::Error) -> Option<String> {
     let source = std::error::Error::source(error)?;
     let unit = source.downcast_ref().map(brede::ground::units::UnitError::advice);
-    let advice = unit.or_else(|| source.downcast_ref().map(brede::making::frame::CropError::advice))?;
+    let advice = unit.or_else(|| source.downcast_ref().map(desk::CropError::advice))?;
     Some(words::advice(&advice))
 }
 

@@ -18,6 +18,7 @@ mod note;
 mod print;
 mod proof;
 mod report;
+mod set;
 mod shades;
 mod source;
 mod swatches;
@@ -25,16 +26,14 @@ mod take;
 mod warning;
 
 pub use again::{AgainRequest, make_again};
-pub use calibrate::{
-    CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, SwatchPlace, calibrate,
-};
+pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{CompareReport, CompareRequest, Tried, compare};
-pub use error::{Error, FileKind, Wanted};
-pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, OwnedError, kit};
+pub use error::{Error, FileKind, SwatchPlace, Wanted};
+pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use make::{
     Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
-    TakeSettings, make, name_of_set,
+    TakeSettings, make,
 };
 pub use memory::Job;
 pub use note::Note;
@@ -43,6 +42,7 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
+pub use set::apart;
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
@@ -50,11 +50,11 @@ pub use shades::{
 pub use source::{Moment, Replace, Source, Target};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
-pub use warning::Warning;
+pub use warning::{Of, Stray, Warning};
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
-pub use crate::chart::{LinePattern, OpeningNote};
+pub use crate::chart::{LinePattern, OpeningNote, Revision};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};

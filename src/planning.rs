@@ -6,6 +6,7 @@
 pub mod double_running;
 pub mod fit;
 mod lengths;
+pub mod owned;
 pub mod route;
 pub mod savings;
 pub mod shift;

@@ -567,16 +567,7 @@ fn several_charts_move_together_within_what_the_box_holds() {
     // What the box has not is told.
     std::fs::write(&card, "code,name,colour,owned\nG1,Stone,#8b8479,0.1\n").unwrap();
     let alone = folder.path().join("s.chart.json");
-    let short = [
-        "shades",
-        "move",
-        text(&chart),
-        text(&card),
-        "--supply",
-        "owned",
-        "-o",
-        text(&alone),
-    ];
+    let short = ["shades", "move", text(&chart), text(&card), "--supply", "owned", "-o", text(&alone)];
     let said = String::from_utf8(brede(&short).stderr).unwrap();
     assert!(said.contains("more skeins are asked for than are owned of G1 Stone"), "{said}");
 }

@@ -4,6 +4,7 @@ use std::io::IsTerminal as _;
 use std::ops::ControlFlow;
 
 use brede::ground::progress::{Progress, Stage};
+use brede::ground::store::Hand;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 /// Draws how far a job is.
@@ -53,6 +54,10 @@ impl Progress for Bar {
     /// A person stops the whole process (`stopping`), never a job.
     fn ask(&self) -> ControlFlow<()> {
         ControlFlow::Continue(())
+    }
+
+    fn hand(&self) -> Hand {
+        super::stopping::hand().clone()
     }
 }
 

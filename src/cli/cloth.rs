@@ -5,7 +5,7 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece, Replace, SHIFT_LIMIT,
+    self, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece, SHIFT_LIMIT,
     USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
@@ -14,6 +14,7 @@ use clap::Args;
 
 use super::Failure;
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::table::{Flush, table};
 use super::tell::{self, TellArgs};
 
@@ -70,6 +71,8 @@ pub(super) struct ClothArgs {
     #[command(flatten)]
     tell: TellArgs,
     #[command(flatten)]
+    pub(super) over: OverArgs,
+    #[command(flatten)]
     swatch: calibrate::CalibrateArgs,
 }
 
@@ -88,7 +91,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         cover: args.cover.clone().map(Into::into),
         weight: args.weight,
         picture: args.png.clone().map(Into::into),
-        replace: Replace::Ours,
+        replace: args.over.replace(),
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::cloth(&request, &bar)?;

@@ -3,8 +3,8 @@
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use brede::chart::Chart;
-use brede::ground::store::{self, Before, StoreError, Target};
+use brede::chart::{Chart, OpeningNote};
+use brede::ground::store::{self, Hold, Over, StoreError, Target, seal};
 
 use super::{Failure, guard};
 
@@ -48,10 +48,42 @@ pub(super) fn read_text(path: &Path, hint: &str) -> Result<String, Failure> {
     })
 }
 
+/// Whether bytes are of a file that brede wrote and nobody changed.
+fn is_ours(bytes: &[u8]) -> bool {
+    let is_edited = |note: &OpeningNote| matches!(note, OpeningNote::Edited { .. });
+    let is_chart = || Chart::open(bytes).is_ok_and(|opened| !opened.notes.iter().any(is_edited));
+    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && is_chart()
+}
+
+/// Holds a chart that is going to be changed.
+pub(super) fn hold(path: &Path) -> Result<Hold, Failure> {
+    store::hold(path).map_err(failed)
+}
+
 /// Writes a file as a whole or not at all.
 pub(super) fn save(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    guard::may_write(path, bytes)?;
-    store::write(path, bytes).map_err(failed)
+    save_all(None, &[(path.to_owned(), bytes.to_owned())], None).map(drop)
+}
+
+fn write(folder: Option<&Path>, targets: &[Target]) -> Result<Vec<PathBuf>, Failure> {
+    let kept = store::write_all(super::stopping::hand(), folder, targets, &is_ours).map_err(failed)?;
+    Ok(kept.into_iter().flatten().collect())
+}
+
+/// Writes files that belong together, all of them or none. Gives the paths at which is kept what they replaced.
+pub(super) fn save_all(
+    folder: Option<&Path>,
+    files: &[(PathBuf, Vec<u8>)],
+    stamp: Option<&str>,
+) -> Result<Vec<PathBuf>, Failure> {
+    let sealed = files.iter().map(|(path, bytes)| (path, seal::sealed(bytes.clone(), stamp)));
+    let files: Vec<_> = sealed.collect();
+    for (path, bytes) in &files {
+        guard::may_write(path, bytes)?;
+    }
+    let targets: Vec<Target> =
+        files.iter().map(|(path, bytes)| Target { path, bytes, over: guard::over() }).collect();
+    write(folder, &targets)
 }
 
 #[derive(Debug, thiserror::Error)]
@@ -60,8 +92,8 @@ struct TooLarge {
     found: u64,
 }
 
-/// Writes a chart; `before` says what becomes of the one that is there.
-pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(), Failure> {
+/// Writes a chart; `over` says what may be there.
+pub(super) fn save_chart(path: &Path, chart: &Chart, over: Over) -> Result<(), Failure> {
     let text = chart.to_json();
     if text.len() as u64 > MOST_BYTES {
         let error = TooLarge { found: text.len() as u64 };
@@ -72,7 +104,7 @@ pub(super) fn save_chart(path: &Path, chart: &Chart, before: Before) -> Result<(
     }
     let bytes = text.as_bytes();
     guard::may_write(path, bytes)?;
-    store::write_all(&[Target { path, bytes, before }]).map_err(failed).map(drop)
+    write(None, &[Target { path, bytes, over }]).map(drop)
 }
 
 fn failed(error: StoreError) -> Failure {

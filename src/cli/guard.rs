@@ -3,7 +3,11 @@
 use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
+
+use brede::desk::Replace;
+use brede::ground::store::Over;
 
 use super::Failure;
 
@@ -18,7 +22,21 @@ enum OverwriteError {
     OtherKind { path: PathBuf, found: &'static str, new: &'static str },
 }
 
-const HINT: &str = "give another name for what is to be written, or move that file away first";
+const HINT: &str =
+    "give another name for what is to be written, or say --replace, which keeps what is there too";
+
+/// What may be written over in this run.
+static REPLACE: AtomicBool = AtomicBool::new(false);
+
+/// Says what may be written over in this run.
+pub(super) fn may_replace(replace: Replace) {
+    REPLACE.store(replace == Replace::Anything, Ordering::Relaxed);
+}
+
+/// What may be at a path that is written to.
+pub(super) fn over() -> Over<'static> {
+    if REPLACE.load(Ordering::Relaxed) { Over::Anything } else { Over::Ours }
+}
 
 /// Remembers that a file was read.
 pub(super) fn was_read(path: &Path) {
@@ -42,12 +60,12 @@ pub(super) fn may_write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     }
     let (found, new) = (Kind::of(&start), Kind::of(bytes));
     let refuse = |error| Err(Failure::new(error, HINT));
-    if found != new {
+    if found != new && over() == Over::Ours {
         let (found, new) = (found.name(), new.name());
         return refuse(OverwriteError::OtherKind { path: path.to_owned(), found, new });
     }
     let read = READ.lock().unwrap_or_else(PoisonError::into_inner);
-    if new != Kind::Chart && read.contains(&real) {
+    if (found, new) != (Kind::Chart, Kind::Chart) && read.contains(&real) {
         return refuse(OverwriteError::Input { path: path.to_owned() });
     }
     Ok(())

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Change, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread, Paper, Replace, decimal,
+    self, Change, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread, Paper, decimal,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
@@ -11,6 +11,7 @@ use rust_decimal::Decimal;
 
 use super::Failure;
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::print::moment;
 use super::table::{Flush, table};
 use super::tell::{self, TellArgs};
@@ -76,6 +77,8 @@ pub(super) struct KitArgs {
     /// How your thread covers, for what a change does to colours: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(flatten)]
     handling: HandlingArgs,
     /// Crosses that you work in an hour (common practice, no source: time yourself)
@@ -149,8 +152,8 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
             paper: args.paper,
             currency: args.currency.clone(),
         },
-        moment: moment(),
-        replace: Replace::Ours,
+        moment: moment()?,
+        replace: args.over.replace(),
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::kit(&request, &bar)?;

@@ -4,14 +4,15 @@ use std::path::{Path, PathBuf};
 
 use brede::desk::{
     self, AgainRequest, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop, Kind, Limits,
-    MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Replace, Sample, Sampling,
-    SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, name_of_set, thousands,
+    MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample, Sampling, SetRequest,
+    SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::print::{PageArgs, moment, page_line};
 use super::proof::misread;
 use super::table::{Flush, table};
@@ -65,6 +66,8 @@ pub(super) struct MakeArgs {
     colour: ColourArgs,
     #[command(flatten)]
     page: PageArgs,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
     /// Do not proof-read a sample of the printed pages
@@ -198,7 +201,7 @@ impl MakeArgs {
 
     /// The folder to write into.
     fn folder(&self) -> PathBuf {
-        self.out.clone().unwrap_or_else(|| name_of_set(&self.photo()).into())
+        self.out.clone().unwrap_or_else(|| self.photo().result_name().into())
     }
 
     fn cloth(&self) -> Cloth {
@@ -244,21 +247,21 @@ impl MakeArgs {
         }
     }
 
-    fn set(&self) -> SetRequest {
-        SetRequest {
+    fn set(&self) -> Result<SetRequest, Failure> {
+        Ok(SetRequest {
             folder: self.folder().into(),
             page: self.page.settings(),
             sample: if self.no_proof { Sample::Unread } else { Sample::Read },
             limits: self.limits.limits(),
-            moment: moment(),
-            replace: Replace::Ours,
-        }
+            moment: moment()?,
+            replace: self.over.replace(),
+        })
     }
 }
 
 pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     let bar = Bar::new(args.tell.chatter());
-    let (photo, set) = (args.photo(), args.set());
+    let (photo, set) = (args.photo(), args.set()?);
     let (card, cover) = (args.shades.clone().map(Into::into), args.colour.cover.clone().map(Into::into));
     if !args.compare.is_empty() {
         let request = CompareRequest {

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use brede::chart::marks::{self, Composed, FileError, MarkError, MarkFile, Region, Resolver};
 use brede::chart::{Chart, Done, Mark, WorkedLine};
 use brede::desk;
-use brede::ground::store::Before;
+use brede::ground::store::Over;
 use brede::ground::units::counted;
 use brede::printing::picture;
 use brede::thread::shades::ShadeCard;
@@ -17,6 +17,7 @@ use clap::{Args, Subcommand};
 
 use super::files::{bytes, read, read_text, save, save_chart};
 use super::old::chart_of;
+use super::over::OverArgs;
 use super::{Failure, tell, words};
 
 #[derive(Debug, Args)]
@@ -65,6 +66,8 @@ pub(super) struct MarkArgs {
     /// Say nothing but errors
     #[arg(short, long, global = true, display_order = 904)]
     quiet: bool,
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(subcommand)]
     what: Option<What>,
 }
@@ -190,8 +193,16 @@ fn step_failure(error: brede::chart::StepError) -> Failure {
 
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     let elsewhere = args.output.as_ref().is_some_and(|output| !is_same_file(output, &args.chart));
+    // Another who changes it waits until this change is done, and then builds on it.
+    let _held = match args.what {
+        Some(What::List) => None,
+        _ => Some(super::files::hold(&args.chart)?),
+    };
     let read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
     let mut chart = chart_of(&args.chart, &read_bytes)?;
+    if !args.quiet {
+        super::old::say_apart(&args.chart, &chart);
+    }
     let before = chart.stamp();
     match &args.what {
         Some(What::Undo) => drop(chart.undo().map_err(step_failure)?),
@@ -220,7 +231,7 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
             chart.copy_as(&path.file_name().unwrap_or_default().to_string_lossy(), &before);
         }
         // Over what was read, another's change since then must not be lost; another chart is merely kept.
-        let before = if elsewhere { Before::Kept } else { Before::Read(&read_bytes) };
+        let before = if elsewhere { super::guard::over() } else { Over::Read(&read_bytes) };
         save_chart(path, &chart, before)?;
     }
     let listed = matches!(args.what, Some(What::List));

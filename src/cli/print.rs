@@ -3,13 +3,14 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Replace, Screen, Show,
+    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 use super::values::one_of;
 
@@ -80,6 +81,8 @@ pub(super) struct PrintArgs {
     #[arg(long)]
     pictures: bool,
     #[command(flatten)]
+    pub(super) over: OverArgs,
+    #[command(flatten)]
     tell: TellArgs,
 }
 
@@ -101,10 +104,25 @@ impl PageArgs {
 
 /// The moment of making: now, or as `SOURCE_DATE_EPOCH` says (reproducible-builds.org), so that the same input can
 /// give the same bytes.
-pub(super) fn moment() -> Moment {
-    let said = std::env::var("SOURCE_DATE_EPOCH").ok().and_then(|text| text.trim().parse().ok());
-    let now = || std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
-    said.and_then(Moment::from_seconds).or_else(|| Moment::from_seconds(now())).unwrap_or_default()
+pub(super) fn moment() -> Result<Moment, Failure> {
+    let Some(said) = std::env::var_os(EPOCH) else {
+        let now = std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
+        return Ok(Moment::from_seconds(now).unwrap_or_default());
+    };
+    let seconds = said.to_str().and_then(|text| text.trim().parse().ok());
+    seconds.and_then(Moment::from_seconds).ok_or_else(|| {
+        let said = said.to_string_lossy().into_owned();
+        Failure::new(EpochError { said }, format!("set {EPOCH} to seconds since 1970, or take it away"))
+    })
+}
+
+/// Sets the date of what is made (reproducible-builds.org).
+const EPOCH: &str = "SOURCE_DATE_EPOCH";
+
+#[derive(Debug, thiserror::Error)]
+#[error("{EPOCH} is `{said}`, which is no date")]
+struct EpochError {
+    said: String,
 }
 
 /// What a person reads of the pages when they are done.
@@ -127,8 +145,8 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         pictures: if args.pictures { Pictures::Beside } else { Pictures::None },
         keep: args.keep.clone().map(Into::into),
         symbol_names: args.symbol_names.clone().map(Into::into),
-        moment: moment(),
-        replace: Replace::Ours,
+        moment: moment()?,
+        replace: args.over.replace(),
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::print(&request, &bar)?;

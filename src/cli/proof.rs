@@ -5,12 +5,13 @@ mod lines;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
-use brede::desk::{self, Named, ProofReport, ProofRequest, Replace, Spoil, thousands};
+use brede::desk::{self, Named, ProofReport, ProofRequest, Spoil, thousands};
 use brede::ground::advice::Advice;
 use clap::Args;
 
 use super::Failure;
 use super::bar::Bar;
+use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 use super::values::one_of;
 
@@ -39,6 +40,8 @@ pub(super) struct ProofArgs {
     #[arg(long, value_name = "FILE.png")]
     picture: Option<PathBuf>,
     #[command(flatten)]
+    pub(super) over: OverArgs,
+    #[command(flatten)]
     tell: TellArgs,
 }
 
@@ -51,7 +54,7 @@ impl ProofArgs {
             spoil: self.spoil,
             most: self.pages.map(|pages| pages as usize),
             picture: self.picture.clone().map(Into::into),
-            replace: Replace::Ours,
+            replace: self.over.replace(),
         }
     }
 }

@@ -13,6 +13,7 @@ use rust_decimal::Decimal;
 use super::Failure;
 use super::bar::Bar;
 use super::make::LimitArgs;
+use super::over::OverArgs;
 use super::print::moment;
 use super::table::{Flush, table};
 use super::tell::{self, TellArgs};
@@ -26,6 +27,8 @@ Examples:
   brede shades move pool.chart.json harbour.chart.json tin.csv --out from-tin
   brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
 pub(super) struct ShadesArgs {
+    #[command(flatten)]
+    pub(super) over: OverArgs,
     #[command(subcommand)]
     what: What,
 }
@@ -147,21 +150,22 @@ pub(super) fn part(text: &str) -> Result<Part, String> {
 }
 
 pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
+    let replace = args.over.replace();
     match &args.what {
-        What::Show(args) => show(args),
-        What::Compare(args) => compare(args),
-        What::Move(args) => move_chart(args),
-        What::FromPhoto(args) => from_photo(args),
+        What::Show(args) => show(args, replace),
+        What::Compare(args) => compare(args, replace),
+        What::Move(args) => move_chart(args, replace),
+        What::FromPhoto(args) => from_photo(args, replace),
     }
 }
 
-fn show(args: &ShowArgs) -> Result<(), Failure> {
+fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
     let request = ShowCardRequest {
         card: args.card.clone().map(Into::into),
         pages: args.output.clone().map(Into::into),
         paper: args.paper,
-        moment: moment(),
-        replace: Replace::Ours,
+        moment: moment()?,
+        replace,
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::show_card(&request, &bar)?;
@@ -190,12 +194,12 @@ fn show(args: &ShowArgs) -> Result<(), Failure> {
     })
 }
 
-fn compare(args: &CompareArgs) -> Result<(), Failure> {
+fn compare(args: &CompareArgs, replace: Replace) -> Result<(), Failure> {
     let request = CompareCardsRequest {
         card: args.card.clone().into(),
         other: args.other.clone().into(),
         csv: args.csv.clone().map(Into::into),
-        replace: Replace::Ours,
+        replace,
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::compare_cards(&request, &bar)?;
@@ -232,7 +236,7 @@ struct SeveralCharts {
     charts: usize,
 }
 
-fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
+fn move_chart(args: &MoveArgs, replace: Replace) -> Result<(), Failure> {
     let Some((card, charts)) = args.charts_and_card.split_last() else { return Ok(()) };
     // Of one chart a folder holds it under its own name.
     let output = match (&args.output, &args.out, charts) {
@@ -255,7 +259,7 @@ fn move_chart(args: &MoveArgs) -> Result<(), Failure> {
             SupplyArg::Any => Supply::Any,
         }),
         cover: args.cover.clone().map(Into::into),
-        replace: Replace::Ours,
+        replace,
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::move_to_card(&request, &bar)?;
@@ -316,7 +320,7 @@ fn moved_row(change: &MovedThread) -> Vec<String> {
     ]
 }
 
-fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
+fn from_photo(args: &FromPhotoArgs, replace: Replace) -> Result<(), Failure> {
     let request = CardFromPhotoRequest {
         photo: args.photo.clone().into(),
         columns: args.columns,
@@ -327,7 +331,7 @@ fn from_photo(args: &FromPhotoArgs) -> Result<(), Failure> {
         output: args.output.clone().map_or(Target::Held, Into::into),
         check: args.check.clone().map(Into::into),
         limits: args.limits.limits(),
-        replace: Replace::Ours,
+        replace,
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::card_from_photo(&request, &bar)?;

@@ -2,6 +2,16 @@
 //!
 //! Whatever it is at, it ends at once: what is not yet written is removed, and what is written is whole.
 
+use std::sync::OnceLock;
+
+use brede::ground::store::Hand;
+
+/// The hand of this process on what it is writing.
+pub(super) fn hand() -> &'static Hand {
+    static HAND: OnceLock<Hand> = OnceLock::new();
+    HAND.get_or_init(Hand::default)
+}
+
 /// Listens for the signals that ask a process to end.
 ///
 /// The signal of a terminal that goes away is left alone: under `nohup` it is to be ignored.
@@ -18,7 +28,7 @@ pub(super) fn listen() {
     let (Ok(_), Ok(mut signals)) = (heard, Signals::new([SIGINT, SIGTERM])) else { return };
     std::thread::spawn(move || {
         if let Some(signal) = signals.forever().next() {
-            brede::ground::store::give_up();
+            hand().give_up();
             super::bar::leave();
             // As shells tell that a signal ended a process: 130 for Ctrl-C.
             std::process::exit(128 + signal);

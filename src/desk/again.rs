@@ -1,6 +1,5 @@
 //! A chart made again from what it keeps of its own request.
 
-use super::files::Files;
 use super::make::{Begun, Expected, Given, Kept, KeptCover, MakeReport, SetRequest, made};
 use super::take::{Taking, taken};
 use super::{Error, Source};
@@ -23,7 +22,7 @@ pub struct AgainRequest {
 /// # Errors
 /// [`Error`] where the chart does not say how it was made, or the picture is another; then nothing is written.
 pub fn make_again(request: &AgainRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
-    let mut files = Files::new(request.set.replace);
+    let mut files = request.set.begin(&request.photo, progress)?;
     let chart = files.chart(&request.chart)?;
     let name = request.chart.to_string();
     let (Some(Made { photo_sha256, request: Some(kept), .. }), Some(card)) = (chart.made, chart.card) else {

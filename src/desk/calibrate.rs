@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::files::{Files, Output};
 use super::report::places4;
-use super::{Error, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Replace, Report, Source, SwatchPlace, Target, Warning, What, Written};
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::progress::Progress;
 use crate::ground::units::{FabricCount, counted};
@@ -44,18 +44,6 @@ pub enum SwatchColour {
     Known(Srgb8),
     /// As the photo shows it there.
     On(Part),
-}
-
-/// Which of its colours.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum SwatchPlace {
-    /// The thread's.
-    Thread,
-    /// The cloth's.
-    Cloth,
-    /// The stitches.
-    Stitches,
 }
 
 /// What is sought from which swatch.
@@ -111,7 +99,7 @@ impl Report for CalibrateReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn calibrate(request: &CalibrateRequest, progress: &dyn Progress) -> Result<CalibrateReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let [count] = request.counts.as_slice() else { return Err(Error::SwatchCount) };
     let model = files.cover_or_usual(request.cover.as_ref())?;
     let (hidden, source) = match &request.swatch {

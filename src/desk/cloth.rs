@@ -155,7 +155,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
     if request.picture.is_some() {
         Error::hold_to_one(What::Cloths, request.charts.len())?;
     }
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let options = FitOptions {
         allowance: request.allowance,

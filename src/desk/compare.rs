@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::files::{Files, Output};
-use super::make::{Begun, Given, MakeSettings, name_of_set};
+use super::make::{Begun, Given, MakeSettings};
 use super::memory;
 use super::print::PageSettings;
 use super::report::places3;
@@ -89,7 +89,9 @@ impl Report for CompareReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<CompareReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
+    let name = format!("{}.compare.png", request.photo.result_name());
+    files.may_write(What::Compared, &request.folder.within(&name))?;
     let most = request.counts.iter().copied().max().unwrap_or_default();
     let settings = MakeSettings { colours: Colours::Exactly(most), ..request.settings.clone() };
     let given = Given {
@@ -128,7 +130,6 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         ]);
         compared.push(tried);
     }
-    let name = format!("{}.compare.png", name_of_set(&request.photo));
     let bytes = picture::png(&side_by_side(&pictures, &captions)).map_err(Error::Picture)?;
     let output = Output { what: What::Compared, target: request.folder.within(&name), name, bytes };
     let written = files.write_into(&request.folder, vec![output])?;

@@ -4,7 +4,9 @@ use std::fmt;
 use std::io;
 use std::path::PathBuf;
 
-use super::{OwnedError, SwatchPlace, What};
+use serde::Serialize;
+
+use super::What;
 use crate::chart::DocumentError;
 use crate::chart::marks::MarkError;
 use crate::ground::advice::Advice;
@@ -16,6 +18,7 @@ use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
 use crate::making::photo::PhotoError;
 use crate::making::reduce::ReduceError;
+use crate::planning::owned::OwnedError;
 use crate::printing::ink::InkError;
 use crate::printing::sheet::SheetError;
 use crate::printing::symbols::FixError;
@@ -259,7 +262,8 @@ impl Error {
         Some(match self {
             Self::Stopped | Self::Ink(_) | Self::Picture(_) => return None,
             Self::Read { wanted, .. } => wanted.advice(),
-            Self::OverRead { .. } | Self::OtherKind { .. } | Self::SameName { .. } => Advice::OtherName,
+            Self::OverRead { .. } | Self::SameName { .. } => Advice::OtherName,
+            Self::OtherKind { .. } => Advice::AllowReplacing,
             Self::Store(error) => error.advice(),
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,
             Self::Chart { source, .. } => source.advice(),
@@ -334,6 +338,18 @@ impl From<FrameError> for Error {
     fn from(error: FrameError) -> Self {
         MakeError::from(error).into()
     }
+}
+
+/// A part of a swatch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SwatchPlace {
+    /// The thread's.
+    Thread,
+    /// The cloth's.
+    Cloth,
+    /// The stitches.
+    Stitches,
 }
 
 /// What something that is read was to be.

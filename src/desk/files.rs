@@ -1,14 +1,16 @@
 //! The files of one operation: what it reads, within limits and remembered, and what it writes, all together.
 //!
-//! Owns what may be written over: not what the operation has read, nor a file of another kind. Leaves how files are
-//! written whole to `ground::store`.
+//! Owns what may be written over: what brede wrote and nobody changed, of the same kind, and never what the operation
+//! has read, but for the chart that it changes. Leaves how files are sealed and written whole to `ground::store`.
 
 use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use super::{Error, FileKind, Replace, Source, Target, Wanted, Warning, What, Written};
-use crate::ground::store::{self, Before};
+use crate::chart::{Chart, OpeningNote, Stamp};
+use crate::ground::progress::Progress;
+use crate::ground::store::{self, Hand, Hold, Over, seal};
 
 /// The most bytes of a chart, a card or another text, 64 MiB: the largest chart there can be takes a quarter of
 /// it, and a device that never ends must not eat the machine.
@@ -18,8 +20,13 @@ pub(super) const MOST_BYTES: u64 = 64 << 20;
 #[derive(Debug)]
 pub(super) struct Files {
     replace: Replace,
+    hand: Hand,
     /// The files read so far, as the system knows them; of charts what they held.
     read: Vec<(PathBuf, Option<Vec<u8>>)>,
+    /// Charts that are being changed.
+    holds: Vec<Hold>,
+    /// The charts that results belong to.
+    pub(super) stamps: Vec<Stamp>,
     /// What is to be said of what was read.
     pub(super) warnings: Vec<Warning>,
 }
@@ -36,8 +43,28 @@ pub(super) struct Output {
 
 impl Files {
     /// The files of an operation that begins.
-    pub(super) fn new(replace: Replace) -> Self {
-        Self { replace, read: Vec::new(), warnings: Vec::new() }
+    pub(super) fn new(replace: Replace, progress: &dyn Progress) -> Self {
+        let (hand, warnings) = (progress.hand(), Vec::new());
+        Self { replace, hand, read: Vec::new(), holds: Vec::new(), stamps: Vec::new(), warnings }
+    }
+
+    /// Holds a chart that is going to be changed, before it is read: another brede that wants to change it waits until
+    /// this operation is over, and then builds on what is there.
+    pub(super) fn hold(&mut self, source: &Source) -> Result<(), Error> {
+        if let Source::Path(path) = source {
+            self.holds.push(store::hold(path)?);
+        }
+        Ok(())
+    }
+
+    /// Remembers that results belong to a chart as it is now, too.
+    pub(super) fn belong_to(&mut self, chart: &Chart) {
+        self.stamps.push(chart.stamp());
+    }
+
+    /// Says that results belong to this chart alone, such as the one that the chart that was read became.
+    pub(super) fn belong_only_to(&mut self, chart: &Chart) {
+        self.stamps = vec![chart.stamp()];
     }
 
     /// The bytes of something that is not a picture.
@@ -52,7 +79,7 @@ impl Files {
             Source::Held { bytes, .. } => within_limit(&**bytes).map_err(fail)?,
         };
         if let (Wanted::Chart, Source::Path(path)) = (wanted, source) {
-            self.holds(path, &bytes);
+            self.holds_text(path, &bytes);
         }
         Ok(bytes)
     }
@@ -73,42 +100,49 @@ impl Files {
     }
 
     /// Remembers what a chart held: it may be written over only as long as it still does.
-    fn holds(&mut self, path: &Path, bytes: &[u8]) {
+    fn holds_text(&mut self, path: &Path, bytes: &[u8]) {
         if let Ok(path) = std::fs::canonicalize(path) {
             self.read.push((path, Some(bytes.to_vec())));
         }
     }
 
-    /// Writes everything or nothing into a folder, which is made if it is not there.
-    pub(super) fn write_into(&self, folder: &Target, outputs: Vec<Output>) -> Result<Vec<Written>, Error> {
-        if let Target::Path(folder) = folder {
-            store::make_folder(folder)?;
-        }
-        self.write(outputs)
+    /// Refuses results that could not be written, before the work for them is done.
+    pub(super) fn may_write(&self, what: What, target: &Target) -> Result<(), Error> {
+        let Target::Path(path) = target else { return Ok(()) };
+        Ok(store::may_write(path, self.over(path, what)?, &is_ours)?)
     }
 
     /// Writes everything or nothing.
     pub(super) fn write(&self, outputs: Vec<Output>) -> Result<Vec<Written>, Error> {
+        self.write_into(&Target::Held, outputs)
+    }
+
+    /// Writes everything or nothing, into a folder that is made if it is not there.
+    pub(super) fn write_into(
+        &self,
+        folder: &Target,
+        mut outputs: Vec<Output>,
+    ) -> Result<Vec<Written>, Error> {
+        let stamp = text_of(&self.stamps);
+        for output in &mut outputs {
+            output.bytes = seal::sealed(std::mem::take(&mut output.bytes), stamp.as_deref());
+        }
+        let folder = match folder {
+            Target::Path(folder) => Some(folder.as_path()),
+            Target::Held => None,
+        };
         let mut targets = Vec::new();
         for output in &outputs {
             let Target::Path(path) = &output.target else { continue };
-            self.may_write(path, &output.bytes)?;
-            targets.push(store::Target {
-                path,
-                bytes: &output.bytes,
-                before: self.before(path, output.what),
-            });
+            refuse_other_kind(self.replace, path, &output.bytes)?;
+            targets.push(store::Target { path, bytes: &output.bytes, over: self.over(path, output.what)? });
         }
-        let kept = store::write_all(&targets)?;
-        let kept_of = |path: &Path| {
-            let earlier = store::earlier(&std::fs::canonicalize(path).ok()?);
-            kept.iter().find(|kept| std::fs::canonicalize(kept).is_ok_and(|kept| kept == earlier)).cloned()
-        };
-        let written = |output: Output| match output.target {
+        let mut kept = store::write_all(&self.hand, folder, &targets, &is_ours)?.into_iter();
+        let mut written = |output: Output| match output.target {
             Target::Path(path) => Written {
                 what: output.what,
                 name: path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
-                kept: kept_of(&path),
+                kept: kept.next().flatten(),
                 path: Some(path),
                 bytes: None,
             },
@@ -120,48 +154,58 @@ impl Files {
                 bytes: Some(output.bytes),
             },
         };
-        Ok(outputs.into_iter().map(written).collect())
+        Ok(outputs.into_iter().map(&mut written).collect())
     }
 
-    /// What becomes of the file that is there. Over a chart that was read, another's change since then must not be
-    /// lost; another chart is merely kept.
-    fn before(&self, path: &Path, what: What) -> Before<'_> {
-        if what != What::Chart {
-            return Before::Dropped;
-        }
-        let real = std::fs::canonicalize(path).ok();
-        let held = self.read.iter().rev().find_map(|(read, bytes)| match bytes {
-            Some(bytes) if Some(read) == real.as_ref() => Some(bytes),
-            _ => None,
-        });
-        held.map_or(Before::Kept, |bytes| Before::Read(bytes))
-    }
-
-    /// Whether these bytes may be written there. A chart may take a chart's place, as the old one is kept; a device
-    /// or pipe takes anything.
-    fn may_write(&self, path: &Path, bytes: &[u8]) -> Result<(), Error> {
-        if self.replace == Replace::Anything {
-            return Ok(());
-        }
-        let Ok(real) = std::fs::canonicalize(path) else { return Ok(()) };
+    /// What may be there. What was read in this operation is never written over, but for a chart that is changed: it
+    /// must then be what it was.
+    fn over(&self, path: &Path, what: What) -> Result<Over<'_>, Error> {
+        let otherwise = match self.replace {
+            Replace::Ours => Over::Ours,
+            Replace::Anything => Over::Anything,
+        };
+        let Ok(real) = std::fs::canonicalize(path) else { return Ok(otherwise) };
+        // A device or a pipe takes anything.
         if !real.is_file() {
-            return Ok(());
+            return Ok(otherwise);
         }
-        let mut start = Vec::new();
-        // What cannot be read cannot be judged; writing will tell.
-        let looked = File::open(&real).and_then(|file| file.take(START).read_to_end(&mut start));
-        if looked.is_err() || start.is_empty() {
-            return Ok(());
+        let read: Vec<_> = self.read.iter().rev().filter(|(read, _)| *read == real).collect();
+        let held = read.iter().find_map(|(_, bytes)| bytes.as_ref());
+        match (what, held) {
+            (What::Chart, Some(bytes)) => Ok(Over::Read(bytes)),
+            _ if read.is_empty() => Ok(otherwise),
+            _ => Err(Error::OverRead { path: path.to_owned() }),
         }
-        let (found, new) = (FileKind::of(&start), FileKind::of(bytes));
-        if found != new {
-            return Err(Error::OtherKind { path: path.to_owned(), found, new });
-        }
-        if new != FileKind::Chart && self.read.iter().any(|(read, _)| *read == real) {
-            return Err(Error::OverRead { path: path.to_owned() });
-        }
-        Ok(())
     }
+}
+
+/// What files that belong to charts carry.
+pub(super) fn text_of(stamps: &[Stamp]) -> Option<String> {
+    let stamps: Vec<String> = stamps.iter().map(ToString::to_string).collect();
+    (!stamps.is_empty()).then(|| stamps.join(" "))
+}
+
+/// Whether bytes are of a file that brede wrote and nobody changed. A chart of before there were fingerprints counts as
+/// such.
+pub(super) fn is_ours(bytes: &[u8]) -> bool {
+    let is_edited = |note: &OpeningNote| matches!(note, OpeningNote::Edited { .. });
+    let is_chart = || Chart::open(bytes).is_ok_and(|opened| !opened.notes.iter().any(is_edited));
+    seal::is_unchanged(bytes) || bytes.starts_with(b"{") && is_chart()
+}
+
+/// Refuses to put a table where a picture is, and the like: a slip, even where brede wrote both.
+fn refuse_other_kind(replace: Replace, path: &Path, bytes: &[u8]) -> Result<(), Error> {
+    let mut start = Vec::new();
+    let is_file = path.is_file() && replace == Replace::Ours;
+    // What cannot be read cannot be judged; writing will tell.
+    if !is_file || File::open(path).and_then(|file| file.take(START).read_to_end(&mut start)).is_err() {
+        return Ok(());
+    }
+    let (found, new) = (FileKind::of(&start), FileKind::of(bytes));
+    if start.is_empty() || found == new {
+        return Ok(());
+    }
+    Err(Error::OtherKind { path: path.to_owned(), found, new })
 }
 
 fn limited(path: &Path) -> io::Result<Vec<u8>> {
@@ -211,6 +255,7 @@ impl FileKind {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::ground::progress::Silent;
 
     #[test]
     fn kinds_are_told_by_how_they_begin() {
@@ -231,16 +276,46 @@ mod tests {
     fn what_one_operation_reads_binds_no_other() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("card.csv");
-        std::fs::write(&path, "code,name,colour\n").unwrap();
+        let output = |text: &str| {
+            let (target, name) = (Target::Path(path.clone()), String::new());
+            vec![Output { what: What::Threads, target, name, bytes: text.into() }]
+        };
+        let begun = |replace| Files::new(replace, &Silent);
+        begun(Replace::Ours).write(output("code\nS1\n")).unwrap();
+        let there = std::fs::read(&path).unwrap();
+        for replace in [Replace::Ours, Replace::Anything] {
+            let mut reader = begun(replace);
+            reader.bytes(&Source::Path(path.clone()), Wanted::Pages).unwrap();
+            assert!(matches!(reader.write(output("code\nS2\n")).unwrap_err(), Error::OverRead { .. }));
+            assert_eq!(std::fs::read(&path).unwrap(), there);
+        }
+        let written = begun(Replace::Ours).write(output("code\nS2\n")).unwrap();
+        assert_eq!(std::fs::read(written[0].kept.as_ref().unwrap()).unwrap(), there);
+    }
+
+    #[test]
+    fn what_a_person_wrote_or_changed_is_written_over_only_where_that_is_asked_for() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("card.csv");
+        std::fs::write(&path, "code,name,colour\nS1,Sea,#205080\n").unwrap();
         let output = || {
             let (target, name) = (Target::Path(path.clone()), String::new());
-            vec![Output { what: What::Threads, target, name, bytes: b"code,name\n".to_vec() }]
+            vec![Output { what: What::Threads, target, name, bytes: b"code\nS1\n".into() }]
         };
-        let mut reader = Files::new(Replace::Ours);
-        reader.bytes(&Source::Path(path.clone()), Wanted::Pages).unwrap();
-        assert!(matches!(reader.write(output()).unwrap_err(), Error::OverRead { .. }));
-        assert_eq!(std::fs::read(&path).unwrap(), b"code,name,colour\n");
-        assert!(Files::new(Replace::Ours).write(output()).is_ok());
+        let ours = Files::new(Replace::Ours, &Silent);
+        let refused = |error: Error| {
+            assert!(matches!(error, Error::Store(store::StoreError::NotOurs { .. })), "{error:?}");
+            assert_eq!(error.advice(), Some(crate::ground::advice::Advice::AllowReplacing));
+        };
+        refused(ours.may_write(What::Threads, &Target::Path(path.clone())).unwrap_err());
+        refused(ours.write(output()).unwrap_err());
+        Files::new(Replace::Anything, &Silent).write(output()).unwrap();
+        assert!(ours.may_write(What::Threads, &Target::Path(path.clone())).is_ok());
+        let mut noted = std::fs::read(&path).unwrap();
+        noted.extend(b"buy two more of S1\n");
+        std::fs::write(&path, &noted).unwrap();
+        refused(ours.write(output()).unwrap_err());
+        assert_eq!(std::fs::read(&path).unwrap(), noted);
     }
 
     #[test]
@@ -249,10 +324,10 @@ mod tests {
             what: What::Threads,
             target: Target::Held,
             name: "pool.threads.csv".into(),
-            bytes: b"x".to_vec(),
+            bytes: b"code\nS1\n".to_vec(),
         };
-        let written = Files::new(Replace::Ours).write(vec![output]).unwrap();
-        assert_eq!(written[0].bytes.as_deref(), Some(&b"x"[..]));
+        let written = Files::new(Replace::Ours, &Silent).write(vec![output]).unwrap();
+        assert!(seal::is_unchanged(written[0].bytes.as_ref().unwrap()));
         assert_eq!((written[0].name.as_str(), &written[0].path), ("pool.threads.csv", &None));
     }
 }

@@ -16,6 +16,7 @@ impl Files {
         let name = || source.to_string();
         let opened = Chart::open(&bytes).map_err(|error| Error::Chart { name: name(), source: error })?;
         self.warnings.extend(opened.notes.into_iter().map(|note| Warning::Opened { chart: name(), note }));
+        self.belong_to(&opened.chart);
         Ok(opened.chart)
     }
 

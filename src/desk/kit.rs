@@ -1,6 +1,5 @@
 //! What to buy and have ready for one chart or several together, and its sheets.
 
-mod owned;
 mod sheets;
 
 use rust_decimal::Decimal;
@@ -9,9 +8,11 @@ use serde::Serialize;
 use super::files::{Files, Output};
 use super::print::inked;
 use super::report::{displayed, displayed_or_null, places3};
+use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
+use crate::planning::owned::read_owned;
 use crate::planning::savings::{Change, Savings, savings};
 use crate::planning::shopping::{
     Drawer, Forecast, Item, Project, ShoppingList, drawer_of, forecast, pool, shopping_csv,
@@ -19,9 +20,6 @@ use crate::planning::shopping::{
 use crate::planning::{Handling, list_note};
 use crate::printing::sheet::Paper;
 use crate::printing::{self, symbols};
-
-pub use owned::OwnedError;
-use owned::read_owned;
 
 /// Sheets that go with a kit, each where it is asked for.
 #[derive(Debug, Clone, Default)]
@@ -251,7 +249,7 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
     if needleful.mm() < start.mm() + end.mm() + LEAST_SEWN_MM {
         return Err(Error::NoThreadLeft { needleful, start, end });
     }
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let mut drawer = Drawer::new();
     if let Some(source) = &request.card {
         drawer = drawer_of(&files.card(source)?);
@@ -266,6 +264,7 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
     for source in &request.charts {
         ask(progress)?;
         let mut chart = files.chart(source)?;
+        files.warnings.extend(source.path().and_then(|path| apart(path, chart.stamp())));
         // The same as pages show.
         symbols::give_symbols(&mut chart);
         let composed = printing::worked(&chart)?;
@@ -280,7 +279,7 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
     ask(progress)?;
     let saved = request.budget.map(|budget| savings(&projects, &drawer, budget, &cover, &request.handling));
     let time = forecast(&projects, request.stitches_an_hour, request.hours_a_week);
-    let outputs = sheets::outputs(request, &list, &projects, &mut files.warnings, progress)?;
+    let outputs = sheets::outputs(request, &list, &projects, &mut files, progress)?;
     let written = files.write(outputs)?;
     Ok(report(&list, &projects, unpriced, saved, time, files.warnings, written))
 }

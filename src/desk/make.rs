@@ -8,6 +8,7 @@ use super::memory::{self, Job};
 use super::print::{PageFigures, PageSettings};
 use super::proof::ProofReport;
 use super::report::places3;
+use super::set::{CHART, apart_before};
 use super::{Error, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;
@@ -176,12 +177,29 @@ impl MakeReport {
     }
 }
 
-/// What outputs are called: the picture's name without its ending.
-#[must_use]
-pub fn name_of_set(picture: &Source) -> String {
-    let stem = picture.stem();
-    // A folder of dots alone would be this one or the one above.
-    if stem.chars().all(|character| character == '.') { "chart".to_owned() } else { stem }
+/// What the names of a set of files end in.
+const ENDINGS: [(What, &str); 5] = [
+    (What::Chart, "chart.json"),
+    (What::Pages, "pdf"),
+    (What::Cells, "cells.png"),
+    (What::Stitched, "stitched.png"),
+    (What::Threads, "threads.csv"),
+];
+
+impl SetRequest {
+    /// Where a file of a set goes.
+    fn place(&self, picture: &Source, ending: &str) -> Target {
+        self.folder.within(&format!("{}.{ending}", picture.result_name()))
+    }
+
+    /// The files of an operation that begins; those that it will write can be written, as far as can be said.
+    pub(super) fn begin(&self, picture: &Source, progress: &dyn Progress) -> Result<Files, Error> {
+        let files = Files::new(self.replace, progress);
+        for (what, ending) in ENDINGS {
+            files.may_write(what, &self.place(picture, ending))?;
+        }
+        Ok(files)
+    }
 }
 
 /// A chart that is to be made, with all that is read for it.
@@ -238,7 +256,7 @@ impl Begun {
         for mask in given.masks {
             masks.push(files.photo(mask, given.limits, progress)?.into_pixels());
         }
-        let title = settings.title.get_or_insert_with(|| name_of_set(given.photo)).clone();
+        let title = settings.title.get_or_insert_with(|| given.photo.result_name()).clone();
         let options = settings.options(title, masks);
         let masks = given.masks.iter().map(Source::file_name).collect();
         Ok(Self { photo, card: given.card, settings, options, masks })
@@ -265,7 +283,7 @@ impl Begun {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
-    let mut files = Files::new(request.set.replace);
+    let mut files = request.set.begin(&request.photo, progress)?;
     let given = Given {
         photo: &request.photo,
         card: files.card_or_demonstration(request.card.as_ref())?,
@@ -352,8 +370,9 @@ pub(super) fn finish(
     // Of charts that are taken cell by cell nothing was reckoned before.
     let job = Job { pixels: 0, size, shades: 0, colours: 0, paper };
     memory::hold(&set.limits, size, job.printing())?;
+    files.belong_only_to(&chart);
     let composed = printing::worked(&chart)?;
-    let (sheet, pdf) = set.page.pages(&composed, set.moment, progress)?;
+    let (sheet, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
     warnings.extend(sheet.warnings.iter().cloned().map(Warning::from));
     let mut proof = None;
     if set.sample == Sample::Read && set.page.can_be_proof_read() {
@@ -370,17 +389,14 @@ pub(super) fn finish(
     let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
     let stitched = picture::png(&stitched).map_err(Error::Picture)?;
     let threads = planning::thread_list_csv(&sheet.thread_uses).into_bytes();
-    let stem = name_of_set(picture);
-    let outputs = [
-        (What::Chart, "chart.json", chart.to_json().into_bytes()),
-        (What::Pages, "pdf", pdf),
-        (What::Cells, "cells.png", cells),
-        (What::Stitched, "stitched.png", stitched),
-        (What::Threads, "threads.csv", threads),
-    ];
-    let outputs = outputs.into_iter().map(|(what, ending, bytes)| Output {
+    if let Target::Path(path) = set.place(picture, CHART) {
+        warnings.extend(apart_before(&path));
+    }
+    let stem = picture.result_name();
+    let bytes = [chart.to_json().into_bytes(), pdf, cells, stitched, threads];
+    let outputs = ENDINGS.into_iter().zip(bytes).map(|((what, ending), bytes)| Output {
         what,
-        target: set.folder.within(&format!("{stem}.{ending}")),
+        target: set.place(picture, ending),
         name: format!("{stem}.{ending}"),
         bytes,
     });

@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::files::{Files, Output};
+use super::files::{self, Files, Output};
 use super::report::places3;
+use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
-use crate::chart::Chart;
 use crate::chart::marks::Composed;
+use crate::chart::{Chart, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::planning;
@@ -60,25 +61,30 @@ impl PageSettings {
     pub(super) fn pages(
         &self,
         composed: &Composed,
+        stamps: &[Stamp],
         moment: Moment,
         progress: &dyn Progress,
     ) -> Result<(Sheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
-        let bytes = inked(&sheet, &self.author, moment, progress)?;
+        let mut sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let bytes = inked(&mut sheet, stamps, &self.author, moment, progress)?;
         Ok((sheet, bytes))
     }
 }
 
-/// A sheet as PDF.
+/// A sheet as PDF, whose pages and metadata say which charts it belongs to.
 pub(super) fn inked(
-    sheet: &Sheet,
+    sheet: &mut Sheet,
+    stamps: &[Stamp],
     author: &str,
     moment: Moment,
     progress: &dyn Progress,
 ) -> Result<Vec<u8>, Error> {
-    let options = PdfOptions { created: moment.seconds(), author: author.trim().to_owned() };
+    let short: Vec<String> = stamps.iter().map(Stamp::short).collect();
+    sheet.mark(short.iter().map(String::as_str));
+    let stamp = files::text_of(stamps);
+    let options = PdfOptions { created: moment.seconds(), author: author.trim().to_owned(), stamp };
     Ok(ink::pdf(sheet, &options, progress)?)
 }
 
@@ -207,12 +213,27 @@ impl Report for PrintReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
+    if request.keep.is_some() {
+        files.hold(&request.chart)?;
+    }
     let mut chart = files.chart(&request.chart)?;
+    files.may_write(What::Pages, &request.output)?;
+    if request.pictures == Pictures::Beside {
+        files.may_write(What::Cells, &request.output.beside("cells.png"))?;
+        files.may_write(What::Stitched, &request.output.beside("stitched.png"))?;
+    }
+    for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
+        target.iter().try_for_each(|target| files.may_write(what, target))?;
+    }
     symbols::give_symbols(&mut chart);
     request.page.give_wished(&mut chart)?;
+    if request.keep.is_some() {
+        files.belong_only_to(&chart);
+    }
+    let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
-    let (sheet, bytes) = request.page.pages(&composed, request.moment, progress)?;
+    let (sheet, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
     let mut outputs = Vec::new();
@@ -236,10 +257,13 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         put(What::Chart, target.clone(), "chart.json", chart.to_json().into_bytes());
     }
     if let Some(target) = &request.symbol_names {
-        let list = sheet::symbol_list(&composed.chart, request.page.paper);
-        let bytes = inked(&list, &request.page.author, request.moment, progress)?;
+        let mut list = sheet::symbol_list(&composed.chart, request.page.paper);
+        let bytes = inked(&mut list, &[], &request.page.author, request.moment, progress)?;
         put(What::SymbolNames, target.clone(), "symbols.pdf", bytes);
     }
+    let written = files.write(outputs)?;
+    let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
+    files.warnings.extend(strays);
     Ok(PrintReport {
         pages: PageFigures::of(&sheet),
         warnings: files
@@ -248,6 +272,6 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
             .cloned()
             .chain(sheet.warnings.iter().cloned().map(Warning::from))
             .collect(),
-        files: files.write(outputs)?,
+        files: written,
     })
 }

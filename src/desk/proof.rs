@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::files::{Files, Output};
 use super::report::places4;
+use super::set;
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
@@ -268,7 +269,7 @@ impl ProofReport {
 /// # Errors
 /// [`Error`] where there is nothing that can be read; what is read wrong is a result.
 pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let bytes = files.bytes(&request.pages, Wanted::Pages)?;
     let composed = printing::worked(&files.chart(&request.chart)?)?;
     let options = ProofOptions { dpi: request.dpi, spoil: request.spoil, pages: request.most };
@@ -278,6 +279,9 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
     };
     let found = proof::proof(&bytes, &composed, options, progress).map_err(fail)?;
     let mut report = ProofReport::of(&found, &composed.chart, options);
+    let stamp = files.stamps.first();
+    let strays = stamp.and_then(|&stamp| set::apart_with(&request.chart, stamp, &request.pages, &bytes));
+    files.warnings.extend(strays);
     report.warnings.clone_from(&files.warnings);
     if let Some(target) = &request.picture {
         let page = found.picture(&bytes, &composed.lines).map_err(fail)?;

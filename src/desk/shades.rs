@@ -103,19 +103,19 @@ impl Report for ShowCardReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn show_card(request: &ShowCardRequest, progress: &dyn Progress) -> Result<ShowCardReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let card = match &request.card {
         Some(source) => files.card(source)?,
         None => ShadeCard::demonstration(),
     };
     let mut outputs = Vec::new();
     if let Some(target) = &request.pages {
-        let pages = lists::card_pages(&card, request.paper);
+        let mut pages = lists::card_pages(&card, request.paper);
         outputs.push(Output {
             what: What::CardPages,
             target: target.clone(),
             name: format!("{}.pdf", card.name()),
-            bytes: inked(&pages, "", request.moment, progress)?,
+            bytes: inked(&mut pages, &[], "", request.moment, progress)?,
         });
     }
     Ok(ShowCardReport {
@@ -194,8 +194,11 @@ impl Report for CompareCardsReport {
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
-pub fn compare_cards(request: &CompareCardsRequest, _: &dyn Progress) -> Result<CompareCardsReport, Error> {
-    let mut files = Files::new(request.replace);
+pub fn compare_cards(
+    request: &CompareCardsRequest,
+    progress: &dyn Progress,
+) -> Result<CompareCardsReport, Error> {
+    let mut files = Files::new(request.replace, progress);
     let (card, other) = (files.card(&request.card)?, files.card(&request.other)?);
     let pairs: Vec<NearestFigures> = card
         .nearest_on(&other)
@@ -344,7 +347,7 @@ impl Report for MoveReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
-    let mut files = Files::new(request.replace);
+    let mut files = Files::new(request.replace, progress);
     let mut charts = Vec::new();
     for source in &request.charts {
         ask(progress)?;
@@ -371,7 +374,7 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         .enumerate()
         .flat_map(|(place, moved)| moved.substitutes.iter().map(move |change| MovedThread::of(place, change)))
         .collect();
-    let mut outputs = Vec::new();
+    let (mut outputs, mut stamps) = (Vec::new(), Vec::new());
     for (((mut chart, ..), moved), name) in charts.into_iter().zip(&moved.charts).zip(names) {
         let from = chart.stamp();
         chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
@@ -379,10 +382,13 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
             Ok::<_, Error>(())
         })?;
         chart.copy_as(&name, &from);
+        stamps.push(chart.stamp());
         let several = request.charts.len() > 1;
         let target = if several { request.output.within(&name) } else { request.output.clone() };
         outputs.push(Output { what: What::Chart, target, name, bytes: chart.to_json().into_bytes() });
     }
+    // What is written belongs to what was made, not to what it was made of.
+    files.stamps = stamps;
     let titles = moved.charts.iter().map(|moved| moved.chart.title.clone()).collect();
     warn(&changes, &moved.short, &mut files.warnings);
     let written = if request.charts.len() > 1 {

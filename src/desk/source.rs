@@ -47,6 +47,22 @@ impl Source {
         }
     }
 
+    /// What results that are made of it are called: its own name without the ending. A name of dots and blanks alone
+    /// would be this folder or the one above, and one that begins with a dot would be hidden: `chart` and what follows
+    /// the dots stand for them. `chart` too for what has nothing but an ending, and for standard input.
+    #[must_use]
+    pub fn result_name(&self) -> String {
+        let file_name = self.file_name();
+        let is_ending = |name: &str| {
+            let rest = name.trim().strip_prefix('.').unwrap_or_default();
+            !rest.contains('.') && ENDINGS.iter().any(|ending| rest.eq_ignore_ascii_case(ending))
+        };
+        let stem = self.stem();
+        let is_edge = |character: char| character == '.' || character.is_whitespace();
+        let name = stem.trim_start_matches(is_edge).trim_end_matches(is_edge);
+        if name.is_empty() || is_ending(&file_name) { "chart".to_owned() } else { name.to_owned() }
+    }
+
     /// Its own name without the ending; nothing for standard input.
     #[must_use]
     pub fn stem(&self) -> String {
@@ -54,6 +70,9 @@ impl Source {
         Path::new(&name).file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned())
     }
 }
+
+/// What the names of pictures and tables end in.
+const ENDINGS: [&str; 10] = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "gif", "bmp", "csv", "heic"];
 
 impl From<PathBuf> for Source {
     fn from(path: PathBuf) -> Self {
@@ -161,6 +180,26 @@ mod tests {
         }
         assert_eq!(Source::Input.to_string(), "standard input");
         assert_eq!(Source::Input.stem(), "");
+    }
+
+    #[test]
+    fn results_are_called_by_a_name_that_leads_nowhere_else() {
+        for (file, wanted) in [
+            ("tide/rock pool.jpg", "rock pool"),
+            ("...png", "chart"),
+            ("..png", "chart"),
+            (".PNG", "chart"),
+            ("...", "chart"),
+            (" .png", "chart"),
+            (".pool.png", "pool"),
+            ("..pool. .png", "pool"),
+            ("a.b.c", "a.b"),
+            ("png.png", "png"),
+        ] {
+            assert_eq!(Source::Path(file.into()).result_name(), wanted, "{file}");
+            assert_eq!(Source::held(file, []).result_name(), wanted, "{file}");
+        }
+        assert_eq!(Source::Input.result_name(), "chart");
     }
 
     #[test]

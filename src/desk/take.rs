@@ -3,9 +3,7 @@
 use image::DynamicImage;
 
 use super::files::Files;
-use super::make::{
-    Expected, Kept, Made, MakeReport, Matched, SetRequest, TakeSettings, finish, keep, name_of_set,
-};
+use super::make::{Expected, Kept, Made, MakeReport, Matched, SetRequest, TakeSettings, finish, keep};
 use super::{Error, Source, Wanted};
 use crate::ground::progress::Progress;
 use crate::making::exact::{self, Exact, ExactOptions};
@@ -35,7 +33,7 @@ pub struct TakeRequest {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn take(request: &TakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
-    let mut files = Files::new(request.set.replace);
+    let mut files = request.set.begin(&request.picture, progress)?;
     let card = files.card_or_demonstration(request.card.as_ref())?;
     let mut settings = request.settings.clone();
     if let Some(cover) = &request.cover {
@@ -62,7 +60,7 @@ pub(super) fn taken(
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
     let Taking { card, mut settings, expected } = taking;
-    let title = settings.title.get_or_insert_with(|| name_of_set(picture)).clone();
+    let title = settings.title.get_or_insert_with(|| picture.result_name()).clone();
     let options = ExactOptions { title, cloth: settings.cloth, strands: settings.strands };
     let (Exact { mut chart, matches }, name, sha256) = if is_table(picture) {
         let bytes = files.bytes(picture, Wanted::Table)?;

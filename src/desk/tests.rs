@@ -167,18 +167,20 @@ fn a_chart_is_made_again_from_what_it_keeps() {
 
 #[test]
 fn a_chart_that_was_taken_is_taken_again() {
-    let table = Source::held("tide.csv", *b"P1,P1,P2,P2\nP1,,P2,P2\nP1,P1,P2,\nP1,P1,P2,P2\n");
+    let row = |y: usize| (0..20).map(|x| ["P1", "P1", "P2", ""][(x + y) % 4]).collect::<Vec<_>>().join(",");
+    let table: Vec<String> = (0..20).map(row).collect();
+    let table = Source::held("tide.csv", table.join("\n").into_bytes());
     let card = Some(Source::held("tin.csv", *CARD));
     let settings = TakeSettings::default();
     let request = TakeRequest { picture: table.clone(), card, cover: None, settings, set: set() };
     let first = take(&request, &Silent).unwrap();
-    assert_eq!((first.stitches, first.bare, first.matches.as_ref().unwrap().len()), (14, 2, 2));
+    assert_eq!((first.stitches, first.bare, first.matches.as_ref().unwrap().len()), (300, 100, 2));
     let chart = Source::held("tide.chart.json", bytes_of(&first, What::Chart));
     let second = make_again(&AgainRequest { photo: table, chart, set: set() }, &Silent).unwrap();
     assert_eq!(bytes_of(&first, What::Chart), bytes_of(&second, What::Chart));
     let json = serde_json::to_value(&first).unwrap();
     assert_eq!(json["matches"][0]["code"], "P1");
-    assert_eq!(json["proof_read"]["right"], 16);
+    assert_eq!(json["proof_read"]["right"], 400);
 }
 
 #[test]

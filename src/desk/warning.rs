@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::chart::marks::{Composed, MarkWarning};
-use crate::chart::{Chart, Mark, OpeningNote, PlacedMark};
+use crate::chart::{Chart, Mark, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
 use crate::making::photo::PhotoWarning;
 use crate::making::rethread::Short;
@@ -13,6 +13,27 @@ use crate::printing::sheet::SheetWarning;
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::CardWarning;
 use crate::thread::shades::swatches::SwatchWarning;
+
+/// A file beside a chart that does not belong to it as it is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Stray {
+    /// What it is called.
+    pub name: String,
+    /// What it belongs to.
+    pub of: Of,
+}
+
+/// What a file belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "of", content = "revision", rename_all = "kebab-case")]
+pub enum Of {
+    /// Another chart, or one that was made in another way.
+    AnotherChart,
+    /// This revision of the chart.
+    Revision(Revision),
+    /// A revision of the same number that was changed elsewhere.
+    AnotherCopy,
+}
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -24,6 +45,15 @@ pub enum Warning {
         chart: String,
         /// What.
         note: OpeningNote,
+    },
+    /// Files beside a chart that belong to another chart, or show another revision of it.
+    Apart {
+        /// What the chart is called.
+        chart: String,
+        /// Its revision.
+        revision: Revision,
+        /// Which files.
+        files: Vec<Stray>,
     },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,

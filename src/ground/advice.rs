@@ -30,6 +30,8 @@ pub enum Advice {
     WaitForOther,
     /// Choose a place that may be written to.
     WritablePlace,
+    /// Close the file where another program has it open, or choose a place that may be written to.
+    CloseElsewhere,
     /// Make room on the disk.
     MakeRoom,
     /// Give a shorter name.

@@ -9,6 +9,8 @@ use std::time::Duration;
 
 use serde::Serialize;
 
+use super::store::Hand;
+
 /// What a job is at. Faces have words for each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -43,6 +45,12 @@ pub trait Progress: Sync {
     /// Nothing new; may the job go on? Asked a thousand times a second and more, on many threads at once: the
     /// answer must cost next to nothing. [`ControlFlow::Break`] stops the job.
     fn ask(&self) -> ControlFlow<()>;
+
+    /// The hand that the face has on files while they are being written: whoever may end the process at any moment gives
+    /// its own. Else parts of files go when the job that was stopped is left.
+    fn hand(&self) -> Hand {
+        Hand::default()
+    }
 }
 
 /// Hears nothing and never stops a job.

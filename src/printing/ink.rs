@@ -23,6 +23,8 @@ pub struct PdfOptions {
     pub created: i64,
     /// Who made the chart, if they say so.
     pub author: String,
+    /// The charts that the pages belong to, as their stamps say it in full, spaces between.
+    pub stamp: Option<String>,
 }
 
 /// A font that cannot be cut down to the glyphs that are used.

@@ -17,6 +17,7 @@ pub mod order;
 mod pagination;
 mod paper;
 mod shapes;
+mod stamp;
 mod strip;
 mod symbol_list;
 mod tablet;

@@ -16,6 +16,7 @@ mod everywhere;
 mod files;
 mod fuzz;
 mod fuzz_pages;
+mod keeping;
 mod making;
 mod memory;
 mod names;

@@ -94,15 +94,54 @@ fn a_file_of_any_name_that_is_not_there_is_told_on_one_line() {
 }
 
 #[test]
-fn names_too_long_for_the_disk_are_told() {
+fn names_too_long_for_the_disk_are_told_before_the_work() {
     let folder = tempfile::tempdir().unwrap();
     let long = format!("{}.png", "p".repeat(250));
-    std::fs::write(folder.path().join(&long), good().remove(0).1).unwrap();
+    // No picture at all: what is told first is what was looked at first.
+    std::fs::write(folder.path().join(&long), "no picture").unwrap();
     let mut make = command(["make", "--quiet", "--columns", "12", "--out", "out"]);
     let ended = run("long", make.arg(&long).current_dir(folder.path()));
+    assert!(ended.code == 1 && ended.said.contains("shorter name"), "{}", ended.said);
+    assert!(!folder.path().join("out").exists());
+    let (_pool, chart) = super::files::pool(20);
+    let mut print = command(["print"]);
+    let ended = run("long", print.arg(&chart).arg("-o").arg(folder.path().join("p".repeat(256))));
     assert!(ended.code == 1 && ended.said.contains("shorter name"), "{}", ended.said);
     let photo = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/little-boat.png");
     let mut make = command(["make", photo, "--columns", "12", "--title"]);
     let ended = run("title", make.arg("t".repeat(501)).arg("--out").arg(folder.path().join("out")));
     assert!(ended.code == 1 && ended.said.contains("500"), "{}", ended.said);
+}
+
+#[test]
+fn names_of_dots_make_a_folder_of_a_name_and_never_go_up() {
+    let above = tempfile::tempdir().unwrap();
+    let folder = above.path().join("here");
+    std::fs::create_dir(&folder).unwrap();
+    let picture = good().remove(0).1;
+    for (name, wanted) in [
+        ("...png", "chart"),
+        ("..png", "chart"),
+        (".png", "chart"),
+        ("....jpg", "chart"),
+        (" .png", "chart"),
+        ("...", "chart"),
+        ("..pool.png", "pool"),
+        (".pool.png", "pool"),
+        ("pool.", "pool"),
+    ] {
+        std::fs::write(folder.join(name), &picture).unwrap();
+        let mut make = command(["make", "--json", "--columns", "12", "--colours", "4", "--"]);
+        let ended = run(name, make.arg(name).current_dir(&folder));
+        assert_eq!(ended.code, 0, "{name}: {}", ended.said);
+        let summary: serde_json::Value = serde_json::from_str(&ended.result).unwrap();
+        assert_eq!(summary["title"], wanted, "{name}");
+        std::fs::remove_file(folder.join(name)).unwrap();
+        let found: Vec<_> =
+            std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+        assert_eq!(found, [wanted], "{name}");
+        assert_eq!(std::fs::read_dir(folder.join(wanted)).unwrap().count(), 5, "{name}");
+        assert_eq!(std::fs::read_dir(above.path()).unwrap().count(), 1, "{name} wrote above");
+        std::fs::remove_dir_all(folder.join(wanted)).unwrap();
+    }
 }

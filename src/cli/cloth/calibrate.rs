@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, CalibrateReport, CalibrateRequest, Part, Replace, Sought, StitchKind, Swatch, SwatchColour,
-    SwatchPhoto, Target,
+    self, CalibrateReport, CalibrateRequest, Part, Sought, StitchKind, Swatch, SwatchColour, SwatchPhoto,
+    Target,
 };
 use brede::ground::colour::Srgb8;
 use clap::Args;
@@ -91,7 +91,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         sought: if given.holes { Sought::Holes } else { Sought::Width },
         cover: args.cover.clone().map(Into::into),
         output: given.output.clone().map_or(Target::Held, Into::into),
-        replace: Replace::Ours,
+        replace: args.over.replace(),
     };
     let bar = Bar::new(args.tell.chatter());
     let report = desk::calibrate(&request, &bar)?;

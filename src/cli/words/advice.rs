@@ -35,6 +35,10 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::DoAgain => "give the command again: it then builds on what is there now",
         Advice::WaitForOther => "wait until it is done, then give the command again",
         Advice::WritablePlace => "choose a place that you may write to; what was there before is kept",
+        Advice::CloseElsewhere => {
+            "close the file where another program has it open, or choose a place that you may write to; what was there \
+             before is kept"
+        }
         Advice::MakeRoom => "make room on the disk; what was there before is kept",
         Advice::ShorterName => "give it a shorter name",
         Advice::OtherPlace => "choose another place with --out or -o; what was there before is kept",

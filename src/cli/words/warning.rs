@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Note, OpeningNote, POOR, PhotoWarning, SHIFT_LIMIT, SheetWarning, Shift,
-    ShoppingWarning, Short, SwatchWarning, Warning,
+    CARD_COLUMNS, CardWarning, Help, Note, Of, OpeningNote, POOR, PhotoWarning, Revision, SHIFT_LIMIT,
+    SheetWarning, Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
 };
 use brede::ground::units::counted;
 
@@ -14,6 +14,7 @@ use super::marks;
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
         Warning::Opened { chart, note } => opened(chart, note),
+        Warning::Apart { chart, revision, files } => apart(chart, *revision, files),
         Warning::DemonstrationCard => {
             "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
              give your own with --shades"
@@ -121,6 +122,27 @@ pub(in crate::cli) fn note(note: &Note) -> String {
             "{threads} threads: one more would bring the chart nearer to the picture by less than {delta_e} ΔE"
         ),
     }
+}
+
+/// That files beside a chart do not belong to it as it is.
+fn apart(chart: &str, revision: Revision, files: &[Stray]) -> String {
+    let of = |of: Of| match of {
+        Of::AnotherChart => "another chart, or one made in another way".to_owned(),
+        Of::AnotherCopy => "a copy that was changed elsewhere".to_owned(),
+        Of::Revision(revision) => format!("its revision {revision}"),
+    };
+    let told: Vec<String> = files
+        .chunk_by(|one, next| one.of == next.of)
+        .filter_map(|alike| {
+            let names: Vec<&str> = alike.iter().map(|stray| stray.name.as_str()).collect();
+            Some(format!("{} of {}", names.join(", "), of(alike.first()?.of)))
+        })
+        .collect();
+    format!(
+        "{chart} is at revision {revision} and these beside it are not: {}; brede print --pictures writes pages and \
+         pictures again",
+        told.join("; ")
+    )
 }
 
 /// What is to be said of a chart that was opened.

@@ -1,6 +1,6 @@
 //! The sheets of a kit.
 
-use super::{KitRequest, Output, inked, shopping_csv};
+use super::{Files, KitRequest, Output, inked, shopping_csv};
 use crate::chart::Thread;
 use crate::desk::{Error, Target, Warning, What};
 use crate::ground::progress::Progress;
@@ -35,7 +35,7 @@ pub(super) fn outputs(
     request: &KitRequest,
     list: &ShoppingList,
     projects: &[Project],
-    warnings: &mut Vec<Warning>,
+    files: &mut Files,
     progress: &dyn Progress,
 ) -> Result<Vec<Output>, Error> {
     let sheets = &request.sheets;
@@ -53,17 +53,32 @@ pub(super) fn outputs(
     }
     if let Some(target) = &sheets.pages {
         let currency = sheets.currency.as_deref().unwrap_or_default();
-        let pages = lists::shopping_pages(list, projects, currency, paper);
-        put(What::ShoppingPages, target, "shopping.pdf", inked(&pages, "", request.moment, progress)?);
+        let mut pages = lists::shopping_pages(list, projects, currency, paper);
+        put(
+            What::ShoppingPages,
+            target,
+            "shopping.pdf",
+            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
+        );
     }
     if let Some(target) = &sheets.bobbins {
-        let pages = bobbins::bobbin_pages(list, projects, paper);
-        put(What::BobbinLabels, target, "bobbins.pdf", inked(&pages, "", request.moment, progress)?);
+        let mut pages = bobbins::bobbin_pages(list, projects, paper);
+        put(
+            What::BobbinLabels,
+            target,
+            "bobbins.pdf",
+            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
+        );
     }
     let [project, ..] = projects else { return Ok(outputs) };
     if let Some(target) = &sheets.sorter {
-        let pages = lists::sorter_pages(project, paper);
-        put(What::SorterCards, target, "sorter.pdf", inked(&pages, "", request.moment, progress)?);
+        let mut pages = lists::sorter_pages(project, paper);
+        put(
+            What::SorterCards,
+            target,
+            "sorter.pdf",
+            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
+        );
     }
     if let Some(target) = &sheets.order {
         let only = needles_of(project, &sheets.only)?;
@@ -71,10 +86,11 @@ pub(super) fn outputs(
         // What was asked for by name is wanted, as far as anything can be printed.
         let usual = if only.is_some() { MAX_PAGES } else { order::USUAL_PAGES };
         let most = sheets.order_pages.unwrap_or(usual).clamp(1, MAX_PAGES);
-        let order = order::order_pages(&project.chart, &request.handling, only, most, paper);
-        put(What::WorkingOrder, target, "order.pdf", inked(&order.sheet, "", request.moment, progress)?);
+        let mut order = order::order_pages(&project.chart, &request.handling, only, most, paper);
+        let pdf = inked(&mut order.sheet, &files.stamps, "", request.moment, progress)?;
+        put(What::WorkingOrder, target, "order.pdf", pdf);
         if let Some(example) = order.cut_short.as_ref().or(order.left_out.first()) {
-            warnings.push(Warning::OrderLeftOut {
+            files.warnings.push(Warning::OrderLeftOut {
                 shown: order.shown,
                 left_out: order.left_out.len() + usize::from(order.cut_short.is_some()),
                 pages: most,

@@ -1,8 +1,12 @@
 //! Where a path leads, and what is done there that differs between systems.
+//!
+//! What is for Windows and macOS alone was read in their documentation and not run: neither was at hand.
 
 use std::fs::{self, File};
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
+
+use tempfile::NamedTempFile;
 
 /// Links from link to link that are followed, as systems do.
 const LINKS: usize = 40;
@@ -52,29 +56,69 @@ impl Place {
     }
 }
 
-/// A temporary file is private; a chart is not: keep the old file's mode, or give the usual one.
-#[cfg(unix)]
-pub(super) fn set_usual_mode(file: &File, target: &Path) -> io::Result<()> {
-    use std::os::unix::fs::PermissionsExt as _;
-    let mode = fs::metadata(target).map_or(0o644, |old| old.permissions().mode() & 0o777);
-    file.set_permissions(fs::Permissions::from_mode(mode))
-}
-
-#[cfg(not(unix))]
-pub(super) fn set_usual_mode(_: &File, _: &Path) -> io::Result<()> {
+/// Whether the disk takes the names of a path, also of folders that are not there yet: a system looks at a name only
+/// where its folder is there.
+pub(super) fn takes_name(path: &Path) -> io::Result<()> {
+    let mut there = PathBuf::new();
+    for part in path.components() {
+        let next = there.join(part);
+        match fs::symlink_metadata(&next) {
+            Err(error) if error.kind() == io::ErrorKind::InvalidFilename => return Err(error),
+            Err(_) if matches!(part, Component::Normal(_)) => {}
+            _ => there = next,
+        }
+    }
     Ok(())
 }
 
-/// The rename itself must reach the disk too. Folders cannot be opened as files everywhere.
+/// A file of a name that nothing has, with the permissions that new files have.
+#[cfg(unix)]
+pub(super) fn part(prefix: &str, suffix: &str, folder: &Path) -> io::Result<NamedTempFile> {
+    use std::os::unix::fs::PermissionsExt as _;
+    // What the person's own mask (umask) takes away is taken away.
+    let usual = fs::Permissions::from_mode(0o666);
+    tempfile::Builder::new().prefix(prefix).suffix(suffix).permissions(usual).tempfile_in(folder)
+}
+
+#[cfg(not(unix))]
+pub(super) fn part(prefix: &str, suffix: &str, folder: &Path) -> io::Result<NamedTempFile> {
+    tempfile::Builder::new().prefix(prefix).suffix(suffix).tempfile_in(folder)
+}
+
+/// The permissions of the file that is to be replaced are those of the new one.
+#[cfg(unix)]
+pub(super) fn follow_mode(file: &File, target: &Path) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt as _;
+    let Ok(old) = fs::metadata(target) else { return Ok(()) };
+    file.set_permissions(fs::Permissions::from_mode(old.permissions().mode() & 0o777))
+}
+
+/// Files on Windows have the permissions of their folder.
+#[cfg(not(unix))]
+pub(super) fn follow_mode(_: &File, _: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+/// The rename itself must reach the disk too. On macOS, `sync_all` asks for the disk's own memory to be emptied
+/// (`F_FULLFSYNC`), as Rust's standard library says.
 #[cfg(unix)]
 pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
-    match File::open(folder)?.sync_all() {
+    let file = match File::open(folder) {
+        Ok(file) => file,
+        // A folder that may be written to and not be read.
+        Err(error) if error.kind() == io::ErrorKind::PermissionDenied => return Ok(()),
+        Err(error) => return Err(error),
+    };
+    match file.sync_all() {
         // Some disks of other machines cannot flush a folder: the file itself is written.
-        Err(error) if error.kind() == io::ErrorKind::InvalidInput => Ok(()),
+        Err(error) if matches!(error.kind(), io::ErrorKind::InvalidInput | io::ErrorKind::Unsupported) => {
+            Ok(())
+        }
         flushed => flushed,
     }
 }
 
+/// Windows opens no folder as a file; NTFS writes names to its journal.
 #[cfg(not(unix))]
 pub(super) fn sync_folder(_: &Path) -> io::Result<()> {
     Ok(())

@@ -11,6 +11,7 @@ use super::PdfOptions;
 use super::fonts::{self, Fonts};
 use super::links::{bookmarks, link_pages};
 use super::tints::Squares;
+use crate::ground::store::seal;
 use crate::printing::sheet::{Layer, Sheet};
 
 /// Puts the packed contents on the pages of the frame, ends the document and writes it out.
@@ -48,6 +49,7 @@ pub(super) fn finish(
     catalog.remove(b"MarkInfo");
     facts(&mut file, sheet, options);
     compress(&mut file);
+    belong(&mut file, options).map_err(fail)?;
     let id = Object::String(fingerprint(&file), StringFormat::Hexadecimal);
     file.trailer.set("ID", vec![id.clone(), id]);
     let mut bytes = Vec::new();
@@ -55,6 +57,8 @@ pub(super) fn finish(
     let save =
         SaveOptions::builder().use_object_streams(true).use_xref_streams(true).compression_level(6).build();
     file.save_with_options(&mut bytes, save)?;
+    // The second half changes whenever anything does: it is the seal by which brede knows its own pages again.
+    seal::pdf(&mut bytes);
     Ok(bytes)
 }
 
@@ -143,6 +147,17 @@ fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
             file.trailer.set("Info", info);
         }
     }
+}
+
+/// What the pages belong to, in metadata that are not packed, so that it can be found without reading the whole file
+/// (ISO 32000-1, 14.3.2).
+fn belong(file: &mut Document, options: &PdfOptions) -> lopdf::Result<()> {
+    let Some(metadata) = options.stamp.as_deref().and_then(seal::pdf_metadata) else { return Ok(()) };
+    let facts = dictionary! { "Type" => "Metadata", "Subtype" => "XML" };
+    let stream = lopdf::Stream::new(facts, metadata.into_bytes()).with_compression(false);
+    let id = file.add_object(stream);
+    file.catalog_mut()?.set("Metadata", id);
+    Ok(())
 }
 
 /// `D:YYYYMMDDhhmmssZ` (ISO 32000-1, 7.9.4), of seconds since 1970.

@@ -2,6 +2,7 @@
 use super::*;
 use crate::chart::{Cell, Chart, Needle, Thread};
 use crate::ground::progress::Silent;
+use crate::ground::store::seal;
 use crate::ground::units::GridSize;
 use crate::printing::sheet::{self, Sheet, SheetOptions};
 use crate::thread::cloth::{Cloth, StitchKind};
@@ -34,7 +35,7 @@ fn sheet(columns: u32, rows: u32) -> Sheet {
 #[test]
 fn the_same_sheet_gives_the_same_bytes_twice_in_one_process() {
     let sheet = sheet(90, 120);
-    let options = PdfOptions { created: 1_767_225_600, author: "Ines".into() };
+    let options = PdfOptions { created: 1_767_225_600, author: "Ines".into(), stamp: None };
     let first = pdf(&sheet, &options, &Silent).unwrap();
     let second = pdf(&sheet, &options, &Silent).unwrap();
     assert!(first == second, "{} and {} bytes", first.len(), second.len());
@@ -43,8 +44,15 @@ fn the_same_sheet_gives_the_same_bytes_twice_in_one_process() {
 #[test]
 fn facts_bookmarks_links_and_layers_are_in_the_file() {
     let sheet = sheet(90, 120);
-    let options = PdfOptions { created: 1_767_225_600, author: "Ines".into() };
-    let file = lopdf::Document::load_mem(&pdf(&sheet, &options, &Silent).unwrap()).unwrap();
+    let stamp = "0123456789abcdef/7/fedcba9876543210".to_owned();
+    let options = PdfOptions { created: 1_767_225_600, author: "Ines".into(), stamp: Some(stamp.clone()) };
+    let bytes = pdf(&sheet, &options, &Silent).unwrap();
+    let sealed = seal::read(&bytes).unwrap();
+    assert_eq!((sealed.state, sealed.stamp), (seal::State::Unchanged, Some(stamp)));
+    let file = lopdf::Document::load_mem(&bytes).unwrap();
+    let metadata = file.catalog().unwrap().get(b"Metadata").unwrap().as_reference().unwrap();
+    let metadata = file.get_object(metadata).unwrap().as_stream().unwrap();
+    assert_eq!(metadata.dict.get(b"Subtype").unwrap().as_name().unwrap(), b"XML");
     assert_eq!(file.get_pages().len(), sheet.pages.len());
     let info = file.trailer.get(b"Info").unwrap().as_reference().unwrap();
     let info = file.get_dictionary(info).unwrap();

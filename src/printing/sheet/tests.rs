@@ -448,7 +448,7 @@ proptest! {
         let date = "25 November 2026".into();
         let options = SheetOptions { paper, print, show, tablet, date, ..SheetOptions::default() };
         let lines = if needles % 2 == 0 { lines() } else { Vec::new() };
-        let sheet = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
+        let mut sheet = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
             Ok(sheet) => sheet,
             // Small paper has no room for large cells and a strip of many needles: said, not printed.
             Err(error) => {
@@ -458,6 +458,7 @@ proptest! {
                 return Ok(());
             }
         };
+        sheet.mark(["HKTM-1234-RA", "VXYA-7-CE"]);
         // Printers leave 6 mm; screens show all.
         let margin = if tablet.is_some() { Length::ZERO } else { mm(5.9) };
         for (number, page) in sheet.pages.iter().enumerate() {

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use rust_decimal::Decimal;
 
+use super::shopping::Drawer;
 use crate::ground::advice::Advice;
-use crate::planning::shopping::Drawer;
 use crate::thread::code;
 use crate::thread::shades::decimal;
 
@@ -53,7 +53,10 @@ impl OwnedError {
 const MOST: u32 = 1_000_000;
 
 /// Lays what a table with the columns `code` and `owned` says over what the drawer says; commas, semicolons or tabs.
-pub(super) fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
+///
+/// # Errors
+/// [`OwnedError`]; what was read by then is in the drawer.
+pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
     let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
     let first = text.split(|&byte| byte == b'\n').next().unwrap_or_default();
     let delimiter = [b';', b'\t'].into_iter().find(|mark| first.contains(mark)).unwrap_or(b',');
