@@ -260,7 +260,9 @@ fn change_text(change: &Change) -> String {
     match change {
         Change::Merge { from, into } => format!("work {from} in {into}"),
         Change::Bare { code } => format!("leave {code} bare"),
-        Change::FewerStrands { from } => format!("{} strands for {from} throughout", from - 1),
+        Change::FewerStrands { from } => {
+            format!("{} for {from} throughout", counted(u64::from(from - 1), "strand"))
+        }
     }
 }
 
