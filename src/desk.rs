@@ -21,6 +21,7 @@ mod report;
 mod set;
 mod shades;
 mod source;
+mod stray;
 mod swatches;
 mod take;
 mod warning;
@@ -42,15 +43,16 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::apart;
+pub use set::{apart, apart_before_change};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
 pub use source::{Moment, Replace, Source, Target};
+pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
-pub use warning::{Of, Stray, Warning};
+pub use warning::Warning;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;

@@ -2,5 +2,6 @@
 
 pub mod cloth;
 pub mod code;
+pub mod kind;
 pub mod shades;
 pub mod skein;

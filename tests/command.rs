@@ -123,7 +123,7 @@ fn a_printed_chart_can_be_printed_again_on_other_paper() {
         .unwrap();
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
     assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-1.7"));
-    for ending in ["cells.png", "stitched.png"] {
+    for ending in ["cells.png", "stitched.png", "threads.csv"] {
         let again = std::fs::read(pdf.with_extension(ending)).unwrap();
         assert!(again == std::fs::read(made.file(ending)).unwrap(), "{ending} is the one that make wrote");
     }

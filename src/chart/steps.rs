@@ -8,9 +8,44 @@ mod difference;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Chart, Fingerprint, Identity, MarkError};
+use super::{Chart, ChartError, Fingerprint, Identity, MarkError};
 
-pub use difference::{Difference, DifferenceError, Way};
+pub use difference::Difference;
+
+/// Which way a step is gone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// Done.
+    On,
+    /// Taken back.
+    Back,
+}
+
+/// A difference that does not fit the chart.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum DifferenceError {
+    /// A list that it changes is shorter.
+    #[error("it changes {list} that are not there")]
+    Missing {
+        /// What the list is of.
+        list: &'static str,
+    },
+    /// Runs of cells that cannot be read.
+    #[error("its cells are damaged at `{run}`")]
+    Run {
+        /// The run at fault.
+        run: String,
+    },
+    /// A card that cannot be read.
+    #[error("its shade card is damaged")]
+    Card,
+    /// What comes of it is not what it says.
+    #[error("what comes of it is not what was saved")]
+    Content,
+    /// Parts that do not make a chart.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+}
 
 /// What was done to a chart.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

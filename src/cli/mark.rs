@@ -201,7 +201,8 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     let read_bytes = read(&args.chart, "give a NAME.chart.json that brede wrote")?;
     let mut chart = chart_of(&args.chart, &read_bytes)?;
     if !args.quiet {
-        super::old::say_apart(&args.chart, &chart);
+        let strays = desk::apart_before_change(&args.chart, chart.stamp());
+        strays.iter().for_each(|strays| tell::warning(&words::warning(strays)));
     }
     let before = chart.stamp();
     match &args.what {

@@ -28,13 +28,6 @@ struct ChartFileError {
     source: brede::chart::DocumentError,
 }
 
-/// Says what stands beside a chart and does not belong to it as it is.
-pub(super) fn say_apart(path: &Path, chart: &Chart) {
-    if let Some(strays) = desk::apart(path, chart.stamp()) {
-        super::tell::warning(&words::warning(&strays));
-    }
-}
-
 /// Reads a shade card.
 pub(super) fn read_card(path: &Path) -> Result<ShadeCard, Failure> {
     let bytes = read(path, "give a CSV file with the columns code,name,colour")?;

@@ -77,7 +77,7 @@ pub(super) struct PrintArgs {
     /// Write a sheet of all symbols with their names too, to choose from
     #[arg(long, value_name = "FILE.pdf")]
     symbol_names: Option<PathBuf>,
-    /// Write the pictures beside the pages too, marks included: FILE.cells.png and FILE.stitched.png
+    /// Write what goes with the pages too, marks included: FILE.cells.png, FILE.stitched.png and FILE.threads.csv
     #[arg(long)]
     pictures: bool,
     #[command(flatten)]

@@ -109,6 +109,7 @@ impl Files {
     /// Refuses results that could not be written, before the work for them is done.
     pub(super) fn may_write(&self, what: What, target: &Target) -> Result<(), Error> {
         let Target::Path(path) = target else { return Ok(()) };
+        refuse_other_kind(self.replace, path, FileKind::of_what(what))?;
         Ok(store::may_write(path, self.over(path, what)?, &is_ours)?)
     }
 
@@ -134,7 +135,7 @@ impl Files {
         let mut targets = Vec::new();
         for output in &outputs {
             let Target::Path(path) = &output.target else { continue };
-            refuse_other_kind(self.replace, path, &output.bytes)?;
+            refuse_other_kind(self.replace, path, FileKind::of(&output.bytes))?;
             targets.push(store::Target { path, bytes: &output.bytes, over: self.over(path, output.what)? });
         }
         let mut kept = store::write_all(&self.hand, folder, &targets, &is_ours)?.into_iter();
@@ -194,14 +195,14 @@ pub(super) fn is_ours(bytes: &[u8]) -> bool {
 }
 
 /// Refuses to put a table where a picture is, and the like: a slip, even where brede wrote both.
-fn refuse_other_kind(replace: Replace, path: &Path, bytes: &[u8]) -> Result<(), Error> {
+fn refuse_other_kind(replace: Replace, path: &Path, new: FileKind) -> Result<(), Error> {
     let mut start = Vec::new();
     let is_file = path.is_file() && replace == Replace::Ours;
     // What cannot be read cannot be judged; writing will tell.
     if !is_file || File::open(path).and_then(|file| file.take(START).read_to_end(&mut start)).is_err() {
         return Ok(());
     }
-    let (found, new) = (FileKind::of(&start), FileKind::of(bytes));
+    let found = FileKind::of(&start);
     if start.is_empty() || found == new {
         return Ok(());
     }
@@ -230,6 +231,27 @@ fn within_limit(from: impl io::Read) -> io::Result<Vec<u8>> {
 const START: u64 = 64;
 
 impl FileKind {
+    /// What a result will be.
+    fn of_what(what: What) -> Self {
+        match what {
+            What::Chart => Self::Chart,
+            What::Pages
+            | What::SymbolNames
+            | What::ShoppingPages
+            | What::SorterCards
+            | What::BobbinLabels
+            | What::WorkingOrder
+            | What::CardPages => Self::Pdf,
+            What::Cells
+            | What::Stitched
+            | What::Compared
+            | What::Cloths
+            | What::Check
+            | What::ProofPicture => Self::Png,
+            What::Threads | What::Measures | What::ShoppingList | What::Pairs | What::Card => Self::Text,
+        }
+    }
+
     /// By how it begins: PDF (ISO 32000-1, 7.5.2), PNG (ISO 15948, 5.2), JPEG (ITU-T T.81, B.1.1.3), and the
     /// signatures of GIF, RIFF (WebP), TIFF and BMP.
     fn of(bytes: &[u8]) -> Self {
@@ -316,6 +338,25 @@ mod tests {
         std::fs::write(&path, &noted).unwrap();
         refused(ours.write(output()).unwrap_err());
         assert_eq!(std::fs::read(&path).unwrap(), noted);
+    }
+
+    #[test]
+    fn a_chart_counts_as_ours_unless_something_else_changed_it() {
+        let size = crate::ground::units::GridSize::new(4, 4).unwrap();
+        let cells = vec![crate::chart::Cell::BARE; 16];
+        let chart =
+            Chart::new("Pool".into(), size, crate::thread::cloth::Cloth::default(), Vec::new(), cells);
+        let text = chart.unwrap().to_json();
+        assert!(is_ours(text.as_bytes()));
+        assert!(!is_ours(text.replace("Pool", "Pond").as_bytes()));
+        // As brede 0.1 wrote them, without id and fingerprint.
+        let mut old: serde_json::Map<String, serde_json::Value> = serde_json::from_str(&text).unwrap();
+        for key in ["id", "revision", "fingerprint", "steps"] {
+            old.remove(key);
+        }
+        old.insert("brede_chart".into(), 1.into());
+        assert!(is_ours(serde_json::to_string(&old).unwrap().as_bytes()));
+        assert!(!is_ours(b"{\"dear\": \"Ines\"}"));
     }
 
     #[test]

@@ -20,7 +20,7 @@ use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
 use crate::planning::{self, ThreadCount, ThreadUse};
-use crate::printing::sheet::Sheet;
+use crate::printing::sheet::ChartSheet;
 use crate::printing::{self, picture, symbols};
 use crate::reading::proof::{self, ProofError, ProofOptions};
 use crate::thread::cloth::CoverModel;
@@ -372,8 +372,8 @@ pub(super) fn finish(
     memory::hold(&set.limits, size, job.printing())?;
     files.belong_only_to(&chart);
     let composed = printing::worked(&chart)?;
-    let (sheet, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
-    warnings.extend(sheet.warnings.iter().cloned().map(Warning::from));
+    let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
+    warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     let mut proof = None;
     if set.sample == Sample::Read && set.page.can_be_proof_read() {
         let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
@@ -388,7 +388,7 @@ pub(super) fn finish(
     let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
     let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
     let stitched = picture::png(&stitched).map_err(Error::Picture)?;
-    let threads = planning::thread_list_csv(&sheet.thread_uses).into_bytes();
+    let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
     if let Target::Path(path) = set.place(picture, CHART) {
         warnings.extend(apart_before(&path));
     }
@@ -401,14 +401,14 @@ pub(super) fn finish(
         bytes,
     });
     let files = files.write_into(&set.folder, outputs.collect())?;
-    let mut report = figures_of(&chart, &sheet);
+    let mut report = figures_of(&chart, &laid);
     report.mean_delta_e = figures.mean_delta_e;
     report.single_percent = figures.singles_share * 100.0;
     Ok(MakeReport { proof, matches, notes, warnings, files, ..report })
 }
 
 /// What a chart and its pages come to.
-fn figures_of(chart: &Chart, sheet: &Sheet) -> MakeReport {
+fn figures_of(chart: &Chart, laid: &ChartSheet) -> MakeReport {
     let (size, stitches): (GridSize, u64) = (chart.size(), chart.stitches().iter().sum());
     let (finished, cut) = (chart.finished(), planning::cloth_to_cut(chart));
     MakeReport {
@@ -423,8 +423,8 @@ fn figures_of(chart: &Chart, sheet: &Sheet) -> MakeReport {
         count: chart.cloth.count,
         finished: finished.into(),
         cloth_to_cut: cut.into(),
-        skeins: sheet.thread_uses.iter().map(ThreadUse::skeins).sum(),
-        pages: PageFigures { title: chart.title.clone(), ..PageFigures::of(sheet) },
+        skeins: laid.thread_uses.iter().map(ThreadUse::skeins).sum(),
+        pages: PageFigures { title: chart.title.clone(), ..PageFigures::of(laid) },
         proof: None,
         matches: None,
         notes: Vec::new(),

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::ground::colour::{Compared, Lab, Srgb8};
+use crate::ground::colour::{Compared, Srgb8};
 use crate::making::frame::StitchField;
 use crate::making::make::Making;
 use crate::planning::{self, ThreadUse};
@@ -54,11 +54,8 @@ impl Note {
 
     pub(super) fn near_cloth(field: &StitchField, cloth: Srgb8) -> Self {
         let cloth = Compared::from(cloth.linear().lab());
-        let apart = |&[l, a, b]: &[f32; 3]| {
-            let [l, a, b] = [l, a, b].map(f64::from);
-            Compared::from(Lab { l, a, b }).ciede2000(&cloth)
-        };
-        let apart: Vec<f64> = field.cells().iter().flatten().map(apart).collect();
+        let cells = field.cells().iter().flatten();
+        let apart: Vec<f64> = cells.map(|&colour| Compared::from(colour).ciede2000(&cloth)).collect();
         let within = |limit: f64| (limit, apart.iter().filter(|&&apart| apart <= limit).count());
         Self::NearCloth { within: [4.0, 8.0, 12.0, 16.0, 20.0, 25.0].map(within).to_vec() }
     }

@@ -14,7 +14,7 @@ use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
-use crate::printing::sheet::{self, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use crate::printing::{self, picture, symbols};
 
 /// How pages are to be printed.
@@ -64,12 +64,12 @@ impl PageSettings {
         stamps: &[Stamp],
         moment: Moment,
         progress: &dyn Progress,
-    ) -> Result<(Sheet, Vec<u8>), Error> {
+    ) -> Result<(ChartSheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let mut sheet = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
-        let bytes = inked(&mut sheet, stamps, &self.author, moment, progress)?;
-        Ok((sheet, bytes))
+        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let bytes = inked(&mut laid.sheet, stamps, &self.author, moment, progress)?;
+        Ok((laid, bytes))
     }
 }
 
@@ -88,13 +88,13 @@ pub(super) fn inked(
     Ok(ink::pdf(sheet, &options, progress)?)
 }
 
-/// Whether pictures are written beside pages.
+/// Whether pictures and the thread list are written beside pages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Pictures {
     /// They are not.
     #[default]
     None,
-    /// One pixel a cell, and the piece as it will look; marks included.
+    /// One pixel a cell, the piece as it will look, and the thread list; marks included.
     Beside,
 }
 
@@ -166,21 +166,21 @@ pub struct PageFigures {
 }
 
 impl PageFigures {
-    pub(super) fn of(sheet: &Sheet) -> Self {
-        let pages: Vec<f64> = sheet.coverage().into_iter().map(|share| share * 100.0).collect();
-        let chart = &pages[pages.len().saturating_sub(sheet.chart_pages)..];
+    pub(super) fn of(laid: &ChartSheet) -> Self {
+        let pages: Vec<f64> = laid.sheet.coverage().into_iter().map(|share| share * 100.0).collect();
+        let chart = &pages[pages.len().saturating_sub(laid.chart_pages)..];
         let mean = chart.iter().sum::<f64>() / chart.len().max(1) as f64;
         let most = chart.iter().copied().fold(0.0, f64::max);
-        let alike = sheet.alike.iter().map(|pair| Alike {
+        let alike = laid.alike.iter().map(|pair| Alike {
             codes: pair.codes.clone(),
             delta_e: pair.usual,
             seen: pair.to.iter().map(|(vision, apart)| (vision.name(), *apart)).collect(),
         });
         Self {
-            title: sheet.title.clone(),
-            pages: sheet.pages.len(),
-            chart_pages: sheet.chart_pages,
-            cell: sheet.cell.to_mm(),
+            title: laid.sheet.title.clone(),
+            pages: laid.sheet.pages.len(),
+            chart_pages: laid.chart_pages,
+            cell: laid.cell.to_mm(),
             alike: alike.collect(),
             ink: InkFigures { mean, most, pages },
         }
@@ -223,6 +223,9 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         files.may_write(What::Cells, &request.output.beside("cells.png"))?;
         files.may_write(What::Stitched, &request.output.beside("stitched.png"))?;
     }
+    if request.output.is_place() {
+        files.may_write(What::Threads, &request.output.beside("threads.csv"))?;
+    }
     for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
         target.iter().try_for_each(|target| files.may_write(what, target))?;
     }
@@ -233,7 +236,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
-    let (sheet, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
+    let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
     let mut outputs = Vec::new();
@@ -243,7 +246,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     put(What::Pages, request.output.clone(), "pdf", bytes);
     // The list of before knows nothing of what was changed since. Beside a device or a pipe there is no place for one.
     if request.output.is_place() {
-        let list = planning::thread_list_csv(&sheet.thread_uses).into_bytes();
+        let list = planning::thread_list_csv(&laid.thread_uses).into_bytes();
         put(What::Threads, request.output.beside("threads.csv"), "threads.csv", list);
     }
     if request.pictures == Pictures::Beside {
@@ -265,12 +268,12 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
     files.warnings.extend(strays);
     Ok(PrintReport {
-        pages: PageFigures::of(&sheet),
+        pages: PageFigures::of(&laid),
         warnings: files
             .warnings
             .iter()
             .cloned()
-            .chain(sheet.warnings.iter().cloned().map(Warning::from))
+            .chain(laid.warnings.iter().cloned().map(Warning::from))
             .collect(),
         files: written,
     })

@@ -24,10 +24,10 @@ pub(super) fn stray(bytes: &[u8], chart: Stamp) -> Option<Of> {
     if stamps.iter().any(|stamp| (stamp.id, stamp.fingerprint) == (chart.id, chart.fingerprint)) {
         return None;
     }
-    let first = stamps.first()?;
+    stamps.first()?;
     Some(match stamps.iter().find(|stamp| stamp.id == chart.id) {
         None => Of::AnotherChart,
-        Some(_) if first.revision == chart.revision => Of::AnotherCopy,
+        Some(stamp) if stamp.revision == chart.revision => Of::AnotherCopy,
         Some(stamp) => Of::Revision(stamp.revision),
     })
 }
@@ -38,10 +38,13 @@ pub fn apart(path: &Path, stamp: Stamp) -> Option<Warning> {
     told(path, stamp, strays(path, stamp))
 }
 
-/// The same of a chart that is about to be replaced.
-pub(super) fn apart_before(path: &Path) -> Option<Warning> {
-    let chart = std::fs::read(path).ok().and_then(|bytes| Chart::from_json(&bytes).ok())?;
-    apart(path, chart.stamp())
+/// The same, before the chart is changed: that pages show an earlier revision is to be expected then, and only what
+/// should not be is told.
+#[must_use]
+pub fn apart_before_change(path: &Path, stamp: Stamp) -> Option<Warning> {
+    let mut files = strays(path, stamp);
+    files.retain(|stray| !matches!(stray.of, Of::Revision(revision) if revision < stamp.revision));
+    told(path, stamp, files)
 }
 
 /// The same, where pages were given that belong to the chart wherever they stand.
@@ -53,6 +56,12 @@ pub(super) fn apart_with(chart: &Source, stamp: Stamp, pages: &Source, bytes: &[
         files.insert(0, Stray { name, of });
     }
     told(Path::new(&chart.file_name()), stamp, files)
+}
+
+/// What stands beside a chart that is about to be replaced, and does not belong to it.
+pub(super) fn apart_before(path: &Path) -> Option<Warning> {
+    let chart = std::fs::read(path).ok().and_then(|bytes| Chart::from_json(&bytes).ok())?;
+    apart(path, chart.stamp())
 }
 
 fn strays(path: &Path, stamp: Stamp) -> Vec<Stray> {

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::Stray;
 use crate::chart::marks::{Composed, MarkWarning};
 use crate::chart::{Chart, Mark, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
@@ -13,27 +14,6 @@ use crate::printing::sheet::SheetWarning;
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::CardWarning;
 use crate::thread::shades::swatches::SwatchWarning;
-
-/// A file beside a chart that does not belong to it as it is.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Stray {
-    /// What it is called.
-    pub name: String,
-    /// What it belongs to.
-    pub of: Of,
-}
-
-/// What a file belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(tag = "of", content = "revision", rename_all = "kebab-case")]
-pub enum Of {
-    /// Another chart, or one that was made in another way.
-    AnotherChart,
-    /// This revision of the chart.
-    Revision(Revision),
-    /// A revision of the same number that was changed elsewhere.
-    AnotherCopy,
-}
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]

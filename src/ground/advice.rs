@@ -193,6 +193,8 @@ pub enum Advice {
     GivePages,
     /// Give the chart that the pages were printed from, or print it again.
     ChartOfPages,
+    /// Print the chart again, on paper.
+    PrintAgain,
     /// Read at a lower resolution, or print on smaller paper.
     LowerResolution,
     /// End other programs, or lift a limit of the system.

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::ground::advice::Advice;
-use crate::ground::colour::{LinearRgb, Srgb8};
+use crate::ground::colour::{Lab32, LinearRgb, Srgb8};
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{GridSize, UnitError};
 use crate::making::photo::Photo;
@@ -32,16 +32,16 @@ const OPAQUE: u8 = 128;
 #[derive(Debug, Clone, PartialEq)]
 pub struct StitchField {
     size: GridSize,
-    cells: Vec<Option<[f32; 3]>>,
+    cells: Vec<Option<Lab32>>,
 }
 
 impl StitchField {
-    /// A field of `size.cells()` values: CIELAB (D65) as `[L*, a*, b*]`, or `None` for a bare cell.
+    /// A field of `size.cells()` values, `None` for a bare cell.
     ///
     /// # Panics
     /// When the number of cells is not that of the size: a caller's mistake.
     #[must_use]
-    pub fn new(size: GridSize, cells: Vec<Option<[f32; 3]>>) -> Self {
+    pub fn new(size: GridSize, cells: Vec<Option<Lab32>>) -> Self {
         assert_eq!(cells.len(), size.cells(), "a value for each cell");
         Self { size, cells }
     }
@@ -54,7 +54,7 @@ impl StitchField {
 
     /// The cells, row by row.
     #[must_use]
-    pub fn cells(&self) -> &[Option<[f32; 3]>] {
+    pub fn cells(&self) -> &[Option<Lab32>] {
         &self.cells
     }
 }
@@ -232,7 +232,7 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
         exact(photo, part, size)
     } else if kind == Kind::Drawing {
         let colours = flat::by_majority(photo.pixels(), part, size, progress)?;
-        colours.into_par_iter().map(|colour| colour.map(|colour| as_f32(colour.linear()))).collect()
+        colours.into_par_iter().map(|colour| colour.map(|colour| colour.lab().into())).collect()
     } else {
         let mut means = resample::resample(photo.pixels(), part, size, progress)?;
         let smaller = part.width > f64::from(size.columns()) && part.height > f64::from(size.rows());
@@ -329,7 +329,7 @@ fn is_light(mask: &RgbaImage, x: f64, y: f64) -> bool {
 }
 
 /// Each cell its own pixel.
-fn exact(photo: &Photo, part: Part, size: GridSize) -> Vec<Option<[f32; 3]>> {
+fn exact(photo: &Photo, part: Part, size: GridSize) -> Vec<Option<Lab32>> {
     #[allow(clippy::cast_sign_loss, reason = "whole pixels within the picture")]
     let (left, top) = (part.left as usize, part.top as usize);
     let (pixels, across) = (photo.pixels().as_raw(), photo.pixels().width() as usize);
@@ -338,20 +338,15 @@ fn exact(photo: &Photo, part: Part, size: GridSize) -> Vec<Option<[f32; 3]>> {
         .map(|cell| {
             let place = (top + cell / size.width()) * across + left + cell % size.width();
             let [r, g, b, alpha] = pixels[place * 4..place * 4 + 4] else { unreachable!("four channels") };
-            (alpha >= OPAQUE).then(|| as_f32(Srgb8 { r, g, b }.linear()))
+            (alpha >= OPAQUE).then(|| Srgb8 { r, g, b }.lab().into())
         })
         .collect()
 }
 
 /// The colour of a cell of linear light with opacity, both 0 to 1; bare where it is less than half opaque.
-fn lab_of([r, g, b, alpha]: [f32; 4]) -> Option<[f32; 3]> {
+fn lab_of([r, g, b, alpha]: [f32; 4]) -> Option<Lab32> {
     (alpha >= f32::from(OPAQUE) / 255.0)
-        .then(|| as_f32(LinearRgb { channels: [f64::from(r), f64::from(g), f64::from(b)] }))
-}
-
-fn as_f32(colour: LinearRgb) -> [f32; 3] {
-    let lab = colour.lab();
-    [lab.l as f32, lab.a as f32, lab.b as f32]
+        .then(|| LinearRgb { channels: [f64::from(r), f64::from(g), f64::from(b)] }.lab().into())
 }
 
 #[cfg(test)]

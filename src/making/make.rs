@@ -16,7 +16,8 @@ use crate::making::photo::Photo;
 use crate::making::reduce::{self, Figures, Look, ReduceError, Wish};
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 use crate::thread::code;
-use crate::thread::shades::{ShadeCard, is_metallic};
+use crate::thread::kind::is_metallic;
+use crate::thread::shades::ShadeCard;
 
 /// What the person asked for.
 #[derive(Debug, Clone)]

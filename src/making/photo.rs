@@ -17,6 +17,7 @@ use crate::ground::progress::{Progress, Stage, Stopped, aside, ask, tell};
 #[cfg(test)]
 mod cut;
 mod decoded;
+mod decoder;
 mod jpeg;
 mod profile;
 mod reach;

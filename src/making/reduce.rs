@@ -256,8 +256,7 @@ fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Fig
         .par_iter()
         .zip(survey.cells)
         .filter_map(|(label, colour)| {
-            let [l, a, b] = colour.map(|lab| lab.map(f64::from))?;
-            let colour = Compared::from(Lab { l, a, b });
+            let colour = Compared::from((*colour)?);
             let seen = match label {
                 Some(label) => &survey.looks[chosen[usize::from(*label)]],
                 None => survey.bare.as_ref()?,

@@ -17,7 +17,8 @@ use crate::chart::{Chart, PlacedMark, Thread};
 use crate::ground::colour::{Compared, Lab};
 use crate::thread::cloth::{CoverModel, StitchKind};
 use crate::thread::code;
-use crate::thread::shades::{Shade, ShadeCard, is_metallic};
+use crate::thread::kind::is_metallic;
+use crate::thread::shades::{Shade, ShadeCard};
 use crate::thread::skein::Skein;
 use share::{Room, Seeker};
 

@@ -10,11 +10,13 @@ mod names;
 mod numbers;
 mod pdf;
 mod pen;
+mod shown;
 mod tints;
 
 use crate::ground::progress::Stopped;
 
 pub use pdf::pdf;
+pub(crate) use shown::shown;
 
 /// What a PDF says of itself.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

@@ -6,13 +6,17 @@
 pub mod bobbins;
 mod cover;
 mod coverage;
+mod error;
 mod fit;
 mod grid;
+mod inked;
 mod key;
+mod layout;
 mod lines;
 pub mod lists;
 mod map;
 mod measures;
+mod options;
 pub mod order;
 mod pagination;
 mod paper;
@@ -25,109 +29,30 @@ mod tint;
 mod uses;
 
 use image::RgbImage;
-use serde::{Deserialize, Serialize};
 
 use crate::chart::{Chart, WorkedLine};
-use crate::ground::advice::Advice;
-use crate::ground::colour::Srgb8;
-use crate::ground::units::Millimetres;
 use crate::planning;
-use crate::printing::length::{Length, mm, text_points};
+use crate::printing::length::{Length, mm};
 use crate::printing::symbols::{self, AlikePair, SymbolId};
 use crate::printing::typeface;
 
+pub use error::{SheetError, SheetWarning};
 pub use fit::CELL_LIMITS;
 pub use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
+use layout::Layout;
 pub(crate) use lines::{asides, half_width};
+pub use options::{Ink, Print, SheetOptions, Show};
 pub(crate) use pagination::with_repeats;
 pub use paper::{Paper, PaperError, Screen, ScreenError};
 pub use shapes::{
-    Align, Area, Block, Bookmark, CORNER, Layer, Link, Page, Shape, Stroke, SymbolRun, TintedCells,
+    Align, Area, Block, Bookmark, CORNER, Layer, Link, Page, Shape, Shows, Stroke, SymbolRun, TintedCells,
 };
 pub use symbol_list::symbol_list;
 use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
 
-/// Whether the page may use colour.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Ink {
-    /// Pale tints of the threads under black symbols.
-    #[default]
-    Colour,
-    /// A few greys, the darker the thread.
-    Grey,
-}
-
-/// How large cells and text are.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Print {
-    /// For reading at the table.
-    #[default]
-    Usual,
-    /// For eyes that want it larger: text of 16 points (UKAAF G003, clear and large print) and cells of
-    /// 4.5 mm at least.
-    Large,
-}
-
-impl Print {
-    /// The size of a text that is usually of so many points.
-    fn text(self, points: f64) -> Length {
-        text_points(match self {
-            Self::Usual => points,
-            Self::Large => points.max(16.0),
-        })
-    }
-}
-
-/// What fills the cells of the chart pages.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Show {
-    /// Symbols on pale tints.
-    #[default]
-    Both,
-    /// Symbols on white paper.
-    Symbols,
-    /// The threads' own colours without symbols: for a look beside the other pages, not to be read alone.
-    Colours,
-}
-
-/// What the person asked of the page.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SheetOptions {
-    /// The paper.
-    pub paper: Paper,
-    /// Colour or grey.
-    pub ink: Ink,
-    /// The side of a cell, where it is asked for; else as large as the paper allows, near 3 mm.
-    pub cell: Option<Millimetres>,
-    /// Usual or large.
-    pub print: Print,
-    /// Symbols, colours or both.
-    pub show: Show,
-    /// One long page for this screen, instead of paper.
-    pub tablet: Option<Screen>,
-    /// The day to print on the cover, as it is to be read.
-    pub date: String,
-}
-
-impl Default for SheetOptions {
-    fn default() -> Self {
-        Self {
-            paper: Paper::A4,
-            ink: Ink::Colour,
-            cell: None,
-            print: Print::Usual,
-            show: Show::Both,
-            tablet: None,
-            date: String::new(),
-        }
-    }
-}
-
-/// A laid-out chart.
+/// A set of pages.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
     /// The title.
@@ -138,127 +63,31 @@ pub struct Sheet {
     pub pictures: Vec<RgbImage>,
     /// The table of contents.
     pub bookmarks: Vec<Bookmark>,
+}
+
+impl Sheet {
+    /// Pages without pictures, and the title as the one entry of their table of contents.
+    fn list(title: &str, pages: Vec<Page>) -> Self {
+        let entry = Bookmark { title: title.to_owned(), page: 0, part: None, children: Vec::new() };
+        Self { title: title.to_owned(), pages, pictures: Vec::new(), bookmarks: vec![entry] }
+    }
+}
+
+/// A laid-out chart.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChartSheet {
+    /// Its pages.
+    pub sheet: Sheet,
     /// What the person should know.
     pub warnings: Vec<SheetWarning>,
     /// The side of a cell.
     pub cell: Length,
-    /// How many of the pages show cells.
+    /// How many of the pages, the last ones, show cells.
     pub chart_pages: usize,
-    /// What the chart takes of each thread, as the key says; nothing for sheets that show no chart.
+    /// What the chart takes of each thread, as the key says.
     pub thread_uses: Vec<planning::ThreadUse>,
     /// Threads that look alike to some eyes and not to most.
     pub alike: Vec<AlikePair>,
-}
-
-/// Something about the page that the person should know.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[serde(tag = "kind", rename_all = "kebab-case")]
-pub enum SheetWarning {
-    /// Characters that no face has, shown as boxes.
-    Missing {
-        /// Which.
-        characters: Vec<char>,
-    },
-    /// Cells under 2 mm, hard to read without a lens.
-    SmallCells {
-        /// The side, in tenths of a millimetre.
-        tenths_mm: u32,
-    },
-    /// A page that takes more than a quarter of its area in ink.
-    MuchInk {
-        /// The ink of the fullest page, in hundredths of the page.
-        percent: u32,
-    },
-    /// Threads that some eyes cannot tell apart by colour.
-    Alike {
-        /// How many pairs.
-        pairs: usize,
-        /// The codes of the pair that is most alike.
-        first: [String; 2],
-    },
-}
-
-/// A chart that cannot be laid out as asked.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum SheetError {
-    /// A cell size outside the limits.
-    #[error("cells of {side} are outside 1.5 to 10 mm")]
-    Cell {
-        /// The side asked for.
-        side: Length,
-    },
-    /// The threads' colours on a page without colour.
-    #[error("colours alone cannot be printed in grey")]
-    ColoursInGrey,
-    /// Too little room on the paper.
-    #[error("the paper is too small for cells of {cell} and a key of {needles} threads")]
-    NoRoom {
-        /// The side of a cell.
-        cell: Length,
-        /// The number of needles.
-        needles: usize,
-    },
-    /// Too many pages.
-    #[error("the chart would take {pages} pages; at most {limit} are printed")]
-    TooManyPages {
-        /// How many.
-        pages: usize,
-        /// The limit.
-        limit: usize,
-    },
-}
-
-impl SheetError {
-    /// What to do about it.
-    #[must_use]
-    pub fn advice(&self) -> Advice {
-        match self {
-            Self::ColoursInGrey => Advice::SymbolsInGrey,
-            Self::Cell { .. } => Advice::UsualCell,
-            Self::NoRoom { .. } | Self::TooManyPages { .. } => Advice::LargerPaper,
-        }
-    }
-}
-
-/// What each kind of page needs to know.
-struct Layout<'a> {
-    chart: &'a Chart,
-    lines: &'a [WorkedLine],
-    options: &'a SheetOptions,
-    symbols: Vec<SymbolId>,
-    alike: &'a [AlikePair],
-    uses: Vec<u64>,
-    /// Whole skeins of all threads together.
-    skeins: u64,
-    title: String,
-    plan: pagination::Plan,
-    cell: Length,
-    tinting: Tinting,
-    /// The page on which the chart pages begin, from 0.
-    first_chart_page: usize,
-    pages: usize,
-}
-
-impl Layout<'_> {
-    /// The number of a page as printed, from the place of its part in the plan.
-    fn page_of(&self, across: usize, down: usize) -> usize {
-        self.first_chart_page + down * self.plan.columns.len() + across
-    }
-
-    fn tint_of(&self, needle: usize) -> Option<Srgb8> {
-        self.chart.needles().get(needle).and_then(|needle| self.tinting.of(needle.colour()))
-    }
-
-    /// A box that shows a needle as its cells look on the page.
-    fn show_needle(&self, page: &mut Page, area: Area, needle: usize, frame: Stroke) {
-        if let Some(colour) = self.tint_of(needle) {
-            page.add(Shape::Fill { area, colour });
-        }
-        if self.options.show != Show::Colours {
-            page.symbol(area, self.symbols[needle], self.chart.needles()[needle].stitch);
-        }
-        page.add(Shape::Frame { area, stroke: frame });
-    }
 }
 
 /// Lays a chart out, with lines of backstitch on its holes. `preview` is the picture for the cover.
@@ -270,7 +99,7 @@ pub fn lay_out(
     lines: &[WorkedLine],
     preview: RgbImage,
     options: &SheetOptions,
-) -> Result<Sheet, SheetError> {
+) -> Result<ChartSheet, SheetError> {
     if options.show == Show::Colours && options.ink == Ink::Grey {
         return Err(SheetError::ColoursInGrey);
     }
@@ -304,20 +133,10 @@ pub fn lay_out(
         Some(_) => vec![preview],
         None => vec![preview, map::picture(chart)],
     };
-    let mut sheet = Sheet {
-        bookmarks,
-        title: layout.title.clone(),
-        pictures,
-        chart_pages: layout.plan.pages(),
-        pages,
-        warnings: Vec::new(),
-        cell: layout.cell,
-        thread_uses,
-        alike: Vec::new(),
-    };
-    sheet.warnings = warnings(&sheet, options, missing, &alike);
-    sheet.alike = alike;
-    Ok(sheet)
+    let (cell, chart_pages) = (layout.cell, layout.plan.pages());
+    let sheet = Sheet { title: layout.title, pages, pictures, bookmarks };
+    let warnings = warnings(&sheet, cell, options, missing, &alike);
+    Ok(ChartSheet { sheet, warnings, cell, chart_pages, thread_uses, alike })
 }
 
 /// The title as it can be shown, and the characters of all texts that cannot.
@@ -369,6 +188,7 @@ fn tinting(layout: &Layout) -> Tinting {
 
 fn warnings(
     sheet: &Sheet,
+    cell: Length,
     options: &SheetOptions,
     missing: Vec<char>,
     alike: &[AlikePair],
@@ -379,11 +199,11 @@ fn warnings(
     }
     #[allow(clippy::cast_sign_loss, reason = "a cell is wider than nothing, and ink is no less than none")]
     if options.tablet.is_none() {
-        if sheet.cell < mm(2.0) {
-            warnings.push(SheetWarning::SmallCells { tenths_mm: (sheet.cell.to_mm() * 10.0).round() as u32 });
+        if cell < mm(2.0) {
+            warnings.push(SheetWarning::SmallCells { tenths_mm: (cell.to_mm() * 10.0).round() as u32 });
         }
         let most = sheet.coverage().into_iter().fold(0.0, f64::max);
-        if most > coverage::MOST {
+        if most > inked::MOST {
             warnings.push(SheetWarning::MuchInk { percent: (most * 100.0).round() as u32 });
         }
     }

@@ -3,6 +3,7 @@
 //! Owns the table of symbols (name, glyph, ink, distances) that stands beside the font and is drawn and measured
 //! by `fonts-open/brede-symbols/draw.rs`; choosing among them is left to [`assign`](self::assign()).
 
+mod adjacency;
 mod alike;
 mod assign;
 mod fix;
@@ -11,8 +12,9 @@ use std::sync::LazyLock;
 
 use crate::chart::Chart;
 
+pub use adjacency::{Adjacency, crowds};
 pub use alike::{ALIKE, AlikePair, alike, least_between};
-pub use assign::{Adjacency, NeedleUse, assign, complete, complete_in_turn, crowds};
+pub use assign::{NeedleUse, assign, complete, complete_in_turn};
 pub use fix::{FixError, fix};
 
 /// The font that holds the symbols: TrueType, 1,000 units an em, every advance 1,000, the cell being the square

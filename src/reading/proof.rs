@@ -2,8 +2,7 @@
 //!
 //! Owns the reading: a page is rendered in grey by hayro (which did not write it), spoiled if asked, its grid is
 //! found from the rules in the picture, and each cell is matched against the symbols of the printed key. From
-//! the file itself come only the table of contents, which says what each page shows, and, from `sheet`, about
-//! where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
+//! the file itself comes only what each page says that it shows, and, from `sheet`, about where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
 
 mod cells;
 mod drawn;

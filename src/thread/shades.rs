@@ -62,12 +62,6 @@ pub fn decimal(text: &str) -> Option<Decimal> {
     text.trim().replace(',', ".").parse().ok()
 }
 
-/// Whether what a thread is spun of says that it glitters: `metallic` is a part of the word or words.
-#[must_use]
-pub fn is_metallic(kind: Option<&str>) -> bool {
-    kind.is_some_and(|kind| kind.to_lowercase().contains("metallic"))
-}
-
 /// Something about a card that its owner should know.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]

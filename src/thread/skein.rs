@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::shades::is_metallic;
+use super::kind::is_metallic;
 use crate::ground::units::Millimetres;
 
 /// The length of the customary skein, in millimetres: 8 m (common practice, no source).

@@ -20,8 +20,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let card = read_card(Path::new(card))?;
     let cells = picture.pixels().map(|pixel| {
         let [r, g, b] = pixel.0;
-        let lab = Srgb8 { r, g, b }.lab();
-        Some([lab.l as f32, lab.a as f32, lab.b as f32])
+        Some(Srgb8 { r, g, b }.lab().into())
     });
     let field = StitchField::new(GridSize::new(picture.width(), picture.height())?, cells.collect());
     let looks: Vec<Look> = card.iter().map(|c| Look { lab: c.lab(), wish: Wish::Allowed }).collect();

@@ -13,6 +13,7 @@ use std::time::{Duration, Instant};
 
 use brede::chart::marks::{MarkFile, Resolver};
 use brede::chart::{Cell, Chart, Done, Mark, MarkError, Needle, Thread};
+use brede::ground::colour::Lab32;
 use brede::ground::progress::Silent;
 use brede::ground::units::GridSize;
 use brede::making::frame::{FrameOptions, Size, frame};
@@ -222,7 +223,7 @@ fn photos() {
             let options =
                 FrameOptions { size: Size::Both { columns: 8, rows: 6 }, ..FrameOptions::default() };
             if let Ok(framed) = frame(photo, &options, &Silent) {
-                let finite = |lab: &[f32; 3]| lab.iter().all(|part| part.is_finite());
+                let finite = |lab: &Lab32| lab.axes().iter().all(|part| part.is_finite());
                 assert!(framed.field.cells().iter().flatten().all(finite));
             }
         }
@@ -292,8 +293,8 @@ fn work(chart: &Chart) {
         return;
     }
     let picture = preview(&composed.chart, &composed.lines, &Silent).unwrap();
-    if let Ok(sheet) = lay_out(&composed.chart, &composed.lines, picture, &SheetOptions::default()) {
-        assert!(pdf(&sheet, &PdfOptions::default(), &Silent).unwrap().starts_with(b"%PDF"));
+    if let Ok(laid) = lay_out(&composed.chart, &composed.lines, picture, &SheetOptions::default()) {
+        assert!(pdf(&laid.sheet, &PdfOptions::default(), &Silent).unwrap().starts_with(b"%PDF"));
     }
 }
 

@@ -83,9 +83,8 @@ fn printed_pages() {
     let paper = Paper::Custom { width: side(100.0), height: side(140.0) };
     let print = |paper| {
         let picture = preview(&chart, &[], &Silent).unwrap();
-        let sheet =
-            lay_out(&chart, &[], picture, &SheetOptions { paper, ..SheetOptions::default() }).unwrap();
-        pdf(&sheet, &PdfOptions::default(), &Silent).unwrap()
+        let laid = lay_out(&chart, &[], picture, &SheetOptions { paper, ..SheetOptions::default() }).unwrap();
+        pdf(&laid.sheet, &PdfOptions::default(), &Silent).unwrap()
     };
     let packed = print(paper);
     let mut unpacked = Vec::new();

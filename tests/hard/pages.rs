@@ -117,7 +117,7 @@ fn pages_of_something_else_and_locked_ones_are_refused() {
     other.trailer.set("Root", catalog);
     let mut bytes = Vec::new();
     other.save_to(&mut bytes).unwrap();
-    table.refused("a drawing", &bytes, "no table of contents");
+    table.refused("a drawing", &bytes, "no page of this PDF says that it shows");
     for password in ["", "low tide"] {
         let locked = table.forged(|document| {
             let version = EncryptionVersion::V2 {
@@ -181,7 +181,7 @@ fn tables_of_contents_that_run_in_a_ring_end() {
     for (key, back) in [("Next", true), ("Next", false), ("First", true), ("First", false)] {
         table.proof(&format!("{key} {back}"), &ring(key, back));
     }
-    // A target with nothing in it.
+    // A target with nothing in it: what a page shows is read elsewhere.
     let nowhere = table.forged(|document| {
         for object in document.objects.values_mut() {
             if let Ok(entry) = object.as_dict_mut()
@@ -191,7 +191,73 @@ fn tables_of_contents_that_run_in_a_ring_end() {
             }
         }
     });
-    table.refused("nowhere", &nowhere, "no table of contents");
+    let ended = table.proof("nowhere", &nowhere);
+    assert_eq!(ended.code, 0, "{}", ended.result);
+}
+
+#[test]
+fn pages_that_say_nothing_or_nonsense_of_what_they_show_are_refused() {
+    let table = Table::new();
+    let unsaid = "it is no chart, or an earlier brede printed it";
+    // What each page bears as `PieceInfo`, and the page.
+    let forged = |change: fn(&mut Document, ObjectId)| {
+        table.forged(|document| {
+            let pages: Vec<ObjectId> = document.page_iter().collect();
+            pages.into_iter().for_each(|page| change(document, page));
+        })
+    };
+    let none = forged(|document, page| {
+        document.get_dictionary_mut(page).unwrap().remove(b"PieceInfo");
+    });
+    table.refused("as an earlier brede printed", &none, unsaid);
+    let ring = forged(|document, page| {
+        let ring = document.new_object_id();
+        document.set_object(ring, Object::Reference(ring));
+        field(document, page, "PieceInfo", ring.into());
+    });
+    table.refused("a ring", &ring, unsaid);
+    let within = forged(|document, page| {
+        field(document, page, "PieceInfo", dictionary! { "Brede" => Object::Reference(page) }.into());
+    });
+    table.refused("the page itself", &within, unsaid);
+    for (name, columns) in [("none", [1, 0]), ("from 0", [0, 9]), ("without end", [1, i64::MAX])] {
+        let nonsense = table.forged(|document| {
+            let pages: Vec<ObjectId> = document.page_iter().collect();
+            for page in pages {
+                let span = columns.map(Object::from).to_vec();
+                let cells = dictionary! { "Shows" => "Cells", "Columns" => span.clone(), "Rows" => span };
+                let pieces = dictionary! { "Brede" => dictionary! { "Private" => cells } };
+                field(document, page, "PieceInfo", pieces.into());
+            }
+        });
+        table.refused(name, &nonsense, unsaid);
+    }
+    // Cells on every page, but no key to know them by; and as many as no chart has.
+    fn cells(document: &mut Document, page: ObjectId, last: u32) {
+        let span: Vec<Object> = vec![1.into(), i64::from(last).into()];
+        let cells = dictionary! { "Shows" => "Cells", "Columns" => span.clone(), "Rows" => span };
+        let pieces = dictionary! { "Brede" => dictionary! { "Private" => cells } };
+        field(document, page, "PieceInfo", pieces.into());
+    }
+    table.refused("no key", &forged(|document, page| cells(document, page, 12)), unsaid);
+    let far = table.forged(|document| {
+        let page = last_page(document);
+        cells(document, page, u32::MAX);
+    });
+    table.refused("far", &far, "the pages show 4294967295 x 4294967295 cells");
+}
+
+#[test]
+fn a_page_for_a_screen_is_told_from_pages_on_paper() {
+    let table = Table::new();
+    let screen = table.forged(|document| {
+        let page = last_page(document);
+        let pieces = dictionary! {
+            "Brede" => dictionary! { "Private" => dictionary! { "Shows" => "All" } },
+        };
+        field(document, page, "PieceInfo", pieces.into());
+    });
+    table.refused("a screen", &screen, "one page for a screen");
 }
 
 #[test]

@@ -156,6 +156,7 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::ChartOfPages => {
             "give the chart that these pages were printed from, or print it again with `brede print`"
         }
+        Advice::PrintAgain => "print the chart again: `brede print CHART -o FILE.pdf`, without --tablet",
         Advice::LowerResolution => "ask for a lower --dpi, or print on smaller paper",
         Advice::FreeThreads => "end other programs, or lift the limit on threads or memory, and start again",
         Advice::UsualResolution => "ask for something like --dpi 150",

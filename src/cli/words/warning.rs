@@ -139,8 +139,8 @@ fn apart(chart: &str, revision: Revision, files: &[Stray]) -> String {
         })
         .collect();
     format!(
-        "{chart} is at revision {revision} and these beside it are not: {}; brede print --pictures writes pages and \
-         pictures again",
+        "{chart} is at revision {revision} and these beside it are not: {}; brede print --pictures writes all of \
+         them again",
         told.join("; ")
     )
 }

@@ -5,7 +5,7 @@
 //! times as fast as `palette`, and equal to it to 1e-9 (tested). Formula: Sharma, Wu & Dalal (2005), "The
 //! CIEDE2000 color-difference formula", Color Res. Appl. 30: 21-30.
 
-use super::Lab;
+use super::{Lab, Lab32};
 
 /// 25 to the seventh, the chroma at which the grey correction is half done.
 pub(super) const CHROMA_TURN: f64 = 6_103_515_625.0;
@@ -15,6 +15,12 @@ pub(super) const CHROMA_TURN: f64 = 6_103_515_625.0;
 pub struct Compared {
     lab: Lab,
     chroma: f64,
+}
+
+impl From<Lab32> for Compared {
+    fn from(lab: Lab32) -> Self {
+        Lab::from(lab).into()
+    }
 }
 
 impl From<Lab> for Compared {

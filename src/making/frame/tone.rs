@@ -5,6 +5,8 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+use crate::ground::colour::Lab32;
+
 /// A change of tone, each part in per cent, -100 to 100; 0 leaves the picture as it is.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -28,15 +30,15 @@ pub struct ToneError {
 }
 
 impl Tone {
-    /// The colour of a cell after the change; CIELAB in and out, L* kept within 0 to 100.
-    pub(super) fn apply(&self, [l, a, b]: [f32; 3]) -> [f32; 3] {
+    /// The colour of a cell after the change, L* kept within 0 to 100.
+    pub(super) fn apply(&self, colour: Lab32) -> Lab32 {
         if *self == Self::default() {
-            return [l, a, b];
+            return colour;
         }
         let (lightness, contrast, saturation) =
             (self.lightness as f32, 1.0 + self.contrast as f32 / 100.0, 1.0 + self.saturation as f32 / 100.0);
-        let l = (50.0 + (l - 50.0) * contrast + lightness).clamp(0.0, 100.0);
-        [l, a * saturation, b * saturation]
+        let l = (50.0 + (colour.l - 50.0) * contrast + lightness).clamp(0.0, 100.0);
+        Lab32 { l, a: colour.a * saturation, b: colour.b * saturation }
     }
 
     /// Both changes.

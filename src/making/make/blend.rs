@@ -88,9 +88,9 @@ pub(super) fn blends(
 fn means(field: &StitchField, first: &Reduction) -> Vec<Lab> {
     let mut sums = vec![([0.0; 3], 0u64); first.chosen.len()];
     for (label, cell) in first.labels.iter().zip(field.cells()) {
-        let (Some(label), Some([l, a, b])) = (label, cell.map(|lab| lab.map(f64::from))) else { continue };
+        let (Some(label), Some(lab)) = (label, *cell) else { continue };
         let (sum, count) = &mut sums[usize::from(*label)];
-        for (sum, channel) in sum.iter_mut().zip(Lab { l, a, b }.linear().channels) {
+        for (sum, channel) in sum.iter_mut().zip(Lab::from(lab).linear().channels) {
             *sum += channel;
         }
         *count += 1;
@@ -122,8 +122,7 @@ mod tests {
             })
             .collect();
         let size = GridSize::new(10, 10).unwrap();
-        let cell = [colour.l, colour.a, colour.b].map(|channel| channel as f32);
-        let field = StitchField::new(size, vec![Some(cell); 100]);
+        let field = StitchField::new(size, vec![Some(colour.into()); 100]);
         let options = reduce::Options { colours: Colours::Exactly(2), ..reduce::Options::default() };
         let first = reduce::reduce(&field, &looks, &options, &Silent).unwrap();
         let found = blends(&field, &first, &card, &looks, (&cover, &cloth, strands), gain);

@@ -1,21 +1,17 @@
 //! Decoding within limits, in a thread that can be left behind.
 
 use std::cell::Cell;
-use std::io::Cursor;
 use std::sync::Arc;
 use std::sync::mpsc::sync_channel;
 
 use image::metadata::Orientation;
-use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader};
+use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat};
 
+use super::decoder::decoder;
 use super::jpeg::{self, Extent};
 use super::reach::{self, Measured};
 use super::{Limits, PhotoError, PhotoWarning, Reach, fingerprint_in_steps};
 use crate::ground::progress::{Progress, wait_for};
-
-/// The most bytes of a PNG that a row and unpacked notes may take together, 64 MiB: no colour profile in use is
-/// a tenth of that, and a note of a few KiB can claim to unpack to any size.
-const PNG_NOTES: u64 = 64 << 20;
 
 /// What a decoder gave.
 pub(super) struct Decoded {
@@ -109,23 +105,6 @@ struct Opened<'a> {
     decoder: Box<dyn ImageDecoder + 'a>,
     orientation: Orientation,
     profile: Option<Vec<u8>>,
-}
-
-/// The decoder for a file.
-pub(super) fn decoder<'a>(
-    bytes: &'a [u8],
-    limits: &Limits,
-) -> Result<(Option<ImageFormat>, Box<dyn ImageDecoder + 'a>), ImageError> {
-    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format()?;
-    let format = reader.format();
-    let mut allowed = image::Limits::no_limits();
-    allowed.max_alloc = Some(match format {
-        // Counts for rows and packed notes alone here, not for the pixels.
-        Some(ImageFormat::Png) => limits.max_memory.min(PNG_NOTES),
-        _ => limits.max_memory,
-    });
-    reader.limits(allowed);
-    Ok((format, Box::new(reader.into_decoder()?)))
 }
 
 fn opened<'a>(name: &str, bytes: &'a [u8], limits: &Limits) -> Result<Opened<'a>, PhotoError> {

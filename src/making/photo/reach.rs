@@ -5,7 +5,7 @@ use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 
 use image::{ColorType, ImageDecoder, ImageError, ImageFormat, ImageResult};
 
-use super::decoded::decoder;
+use super::decoder::decoder;
 use super::{Limits, Reach};
 
 /// A decoder that says how far it came where it gives up, and does not give up where nothing but the end of the data is

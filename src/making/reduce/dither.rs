@@ -7,14 +7,14 @@
 //! price on single stitches bounds how many of them dithering may leave.
 
 use super::survey::Survey;
-use crate::ground::colour::{Compared, Lab, LinearRgb, Many};
+use crate::ground::colour::{Compared, Lab, Lab32, LinearRgb, Many};
 
 /// The share of a miss that is handed on. A little under all of it, so that a colour that no mix of the threads
 /// can reach does not run far across the picture.
 const HANDED_ON: f64 = 0.9;
 
 /// The colour that each cell is meant to have so that, with its neighbours, it gives the picture's.
-pub(super) fn meant(survey: &Survey<'_>, looks: &[usize]) -> Vec<Option<[f32; 3]>> {
+pub(super) fn meant(survey: &Survey<'_>, looks: &[usize]) -> Vec<Option<Lab32>> {
     let (width, height) = (survey.size.width(), survey.size.height());
     let looks: Vec<Compared> = looks.iter().map(|&look| survey.looks[look]).collect();
     let many = Many::new(&looks);
@@ -29,15 +29,15 @@ pub(super) fn meant(survey: &Survey<'_>, looks: &[usize]) -> Vec<Option<[f32; 3]
         for step in 0..width {
             let x = if backwards { width - 1 - step } else { step };
             let cell = y * width + x;
-            let Some([l, a, b]) = cells[cell].map(|lab| lab.map(f64::from)) else { continue };
+            let Some(lab) = cells[cell] else { continue };
             if survey.bareable[cell] {
                 continue;
             }
-            let light = Lab { l, a, b }.linear().channels;
+            let light = Lab::from(lab).linear().channels;
             let missed = here[x + 1];
             let meant: [f64; 3] = std::array::from_fn(|axis| (light[axis] + missed[axis]).clamp(0.0, 1.0));
             let lab = LinearRgb { channels: meant }.lab();
-            cells[cell] = Some([lab.l as f32, lab.a as f32, lab.b as f32]);
+            cells[cell] = Some(lab.into());
             many.ciede2000(&Compared::from(lab), &mut differences);
             let given = lights[super::labels::cheapest(&differences)];
             let (ahead, behind) = if backwards { (x, x + 2) } else { (x + 2, x) };

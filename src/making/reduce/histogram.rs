@@ -1,6 +1,6 @@
 //! The colours of a picture gathered into cubes of CIELAB, so that costs are worked out a colour, not a cell.
 
-use crate::ground::colour::{Compared, Lab};
+use crate::ground::colour::{Compared, Lab, Lab32};
 
 /// No colour: a cell that is bare from the start.
 pub(super) const NO_BIN: u32 = u32::MAX;
@@ -30,7 +30,7 @@ impl Histogram {
     /// Gathers `cells` into cubes of side `width` (Lab units), each cell weighing what `weight` says; those
     /// that are set `apart` share no cube with the others.
     pub(super) fn new(
-        cells: &[Option<[f32; 3]>],
+        cells: &[Option<Lab32>],
         width: f32,
         weight: impl Fn(usize) -> f64,
         apart: impl Fn(usize) -> bool,
@@ -41,7 +41,7 @@ impl Histogram {
     /// The same, or nothing where there are more than `most` cubes.
     pub(super) fn within(
         most: usize,
-        cells: &[Option<[f32; 3]>],
+        cells: &[Option<Lab32>],
         width: f32,
         weight: impl Fn(usize) -> f64,
         apart: impl Fn(usize) -> bool,
@@ -61,9 +61,8 @@ impl Histogram {
                 bin_of.push(NO_BIN);
                 continue;
             };
-            let [l, a, b] = lab;
-            let l = step(l, 0.0, width, across_l);
-            let [a, b] = [a, b].map(|axis| step(axis, -128.0, width, across_ab));
+            let l = step(lab.l, 0.0, width, across_l);
+            let [a, b] = [lab.a, lab.b].map(|axis| step(axis, -128.0, width, across_ab));
             let block = (l / BLOCK * blocks_ab + a / BLOCK) * blocks_ab + b / BLOCK;
             let block = &mut block_at[block + if apart(cell) { blocks } else { 0 }];
             if *block == NO_BIN {
@@ -81,7 +80,7 @@ impl Histogram {
             let bin = place[cube];
             let (sum, total) = &mut sums[bin as usize];
             let share = weight(cell);
-            for (axis, value) in sum.iter_mut().zip(lab) {
+            for (axis, value) in sum.iter_mut().zip(lab.axes()) {
                 *axis += share * f64::from(value);
             }
             *total += share;
@@ -96,13 +95,13 @@ impl Histogram {
     }
 
     /// Each of the `cells` by itself.
-    pub(super) fn ungathered(cells: &[Option<[f32; 3]>]) -> Self {
+    pub(super) fn ungathered(cells: &[Option<Lab32>]) -> Self {
         let mut colours = Vec::with_capacity(cells.len());
         let bin_of = cells
             .iter()
             .map(|colour| {
-                let Some([l, a, b]) = colour.map(|lab| lab.map(f64::from)) else { return NO_BIN };
-                colours.push(Compared::from(Lab { l, a, b }));
+                let Some(lab) = *colour else { return NO_BIN };
+                colours.push(Compared::from(lab));
                 (colours.len() - 1) as u32
             })
             .collect();

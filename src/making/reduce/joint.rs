@@ -10,6 +10,7 @@ use super::costs::Costs;
 use super::histogram::{Histogram, NO_BIN};
 use super::labels::{Labels, VOID};
 use super::survey::Survey;
+use crate::ground::colour::{Lab, Lab32};
 
 /// Side of the cubes that patches are taken together by, in Lab units. Half of it changes the error by less than
 /// 0.01 % and takes twice as long.
@@ -24,12 +25,16 @@ pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {
     for (colour, &patch) in survey.cells.iter().zip(&patch_of) {
         let (Some(colour), true) = (colour, patch != NO_BIN) else { continue };
         let (sum, count) = &mut sums[patch as usize];
-        for (axis, &value) in sum.iter_mut().zip(colour) {
+        for (axis, value) in sum.iter_mut().zip(colour.axes()) {
             *axis += f64::from(value);
         }
         *count += 1.0;
     }
-    let means: Vec<_> = sums.iter().map(|(sum, count)| Some(sum.map(|axis| (axis / count) as f32))).collect();
+    let mean = |(sum, count): &([f64; 3], f64)| {
+        let [l, a, b] = sum.map(|axis| axis / count);
+        Some(Lab { l, a, b }.into())
+    };
+    let means: Vec<Option<Lab32>> = sums.iter().map(mean).collect();
     let alike = Histogram::new(&means, ALIKE, |_| 1.0, |_| false);
     // How much of each coarse colour each group holds.
     let mut shares: Vec<(u32, u32)> = Vec::with_capacity(patch_of.len());

@@ -4,7 +4,7 @@ use super::costs::Costs;
 use super::histogram::Histogram;
 use super::select::Demand;
 use super::{Look, Options, ReduceError, Wish};
-use crate::ground::colour::{Compared, Lab};
+use crate::ground::colour::{Compared, Lab32};
 use crate::ground::units::GridSize;
 use crate::making::frame::StitchField;
 
@@ -31,7 +31,7 @@ const DETAIL_WEIGHT: f64 = 4.0;
 /// A picture and a card, made ready.
 pub(super) struct Survey<'a> {
     pub(super) size: GridSize,
-    pub(super) cells: &'a [Option<[f32; 3]>],
+    pub(super) cells: &'a [Option<Lab32>],
     /// Cells that the cloth is close enough to.
     pub(super) bareable: Vec<bool>,
     pub(super) looks: Vec<Compared>,
@@ -105,7 +105,7 @@ impl<'a> Survey<'a> {
 
     /// The colours that `cells` are labelled by where so many `looks` are used: as fine as their number allows. Cells
     /// that may be bare share none with others.
-    pub(super) fn fine(&self, cells: &[Option<[f32; 3]>], looks: usize) -> Histogram {
+    pub(super) fn fine(&self, cells: &[Option<Lab32>], looks: usize) -> Histogram {
         if cells.len() * looks <= EXACT_COSTS && cells.len() <= MOST_FINE {
             return Histogram::ungathered(cells);
         }
@@ -129,12 +129,12 @@ impl<'a> Survey<'a> {
         let Some(bare) = &self.bare else { return self.floor };
         let (mut sum, mut bare_cells, mut stitched) = (0.0, 0u64, 0u64);
         for (label, colour) in labels.iter().zip(self.cells) {
-            let Some([l, a, b]) = colour.map(|lab| lab.map(f64::from)) else { continue };
+            let Some(colour) = colour else { continue };
             if label.is_some() {
                 stitched += 1;
             } else {
                 bare_cells += 1;
-                sum += Compared::from(Lab { l, a, b }).ciede2000(bare);
+                sum += Compared::from(*colour).ciede2000(bare);
             }
         }
         (sum + self.floor * stitched as f64) / ((bare_cells + stitched) as f64).max(1.0)
@@ -146,8 +146,8 @@ impl<'a> Survey<'a> {
     }
 }
 
-fn check(cells: &[Option<[f32; 3]>], looks: &[Look], options: &Options) -> Result<(), ReduceError> {
-    let number = |colour: &Option<[f32; 3]>| colour.is_none_or(|lab| lab.iter().all(|v| v.is_finite()));
+fn check(cells: &[Option<Lab32>], looks: &[Look], options: &Options) -> Result<(), ReduceError> {
+    let number = |colour: &Option<Lab32>| colour.is_none_or(|lab| lab.axes().iter().all(|v| v.is_finite()));
     if let Some(cell) = cells.iter().position(|colour| !number(colour)) {
         return Err(ReduceError::Cell { cell });
     }
@@ -166,14 +166,11 @@ fn check(cells: &[Option<[f32; 3]>], looks: &[Look], options: &Options) -> Resul
     }
 }
 
-fn bareable(cells: &[Option<[f32; 3]>], options: &Options) -> Vec<bool> {
+fn bareable(cells: &[Option<Lab32>], options: &Options) -> Vec<bool> {
     let Some(bare) = options.bare else { return vec![false; cells.len()] };
     let cloth = Compared::from(bare.look);
-    let close = |colour: &Option<[f32; 3]>| {
-        colour.is_some_and(|lab| {
-            let [l, a, b] = lab.map(f64::from);
-            Compared::from(Lab { l, a, b }).ciede2000(&cloth) <= bare.within
-        })
+    let close = |colour: &Option<Lab32>| {
+        colour.is_some_and(|lab| Compared::from(lab).ciede2000(&cloth) <= bare.within)
     };
     cells.iter().map(close).collect()
 }
@@ -191,10 +188,10 @@ fn floor<'a>(coarse: &Histogram, costs: &Costs, looks: impl Iterator<Item = &'a 
 }
 
 /// The number of different colours, counted no further than `most`.
-fn different(cells: &[Option<[f32; 3]>], most: usize) -> usize {
+fn different(cells: &[Option<Lab32>], most: usize) -> usize {
     let mut seen = std::collections::BTreeSet::new();
     for colour in cells.iter().flatten() {
-        seen.insert(colour.map(f32::to_bits));
+        seen.insert(colour.axes().map(f32::to_bits));
         if seen.len() >= most {
             break;
         }

@@ -12,10 +12,7 @@ fn grey(value: u8) -> Lab {
 /// Greys from dark to light, left to right, and four looks of grey far apart.
 fn ramp() -> (StitchField, Vec<Look>) {
     let size = GridSize::new(160, 60).unwrap();
-    let cell = |cell: usize| {
-        let Lab { l, a, b } = grey(40 + (cell % 160) as u8);
-        Some([l as f32, a as f32, b as f32])
-    };
+    let cell = |cell: usize| Some(grey(40 + (cell % 160) as u8).into());
     let looks = [40, 90, 140, 199].map(|value| Look { lab: grey(value), wish: Wish::Allowed });
     (StitchField::new(size, (0..size.cells()).map(cell).collect()), looks.to_vec())
 }
@@ -35,8 +32,7 @@ fn from_afar(reduction: &Reduction) -> f64 {
         for left in (0..160).step_by(8) {
             let (mut wanted, mut given) = (0.0, 0.0);
             for cell in (0..48).map(|cell| (top + cell / 8) * 160 + left + cell % 8) {
-                let [l, a, b] = field.cells()[cell].unwrap().map(f64::from);
-                wanted += light(Lab { l, a, b }) / 48.0;
+                wanted += light(field.cells()[cell].unwrap().into()) / 48.0;
                 given +=
                     light(looks[reduction.chosen[usize::from(reduction.labels[cell].unwrap())]].lab) / 48.0;
             }
@@ -65,9 +61,9 @@ fn an_undithered_ramp_is_cut_where_the_next_look_is_nearer() {
     let reduction = reduced(None, Confetti::Few);
     let (field, looks) = ramp();
     for (cell, label) in reduction.labels.iter().enumerate() {
-        let [l, a, b] = field.cells()[cell].unwrap().map(f64::from);
-        let given = looks[reduction.chosen[usize::from(label.unwrap())]].lab.ciede2000(Lab { l, a, b });
-        let best = looks.iter().map(|look| look.lab.ciede2000(Lab { l, a, b })).fold(f64::MAX, f64::min);
+        let own = Lab::from(field.cells()[cell].unwrap());
+        let given = looks[reduction.chosen[usize::from(label.unwrap())]].lab.ciede2000(own);
+        let best = looks.iter().map(|look| look.lab.ciede2000(own)).fold(f64::MAX, f64::min);
         // Colours are taken together in cubes of two units of Lab.
         assert!(given <= best + 2.0, "cell {cell}: {given}, {best} could be had");
     }
@@ -79,8 +75,7 @@ fn speckled(columns: u32, rows: u32) -> (StitchField, Vec<Look>) {
     let cell = |cell: usize| {
         let mixed = (cell as u32).wrapping_mul(2_654_435_761) >> 8;
         let [r, g, b] = [mixed, mixed >> 8, mixed >> 3].map(|value| (value & 255) as u8);
-        let Lab { l, a, b } = Srgb8 { r, g, b }.lab();
-        Some([l as f32, a as f32, b as f32])
+        Some(Srgb8 { r, g, b }.lab().into())
     };
     let looks = (0..80).map(|look: u32| {
         let [r, g, b] = [look * 97, look * 57, look * 31].map(|value| (value % 256) as u8);
@@ -96,8 +91,8 @@ fn kept_cells_of_a_small_chart_have_the_nearest_look_that_is_used() {
     let reduction = reduce(&field, &looks, &options, &Silent).unwrap();
     assert_eq!(reduction.chosen.len(), 20);
     for (cell, label) in reduction.labels.iter().enumerate() {
-        let [l, a, b] = field.cells()[cell].unwrap().map(f64::from);
-        let to = |look: &usize| looks[*look].lab.ciede2000(Lab { l, a, b });
+        let own = Lab::from(field.cells()[cell].unwrap());
+        let to = |look: &usize| looks[*look].lab.ciede2000(own);
         let best = reduction.chosen.iter().map(to).fold(f64::MAX, f64::min);
         let given = to(&reduction.chosen[usize::from(label.unwrap())]);
         // Tables of differences are in single precision, within 2e-3.
@@ -125,7 +120,7 @@ fn cubes_hold_what_is_near_them_and_keep_apart_what_is_to_be() {
         for (cell, &bin) in gathered.bin_of.iter().enumerate() {
             holds[bin as usize][usize::from(apart(cell))] = true;
             let mean = gathered.colours[bin as usize].lab();
-            let colour = field.cells()[cell].unwrap().map(f64::from);
+            let colour = field.cells()[cell].unwrap().axes().map(f64::from);
             for (mean, own) in [mean.l, mean.a, mean.b].into_iter().zip(colour) {
                 assert!(
                     (mean - own).abs() <= f64::from(width) + 1e-4,
@@ -151,10 +146,11 @@ fn squares_left_bare_count_as_the_cloth_that_is_seen_there() {
     );
     let seen =
         |label: &Option<u16>| label.map_or(bare.look, |at| looks[reduction.chosen[usize::from(at)]].lab);
-    let off = reduction.labels.iter().zip(field.cells()).map(|(label, cell)| {
-        let [l, a, b] = cell.unwrap().map(f64::from);
-        Lab { l, a, b }.ciede2000(seen(label))
-    });
+    let off = reduction
+        .labels
+        .iter()
+        .zip(field.cells())
+        .map(|(label, cell)| Lab::from(cell.unwrap()).ciede2000(seen(label)));
     let mean = off.sum::<f64>() / (160.0 * 60.0);
     // Single precision for many differences at once: within 2e-3.
     assert!((figures.mean_delta_e - mean).abs() < 2e-3, "{} {mean}", figures.mean_delta_e);

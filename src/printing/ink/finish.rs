@@ -7,10 +7,10 @@ use lopdf::{Dictionary, Document, Object, ObjectId, SaveOptions, StringFormat, d
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
-use super::PdfOptions;
 use super::fonts::{self, Fonts};
 use super::links::{bookmarks, link_pages};
 use super::tints::Squares;
+use super::{PdfOptions, shown};
 use crate::ground::store::seal;
 use crate::printing::sheet::{Layer, Sheet};
 
@@ -47,6 +47,7 @@ pub(super) fn finish(
     catalog.set("OCProperties", layers);
     // An untagged file says so by leaving this out; what it has is text with Unicode behind it.
     catalog.remove(b"MarkInfo");
+    shown::write(&mut file, sheet, &pages, &date(options));
     facts(&mut file, sheet, options);
     compress(&mut file);
     belong(&mut file, options).map_err(fail)?;
@@ -128,7 +129,7 @@ fn layer_order(file: &mut Document) -> Dictionary {
 
 /// Title, author, maker and dates (ISO 32000-1, 14.3.3).
 fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
-    let date = Object::string_literal(pdf_date(options.created));
+    let date = date(options);
     let mut facts = dictionary! {
         "Title" => lopdf::text_string(&sheet.title),
         "Subject" => lopdf::text_string("Counted cross-stitch chart"),
@@ -147,6 +148,10 @@ fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
             file.trailer.set("Info", info);
         }
     }
+}
+
+fn date(options: &PdfOptions) -> Object {
+    Object::string_literal(pdf_date(options.created))
 }
 
 /// What the pages belong to, in metadata that are not packed, so that it can be found without reading the whole file

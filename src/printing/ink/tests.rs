@@ -29,7 +29,8 @@ fn sheet(columns: u32, rows: u32) -> Sheet {
     let cells = (0..size.cells()).map(cell).collect();
     let chart = Chart::new("Λιμνούλα pool".into(), size, Cloth::default(), needles.collect(), cells).unwrap();
     let options = SheetOptions { date: "1 January 2026".into(), ..SheetOptions::default() };
-    sheet::lay_out(&chart, &[], RgbImage::from_pixel(60, 80, image::Rgb([200, 180, 90])), &options).unwrap()
+    let picture = RgbImage::from_pixel(60, 80, image::Rgb([200, 180, 90]));
+    sheet::lay_out(&chart, &[], picture, &options).unwrap().sheet
 }
 
 #[test]

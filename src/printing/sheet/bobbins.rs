@@ -62,7 +62,7 @@ pub fn bobbin_pages(list: &ShoppingList, projects: &[Project], paper: Paper) -> 
             page
         })
         .collect();
-    lists::sheet(&title, pages)
+    Sheet::list(&title, pages)
 }
 
 fn cut_lines(page: &mut Page, [x, y]: Point, [columns, rows]: [usize; 2]) {

@@ -9,13 +9,12 @@ use super::fit;
 use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
 use super::strip::{Sign, Signs, Strip};
-use super::{Align, Area, Block, Layer, Layout, Link, Page, Shape, Show, Stroke, SymbolRun, TintedCells};
+use super::{Align, Area, Block, Layer, Layout, Page, Shape, Show, Shows, Stroke, SymbolRun, TintedCells};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::Corner;
-use head::Form;
 
 /// 7.8:1 on [`GHOST_TINT`].
 const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
@@ -29,6 +28,7 @@ fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, d
     let mut page = Page::new(paper);
     let size = layout.chart.size();
     let own = [layout.plan.columns[across].clone(), layout.plan.rows[down].clone()];
+    page.shows = Some(Shows::Cells { columns: own[0].clone(), rows: own[1].clone() });
     let shown = [with_repeats(&own[0], size.columns()), with_repeats(&own[1], size.rows())];
     let [room_across, _] = measures::room(paper, &measures, 0);
     let block = Block {
@@ -95,68 +95,6 @@ impl Part<'_> {
 
     fn line_y(&self, row: f64) -> Length {
         self.block.y + (row - f64::from(self.shown[1].start)) * self.block.cell
-    }
-
-    fn header(&self, page: &mut Page, across: usize, down: usize) {
-        let layout = self.layout;
-        let small = self.measures.small;
-        let large = small * 1.45;
-        let neighbours = neighbours(layout, across, down);
-        let compass = 5.0 * small * 2.0;
-        let room = page.width - 2.0 * MARGIN - compass - mm(4.0);
-        let number = layout.page_of(across, down) + 1;
-        let size = layout.chart.size();
-        let form = Form::of([size.columns(), size.rows()], layout.pages, small * 1.15, room);
-        let [columns, rows] = &self.own;
-        let place = form.place([columns.clone(), rows.clone()], number, layout.pages);
-        // With the number of the page beside it, the title gives way.
-        let mut beside = form.beside(number, layout.pages);
-        if typeface::width(&beside, Weight::Regular, small * 1.15) > room {
-            // The number alone stands among its neighbours' too.
-            beside.clear();
-        }
-        let title_room = room - typeface::width(&beside, Weight::Regular, small * 1.15);
-        let title = typeface::shortened(&layout.title, Weight::Bold, large, title_room);
-        let top = MARGIN + large * 0.85;
-        page.text([MARGIN, top], &title, large, Weight::Bold, Align::Left);
-        if !beside.is_empty() {
-            let x = MARGIN + typeface::width(&title, Weight::Bold, large);
-            page.text([x, top], &beside, small * 1.15, Weight::Regular, Align::Left);
-        }
-        // Where even the short form is too long, it is set smaller: what a page shows is never cut.
-        let fits = room / typeface::width(&place, Weight::Regular, small * 1.15).max(mm(1e-9));
-        let text = small * 1.15 * fits.min(1.0);
-        page.text([MARGIN, top + small * 1.6], &place, text, Weight::Regular, Align::Left);
-        self.compass(page, compass, number, neighbours);
-    }
-
-    /// The page's own number among those of its neighbours, each with an arrow that leads there.
-    fn compass(&self, page: &mut Page, width: Length, number: usize, neighbours: [Option<usize>; 4]) {
-        let small = self.measures.small;
-        let pitch = small * 1.32;
-        let middle = page.width - MARGIN - width / 2.0;
-        let none = Length::ZERO;
-        let places: [Point; 4] = [[none, -pitch], [width * 0.34, none], [none, pitch], [-width * 0.34, none]];
-        let line = MARGIN + pitch + small * 0.75;
-        page.text([middle, line], &number.to_string(), small, Weight::Bold, Align::Centre);
-        let frame = Area {
-            x: middle - width * 0.15,
-            y: line - small * 0.95,
-            width: width * 0.3,
-            height: small * 1.25,
-        };
-        page.add(Shape::Frame { area: frame, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
-        for (direction, (target, [dx, dy])) in neighbours.into_iter().zip(places).enumerate() {
-            let Some(target) = target else { continue };
-            let (x, y) = (middle + dx, line + dy);
-            let text = (target + 1).to_string();
-            let half = typeface::width(&text, Weight::Regular, small) / 2.0;
-            page.text([x + small * 0.5, y], &text, small, Weight::Regular, Align::Centre);
-            let tip = [x - half - small * 0.1, y - small * 0.33];
-            page.add(arrow(tip, small * 0.36, direction));
-            let area = Area { x: x - width * 0.16, y: y - small, width: width * 0.32, height: small * 1.3 };
-            page.links.push(Link { area, page: target, part: None });
-        }
     }
 
     fn cells(&self, page: &mut Page) {
@@ -361,17 +299,6 @@ fn push_symbols(runs: &mut Vec<SymbolRun>, column: u32, row: u32, symbol: Symbol
     }
 }
 
-/// The pages above, to the right, below and to the left.
-fn neighbours(layout: &Layout, across: usize, down: usize) -> [Option<usize>; 4] {
-    let (columns, rows) = (layout.plan.columns.len(), layout.plan.rows.len());
-    [
-        down.checked_sub(1).map(|down| layout.page_of(across, down)),
-        (across + 1 < columns).then(|| layout.page_of(across + 1, down)),
-        (down + 1 < rows).then(|| layout.page_of(across, down + 1)),
-        across.checked_sub(1).map(|across| layout.page_of(across, down)),
-    ]
-}
-
 /// A triangle whose tip is at `tip`, pointing up, right, down or left (0 to 3).
 fn triangle(tip: Point, size: Length, direction: usize) -> Vec<Point> {
     let [x, y] = tip;
@@ -382,16 +309,4 @@ fn triangle(tip: Point, size: Length, direction: usize) -> Vec<Point> {
         2 => vec![[x, y], [x - half, y - size], [x + half, y - size]],
         _ => vec![[x, y], [x + size, y - half], [x + size, y + half]],
     }
-}
-
-/// A small arrow about a middle.
-fn arrow(middle: Point, half: Length, direction: usize) -> Shape {
-    let [x, y] = middle;
-    let tip = match direction {
-        0 => [x, y - half],
-        1 => [x + half, y],
-        2 => [x, y + half],
-        _ => [x - half, y],
-    };
-    Shape::Polygon { points: triangle(tip, half * 2.0, direction), colour: Srgb8::BLACK }
 }

@@ -6,7 +6,7 @@ mod rows;
 
 use super::lines::{self, Kind};
 use super::measures::MARGIN;
-use super::{Align, Area, Layout, Page, SheetOptions, Show, thousands};
+use super::{Align, Area, Layout, Page, SheetOptions, Show, Shows, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::ground::units::counted;
 use crate::planning::ThreadUse;
@@ -149,6 +149,7 @@ impl<'a> Key<'a> {
         (0..self.page_count())
             .map(|index| {
                 let mut page = Page::new(layout.options.paper.size());
+                page.shows = Some(Shows::Key);
                 self.draw(&mut page, layout, uses, index);
                 self.notes(&mut page, layout);
                 page

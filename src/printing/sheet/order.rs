@@ -5,14 +5,15 @@
 //! is told by colour.
 
 mod draw;
+mod list;
 mod path;
 mod windows;
 
 use std::ops::Range;
 
-use super::lists::{self, notes, put};
+use super::lists::put;
 use super::measures::MARGIN;
-use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells, thousands};
+use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells};
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
 use crate::planning::Handling;
@@ -208,14 +209,14 @@ impl Packed {
 /// The list, and the pages behind it.
 fn sheet_of(chart: &Chart, listed: &[Listed], packed: &[Vec<Place>], paper: [Length; 2]) -> Sheet {
     let title = format!("Working order of {}", chart.title);
-    let list_count = listed.len().div_ceil(list_rows(paper)).max(1);
+    let list_count = listed.len().div_ceil(list::rows(paper)).max(1);
     let mut firsts: Vec<Option<usize>> = vec![None; listed.len()];
     for (page, places) in packed.iter().enumerate() {
         for &(place, ..) in places {
             firsts[place].get_or_insert(list_count + page);
         }
     }
-    let mut pages = list_pages(chart, &title, listed, &firsts, paper);
+    let mut pages = list::pages(chart, &title, listed, &firsts, paper);
     pages.extend(packed.iter().map(|places| {
         let mut page = Page::new(paper);
         for &(place, index, top) in places {
@@ -236,7 +237,7 @@ fn sheet_of(chart: &Chart, listed: &[Listed], packed: &[Vec<Place>], paper: [Len
         let title = format!("{} {}", needle.code(), needle.name());
         Some(Bookmark { title, page: (*page)?, part: None, children: Vec::new() })
     });
-    let mut sheet = lists::sheet(&title, pages);
+    let mut sheet = Sheet::list(&title, pages);
     sheet.bookmarks.extend(children);
     sheet
 }
@@ -253,82 +254,6 @@ fn extents(chart: &Chart) -> Vec<[Range<u32>; 2]> {
         }
     }
     extents
-}
-
-const LIST_ROW: Length = BODY.times(1.9);
-const LIST_TOP: Length = MARGIN.plus(HEADING.times(2.6));
-
-fn list_rows(paper: [Length; 2]) -> usize {
-    (paper[1] - LIST_TOP - MARGIN - SMALL * 6.0).holds(LIST_ROW, 0.0).max(1) as usize
-}
-
-/// All needles with the number of threads that each begins and the page where it starts.
-fn list_pages(
-    chart: &Chart,
-    title: &str,
-    listed: &[Listed],
-    firsts: &[Option<usize>],
-    paper: [Length; 2],
-) -> Vec<Page> {
-    let [width, _] = paper;
-    let (row, top, per_page) = (LIST_ROW, LIST_TOP, list_rows(paper));
-    let stitches = chart.stitches();
-    let count = listed.len().div_ceil(per_page).max(1);
-    let note = list_note(listed);
-    let right = width - MARGIN;
-    (0..count)
-        .map(|index| {
-            let mut page = Page::new(paper);
-            put(
-                &mut page,
-                [MARGIN, MARGIN + HEADING],
-                title,
-                HEADING,
-                Weight::Bold,
-                Align::Left,
-                width - mm(45.0),
-            );
-            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)]
-            {
-                page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
-            }
-            let rule = |y: Length| vec![[MARGIN, y], [right, y]];
-            page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
-            let shown = listed.iter().zip(firsts).skip(index * per_page).take(per_page);
-            for (place, (listed, first)) in shown.enumerate() {
-                let needle = &chart.needles()[listed.needle];
-                let y = top + place as f64 * row;
-                let area = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.08);
-                page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
-                page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
-                let base = y + row / 2.0 + BODY * 0.34;
-                let from = MARGIN + row * 1.3;
-                let limit = right - mm(60.0) - from;
-                put(&mut page, [from, base], &said(needle), BODY, Weight::Regular, Align::Left, limit);
-                let mut figure =
-                    |x: Length, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
-                figure(right - mm(42.0), &thousands(stitches[listed.needle]));
-                figure(right - mm(20.0), &thousands(listed.lengths as u64));
-                figure(right, &first.map_or_else(|| "–".to_owned(), |first| (first + 1).to_string()));
-                page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, mm(0.1)) });
-            }
-            notes(&mut page, &note, SMALL, 5);
-            page
-        })
-        .collect()
-}
-
-/// What stands at the foot of the list.
-fn list_note(listed: &[Listed]) -> String {
-    let mut note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail \
-                    under the first stitches, follow the solid line out and the broken line home, go along dots on the \
-                    back, and end off at the square. Another way may suit you as well; this is the one that thread is \
-                    reckoned by."
-        .to_owned();
-    if listed.iter().any(|listed| listed.work.is_none()) {
-        note.push_str(" – Not shown here: ask for a thread by its code.");
-    }
-    note
 }
 
 /// `T119 Dry granite, half cross /, 1 strand`.

@@ -1,5 +1,7 @@
 //! The shapes that pages are made of, and the pages.
 
+use std::ops::Range;
+
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point};
 use crate::printing::symbols::SymbolId;
@@ -267,6 +269,22 @@ pub struct Link {
     pub part: Option<Area>,
 }
 
+/// What a page shows of a chart, for those who read it back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Shows {
+    /// A part of the key.
+    Key,
+    /// Cells: columns and rows that are its own, counted from 0; those repeated from its neighbours come beside them.
+    Cells {
+        /// Columns.
+        columns: Range<u32>,
+        /// Rows.
+        rows: Range<u32>,
+    },
+    /// Key and cells together on one page for a screen.
+    All,
+}
+
 /// One page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
@@ -278,11 +296,13 @@ pub struct Page {
     pub shapes: Vec<(Option<Layer>, Shape)>,
     /// Links to other pages.
     pub links: Vec<Link>,
+    /// What it shows of a chart, if anything.
+    pub shows: Option<Shows>,
 }
 
 impl Page {
     pub(super) fn new([width, height]: [Length; 2]) -> Self {
-        Self { width, height, shapes: Vec::new(), links: Vec::new() }
+        Self { width, height, shapes: Vec::new(), links: Vec::new(), shows: None }
     }
 
     pub(super) fn add(&mut self, shape: Shape) {

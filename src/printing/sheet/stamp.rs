@@ -42,7 +42,7 @@ mod tests {
     fn every_page_carries_the_mark_once() {
         let chart = chart(150, 200, 30, "Rock pool", "Kelp");
         let picture = image::RgbImage::new(30, 40);
-        let mut sheet = lay_out(&chart, &[], picture, &SheetOptions::default()).unwrap();
+        let mut sheet = lay_out(&chart, &[], picture, &SheetOptions::default()).unwrap().sheet;
         sheet.mark(["HKTM-7-RA"]);
         let marked = |page| texts_of(page).iter().filter(|text| **text == "HKTM-7-RA").count();
         assert!(sheet.pages.len() > 4 && sheet.pages.iter().all(|page| marked(page) == 1));

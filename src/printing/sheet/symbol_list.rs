@@ -50,5 +50,5 @@ pub fn symbol_list(chart: &Chart, paper: Paper) -> Sheet {
         }
         page
     });
-    lists::sheet("Symbols", pages.collect())
+    Sheet::list("Symbols", pages.collect())
 }

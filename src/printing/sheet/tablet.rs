@@ -11,11 +11,11 @@ use super::measures::{MARGIN, Measures};
 use super::pagination::{self, with_repeats};
 use super::uses::uses_in;
 use super::{
-    Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Stroke, grid,
+    Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Shows, Stroke, grid,
 };
 use crate::ground::colour::Srgb8;
 use crate::planning::ThreadUse;
-use crate::printing::length::{Length, mm, text_points};
+use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
 
 /// What is left free at the sides of the chart: a screen has no margin to print in, but a frame to hold.
@@ -28,7 +28,7 @@ const WIDEST_CELL: Length = mm(5.0);
 const LEAST_CELL: Length = mm(0.03);
 
 /// The longest page that readers must take: 14,400 points (ISO 32000-1, annex C).
-const LONGEST: Length = text_points(14_400.0).plus(mm(-1.0));
+const LONGEST: Length = mm(14_400.0 / 72.0 * 25.4 - 1.0);
 
 /// A part of the chart that fills the screen, and where it stands.
 struct Screenful {
@@ -46,6 +46,7 @@ pub(super) fn pages(
     let print = layout.options.print;
     let [width, height] = screen.size();
     let mut page = Page::new([width, height]);
+    page.shows = Some(Shows::All);
     let (picture, under) = head(&mut page, layout);
     let key = Key::on_one_page(layout.chart, layout.lines, layout.alike, layout.options, [width, under]);
     let (block, mut measures) = block(layout, width, key.bottom() + print.text(10.0) * 2.0)?;

@@ -1,6 +1,7 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
 use crate::chart::{Cell, LineLayer, LinePattern, Needle, Thread};
+use crate::ground::colour::Srgb8;
 use crate::ground::units::GridSize;
 use crate::printing::length::Point;
 use crate::thread::cloth::{Cloth, StitchKind};
@@ -29,7 +30,7 @@ pub(super) fn chart(columns: u32, rows: u32, needles: usize, title: &str, name: 
     Chart::new(title.to_owned(), size, Cloth::default(), needles, cells).unwrap()
 }
 
-fn laid(chart: &Chart, options: &SheetOptions) -> Sheet {
+fn laid(chart: &Chart, options: &SheetOptions) -> ChartSheet {
     lay_out(chart, &[], RgbImage::new(30, 40), options).unwrap()
 }
 
@@ -38,7 +39,7 @@ fn laid(chart: &Chart, options: &SheetOptions) -> Sheet {
 fn every_stitch_stands_on_one_page_in_black() {
     for (columns, rows) in [(40, 50), (140, 200), (333, 111)] {
         let chart = chart(columns, rows, 30, "Rock pool", "Kelp");
-        let sheet = laid(&chart, &SheetOptions::default());
+        let ChartSheet { sheet, .. } = laid(&chart, &SheetOptions::default());
         let shown: usize = sheet.pages.iter().map(symbols_on).sum();
         assert_eq!(shown, chart.cells().len());
     }
@@ -55,7 +56,7 @@ fn every_stitch_but_the_full_cross_has_its_corners_marked() {
     }
     let cells = plain.cells().to_vec();
     let chart = Chart::new("Rock pool".into(), plain.size(), plain.cloth, needles, cells).unwrap();
-    let sheet = laid(&chart, &SheetOptions::default());
+    let ChartSheet { sheet, chart_pages, .. } = laid(&chart, &SheetOptions::default());
     let (mut marked, mut in_lists) = (std::collections::BTreeMap::new(), 0u64);
     for (layer, shape) in sheet.pages.iter().flat_map(|page| &page.shapes) {
         if let Shape::Corners { corners, colour: Srgb8::BLACK, .. } = shape {
@@ -88,7 +89,7 @@ fn every_stitch_but_the_full_cross_has_its_corners_marked() {
         .filter(|(_, shape)| matches!(shape, Shape::Symbol { symbol, .. } if others.contains(symbol)))
         .count() as u64;
     assert_eq!(in_lists, alone);
-    assert!(alone >= 10 * (1 + sheet.chart_pages as u64), "{alone}");
+    assert!(alone >= 10 * (1 + chart_pages as u64), "{alone}");
 }
 
 /// Two lines over a chart of several pages: a long diagonal of letters and a closed outline.
@@ -123,7 +124,8 @@ pub(super) fn lines() -> Vec<WorkedLine> {
 #[test]
 fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own() {
     let chart = chart(140, 200, 30, "Rock pool", "Kelp");
-    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+    let ChartSheet { sheet, .. } =
+        lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
     let mut drawn = 0.0;
     for page in &sheet.pages {
         let block = page.shapes.iter().find_map(|(_, shape)| match shape {
@@ -160,7 +162,8 @@ fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own()
 #[test]
 fn the_key_lists_lines_apart_with_their_lengths() {
     let chart = chart(140, 200, 30, "Rock pool", "Kelp");
-    let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+    let ChartSheet { sheet, .. } =
+        lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
     let texts = texts_of(&sheet.pages[1]);
     let at = texts.iter().position(|text| *text == "Lines of backstitch").unwrap();
     // 100 diagonals and 8 sides of cells of 25.4 / 14 mm.
@@ -188,8 +191,8 @@ fn paper_sizes_are_those_of_iso_216_and_ansi() {
 #[test]
 fn links_lead_to_pages_that_lead_back() {
     let chart = chart(200, 280, 40, "Rock pool", "Kelp");
-    let sheet = laid(&chart, &SheetOptions::default());
-    for (index, page) in sheet.pages.iter().enumerate().skip(sheet.pages.len() - sheet.chart_pages) {
+    let ChartSheet { sheet, chart_pages, .. } = laid(&chart, &SheetOptions::default());
+    for (index, page) in sheet.pages.iter().enumerate().skip(sheet.pages.len() - chart_pages) {
         assert!(!page.links.is_empty());
         for link in &page.links {
             assert!(sheet.pages[link.page].links.iter().any(|back| back.page == index));
@@ -214,8 +217,8 @@ fn a_tablet_gets_one_page_as_wide_as_its_screen_with_every_stitch() {
         let chart = chart(columns, rows, 30, "Rock pool", "Kelp");
         let screen: Screen = screen.parse().unwrap();
         let options = SheetOptions { tablet: Some(screen), ..SheetOptions::default() };
-        let sheet = laid(&chart, &options);
-        assert_eq!((sheet.pages.len(), sheet.chart_pages), (1, 1));
+        let ChartSheet { sheet, chart_pages, .. } = laid(&chart, &options);
+        assert_eq!((sheet.pages.len(), chart_pages), (1, 1));
         let page = &sheet.pages[0];
         assert_eq!(symbols_on(page), chart.cells().len());
         assert!((page.width - screen.size()[0]).abs() < mm(1e-9) && page.height >= screen.size()[1]);
@@ -245,7 +248,8 @@ fn threads_of_a_tablets_key_lead_to_their_stitches() {
     let cells = (0..size.cells()).map(|at| Cell::worked(at % 150 / 50)).collect();
     let chart = Chart::new("x".into(), size, Cloth::default(), plain.needles().to_vec(), cells).unwrap();
     let screen: Screen = "160x230mm".parse().unwrap();
-    let sheet = laid(&chart, &SheetOptions { tablet: Some(screen), ..SheetOptions::default() });
+    let ChartSheet { sheet, .. } =
+        laid(&chart, &SheetOptions { tablet: Some(screen), ..SheetOptions::default() });
     let page = &sheet.pages[0];
     let block = page.shapes.iter().find_map(|(_, shape)| match shape {
         Shape::Symbols { block, .. } => Some(*block),
@@ -285,10 +289,12 @@ fn symbols_alone_have_no_tint_and_colours_alone_no_symbol() {
         tints.flatten().collect()
     };
     let symbols = |sheet: &Sheet| sheet.pages.iter().map(symbols_on).sum::<usize>();
-    let sheet = laid(&chart, &SheetOptions { show: Show::Symbols, ..SheetOptions::default() });
+    let ChartSheet { sheet, .. } =
+        laid(&chart, &SheetOptions { show: Show::Symbols, ..SheetOptions::default() });
     assert!(tints(&sheet).is_empty());
     assert_eq!(symbols(&sheet), 3000);
-    let sheet = laid(&chart, &SheetOptions { show: Show::Colours, ..SheetOptions::default() });
+    let ChartSheet { sheet, .. } =
+        laid(&chart, &SheetOptions { show: Show::Colours, ..SheetOptions::default() });
     let tints = tints(&sheet);
     assert_eq!(symbols(&sheet), 0);
     assert!(
@@ -317,16 +323,16 @@ fn dark_pages_keep_to_a_quarter_of_ink() {
     let black = RgbImage::from_pixel(300, 400, image::Rgb([8, 6, 12]));
     for ink in [Ink::Colour, Ink::Grey] {
         let options = SheetOptions { ink, ..SheetOptions::default() };
-        let sheet = lay_out(&chart, &[], black.clone(), &options).unwrap();
+        let ChartSheet { sheet, warnings, .. } = lay_out(&chart, &[], black.clone(), &options).unwrap();
         let coverage = sheet.coverage();
         assert_eq!(coverage.len(), sheet.pages.len());
         let most = coverage.iter().copied().fold(0.0, f64::max);
         assert!(most <= 0.25 && most > 0.15, "{ink:?}: {coverage:?}");
-        assert!(!sheet.warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
+        assert!(!warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
     }
     let colours = SheetOptions { show: Show::Colours, ..SheetOptions::default() };
-    let sheet = lay_out(&chart, &[], black, &colours).unwrap();
-    assert!(sheet.warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
+    let ChartSheet { warnings, .. } = lay_out(&chart, &[], black, &colours).unwrap();
+    assert!(warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
 }
 
 fn edges(shape: &Shape) -> Vec<Point> {
@@ -448,7 +454,7 @@ proptest! {
         let date = "25 November 2026".into();
         let options = SheetOptions { paper, print, show, tablet, date, ..SheetOptions::default() };
         let lines = if needles % 2 == 0 { lines() } else { Vec::new() };
-        let mut sheet = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
+        let ChartSheet { mut sheet, .. } = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
             Ok(sheet) => sheet,
             // Small paper has no room for large cells and a strip of many needles: said, not printed.
             Err(error) => {

@@ -1,7 +1,7 @@
 //! The pale tint under a symbol, and how pale it has to be to save ink.
 
 use super::Ink;
-use super::coverage::{ALLOWED, ink_of};
+use super::inked::{ALLOWED, ink_of};
 use crate::ground::colour::{Lab, Srgb8};
 
 /// The greys of a page printed in grey, from none to the darkest: four steps, eight L* apart, so that a

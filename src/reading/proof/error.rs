@@ -35,8 +35,14 @@ pub enum ProofError {
     #[error("no thread can be begun to read the pages in")]
     Thread(#[source] std::io::Error),
     /// No chart of brede's.
-    #[error("this PDF has no table of contents of a chart that brede printed")]
+    #[error("no page of this PDF says that it shows a part of a chart that brede printed")]
     NotOurs,
+    /// Pages from before they said what they show, or lists that show no chart.
+    #[error("no page of this PDF says which cells it shows: it is no chart, or an earlier brede printed it")]
+    Unmarked,
+    /// A page for a screen.
+    #[error("this PDF is one page for a screen; pages for paper are proof-read")]
+    Screen,
     /// The chart is of another size.
     #[error("the pages show {} x {} cells, the chart has {} x {}", found[0], found[1], wanted[0], wanted[1])]
     OtherSize {
@@ -72,7 +78,7 @@ pub enum ProofError {
         page: usize,
         /// Columns and rows in the picture.
         found: [u32; 2],
-        /// Columns and rows by the table of contents.
+        /// Columns and rows that the page says.
         wanted: [u32; 2],
     },
     /// The job was told to stop.
@@ -102,6 +108,7 @@ impl ProofError {
             Self::NotPdf | Self::NotOurs | Self::Locked | Self::TooLarge | Self::Foreign { .. } => {
                 Advice::GivePages
             }
+            Self::Unmarked | Self::Screen => Advice::PrintAgain,
             Self::OtherSize { .. } | Self::Key { .. } => Advice::ChartOfPages,
             Self::Page { .. } => Advice::LowerResolution,
             Self::Thread(_) => Advice::FreeThreads,

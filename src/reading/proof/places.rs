@@ -1,13 +1,13 @@
-//! Which page of a printed chart is what: read from the table of contents that the file carries.
+//! Which page of a printed chart is what: read from the data that its pages carry.
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
-use lopdf::{Dictionary, Document, Object, ObjectId};
+use lopdf::{Document, Object};
 
 use super::ProofError;
 use crate::ground::units::GridSize;
-use crate::printing::sheet;
+use crate::printing::ink;
+use crate::printing::sheet::{self, Shows};
 
 /// A chart page: columns and rows that are its own, counted from 0.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,68 +41,34 @@ pub(super) struct Places {
 /// The most pages of a key: twice what 255 needles take on the smallest paper in large print.
 const MOST_KEY_PAGES: usize = 100;
 
-/// The most entries of a table of contents: a page each, and a heading for each row of them.
-const MOST_ENTRIES: usize = 2 * sheet::MAX_PAGES + 100;
+/// The most pages that are looked at: those of the largest chart, with cover, key and page map.
+const MOST_PAGES: usize = sheet::MAX_PAGES + MOST_KEY_PAGES + 2;
 
-/// The entries of the table of contents in their order, with the page that each leads to, from 0. Entries that form
-/// a ring are gone through once; lopdf's own way would follow them for ever.
-fn contents(file: &Document) -> Vec<(String, usize)> {
-    let pages: BTreeMap<ObjectId, usize> =
-        file.page_iter().enumerate().map(|(place, page)| (page, place)).collect();
-    let reference = |entry: &Dictionary, key: &[u8]| entry.get(key).and_then(Object::as_reference).ok();
-    let catalog = file.catalog().ok();
-    let outlines = catalog.and_then(|catalog| catalog.get_deref(b"Outlines", file).ok()?.as_dict().ok());
-    let mut waiting: Vec<ObjectId> =
-        outlines.and_then(|root| reference(root, b"First")).into_iter().collect();
-    let (mut seen, mut entries) = (BTreeSet::new(), Vec::new());
-    while let Some(id) = waiting.pop() {
-        let Ok(entry) = file.get_dictionary(id) else { continue };
-        if !seen.insert(id) || seen.len() > MOST_ENTRIES {
-            continue;
-        }
-        // What stands below comes before what follows.
-        waiting.extend(reference(entry, b"Next"));
-        waiting.extend(reference(entry, b"First"));
-        let title = entry.get_deref(b"Title", file).and_then(lopdf::decode_text_string);
-        let target = entry.get_deref(b"Dest", file).and_then(Object::as_array);
-        let page = target.ok().and_then(|target| target.first()?.as_reference().ok());
-        if let (Ok(title), Some(&page)) = (title, page.and_then(|page| pages.get(&page))) {
-            entries.push((title, page));
-        }
-    }
-    entries
-}
-
-/// `columns 1 to 50` becomes `0..50`.
-fn range(text: &str) -> Option<Range<u32>> {
-    let (first, last) = text.split_once(" to ")?;
-    let first: u32 = first.trim().parse().ok()?;
-    let last: u32 = last.trim().parse().ok()?;
-    (first >= 1 && last >= first).then(|| first - 1..last)
+/// Whether a file says that brede wrote it (ISO 32000-1, 14.3.3).
+fn is_of_brede(file: &Document) -> bool {
+    let facts = file.trailer.get_deref(b"Info", file).and_then(Object::as_dict);
+    let creator =
+        facts.and_then(|facts| facts.get_deref(b"Creator", file)).and_then(lopdf::decode_text_string);
+    creator.is_ok_and(|creator| creator.starts_with("brede "))
 }
 
 impl Places {
-    /// From the bookmarks, as `sheet` names them, of a file that holds a chart of `size`.
+    /// From what the pages of a file that holds a chart of `size` say of themselves.
     pub(super) fn read(file: &Document, size: GridSize) -> Result<Self, ProofError> {
-        let (mut rows, mut key, mut key_end) = (None, None, None);
+        let mut key: Option<Range<usize>> = None;
         let mut chart = Vec::new();
-        for (title, page) in contents(file) {
-            let title = title.as_str();
-            if title == "Key" {
-                key = Some(page);
-            } else if let Some(text) = title.strip_prefix("Rows ") {
-                rows = range(text);
-                key_end = key_end.or(Some(page));
-            } else if title == "Page map" {
-                key_end = Some(page);
-            } else if let Some((_, text)) = title.split_once(": columns ") {
-                let columns = range(text).ok_or(ProofError::NotOurs)?;
-                let rows = rows.clone().ok_or(ProofError::NotOurs)?;
-                chart.push(ChartPage { page, columns, rows });
+        for (page, shows) in ink::shown(file, MOST_PAGES).into_iter().enumerate() {
+            match shows {
+                Some(Shows::Key) => key = Some(key.map_or(page, |key| key.start)..page + 1),
+                Some(Shows::Cells { columns, rows }) => chart.push(ChartPage { page, columns, rows }),
+                Some(Shows::All) => return Err(ProofError::Screen),
+                None => {}
             }
         }
-        let (Some(key), Some(end)) = (key, key_end) else { return Err(ProofError::NotOurs) };
-        if end.saturating_sub(key) > MOST_KEY_PAGES {
+        let Some(key) = key.filter(|_| !chart.is_empty()) else {
+            return Err(if is_of_brede(file) { ProofError::Unmarked } else { ProofError::NotOurs });
+        };
+        if key.len() > MOST_KEY_PAGES {
             return Err(ProofError::NotOurs);
         }
         let found = [
@@ -116,20 +82,34 @@ impl Places {
             let wanted = [size.columns(), size.rows()];
             return Err(ProofError::OtherSize { found, wanted });
         }
-        Ok(Self { key: key..end, chart })
+        Ok(Self { key, chart })
     }
 }
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
     use super::*;
+    use lopdf::dictionary;
+
+    /// A file of one page, said to be made with this.
+    fn file(creator: &str) -> Document {
+        let mut file = Document::with_version("1.7");
+        let pages = file.new_object_id();
+        let page = file.add_object(dictionary! { "Type" => "Page", "Parent" => pages });
+        let kids: Vec<Object> = vec![page.into()];
+        file.set_object(pages, dictionary! { "Type" => "Pages", "Kids" => kids, "Count" => 1 });
+        let catalog = file.add_object(dictionary! { "Type" => "Catalog", "Pages" => pages });
+        file.trailer.set("Root", catalog);
+        let facts = file.add_object(dictionary! { "Creator" => lopdf::text_string(creator) });
+        file.trailer.set("Info", facts);
+        file
+    }
 
     #[test]
-    fn a_range_counts_from_0_and_leaves_nonsense() {
-        assert_eq!(range("1 to 50"), Some(0..50));
-        assert_eq!(range("51 to 51"), Some(50..51));
-        assert_eq!(range("5 to 4"), None);
-        assert_eq!(range("0 to 4"), None);
-        assert_eq!(range("one to four"), None);
+    fn pages_of_before_are_told_from_those_of_others() {
+        let size = GridSize::new(20, 20).unwrap();
+        assert!(matches!(Places::read(&file("brede 0.1.0"), size), Err(ProofError::Unmarked)));
+        assert!(matches!(Places::read(&file("Another"), size), Err(ProofError::NotOurs)));
     }
 }

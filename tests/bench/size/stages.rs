@@ -58,7 +58,7 @@ pub(super) fn run(arguments: &[String]) {
     let chart = || Chart::from_json(&read("chart.json")).unwrap();
     let laid_out = |chart: &Chart| {
         let preview = picture::preview(chart, &[], &Silent).unwrap();
-        lay_out(chart, &[], preview, &SheetOptions::default()).unwrap()
+        lay_out(chart, &[], preview, &SheetOptions::default()).unwrap().sheet
     };
     match arguments[0].as_str() {
         "photo and frame" => measure(framed),

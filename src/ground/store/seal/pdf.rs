@@ -12,10 +12,9 @@ pub fn metadata(stamp: &str) -> Option<String> {
     let stamp = stamp_of(stamp.as_bytes())?;
     Some(format!(
         "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
-         <x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\
          <rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\
          <rdf:Description rdf:about=\"\" xmlns:brede=\"urn:brede:chart#\">\
-         <brede:stamp>{stamp}</brede:stamp></rdf:Description></rdf:RDF></x:xmpmeta>\n\
+         <brede:stamp>{stamp}</brede:stamp></rdf:Description></rdf:RDF>\n\
          <?xpacket end=\"r\"?>"
     ))
 }

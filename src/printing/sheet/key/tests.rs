@@ -10,7 +10,7 @@ use crate::planning::shopping::{Drawer, Item, Project, pool};
 use crate::printing::sheet::Paper;
 
 fn laid(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> Sheet {
-    lay_out(chart, lines, RgbImage::new(30, 40), options).unwrap()
+    lay_out(chart, lines, RgbImage::new(30, 40), options).unwrap().sheet
 }
 
 /// The pages of the key: those between the cover and the map or the chart pages.

@@ -12,8 +12,9 @@ fn the_head_of_a_page_says_all_of_its_columns_and_rows() {
         ("130x240mm".parse().unwrap(), Print::Large),
     ] {
         let chart = chart(200, 1250, 20, "Rock pool of the north shore in the evening light", "Kelp");
-        let sheet = laid(&chart, &SheetOptions { paper, print, ..SheetOptions::default() });
-        let firsts = sheet.pages.len() - sheet.chart_pages;
+        let ChartSheet { sheet, chart_pages, .. } =
+            laid(&chart, &SheetOptions { paper, print, ..SheetOptions::default() });
+        let firsts = sheet.pages.len() - chart_pages;
         let mut seen = 0;
         for band in sheet.bookmarks.iter().filter(|one| one.title.starts_with("Rows ")) {
             for leaf in &band.children {
@@ -37,9 +38,10 @@ fn the_strip_says_every_code_whole_the_kind_of_stitch_and_the_lines_of_its_page(
     for (needles, print) in [(12, Print::Usual), (60, Print::Usual), (45, Print::Large)] {
         let chart = shared(needles);
         let options = SheetOptions { print, ..SheetOptions::default() };
-        let sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &options).unwrap();
+        let ChartSheet { sheet, chart_pages, .. } =
+            lay_out(&chart, &lines(), RgbImage::new(30, 40), &options).unwrap();
         let (mut with_lines, mut without) = (0, 0);
-        for page in &sheet.pages[sheet.pages.len() - sheet.chart_pages..] {
+        for page in &sheet.pages[sheet.pages.len() - chart_pages..] {
             let texts = texts_of(page);
             for needle in chart.needles() {
                 let code = needle.code();

@@ -1,0 +1,85 @@
+//! What can be asked of pages.
+
+use serde::{Deserialize, Serialize};
+
+use super::{Paper, Screen};
+use crate::ground::units::Millimetres;
+use crate::printing::length::{Length, text_points};
+
+/// Whether the page may use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Ink {
+    /// Pale tints of the threads under black symbols.
+    #[default]
+    Colour,
+    /// A few greys, the darker the thread.
+    Grey,
+}
+
+/// How large cells and text are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Print {
+    /// For reading at the table.
+    #[default]
+    Usual,
+    /// For eyes that want it larger: text of 16 points (UKAAF G003, clear and large print) and cells of
+    /// 4.5 mm at least.
+    Large,
+}
+
+impl Print {
+    /// The size of a text that is usually of so many points.
+    pub(super) fn text(self, points: f64) -> Length {
+        text_points(match self {
+            Self::Usual => points,
+            Self::Large => points.max(16.0),
+        })
+    }
+}
+
+/// What fills the cells of the chart pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Show {
+    /// Symbols on pale tints.
+    #[default]
+    Both,
+    /// Symbols on white paper.
+    Symbols,
+    /// The threads' own colours without symbols: for a look beside the other pages, not to be read alone.
+    Colours,
+}
+
+/// What the person asked of the page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetOptions {
+    /// The paper.
+    pub paper: Paper,
+    /// Colour or grey.
+    pub ink: Ink,
+    /// The side of a cell, where it is asked for; else as large as the paper allows, near 3 mm.
+    pub cell: Option<Millimetres>,
+    /// Usual or large.
+    pub print: Print,
+    /// Symbols, colours or both.
+    pub show: Show,
+    /// One long page for this screen, instead of paper.
+    pub tablet: Option<Screen>,
+    /// The day to print on the cover, as it is to be read.
+    pub date: String,
+}
+
+impl Default for SheetOptions {
+    fn default() -> Self {
+        Self {
+            paper: Paper::A4,
+            ink: Ink::Colour,
+            cell: None,
+            print: Print::Usual,
+            show: Show::Both,
+            tablet: None,
+            date: String::new(),
+        }
+    }
+}
