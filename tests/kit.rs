@@ -70,11 +70,11 @@ fn rock_pool(columns: u32, shades: usize) -> Chart {
 }
 
 /// What plain rows take of one needle, a length in cells for each thread from a start to an end: each row from the left
-/// in lower legs and home in upper ones, over gaps within reach, then the next row.
+/// in lower legs and home in upper ones, over gaps within reach, then the row below it there.
 fn plain_rows(chart: &Chart, needle: usize, travel: f64) -> Vec<f64> {
     let way = |from: [f64; 2], to: [f64; 2]| (to[0] - from[0]).hypot(to[1] - from[1]);
-    let mut lengths: Vec<f64> = Vec::new();
-    let mut last: Option<[f64; 2]> = None;
+    // Each thread with the hole that it ended in: a person goes on in the area where they are, then works the next.
+    let mut threads: Vec<(f64, [f64; 2])> = Vec::new();
     for row in 0..chart.size().height() {
         let cells = chart.row(row).iter().enumerate().filter(|(_, cell)| cell.needle() == Some(needle));
         let columns: Vec<f64> = cells.map(|(column, _)| column as f64).collect();
@@ -86,15 +86,16 @@ fn plain_rows(chart: &Chart, needle: usize, travel: f64) -> Vec<f64> {
             let legs = 2.0 * piece.len() as f64 * 2f64.sqrt();
             let travels: f64 = piece.windows(2).map(over).sum();
             let length = legs + 2.0 * travels + 1.0;
-            let start = [piece[0], foot];
-            match last.map(|hole| way(hole, start)).filter(|way| *way <= travel) {
-                Some(way) => *lengths.last_mut().unwrap() += way + length,
-                None => lengths.push(length),
+            let (start, end) = ([piece[0], foot], [piece[0], top]);
+            let near = threads.iter_mut().map(|thread| (way(thread.1, start), thread));
+            let near = near.filter(|(way, _)| *way <= travel).min_by(|one, two| one.0.total_cmp(&two.0));
+            match near {
+                Some((way, thread)) => *thread = (thread.0 + way + length, end),
+                None => threads.push((length, end)),
             }
-            last = Some([piece[0], top]);
         }
     }
-    lengths
+    threads.into_iter().map(|(length, _)| length).collect()
 }
 
 #[test]
