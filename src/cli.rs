@@ -1,13 +1,11 @@
 //! Arguments, progress and messages; nothing else.
 
+mod apart;
 mod bar;
 mod cloth;
-mod files;
-mod guard;
 mod kit;
 mod make;
 mod mark;
-mod old;
 mod over;
 mod print;
 mod proof;
@@ -20,7 +18,7 @@ mod words;
 
 use std::process::ExitCode;
 
-use brede::desk::{self, Replace};
+use brede::desk;
 use brede::ground::advice::Advice;
 use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
@@ -62,22 +60,6 @@ enum Command {
         /// The shell to complete for
         shell: clap_complete::Shell,
     },
-}
-
-impl Command {
-    /// What may be written over.
-    fn replace(&self) -> Replace {
-        match self {
-            Self::Make(args) => args.over.replace(),
-            Self::Mark(args) => args.over.replace(),
-            Self::Print(args) => args.over.replace(),
-            Self::Proof(args) => args.over.replace(),
-            Self::Cloth(args) => args.over.replace(),
-            Self::Kit(args) => args.over.replace(),
-            Self::Shades(args) => args.over.replace(),
-            Self::Completions { .. } => Replace::Ours,
-        }
-    }
 }
 
 /// Why a command ended without a result.
@@ -122,6 +104,9 @@ impl From<Stopped> for Failure {
 
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run() -> ExitCode {
+    if apart::is_asked() {
+        return apart::run();
+    }
     stopping::listen();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
@@ -134,8 +119,19 @@ pub(crate) fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
-    guard::may_replace(cli.command.replace());
-    let done = match cli.command {
+    // As programs that share work like this are usually told: their number of threads.
+    let wanted = std::env::var("RAYON_NUM_THREADS").ok().and_then(|number| number.trim().parse().ok());
+    match desk::workers(wanted) {
+        Ok(workers) => workers.install(|| done(cli.command)),
+        Err(error) => {
+            tell::error(&error, Some(&words::advice(&Advice::FreeThreads)));
+            ExitCode::from(1)
+        }
+    }
+}
+
+fn done(command: Command) -> ExitCode {
+    let done = match command {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),
         Command::Print(args) => print::run(&args),

@@ -13,18 +13,21 @@ mod files;
 mod given;
 mod kit;
 mod make;
+pub mod mark;
 mod memory;
 mod note;
 mod print;
 mod proof;
 mod report;
 mod set;
+mod setting;
 mod shades;
 mod source;
 mod stray;
 mod swatches;
 mod take;
 mod warning;
+mod workers;
 
 pub use again::{AgainRequest, make_again};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
@@ -36,6 +39,10 @@ pub use make::{
     Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
     TakeSettings, make,
 };
+pub use mark::{
+    ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
+    StepRequest, choose, mark, redo, undo,
+};
 pub use memory::Job;
 pub use note::Note;
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
@@ -43,7 +50,6 @@ pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
 };
 pub use report::{Report, What, Written};
-pub use set::{apart, apart_before_change};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
@@ -53,10 +59,11 @@ pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
 pub use warning::Warning;
+pub use workers::workers;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
-pub use crate::chart::{LinePattern, OpeningNote, Revision};
+pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};
@@ -68,7 +75,7 @@ pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;
 pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
-pub use crate::reading::proof::{Count, Spoil};
+pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};
 pub use crate::thread::cloth::{COVERS, Cloth, ClothWeight, Sought, StitchKind};
 pub use crate::thread::shades::swatches::{Part, SwatchWarning};
 pub use crate::thread::shades::{COLUMNS as CARD_COLUMNS, CardWarning, decimal};

@@ -6,6 +6,7 @@ mod asking;
 use asking::{Dice, ask};
 use brede::chart::{Cell, Chart, Needle, Thread};
 use brede::ground::colour::Srgb8;
+use brede::ground::progress::Silent;
 use brede::ground::units::GridSize;
 use brede::planning::Handling;
 use brede::planning::double_running::{Hole, walks};
@@ -107,7 +108,7 @@ fn plain_rows_take_most_of_the_tenth_for_waste() {
         let cell = chart.cloth.count.cell().mm();
         let thread =
             |lengths: &[f64]| lengths.iter().map(|length| handling.strand_mm(length * cell)).sum::<f64>();
-        let routes = route(&chart, handling.travel);
+        let routes = route(&chart, handling.travel, &Silent).unwrap();
         let (mut ours, mut plain, mut worst) = (0.0, 0.0, 0.0f64);
         for (needle, (route, stitches)) in routes.iter().zip(chart.stitches()).enumerate() {
             let [this, other] =

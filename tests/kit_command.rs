@@ -387,7 +387,14 @@ fn half_crosses_take_half_the_thread_and_the_key_says_so() {
     let sand = chart.needles().iter().find(|needle| needle.code() == "S").unwrap();
     assert_eq!(sand.stitch, StitchKind::HalfCross);
     let options = brede::printing::sheet::SheetOptions::default();
-    let laid = brede::printing::sheet::lay_out(&chart, &[], image::RgbImage::new(40, 40), &options).unwrap();
+    let laid = brede::printing::sheet::lay_out(
+        &chart,
+        &[],
+        image::RgbImage::new(40, 40),
+        &options,
+        &brede::ground::progress::Silent,
+    )
+    .unwrap();
     let key = format!("{:?}", laid.sheet.pages[1].shapes);
     assert!(key.contains("Sand, half cross /") && !key.contains("Water, half"), "{key}");
     assert!(fails(&[&make, &["--half-cross", "X"][..]].concat()).contains("no thread `X`"));

@@ -212,7 +212,7 @@ fn what_cannot_be_done_is_said_and_nothing_is_lost() {
             "five, seven, ten",
         ),
         (&["change", "crab", "--label", "x"], "it has: urchin"),
-        (&["change", "urchin", "--text", "x"], "--text does not go with it"),
+        (&["change", "urchin", "--text", "x"], "a text does not go with it"),
         (&["remove", "urchin", "crab"], "no mark called `crab`"),
     ] {
         let said = fails(&chart, arguments);
@@ -259,7 +259,7 @@ fn an_area_is_worked_in_half_cross_changed_and_freed_again() {
     assert_eq!(worked.needles()[1].stitch, StitchKind::FullCross);
     assert_eq!(worked.stitches(), chart.stitches());
     let said = fails(&path, &["change", "rock", "--thread", "B"]);
-    assert!(said.contains("--thread does not go with it"), "{said}");
+    assert!(said.contains("another thread does not go with it"), "{said}");
     let said = fails(&path, &["stitches", "more", "--at", "3,3"]);
     assert!(said.contains("says neither stitch nor strands"), "{said}");
     let output = mark(&path, &["stitches", "more", "--at", "3,3", "--stitch", "quarter-middle"]);
@@ -426,4 +426,66 @@ fn an_older_chart_is_marked_and_then_is_no_older_one() {
     assert!(output.status.success() && !said.contains("older brede"), "{said}");
     assert_eq!(read(&chart).marks[0].label(), Some("urchin"));
     assert_eq!(read(&chart).region(0).unwrap().count(), 197);
+}
+
+#[test]
+fn a_ring_closes_at_its_corners_and_says_what_lies_beyond_the_design() {
+    let (_folder, chart) = pool();
+    done(&chart, &["halo", "box", "--rectangle", "20,10,24,12", "--thread", "A"]);
+    let worked = |chart: &Path| brede::printing::worked(&read(chart)).unwrap().chart;
+    let other = worked(&chart);
+    // By hand: round 5 x 3 cells lie 2 * (5 + 3) beside its sides and 4 at its corners, 20 in all; A is in the disc there.
+    let before = read(&chart);
+    let changed = other.cells().iter().zip(before.cells()).filter(|(one, two)| one != two).count();
+    let in_disc = |x: i32, y: i32| (x - 20).pow(2) + (y - 20).pow(2) <= 64;
+    let ring: Vec<(i32, i32)> = (18..25)
+        .flat_map(|x| (8..13).map(move |y| (x, y)))
+        .filter(|&(x, y)| !((19..24).contains(&x) && (9..12).contains(&y)))
+        .collect();
+    assert_eq!(ring.len(), 20);
+    assert_eq!(changed, ring.iter().filter(|&&(x, y)| in_disc(x, y)).count());
+    let output = mark(&chart, &["halo", "edge", "--rectangle", "1,1,60,40", "--thread", "B", "--wide", "2"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    // Two rings round 60 x 40 without the cells of their outermost corners, which are 2.8 away.
+    assert!(
+        output.status.success() && said.contains("mark `edge`: 412 stitches lie outside the design"),
+        "{said}"
+    );
+}
+
+#[test]
+fn the_key_keeps_off_the_edge_and_can_be_put_elsewhere() {
+    let (_folder, chart) = pool();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "A"]);
+    done(&chart, &["key", "--thread", "B", "--date", "2026"]);
+    let bare = |row: usize| {
+        let worked = brede::printing::worked(&read(&chart)).unwrap().chart;
+        let rows = worked.size().height();
+        worked.row(if row < 3 { row } else { rows + 2 - row }).iter().all(|cell| cell.needle().is_none())
+    };
+    assert!((3..6).all(bare), "three rows of cloth lie below it");
+    let said = fails(&chart, &["move", "key", "0,3"]);
+    assert!(said.contains("--place above"), "{said}");
+    done(&chart, &["change", "key", "--place", "above", "--gap", "6"]);
+    assert!((0..3).all(bare), "and above it");
+    done(&chart, &["change", "key", "--key-at", "30,3"]);
+    let worked = brede::printing::worked(&read(&chart)).unwrap().chart;
+    assert_eq!(worked.size(), read(&chart).size());
+    done(&chart, &["move", "key", "0,3"]);
+    let said = fails(&chart, &["change", "urchin", "--place", "above"]);
+    assert!(said.contains("a place of a key does not go with it"), "{said}");
+}
+
+#[test]
+fn another_thread_keeps_the_strands_and_json_tells_all_of_it() {
+    let (_folder, chart) = pool();
+    done(&chart, &["outline", "urchin", "--at", "21,21", "--thread", "2 of A"]);
+    done(&chart, &["change", "urchin", "--thread", "P20"]);
+    let list = done(&chart, &["list"]);
+    assert!(list.contains("urchin: outline, 2 of P20"), "{list}");
+    done(&chart, &["change", "urchin", "--thread", "1 of P20"]);
+    let told: serde_json::Value = serde_json::from_str(&done(&chart, &["--json", "undo"])).unwrap();
+    assert_eq!(told["step"]["what"], "mark-changed");
+    assert_eq!(told["marks"][0]["threads"][0]["strands"], 2);
+    assert_eq!((&told["can_undo"], &told["can_redo"]), (&2.into(), &1.into()));
 }

@@ -3,6 +3,7 @@
 //! Owns ids, revisions, fingerprints and the stamp that all files of a set carry. What is hashed stands at
 //! [`Chart::fingerprint`] and [`Chart::identity`].
 
+use std::collections::BTreeSet;
 use std::fmt;
 use std::num::NonZeroU32;
 use std::str::FromStr;
@@ -276,6 +277,7 @@ impl Chart {
     /// mark's name, so that none is ever given twice, whatever was taken off meanwhile.
     pub(super) fn give_mark_ids(&mut self) {
         let Identity { id, revision, .. } = self.identity();
+        let mut given: BTreeSet<MarkId> = self.marks.iter().filter_map(|mark| mark.id).collect();
         for at in 0..self.marks.len() {
             let mut salt = 0u32;
             while self.marks[at].id.is_none() {
@@ -284,7 +286,7 @@ impl Chart {
                 json(&mut hash, &(revision, self.marks[at].name(), salt));
                 let [a, b, c, d, ..] = Digits::of(hash).0;
                 let new = MarkId(u32::from_be_bytes([a, b, c, d]));
-                if self.marks.iter().all(|mark| mark.id != Some(new)) {
+                if given.insert(new) {
                     self.marks[at].id = Some(new);
                 }
                 salt += 1;

@@ -29,7 +29,7 @@ pub use compose::{Composed, compose};
 pub use file::{FileError, MarkFile, Resolver, ThreadError, parse_thread};
 pub use lettering::{Written, write};
 pub use region::Region;
-pub use settle::{mask_of, with_each};
+pub use settle::{agree_with, mask_of, with_each};
 pub use trace::{eased, exact};
 
 /// A mark that cannot be worked.

@@ -5,47 +5,14 @@
 
 mod cells;
 mod difference;
+mod way;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Chart, ChartError, Fingerprint, Identity, MarkError};
+use super::{Chart, Fingerprint, Identity, MarkError};
 
 pub use difference::Difference;
-
-/// Which way a step is gone.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
-    /// Done.
-    On,
-    /// Taken back.
-    Back,
-}
-
-/// A difference that does not fit the chart.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum DifferenceError {
-    /// A list that it changes is shorter.
-    #[error("it changes {list} that are not there")]
-    Missing {
-        /// What the list is of.
-        list: &'static str,
-    },
-    /// Runs of cells that cannot be read.
-    #[error("its cells are damaged at `{run}`")]
-    Run {
-        /// The run at fault.
-        run: String,
-    },
-    /// A card that cannot be read.
-    #[error("its shade card is damaged")]
-    Card,
-    /// What comes of it is not what it says.
-    #[error("what comes of it is not what was saved")]
-    Content,
-    /// Parts that do not make a chart.
-    #[error(transparent)]
-    Chart(#[from] ChartError),
-}
+pub use way::{DifferenceError, Way};
 
 /// What was done to a chart.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -117,11 +84,13 @@ pub struct Steps {
 
 impl Steps {
     /// What was done, the oldest first, without what is undone.
+    #[must_use]
     pub fn done(&self) -> impl DoubleEndedIterator<Item = &Step> {
         self.list[..self.list.len() - self.undone].iter()
     }
 
     /// What is undone and can be done again, the next first.
+    #[must_use]
     pub fn undone(&self) -> impl DoubleEndedIterator<Item = &Step> {
         self.list[self.list.len() - self.undone..].iter()
     }
@@ -191,6 +160,14 @@ impl Chart {
     fn take_step(&mut self, before: &Self) {
         let identity = before.identity();
         self.identity = Some(Identity { revision: identity.revision.next(), ..identity });
+    }
+
+    /// Forgets the older half of the steps that could be taken back, so that the chart becomes smaller. Gives how many:
+    /// none where there are none.
+    pub fn forget_older_steps(&mut self) -> usize {
+        let count = (self.steps.list.len() - self.steps.undone).div_ceil(2);
+        self.steps.list.drain(..count);
+        count
     }
 
     /// Takes back the last step. The number of the revision rises, as it does with every change: what was printed

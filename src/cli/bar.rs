@@ -7,16 +7,11 @@ use brede::ground::progress::{Progress, Stage};
 use brede::ground::store::Hand;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
+use super::tell::Chatter;
+
 /// Draws how far a job is.
 pub(super) struct Bar {
     bar: ProgressBar,
-}
-
-/// Whether the person wants to see how far a job is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Chatter {
-    Usual,
-    Quiet,
 }
 
 impl Bar {
@@ -33,13 +28,6 @@ impl Bar {
 
     pub(super) fn finish(&self) {
         self.bar.finish_and_clear();
-    }
-}
-
-/// Leaves the line of a bar that is cut off, so that what the shell says next begins a line.
-pub(super) fn leave() {
-    if std::io::stderr().is_terminal() {
-        super::tell::aside("");
     }
 }
 

@@ -71,7 +71,7 @@ pub(super) struct ClothArgs {
     #[command(flatten)]
     tell: TellArgs,
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(flatten)]
     swatch: calibrate::CalibrateArgs,
 }

@@ -78,7 +78,7 @@ pub(super) struct KitArgs {
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(flatten)]
     handling: HandlingArgs,
     /// Crosses that you work in an hour (common practice, no source: time yourself)

@@ -67,7 +67,7 @@ pub(super) struct MakeArgs {
     #[command(flatten)]
     page: PageArgs,
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
     /// Do not proof-read a sample of the printed pages

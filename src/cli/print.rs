@@ -81,7 +81,7 @@ pub(super) struct PrintArgs {
     #[arg(long)]
     pictures: bool,
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(flatten)]
     tell: TellArgs,
 }

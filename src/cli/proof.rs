@@ -40,7 +40,7 @@ pub(super) struct ProofArgs {
     #[arg(long, value_name = "FILE.png")]
     picture: Option<PathBuf>,
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(flatten)]
     tell: TellArgs,
 }
@@ -55,6 +55,7 @@ impl ProofArgs {
             most: self.pages.map(|pages| pages as usize),
             picture: self.picture.clone().map(Into::into),
             replace: self.over.replace(),
+            reader: super::apart::reader(),
         }
     }
 }

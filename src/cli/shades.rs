@@ -28,7 +28,7 @@ Examples:
   brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
 pub(super) struct ShadesArgs {
     #[command(flatten)]
-    pub(super) over: OverArgs,
+    over: OverArgs,
     #[command(subcommand)]
     what: What,
 }

@@ -12,6 +12,14 @@ pub(super) fn hand() -> &'static Hand {
     HAND.get_or_init(Hand::default)
 }
 
+/// Leaves the line of a bar that is cut off, so that what the shell says next begins a line.
+#[cfg(unix)]
+fn leave() {
+    if std::io::IsTerminal::is_terminal(&std::io::stderr()) {
+        super::tell::aside("");
+    }
+}
+
 /// Listens for the signals that ask a process to end.
 ///
 /// The signal of a terminal that goes away is left alone: under `nohup` it is to be ignored.
@@ -29,7 +37,7 @@ pub(super) fn listen() {
     std::thread::spawn(move || {
         if let Some(signal) = signals.forever().next() {
             hand().give_up();
-            super::bar::leave();
+            leave();
             // As shells tell that a signal ended a process: 130 for Ctrl-C.
             std::process::exit(128 + signal);
         }

@@ -7,18 +7,24 @@ use brede::desk::{Report, What};
 use brede::ground::advice::Advice;
 use clap::Args;
 
-use super::bar::Chatter;
 use super::{Failure, words};
+
+/// Whether the person wants to see how far a job is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Chatter {
+    Usual,
+    Quiet,
+}
 
 /// How a command tells what came of it.
 #[derive(Debug, Clone, Copy, Args)]
 pub(super) struct TellArgs {
     /// Tell what came of it as JSON, for other programs
     #[arg(long)]
-    json: bool,
+    pub(super) json: bool,
     /// Say nothing but errors
     #[arg(short, long)]
-    quiet: bool,
+    pub(super) quiet: bool,
 }
 
 impl TellArgs {

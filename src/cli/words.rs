@@ -5,4 +5,4 @@ mod marks;
 mod warning;
 
 pub(super) use advice::advice;
-pub(super) use warning::{kept, note, opened, warning};
+pub(super) use warning::{kept, note, warning};

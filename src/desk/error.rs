@@ -7,8 +7,9 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use super::What;
-use crate::chart::DocumentError;
-use crate::chart::marks::MarkError;
+use super::setting::MarkSetting;
+use crate::chart::marks::{FileError, MarkError, ThreadError};
+use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
@@ -20,6 +21,7 @@ use crate::making::photo::PhotoError;
 use crate::making::reduce::ReduceError;
 use crate::planning::owned::OwnedError;
 use crate::printing::ink::InkError;
+use crate::printing::picture::PngError;
 use crate::printing::sheet::SheetError;
 use crate::printing::symbols::FixError;
 use crate::reading::proof::ProofError;
@@ -87,12 +89,65 @@ pub enum Error {
     /// A mark cannot be worked.
     #[error(transparent)]
     Mark(#[from] MarkError),
+    /// Nothing of this name is on the chart.
+    #[error("the chart has no mark called `{name}`")]
+    NoSuchMark {
+        /// The name.
+        name: String,
+        /// Those that there are.
+        names: Vec<String>,
+    },
+    /// The name of a new mark is that of another.
+    #[error("two marks are called `{name}`")]
+    MarkNameTaken {
+        /// The name.
+        name: String,
+    },
+    /// A setting that such a mark does not have.
+    #[error("mark `{name}` is {kind}: {setting} does not go with it")]
+    MarkMisfit {
+        /// The mark.
+        name: String,
+        /// Its kind.
+        kind: &'static str,
+        /// The setting.
+        setting: MarkSetting,
+    },
+    /// A mark that cannot be moved.
+    #[error("nothing to move: mark `{name}` holds no place of its own")]
+    NoPlaceOfItsOwn {
+        /// The mark.
+        name: String,
+        /// Its kind.
+        kind: &'static str,
+    },
+    /// A mark about nothing.
+    #[error("mark `{mark}`: no cell is chosen")]
+    NothingChosen {
+        /// The mark.
+        mark: String,
+    },
+    /// An area that is to be worked as it is.
+    #[error("mark `{mark}` says neither stitch nor strands nor a thread to add")]
+    NothingAsked {
+        /// The mark.
+        mark: String,
+    },
+    /// A file of marks, or a mark as it was asked for, cannot be used.
+    #[error(transparent)]
+    MarkFile(FileError),
+    /// A thread is not known, or cannot be threaded.
+    #[error(transparent)]
+    Thread(#[from] ThreadError),
+    /// A step cannot be taken back or done again.
+    #[error(transparent)]
+    Step(#[from] StepError),
     /// A symbol cannot be given.
     #[error(transparent)]
     Symbol(#[from] FixError),
     /// Pages cannot be laid out.
     #[error(transparent)]
-    Sheet(#[from] SheetError),
+    Sheet(SheetError),
     /// Pages cannot be written as PDF.
     #[error(transparent)]
     Ink(InkError),
@@ -268,6 +323,20 @@ impl Error {
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,
             Self::Chart { source, .. } => source.advice(),
             Self::Mark(error) => error.advice(),
+            Self::NoSuchMark { names, .. } => Advice::MarksThere { names: names.clone() },
+            Self::MarkNameTaken { .. } => Advice::OtherNameOrChange,
+            Self::MarkMisfit { setting: MarkSetting::Thread, .. } => Advice::AddThread,
+            Self::MarkMisfit { .. } => Advice::SettingsOfMark,
+            Self::NoPlaceOfItsOwn { kind: "key", .. } => Advice::PlaceOfKey,
+            Self::NoPlaceOfItsOwn { .. } => Advice::OtherCells,
+            Self::NothingChosen { .. } => Advice::ChooseCells,
+            Self::NothingAsked { .. } => Advice::SayHow,
+            Self::MarkFile(error) => error.advice(),
+            Self::Thread(error) => error.advice(),
+            Self::Step(StepError::NothingDone) => Advice::LookAtEarlier,
+            Self::Step(StepError::NothingUndone) => Advice::UndoFirst,
+            Self::Step(StepError::OtherChart) => Advice::GoOnFromHere,
+            Self::Step(StepError::Damaged(_)) => Advice::EarlierCopy,
             Self::Symbol(error) => error.advice(),
             Self::Sheet(error) => error.advice(),
             Self::Proof { source, .. } => return source.advice(),
@@ -302,6 +371,24 @@ impl Error {
 impl From<Stopped> for Error {
     fn from(Stopped: Stopped) -> Self {
         Self::Stopped
+    }
+}
+
+impl From<SheetError> for Error {
+    fn from(error: SheetError) -> Self {
+        match error {
+            SheetError::Stopped(_) => Self::Stopped,
+            error => Self::Sheet(error),
+        }
+    }
+}
+
+impl From<PngError> for Error {
+    fn from(error: PngError) -> Self {
+        match error {
+            PngError::Stopped(_) => Self::Stopped,
+            PngError::Encode(error) => Self::Picture(error),
+        }
     }
 }
 
@@ -371,6 +458,10 @@ pub enum Wanted {
     Owned,
     /// Codes and names, a line a thread.
     Codes,
+    /// A file of marks.
+    Marks,
+    /// A picture of a mask.
+    Mask,
 }
 
 impl Wanted {
@@ -384,6 +475,8 @@ impl Wanted {
             Self::Table => Advice::GiveTable,
             Self::Owned => Advice::GiveOwned,
             Self::Codes => Advice::LineAThread,
+            Self::Marks => Advice::GiveMarks,
+            Self::Mask => Advice::SaveMask,
         }
     }
 }

@@ -106,6 +106,25 @@ impl Files {
         }
     }
 
+    /// A chart as it is saved. One that is larger than what can be read again forgets its older steps, and that is told.
+    pub(super) fn chart_bytes(&mut self, chart: &mut Chart) -> Result<Vec<u8>, Error> {
+        let mut forgotten = 0;
+        loop {
+            let bytes = chart.to_json().into_bytes();
+            let found = bytes.len() as u64;
+            if found <= MOST_BYTES {
+                if forgotten > 0 {
+                    self.warnings.push(Warning::StepsForgotten { steps: forgotten });
+                }
+                return Ok(bytes);
+            }
+            match chart.forget_older_steps() {
+                0 => return Err(Error::ChartTooLarge { found, limit: MOST_BYTES }),
+                steps => forgotten += steps,
+            }
+        }
+    }
+
     /// Refuses results that could not be written, before the work for them is done.
     pub(super) fn may_write(&self, what: What, target: &Target) -> Result<(), Error> {
         let Target::Path(path) = target else { return Ok(()) };
@@ -143,7 +162,8 @@ impl Files {
             Target::Path(path) => Written {
                 what: output.what,
                 name: path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
-                kept: kept.next().flatten(),
+                // What a chart was that is changed is no other chart: its steps lead back to it.
+                kept: kept.next().flatten().filter(|_| !self.is_changed(&path)),
                 path: Some(path),
                 bytes: None,
             },
@@ -156,6 +176,12 @@ impl Files {
             },
         };
         Ok(outputs.into_iter().map(&mut written).collect())
+    }
+
+    /// Whether a chart was read from this path.
+    fn is_changed(&self, path: &Path) -> bool {
+        let real = std::fs::canonicalize(path).ok();
+        self.read.iter().any(|(read, bytes)| bytes.is_some() && Some(read) == real.as_ref())
     }
 
     /// What may be there. What was read in this operation is never written over, but for a chart that is changed: it
@@ -246,6 +272,7 @@ impl FileKind {
             | What::Stitched
             | What::Compared
             | What::Cloths
+            | What::Sketch
             | What::Check
             | What::ProofPicture => Self::Png,
             What::Threads | What::Measures | What::ShoppingList | What::Pairs | What::Card => Self::Text,

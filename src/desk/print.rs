@@ -9,7 +9,7 @@ use super::report::places3;
 use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::marks::Composed;
-use crate::chart::{Chart, Stamp};
+use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
 use crate::planning;
@@ -57,6 +57,12 @@ impl PageSettings {
         Ok(symbols::fix(chart, &self.symbols)?)
     }
 
+    /// Gives needles symbols, where they have none, and those that they are to have.
+    fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
+        symbols::give_symbols(chart);
+        self.give_wished(chart)
+    }
+
     /// Lays a chart out and inks it.
     pub(super) fn pages(
         &self,
@@ -67,7 +73,7 @@ impl PageSettings {
     ) -> Result<(ChartSheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment), progress)?;
         let bytes = inked(&mut laid.sheet, stamps, &self.author, moment, progress)?;
         Ok((laid, bytes))
     }
@@ -229,8 +235,17 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
         target.iter().try_for_each(|target| files.may_write(what, target))?;
     }
-    symbols::give_symbols(&mut chart);
-    request.page.give_wished(&mut chart)?;
+    match &request.keep {
+        // What is kept is a change like any other.
+        Some(target) => {
+            let from = chart.stamp();
+            chart.change(Done::SymbolsGiven, |chart| request.page.give_symbols(chart))?;
+            if !target.is_same_as(&request.chart.as_target()) {
+                chart.copy_as(&target.file_name().unwrap_or_default(), &from);
+            }
+        }
+        None => request.page.give_symbols(&mut chart)?,
+    }
     if request.keep.is_some() {
         files.belong_only_to(&chart);
     }
@@ -251,8 +266,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     }
     if request.pictures == Pictures::Beside {
         let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-        let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
-        let stitched = picture::png(&stitched).map_err(Error::Picture)?;
+        let cells = picture::png(picture::cells(&composed.chart), progress)?;
+        let stitched = picture::png(stitched, progress)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
     }

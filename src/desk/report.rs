@@ -58,6 +58,8 @@ pub enum What {
     Pairs,
     /// A shade card.
     Card,
+    /// A picture of a chart with its marks, or with chosen cells.
+    Sketch,
     /// A photo with the places that were looked at.
     Check,
     /// The worst page as it was read.
@@ -85,6 +87,7 @@ impl fmt::Display for What {
             Self::CardPages => "a sheet of swatches",
             Self::Pairs => "a table of nearest threads",
             Self::Card => "a shade card",
+            Self::Sketch => "a picture of marks",
             Self::Check => "a picture to check by",
             Self::ProofPicture => "the picture of a page",
         })

@@ -33,15 +33,13 @@ pub(super) fn stray(bytes: &[u8], chart: Stamp) -> Option<Of> {
 }
 
 /// What stands beside a chart under its name and does not belong to it as it is.
-#[must_use]
-pub fn apart(path: &Path, stamp: Stamp) -> Option<Warning> {
+pub(super) fn apart(path: &Path, stamp: Stamp) -> Option<Warning> {
     told(path, stamp, strays(path, stamp))
 }
 
 /// The same, before the chart is changed: that pages show an earlier revision is to be expected then, and only what
 /// should not be is told.
-#[must_use]
-pub fn apart_before_change(path: &Path, stamp: Stamp) -> Option<Warning> {
+pub(super) fn apart_before_change(path: &Path, stamp: Stamp) -> Option<Warning> {
     let mut files = strays(path, stamp);
     files.retain(|stray| !matches!(stray.of, Of::Revision(revision) if revision < stamp.revision));
     told(path, stamp, files)

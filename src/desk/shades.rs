@@ -348,17 +348,24 @@ impl Report for MoveReport {
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
     let mut files = Files::new(request.replace, progress);
+    let names = names_of(request)?;
+    let several = request.charts.len() > 1;
+    let target_of = |name: &str| if several { request.output.within(name) } else { request.output.clone() };
     let mut charts = Vec::new();
-    for source in &request.charts {
+    for (source, name) in request.charts.iter().zip(&names) {
         ask(progress)?;
+        let in_place = target_of(name).is_same_as(&source.as_target());
+        if in_place {
+            files.hold(source)?;
+        }
         let chart = files.chart(source)?;
+        files.may_write(What::Chart, &target_of(name))?;
         let worked = crate::printing::worked(&chart)?;
-        let uses = thread_uses(&worked.chart, &worked.lines);
+        let uses = thread_uses(&worked.chart, &worked.lines, progress)?;
         let metres: BTreeMap<String, f64> =
             uses.into_iter().map(|thread| (thread.code, thread.strand_metres)).collect();
-        charts.push((chart, worked.chart, metres));
+        charts.push((chart, worked.chart, metres, in_place));
     }
-    let names = names_of(request)?;
     let card = files.card(&request.card)?;
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let says_what_is_owned = || card.shades().iter().any(|shade| shade.owned.is_some());
@@ -366,7 +373,7 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
     let supply = request.supply.unwrap_or(usual);
     let options = RethreadOptions { sharing: request.sharing, supply, cover };
     let moving: Vec<Moving> =
-        charts.iter().map(|(chart, worked, metres)| Moving { chart, worked, metres }).collect();
+        charts.iter().map(|(chart, worked, metres, _)| Moving { chart, worked, metres }).collect();
     let moved = rethread(&moving, &card, &options);
     let changes: Vec<MovedThread> = moved
         .charts
@@ -375,27 +382,25 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         .flat_map(|(place, moved)| moved.substitutes.iter().map(move |change| MovedThread::of(place, change)))
         .collect();
     let (mut outputs, mut stamps) = (Vec::new(), Vec::new());
-    for (((mut chart, ..), moved), name) in charts.into_iter().zip(&moved.charts).zip(names) {
+    for (((mut chart, .., in_place), moved), name) in charts.into_iter().zip(&moved.charts).zip(names) {
         let from = chart.stamp();
         chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
             chart.clone_from(&moved.chart);
             Ok::<_, Error>(())
         })?;
-        chart.copy_as(&name, &from);
+        // In its own file, it goes on as the chart that it was.
+        if !in_place {
+            chart.copy_as(&name, &from);
+        }
         stamps.push(chart.stamp());
-        let several = request.charts.len() > 1;
-        let target = if several { request.output.within(&name) } else { request.output.clone() };
-        outputs.push(Output { what: What::Chart, target, name, bytes: chart.to_json().into_bytes() });
+        let (target, bytes) = (target_of(&name), files.chart_bytes(&mut chart)?);
+        outputs.push(Output { what: What::Chart, target, name, bytes });
     }
     // What is written belongs to what was made, not to what it was made of.
     files.stamps = stamps;
     let titles = moved.charts.iter().map(|moved| moved.chart.title.clone()).collect();
     warn(&changes, &moved.short, &mut files.warnings);
-    let written = if request.charts.len() > 1 {
-        files.write_into(&request.output, outputs)?
-    } else {
-        files.write(outputs)?
-    };
+    let written = if several { files.write_into(&request.output, outputs)? } else { files.write(outputs)? };
     let file = written.first().map(|file| {
         file.path.as_ref().map_or_else(|| file.name.clone(), |path| path.to_string_lossy().into_owned())
     });

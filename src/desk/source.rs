@@ -36,6 +36,14 @@ impl Source {
         }
     }
 
+    /// The place that it comes from, as a place to go to.
+    pub(super) fn as_target(&self) -> Target {
+        match self {
+            Self::Path(path) => Target::Path(path.clone()),
+            Self::Input | Self::Held { .. } => Target::Held,
+        }
+    }
+
     /// Its own name, without folders; nothing for standard input.
     #[must_use]
     pub fn file_name(&self) -> String {
@@ -114,6 +122,26 @@ impl Target {
         match self {
             Self::Path(folder) => Self::Path(folder.join(name)),
             Self::Held => Self::Held,
+        }
+    }
+
+    /// Its own name, where it is a file.
+    pub(super) fn file_name(&self) -> Option<String> {
+        match self {
+            Self::Path(path) => path.file_name().map(|name| name.to_string_lossy().into_owned()),
+            Self::Held => None,
+        }
+    }
+
+    /// Whether both are one file, or both stay in the report.
+    pub(super) fn is_same_as(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Path(one), Self::Path(other)) => {
+                let real = |path: &Path| std::fs::canonicalize(path);
+                one == other || matches!((real(one), real(other)), (Ok(one), Ok(other)) if one == other)
+            }
+            (Self::Held, Self::Held) => true,
+            _ => false,
         }
     }
 

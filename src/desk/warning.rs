@@ -26,6 +26,11 @@ pub enum Warning {
         /// What.
         note: OpeningNote,
     },
+    /// A chart had become so large that it forgot its oldest steps.
+    StepsForgotten {
+        /// How many.
+        steps: usize,
+    },
     /// Files beside a chart that belong to another chart, or show another revision of it.
     Apart {
         /// What the chart is called.

@@ -218,6 +218,8 @@ pub enum Advice {
     },
     /// Look at which settings each kind of mark takes.
     SettingsOfMark,
+    /// Give the key another place.
+    PlaceOfKey,
     /// Choose other cells for the mark.
     OtherCells,
     /// Add a thread rather than change those of the area.
@@ -261,6 +263,14 @@ pub enum Advice {
     ExampleOfMarks,
     /// Name a thread by code or name, with strands, or a blend.
     NameThread,
+
+    // Steps.
+    /// Look at what was written over last, which is kept beside the chart.
+    LookAtEarlier,
+    /// Take something back first: a new change takes the place of what was taken back.
+    UndoFirst,
+    /// Go on from what there is: what is changed from now on can be taken back.
+    GoOnFromHere,
 
     // Kit.
     /// Give a table of what is owned.

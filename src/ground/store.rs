@@ -51,7 +51,7 @@ pub enum StoreError {
         source: io::Error,
     },
     /// A file that is there and that brede did not write, or that was changed since.
-    #[error("{} is there already, and is not as brede wrote it", path.display())]
+    #[error("{} is there already: brede did not write it, or it was changed since", path.display())]
     NotOurs {
         /// Which.
         path: PathBuf,

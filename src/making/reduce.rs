@@ -13,8 +13,8 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::ground::advice::Advice;
-use crate::ground::colour::{Compared, Lab};
-use crate::ground::progress::{Progress, Stage, Stopped, tell};
+use crate::ground::colour::{Compared, Lab, Lab32};
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::making::frame::StitchField;
 
 mod chart;
@@ -232,13 +232,13 @@ pub fn reduce(
     progress: &dyn Progress,
 ) -> Result<Reduction, ReduceError> {
     tell(progress, Stage::ChoosingThreads, 0, STEPS)?;
-    let survey = Survey::new(field, looks, options)?;
+    let survey = Survey::new(field, looks, options, progress)?;
     tell(progress, Stage::ChoosingThreads, 1, STEPS)?;
     let demand = survey.demand();
     let count = match options.colours {
         Colours::Exactly(0) => return Err(ReduceError::NoColours),
         Colours::Exactly(count) => usize::from(count),
-        Colours::Auto => chart::enough(&survey, &demand),
+        Colours::Auto => chart::enough(&survey, &demand, progress)?,
     };
     let mut reduction = chart::chart(&survey, &demand, count, options, progress)?;
     if options.colours == Colours::Auto {
@@ -251,31 +251,38 @@ pub fn reduce(
 const STEPS: u64 = 5;
 
 /// Figures of finished labels; `labels` are places in `chosen`.
-fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Figures {
-    let mut differences: Vec<f32> = labels
-        .par_iter()
-        .zip(survey.cells)
-        .filter_map(|(label, colour)| {
-            let colour = Compared::from((*colour)?);
-            let seen = match label {
-                Some(label) => &survey.looks[chosen[usize::from(*label)]],
-                None => survey.bare.as_ref()?,
-            };
-            Some(colour.ciede2000(seen) as f32)
-        })
-        .collect();
+fn figures(
+    survey: &Survey<'_>,
+    chosen: &[usize],
+    labels: &[Option<u16>],
+    progress: &dyn Progress,
+) -> Result<Figures, Stopped> {
+    let difference = |(label, colour): (&Option<u16>, &Option<Lab32>)| {
+        let colour = Compared::from((*colour)?);
+        let seen = match label {
+            Some(label) => &survey.looks[chosen[usize::from(*label)]],
+            None => survey.bare.as_ref()?,
+        };
+        Some(colour.ciede2000(seen) as f32)
+    };
+    let parts = labels.par_chunks(AT_ONCE).zip(survey.cells.par_chunks(AT_ONCE)).map(|(labels, colours)| {
+        ask(progress)?;
+        Ok(labels.iter().zip(colours).filter_map(difference).collect())
+    });
+    let mut differences = parts.collect::<Result<Vec<Vec<f32>>, Stopped>>()?.concat();
+    ask(progress)?;
     let singles = (0..labels.len())
         .filter(|&cell| labels[cell].is_some())
         .filter(|&cell| survey.size.sides(cell).all(|side| labels[side] != labels[cell]))
         .count();
     let (stitches, squares) = (labels.iter().flatten().count(), differences.len());
     if squares == 0 {
-        return Figures { bare_by_choice: survey.bare_by_choice(labels), ..Figures::default() };
+        return Ok(Figures { bare_by_choice: survey.bare_by_choice(labels), ..Figures::default() });
     }
     let mean = differences.iter().map(|&d| f64::from(d)).sum::<f64>() / squares as f64;
     let place = (squares - 1) * 95 / 100;
     let (_, p95, _) = differences.select_nth_unstable_by(place, f32::total_cmp);
-    Figures {
+    Ok(Figures {
         mean_delta_e: mean,
         p95_delta_e: f64::from(*p95),
         floor_delta_e: survey.floor_with_bare(labels),
@@ -283,8 +290,11 @@ fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Fig
         stitches: stitches as u64,
         bare_by_choice: survey.bare_by_choice(labels),
         enough: None,
-    }
+    })
 }
+
+/// Cells that are compared at once: some hundredths of a second.
+const AT_ONCE: usize = 1 << 14;
 
 #[cfg(test)]
 mod tests;

@@ -11,6 +11,7 @@ use super::shift::{customary_strands, strands_for};
 use super::{CLOTH_ALLOWANCE_MM, Handling, Lengths, ThreadUse};
 use crate::chart::{Chart, Needle, WorkedLine};
 use crate::ground::colour::Srgb8;
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{FabricCount, Millimetres, UnitError};
 use crate::thread::cloth::{Cloth, ClothWeight, CoverModel, StitchKind};
 
@@ -228,20 +229,24 @@ pub fn minutes_of_arc(length: Millimetres, distance: Millimetres) -> f64 {
 }
 
 /// The chart and the lines on it on each count, in their order.
-#[must_use]
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
 pub fn fit(
     chart: &Chart,
     lines: &[WorkedLine],
     counts: &[FabricCount],
     options: &FitOptions,
-) -> Vec<CountFit> {
-    let lengths = Lengths::of(chart, lines, options.handling.travel);
+    progress: &dyn Progress,
+) -> Result<Vec<CountFit>, Stopped> {
+    tell(progress, Stage::Planning, 0, 1)?;
+    let lengths = Lengths::of(chart, lines, options.handling.travel, progress)?;
     let usual = usual_strands(chart);
     let stitches = chart.stitches();
     let worked = || chart.needles().iter().zip(&stitches).filter(|(_, stitches)| **stitches > 0);
     let changed = || worked().map(|(needle, _)| needle).filter(|needle| is_usual(needle, usual));
     let kept = worked().filter(|(needle, _)| !is_usual(needle, usual)).map(|(_, stitches)| stitches).sum();
-    counts
+    let fits = counts
         .iter()
         .map(|&count| {
             let finished = Piece {
@@ -273,7 +278,8 @@ pub fn fit(
                 uses: lengths.uses(&stranded, lines, count, &options.handling),
             }
         })
-        .collect()
+        .collect();
+    Ok(fits)
 }
 
 /// Whether a needle is worked as most are: in full crosses of one thread, in the usual strands.
@@ -320,6 +326,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::route::tests::chart;
     use super::*;
+    use crate::ground::progress::Silent;
 
     #[test]
     fn a_piece_is_read_with_one_unit_or_two() {
@@ -357,7 +364,7 @@ mod tests {
     fn counts_are_compared_by_plain_geometry() {
         let chart = chart(28, &[1; 28 * 14], StitchKind::FullCross);
         let counts: Vec<FabricCount> = USUAL_COUNTS.iter().map(|count| count.parse().unwrap()).collect();
-        let fits = fit(&chart, &[], &counts, &FitOptions::default());
+        let fits = fit(&chart, &[], &counts, &FitOptions::default(), &Silent).unwrap();
         assert_eq!(fits.len(), 8);
         let at = |text: &str| fits.iter().find(|fit| fit.count.to_string() == text).unwrap();
         // 28 stitches on 14 count are 2 inches; 5 cm a side are added.
@@ -374,7 +381,7 @@ mod tests {
         // The finer the cloth, the less thread, by front and back in proportion to the cell.
         assert!(at("16").strand_metres() < fourteen.strand_metres());
         assert!(fourteen.strand_metres() < at("11").strand_metres());
-        assert_eq!(fourteen.uses, super::super::thread_uses(&chart, &[]));
+        assert_eq!(fourteen.uses, super::super::thread_uses(&chart, &[], &Silent).unwrap());
     }
 
     #[test]
@@ -386,7 +393,7 @@ mod tests {
             Chart::new("t".into(), plain.size(), plain.cloth, needles, plain.cells().to_vec()).unwrap();
         let on = |colour: &str| {
             let options = FitOptions { colour: Some(colour.parse().unwrap()), ..FitOptions::default() };
-            fit(&chart, &[], &["22".parse().unwrap()], &options).remove(0)
+            fit(&chart, &[], &["22".parse().unwrap()], &options, &Silent).unwrap().remove(0)
         };
         // The thread's own colour, and the other end of the scale.
         assert_eq!((on("#306090").strands, on("#ffffff").strands), (Some(1), Some(2)));

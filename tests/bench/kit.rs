@@ -8,6 +8,7 @@
 use std::hint::black_box;
 
 use brede::chart::{Cell, Chart, Needle, Thread};
+use brede::ground::progress::Silent;
 use brede::ground::units::GridSize;
 use brede::planning::Handling;
 use brede::planning::route::route;
@@ -54,9 +55,9 @@ fn working_orders(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("working order");
     group.sample_size(10);
     group.bench_function("waves, 400 x 560, 100 needles", |bench| {
-        bench.iter(|| route(black_box(&photo), 5.0))
+        bench.iter(|| route(black_box(&photo), 5.0, &Silent))
     });
-    group.bench_function("single stitches", |bench| bench.iter(|| route(black_box(&confetti), 5.0)));
+    group.bench_function("single stitches", |bench| bench.iter(|| route(black_box(&confetti), 5.0, &Silent)));
     group.bench_function("reference: reading the first chart", |bench| {
         bench.iter(|| Chart::from_json(black_box(saved.as_bytes())).unwrap());
     });
@@ -85,15 +86,15 @@ fn order_sheets(criterion: &mut Criterion) {
         let chart = noise(side, 200);
         let name = |what: &str| format!("{what}, {side} x {side}, 200 needles");
         group.bench_function(name("the usual pages"), |bench| {
-            bench.iter(|| order_pages(black_box(&chart), &handling, None, USUAL_PAGES, Paper::A4));
+            bench.iter(|| order_pages(black_box(&chart), &handling, None, USUAL_PAGES, Paper::A4, &Silent));
         });
         group.bench_function(name("reference: the order"), |bench| {
-            bench.iter(|| route(black_box(&chart), handling.travel));
+            bench.iter(|| route(black_box(&chart), handling.travel, &Silent));
         });
     }
     let chart = noise(1000, 200);
     group.bench_function("one needle on all its pages, 1000 x 1000", |bench| {
-        bench.iter(|| order_pages(black_box(&chart), &handling, Some(&[7]), 2000, Paper::A4));
+        bench.iter(|| order_pages(black_box(&chart), &handling, Some(&[7]), 2000, Paper::A4, &Silent));
     });
     group.finish();
 }

@@ -135,8 +135,12 @@ impl Pool {
     }
 }
 
-/// The place of every value in a document (RFC 6901), those of a list by their first two.
+/// The place of every value in a document (RFC 6901), those of a list by their first two. What a step holds is like what
+/// stands elsewhere, and is left to the fuzzing.
 fn places(value: &Value, here: &str, found: &mut Vec<String>) {
+    if here.starts_with("/steps/0/change/") {
+        return;
+    }
     match value {
         Value::Object(fields) => {
             for (key, inner) in fields {

@@ -382,6 +382,17 @@ fn all_files_of_a_set_carry_the_chart_and_its_revision() {
     }
 }
 
+#[test]
+fn a_chart_that_is_moved_to_another_card_in_its_own_file_is_changed_and_kept() {
+    let table = Table::laid();
+    let before = std::fs::read(table.path("pool.chart.json")).unwrap();
+    table.good("shades move pool.chart.json card.csv -o pool.chart.json");
+    let chart = |name: &str| Chart::from_json(&std::fs::read(table.path(name)).unwrap()).unwrap();
+    let (was, is) = (chart("pool.chart.earlier.json").stamp(), chart("pool.chart.json").stamp());
+    assert!(std::fs::read(table.path("pool.chart.earlier.json")).unwrap() == before);
+    assert_eq!((is.id, is.revision), (was.id, was.revision.next()));
+}
+
 /// The general-purpose tools read what is sealed and find nothing amiss.
 #[test]
 #[ignore = "wants qpdf and poppler"]

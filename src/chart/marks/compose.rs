@@ -53,7 +53,7 @@ pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
     let mut letters: Vec<(&str, Vec<[i32; 2]>)> = Vec::new();
     for (mark, region) in chart.marks.iter().zip(&regions) {
         match mark.mark() {
-            Mark::Halo(halo) if !region.is_empty() => work.laid.push(ring(halo, region, chart.size())),
+            Mark::Halo(halo) if !region.is_empty() => ring(halo, region, chart.size(), &mut work),
             Mark::Lettering(mark) => letters.push((&mark.name, lettering(mark, &mut work)?)),
             _ => {}
         }
@@ -148,9 +148,19 @@ fn outlines(shown: &[Shown], work: &mut Work) {
     work.lines.extend(lines.into_iter().flatten());
 }
 
-fn ring(halo: &Halo<Vec<Thread>>, region: &Region, size: GridSize) -> Laid {
-    let cells = ring_cells(region, halo.wide, halo.away).on(size).cells().collect();
-    Laid { mark: halo.name.clone(), with: With::Threads(halo.thread.clone()), cells }
+/// Lays a halo on the design; what would lie beyond it is told.
+fn ring(halo: &Halo<Vec<Thread>>, region: &Region, size: GridSize, work: &mut Work) {
+    let all = ring_cells(region, halo.wide, halo.away);
+    let on = all.on(size);
+    let cells: Vec<[i32; 2]> = on.cells().collect();
+    let lost = all.count() - cells.len();
+    if lost > 0 {
+        let first = all.cells().find(|&[x, y]| !on.has(x, y)).unwrap_or_default();
+        work.warnings.push(MarkWarning::Outside { mark: halo.name.clone(), cell: first, count: lost });
+    }
+    if !cells.is_empty() {
+        work.laid.push(Laid { mark: halo.name.clone(), with: With::Threads(halo.thread.clone()), cells });
+    }
 }
 
 /// Adds the stitches of letters and gives the cells that they take.
@@ -225,18 +235,21 @@ fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWa
     }
 }
 
+/// The codes of threads with their strands.
+type Codes = Vec<(String, u8)>;
+
 /// The needle of each set of threads: one of the base that is worked the same, or a new one. New ones stand in
 /// the order of their codes, so that the order of the marks does not matter.
 fn needles(base: &Base, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), MarkError> {
     let mut needles = base.needles.clone();
     // A thread is known by its code, whatever else is said of it.
-    let codes = |threads: &[Thread]| -> Vec<(String, u8)> {
+    let codes = |threads: &[Thread]| -> Codes {
         threads.iter().map(|thread| (thread.code.clone(), thread.strands)).collect()
     };
     let is = |needle: &Needle, threads: &[Thread]| {
         codes(&needle.threads) == codes(threads) && needle.stitch == StitchKind::FullCross
     };
-    let mut wanted: BTreeMap<(String, Vec<(String, u8)>), &Vec<Thread>> = BTreeMap::new();
+    let mut wanted: BTreeMap<(String, Codes), &Vec<Thread>> = BTreeMap::new();
     for threads in laid.iter().filter_map(|laid| match &laid.with {
         With::Threads(threads) => Some(threads),
         With::Base(_) => None,
@@ -304,7 +317,10 @@ fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Compo
     let on_cloth = |&[x, y]: &[i32; 2]| (0..=columns as i32).contains(&x) && (0..=rows as i32).contains(&y);
     let lines = lines.into_iter().flat_map(|line| clipped(line, on_cloth, &mut lost)).collect();
     for warning in &mut warnings {
-        if let MarkWarning::Overlap { cell, .. } | MarkWarning::Crossing { cell, .. } = warning {
+        if let MarkWarning::Overlap { cell, .. }
+        | MarkWarning::Crossing { cell, .. }
+        | MarkWarning::Outside { cell, .. } = warning
+        {
             *cell = [cell[0] + dx + 1, cell[1] + dy + 1];
         }
     }

@@ -192,30 +192,53 @@ impl ThreadError {
     }
 }
 
-/// Finds threads by code or name: first those of the chart, then those of the card.
+/// Finds threads by code or name: first those of the chart's needles, then those of a card that was given, those of the
+/// chart's marks and of the card that the chart was made from.
 #[derive(Debug)]
 pub struct Resolver<'a> {
     chart: &'a Chart,
-    card: &'a ShadeCard,
+    card: Option<&'a ShadeCard>,
+    last: Option<&'a ShadeCard>,
 }
 
 impl<'a> Resolver<'a> {
     /// Looks in a chart and a card.
     #[must_use]
     pub fn new(chart: &'a Chart, card: &'a ShadeCard) -> Self {
-        Self { chart, card }
+        Self { chart, card: Some(card), last: None }
+    }
+
+    /// Looks in a chart, and where it knows no such thread in a card that stands for none.
+    #[must_use]
+    pub fn of_chart(chart: &'a Chart, last: &'a ShadeCard) -> Self {
+        Self { chart, card: None, last: Some(last) }
     }
 
     fn find(&self, text: &str) -> Option<Thread> {
-        let of_chart = || self.chart.needles().iter().flat_map(|needle| &needle.threads);
-        let of_card = || self.card.shades().iter().map(|shade| Thread::of(shade, 1));
-        let same = |name: &str| name.to_lowercase() == text.to_lowercase();
-        of_chart()
-            .find(|thread| code::same(&thread.code, text))
-            .cloned()
-            .or_else(|| of_card().find(|thread| code::same(&thread.code, text)))
-            .or_else(|| of_chart().find(|thread| same(&thread.name)).cloned())
-            .or_else(|| of_card().find(|thread| same(&thread.name)))
+        let name = text.to_lowercase();
+        self.found(|own, _| code::same(own, text)).or_else(|| self.found(|_, own| own.to_lowercase() == name))
+    }
+
+    fn found(&self, is: impl Fn(&str, &str) -> bool) -> Option<Thread> {
+        let thread = |thread: &Thread| is(&thread.code, &thread.name).then(|| thread.clone());
+        let of_card = |card: Option<&ShadeCard>| {
+            let shade = card?.shades().iter().find(|shade| is(&shade.code, &shade.name))?;
+            Some(Thread::of(shade, 1))
+        };
+        let of_marks = || {
+            let mut found = None;
+            for mark in &self.chart.marks {
+                mark.each_thread(|one| found = thread(one).or(found.take()));
+            }
+            found
+        };
+        let mut needles = self.chart.needles().iter().flat_map(|needle| &needle.threads);
+        needles
+            .find_map(thread)
+            .or_else(|| of_card(self.card))
+            .or_else(of_marks)
+            .or_else(|| of_card(self.chart.card.as_ref()))
+            .or_else(|| of_card(self.last))
     }
 
     /// The threads that a text names: `P12`, `2 of P12`, `1 of P12 + 1 of Vivid Pink`. Where no strands are
@@ -228,6 +251,14 @@ impl<'a> Resolver<'a> {
             Needed::Line | Needed::Strand => 1,
             Needed::Crosses => self.chart.needles().first().map_or(2, crate::chart::Needle::strands),
         };
+        self.with_strands(text, usual)
+    }
+
+    /// The same, with so many strands where the text gives none.
+    ///
+    /// # Errors
+    /// [`ThreadError`] when a thread is not known or strands cannot be.
+    pub fn with_strands(&self, text: &str, usual: u8) -> Result<Vec<Thread>, ThreadError> {
         parse_thread(text, usual, |text| self.find(text))
     }
 }

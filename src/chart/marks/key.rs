@@ -13,6 +13,10 @@ const COLUMN_GAP: i32 = 5;
 const ROW_GAP: i32 = 3;
 const FRAME_GAP: i32 = 2;
 
+/// Cells of cloth beyond a key that stands on cloth of its own: its last line is not to lie on the edge of the design,
+/// where the frame or the seam begins (common practice, no source).
+const EDGE: i32 = 3;
+
 /// One line of the key.
 struct Entry<'a> {
     shown: &'a Shown<'a>,
@@ -89,10 +93,11 @@ pub(super) fn lay(
         Place::At([column, row]) => [column.clamp(-10_000, 10_000) - 1, row.clamp(-10_000, 10_000) - 1],
     };
     if !matches!(key.place, Place::At(_)) {
+        let edge = |on: bool| if on { EDGE } else { 0 };
         canvas.left = canvas.left.min(at[0]);
-        canvas.top = canvas.top.min(at[1]);
-        canvas.right = canvas.right.max(at[0] + whole[0]);
-        canvas.bottom = canvas.bottom.max(at[1] + whole[1]);
+        canvas.top = canvas.top.min(at[1] - edge(key.place == Place::Above));
+        canvas.right = canvas.right.max(at[0] + whole[0] + edge(key.place == Place::Beside));
+        canvas.bottom = canvas.bottom.max(at[1] + whole[1] + edge(key.place == Place::Below));
     }
     block.put(key, [at[0] + framed, at[1] + framed], size[0], work);
     if let Some(threads) = &key.frame {

@@ -112,5 +112,5 @@ pub(super) fn lines_round(
 
 /// The cells of a halo round a region.
 pub(super) fn ring_cells(region: &Region, wide: u8, away: u8) -> Region {
-    region.grown(away.saturating_add(wide)).without(&region.grown(away))
+    region.ringed(away, wide)
 }

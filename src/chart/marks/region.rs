@@ -1,7 +1,7 @@
 //! A set of cells within a window of the chart: what picks give, and what lines and halos go round.
 
 use image::{GrayImage, Luma};
-use imageproc::distance_transform::Norm;
+use imageproc::distance_transform::{Norm, euclidean_squared_distance_transform};
 use imageproc::morphology;
 use imageproc::region_labelling::{Connectivity, connected_components};
 
@@ -181,6 +181,25 @@ impl Region {
         }
         let framed = self.framed(u32::from(by) + 1);
         Self { window: morphology::dilate(&framed.window, Norm::L2, by), ..framed }
+    }
+
+    /// The cells round it that are further than `away` and no further than `away` and `wide` cells, to the nearest cell: a
+    /// ring of one cell closes at its corners, as diagonal neighbours are 1.4 away.
+    #[must_use]
+    pub fn ringed(&self, away: u8, wide: u8) -> Self {
+        if self.is_empty() || wide == 0 {
+            return Self::empty();
+        }
+        let out = away.saturating_add(wide);
+        let framed = self.framed(u32::from(out) + 1);
+        let squares = euclidean_squared_distance_transform(&framed.window);
+        let within = |square: f64, reach: u8| square > 0.0 && square.sqrt() <= f64::from(reach) + 0.5;
+        let mut window = framed.window.clone();
+        for (value, square) in window.as_mut().iter_mut().zip(squares.as_raw()) {
+            let is_in = within(*square, out) && !(away > 0 && within(*square, away));
+            *value = if is_in { IN.0[0] } else { OUT.0[0] };
+        }
+        Self { window, ..framed }
     }
 
     /// Shrunk by so many cells: the cells that are further than that from every cell that is not its own.

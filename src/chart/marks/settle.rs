@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::region::Region;
 use super::{MarkError, choose};
-use crate::chart::{Chart, Mark, Mask, Thread};
+use crate::chart::{Chart, Mark, Mask, Thread, limits};
 
 impl Chart {
     /// Gives the chart an id, and its marks ids and cells, where they lack them.
@@ -12,6 +12,8 @@ impl Chart {
     /// # Errors
     /// [`MarkError`] where a mark asks for cells or threads that the chart does not have; the others are settled.
     pub fn settle(&mut self) -> Result<(), MarkError> {
+        // A forged chart of too many marks is refused before anything is worked out for them.
+        limits::marks(&self.marks)?;
         self.identify();
         self.give_mark_ids();
         let mut first = None;
@@ -98,6 +100,20 @@ pub(super) fn agreed(chart: &Chart) -> Option<Chart> {
         *to = mark.changed(with_each(mark.mark(), &same));
     }
     Some(changed)
+}
+
+/// Lets the other marks of a chart say of threads what a new mark says: a thread is known by its code, and what was said
+/// last of it holds, but for what the needles of the chart say.
+pub fn agree_with(chart: &mut Chart, new: &Mark) {
+    let mut said: BTreeMap<&str, &Thread> = BTreeMap::new();
+    new.each_thread(|thread| _ = said.insert(&thread.code, thread));
+    let same = |thread: &Thread| match said.get(thread.code.as_str()) {
+        Some(&new) => Thread { strands: thread.strands, ..new.clone() },
+        None => thread.clone(),
+    };
+    for mark in &mut chart.marks {
+        *mark = mark.changed(with_each(mark.mark(), &same));
+    }
 }
 
 /// A mark with each of its threads given otherwise.

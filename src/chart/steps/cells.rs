@@ -7,7 +7,7 @@ use std::fmt::{self, Write as _};
 
 use serde::{Deserialize, Serialize};
 
-use super::{DifferenceError, Way};
+use super::way::{DifferenceError, Way};
 use crate::chart::Cell;
 use crate::ground::units::GridSize;
 

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::cells::CellDifference;
-use super::{DifferenceError, Way};
+use super::way::{DifferenceError, Way};
 use crate::chart::{Chart, Needle, PlacedMark};
 use crate::ground::units::GridSize;
 use crate::thread::cloth::Cloth;

@@ -3,11 +3,10 @@
 use std::path::PathBuf;
 use std::str::FromStr;
 
-use brede::chart::mark::{
-    Change, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, Motif, Outline, Pick,
-    PickedCells, Place, Sample, Touching, Turn,
+use brede::desk::mark::{
+    Change, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, LinePattern,
+    LineStitch, Mark, Motif, Outline, Pick, PickedCells, Place, Sample, Touching, Turn,
 };
-use brede::chart::{LinePattern, LineStitch, Mark};
 use clap::{Args, ValueEnum};
 
 /// So many whole numbers with commas between.
@@ -284,10 +283,23 @@ impl LetteringArgs {
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum PlaceArg {
+pub(super) enum PlaceArg {
     Below,
     Above,
     Beside,
+}
+
+impl PlaceArg {
+    /// The place that is asked for, if one is.
+    pub(super) fn place(beside: Option<Self>, at: Option<Numbers<2>>) -> Option<Place> {
+        match (at, beside) {
+            (Some(at), _) => Some(Place::At(at.0)),
+            (None, Some(Self::Below)) => Some(Place::Below),
+            (None, Some(Self::Above)) => Some(Place::Above),
+            (None, Some(Self::Beside)) => Some(Place::Beside),
+            (None, None) => None,
+        }
+    }
 }
 
 #[derive(Debug, Args)]
@@ -335,12 +347,7 @@ pub(super) struct KeyArgs {
 
 impl KeyArgs {
     pub(super) fn mark(&self) -> Mark<String> {
-        let place = match (self.at, self.place) {
-            (Some(at), _) => Place::At(at.0),
-            (None, PlaceArg::Below) => Place::Below,
-            (None, PlaceArg::Above) => Place::Above,
-            (None, PlaceArg::Beside) => Place::Beside,
-        };
+        let place = PlaceArg::place(Some(self.place), self.at).unwrap_or_default();
         Mark::Key(Key {
             name: self.name.clone(),
             thread: self.thread.clone(),

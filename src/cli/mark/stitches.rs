@@ -1,9 +1,7 @@
 //! The mark that says how an area is worked, from arguments.
 
-use brede::chart::mark::{Holes, Motif, Stitches};
-use brede::chart::{Mark, Thread};
-use brede::ground::units::counted;
-use brede::thread::cloth::StitchKind;
+use brede::desk::StitchKind;
+use brede::desk::mark::{Holes, Mark, MarkSettings, Motif, Stitches};
 use clap::Args;
 
 use super::new::PickArgs;
@@ -46,14 +44,10 @@ pub(super) struct HowArgs {
 }
 
 impl HowArgs {
-    pub(super) fn is_given(&self) -> bool {
-        self.stitch.is_some() || self.strands.is_some() || self.add.is_some()
-    }
-
-    /// Changes what is given but for the thread added, which is to be found first.
-    pub(super) fn change<T>(&self, mark: &mut Stitches<T>) {
-        mark.stitch = self.stitch.or(mark.stitch);
-        mark.strands = self.strands.or(mark.strands);
+    /// What is given, as settings of a mark that is there.
+    pub(super) fn settings(&self) -> MarkSettings {
+        let Self { stitch, strands, add } = self.clone();
+        MarkSettings { stitch, strands, add, ..MarkSettings::default() }
     }
 }
 
@@ -68,16 +62,4 @@ impl StitchesArgs {
             add: self.how.add.clone(),
         })
     }
-}
-
-/// What a mark says of its stitches: `half-cross, 1 strand, with 1 of M01`.
-pub(super) fn said(mark: &Stitches<Vec<Thread>>) -> String {
-    let mut parts = Vec::new();
-    parts.extend(mark.stitch.map(|stitch| stitch.to_string()));
-    parts.extend(mark.strands.map(|strands| counted(strands.into(), "strand")));
-    parts.extend(mark.add.iter().map(|threads| {
-        let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.code);
-        format!("with {}", threads.iter().map(part).collect::<Vec<_>>().join(" + "))
-    }));
-    parts.join(", ")
 }

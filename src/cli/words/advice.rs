@@ -169,6 +169,16 @@ fn sentence(advice: &Advice) -> &'static str {
         Advice::OwnNames => "give each mark a name of its own",
         Advice::OtherNameOrChange => "choose another name, or use brede mark CHART change NAME",
         Advice::SettingsOfMark => "brede mark --help shows what each kind of mark takes",
+        Advice::PlaceOfKey => {
+            "give it another place with brede mark CHART change NAME --place above, beside or below, or --key-at COLUMN,ROW"
+        }
+        Advice::LookAtEarlier => {
+            "the chart is as it began; what was written over last lies beside it as NAME.chart.earlier.json"
+        }
+        Advice::UndoFirst => "undo something first; a new change takes the place of what was undone",
+        Advice::GoOnFromHere => {
+            "go on from what is there: new changes can be undone; NAME.chart.earlier.json is what was written over last"
+        }
         Advice::OtherCells => "choose other cells with brede mark CHART change NAME",
         Advice::AddThread => "the area keeps its threads; --add lays another with them",
         Advice::CountFromOne => "count columns and rows from 1 at the top left, as the rulers do",

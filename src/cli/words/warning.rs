@@ -14,6 +14,10 @@ use super::marks;
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
         Warning::Opened { chart, note } => opened(chart, note),
+        Warning::StepsForgotten { steps } => format!(
+            "the chart had become so large that its oldest {} cannot be undone any more",
+            counted(*steps as u64, "change")
+        ),
         Warning::Apart { chart, revision, files } => apart(chart, *revision, files),
         Warning::DemonstrationCard => {
             "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
@@ -146,7 +150,7 @@ fn apart(chart: &str, revision: Revision, files: &[Stray]) -> String {
 }
 
 /// What is to be said of a chart that was opened.
-pub(in crate::cli) fn opened(chart: &str, note: &OpeningNote) -> String {
+fn opened(chart: &str, note: &OpeningNote) -> String {
     match note {
         OpeningNote::Older { .. } => {
             format!("{chart} was saved by an older brede and has been given what it lacked")

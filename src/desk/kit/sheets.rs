@@ -86,7 +86,7 @@ pub(super) fn outputs(
         // What was asked for by name is wanted, as far as anything can be printed.
         let usual = if only.is_some() { MAX_PAGES } else { order::USUAL_PAGES };
         let most = sheets.order_pages.unwrap_or(usual).clamp(1, MAX_PAGES);
-        let mut order = order::order_pages(&project.chart, &request.handling, only, most, paper);
+        let mut order = order::order_pages(&project.chart, &request.handling, only, most, paper, progress)?;
         let pdf = inked(&mut order.sheet, &files.stamps, "", request.moment, progress)?;
         put(What::WorkingOrder, target, "order.pdf", pdf);
         if let Some(example) = order.cut_short.as_ref().or(order.left_out.first()) {

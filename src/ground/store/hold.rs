@@ -93,12 +93,13 @@ mod system {
 }
 
 /// Windows locks a file against its own readers, and opens no folder: a file beside is made that none but one may
-/// open, and that is gone when it is closed, also by the end of the process. (Read, not run: no Windows was at hand.)
+/// open, and that is gone when it is closed, also by the end of the process. (Compiled for Windows and read, not run:
+/// none was at hand.)
 #[cfg(windows)]
 mod system {
     use std::os::windows::fs::OpenOptionsExt as _;
 
-    use super::{File, Path, Taken, io};
+    use super::{Path, Taken, io};
 
     /// `FILE_FLAG_DELETE_ON_CLOSE` and `FILE_ATTRIBUTE_HIDDEN` (Microsoft, CreateFileW).
     const DELETE_ON_CLOSE: u32 = 0x0400_0000;

@@ -16,6 +16,7 @@ use super::measures::MARGIN;
 use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells};
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::planning::Handling;
 use crate::planning::route::{NeedleRoute, route};
 use crate::printing::length::{Length, Point, mm, text_points};
@@ -106,15 +107,19 @@ pub struct OrderPages {
 /// There are `most` pages at the most behind the list: a needle is shown whole, in the order of the key, as long as there
 /// is room for all its pages; where not one has, the first pages of the first are shown. Near linear in the cells of the
 /// chart and the pages.
-#[must_use]
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
 pub fn order_pages(
     chart: &Chart,
     handling: &Handling,
     only: Option<&[usize]>,
     most: usize,
     paper: Paper,
-) -> OrderPages {
-    let mut routes = route(chart, handling.travel);
+    progress: &dyn Progress,
+) -> Result<OrderPages, Stopped> {
+    tell(progress, Stage::Planning, 0, 1)?;
+    let mut routes = route(chart, handling.travel, progress)?;
     let useful = (handling.needleful.mm() - handling.start.mm() - handling.end.mm()).max(10.0);
     let useful = useful / chart.cloth.count.cell().mm();
     let paper = paper.size();
@@ -128,6 +133,7 @@ pub fn order_pages(
         if route.stretches.is_empty() {
             continue;
         }
+        ask(progress)?;
         let work = work(chart, needle, &route, &extents[needle], useful, paper);
         let lengths = work.threads.len();
         let is_whole = packed.put(listed.len(), &work);
@@ -148,7 +154,8 @@ pub fn order_pages(
     let is_left_out = |listed: &&Listed| listed.work.is_none();
     let left_out = listed.iter().filter(is_left_out).map(|listed| chart.needles()[listed.needle].code());
     let left_out = left_out.collect();
-    OrderPages { sheet: sheet_of(chart, &listed, &packed.pages, paper), shown, left_out, cut_short }
+    let sheet = sheet_of(chart, &listed, &packed.pages, paper, progress)?;
+    Ok(OrderPages { sheet, shown, left_out, cut_short })
 }
 
 /// A needle's order, cut into what has room on pages.
@@ -207,7 +214,13 @@ impl Packed {
 }
 
 /// The list, and the pages behind it.
-fn sheet_of(chart: &Chart, listed: &[Listed], packed: &[Vec<Place>], paper: [Length; 2]) -> Sheet {
+fn sheet_of(
+    chart: &Chart,
+    listed: &[Listed],
+    packed: &[Vec<Place>],
+    paper: [Length; 2],
+    progress: &dyn Progress,
+) -> Result<Sheet, Stopped> {
     let title = format!("Working order of {}", chart.title);
     let list_count = listed.len().div_ceil(list::rows(paper)).max(1);
     let mut firsts: Vec<Option<usize>> = vec![None; listed.len()];
@@ -217,7 +230,8 @@ fn sheet_of(chart: &Chart, listed: &[Listed], packed: &[Vec<Place>], paper: [Len
         }
     }
     let mut pages = list::pages(chart, &title, listed, &firsts, paper);
-    pages.extend(packed.iter().map(|places| {
+    for (done, places) in packed.iter().enumerate() {
+        tell(progress, Stage::LayingOut, done as u64, packed.len() as u64)?;
         let mut page = Page::new(paper);
         for &(place, index, top) in places {
             let Listed { needle, work: Some(work), .. } = &listed[place] else { continue };
@@ -225,8 +239,8 @@ fn sheet_of(chart: &Chart, listed: &[Listed], packed: &[Vec<Place>], paper: [Len
         }
         let kinds = places.iter().map(|&(place, ..)| chart.needles()[listed[place].needle].stitch);
         draw::legend(&mut page, &kinds.collect::<Vec<_>>());
-        page
-    }));
+        pages.push(page);
+    }
     let total = pages.len();
     for (number, page) in pages.iter_mut().enumerate() {
         let at = [page.width - MARGIN, MARGIN + SMALL];
@@ -239,7 +253,7 @@ fn sheet_of(chart: &Chart, listed: &[Listed], packed: &[Vec<Place>], paper: [Len
     });
     let mut sheet = Sheet::list(&title, pages);
     sheet.bookmarks.extend(children);
-    sheet
+    Ok(sheet)
 }
 
 /// The columns and rows that each needle works.

@@ -4,13 +4,14 @@ use image::RgbImage;
 use super::super::tests::{chart, lines, shared, texts_of};
 use super::super::{Print, Shape, Sheet, lay_out};
 use super::*;
+use crate::ground::progress::Silent;
 use crate::ground::units::Millimetres;
 use crate::planning::Handling;
 use crate::planning::shopping::{Drawer, Item, Project, pool};
 use crate::printing::sheet::Paper;
 
 fn laid(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> Sheet {
-    lay_out(chart, lines, RgbImage::new(30, 40), options).unwrap().sheet
+    lay_out(chart, lines, RgbImage::new(30, 40), options, &Silent).unwrap().sheet
 }
 
 /// The pages of the key: those between the cover and the map or the chart pages.
@@ -83,7 +84,7 @@ fn the_skeins_of_the_key_add_up_to_those_of_the_cover_and_of_the_shopping_list()
             .map(|part| part.trim_end_matches('*').parse::<u64>().unwrap())
             .sum();
         let numbers = parts.iter().filter(|part| **part != TOLD_ABOVE).count();
-        let project = Project::new(chart, lines, &Handling::default());
+        let project = Project::new(chart, lines, &Handling::default(), &Silent).unwrap();
         let list = pool(&[project], &Drawer::new());
         assert_eq!(sum, list.items.iter().map(Item::skeins).sum::<u64>());
         assert_eq!(numbers, list.items.len());
@@ -102,7 +103,7 @@ fn the_skeins_of_the_key_add_up_to_those_of_the_cover_and_of_the_shopping_list()
 #[test]
 fn a_thread_at_its_limit_and_a_reel_are_told_in_the_key() {
     let mut plain = chart(60, 60, 2, "Rock pool", "Kelp");
-    let uses = crate::planning::thread_uses(&plain, &[]);
+    let uses = crate::planning::thread_uses(&plain, &[], &Silent).unwrap();
     // A skein just a hundredth longer than what is taken of the first; a reel of one strand of the second.
     let metres = uses[0].strand_metres / 6.0 / 0.99;
     let mut needles = plain.needles().to_vec();
