@@ -1,6 +1,5 @@
 //! Arguments, progress and messages; nothing else.
 
-mod apart;
 mod bar;
 mod cloth;
 mod doing;
@@ -83,9 +82,6 @@ impl From<desk::Error> for Failure {
 
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run() -> ExitCode {
-    if apart::is_asked() {
-        return apart::run();
-    }
     stopping::listen();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,

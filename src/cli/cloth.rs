@@ -60,7 +60,7 @@ pub(super) struct ClothArgs {
 }
 
 pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
-    if args.swatch.is_asked() {
+    if args.swatch.calibrate.is_some() || args.swatch.measured.is_some() {
         return calibrate::run(args);
     }
     let request = ClothRequest {

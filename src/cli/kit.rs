@@ -97,14 +97,6 @@ struct HandlingArgs {
     waste: u8,
 }
 
-impl HandlingArgs {
-    fn handling(&self) -> Handling {
-        let (needleful, start, end) = (self.needleful, self.start, self.end);
-        let (travel, waste) = (f64::from(self.travel), f64::from(self.waste) / 100.0);
-        Handling { travel, start, end, needleful, waste }
-    }
-}
-
 /// An amount of money, with a point or a comma before the cents.
 fn amount_of(text: &str) -> Result<Decimal, String> {
     decimal(text)
@@ -113,6 +105,9 @@ fn amount_of(text: &str) -> Result<Decimal, String> {
 }
 
 pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
+    let &HandlingArgs { travel, start, end, needleful, waste } = &args.handling;
+    let (travel, waste) = (f64::from(travel), f64::from(waste) / 100.0);
+    let handling = Handling { travel, start, end, needleful, waste };
     let target = |path: &Option<PathBuf>| path.clone().map(Into::into);
     let request = KitRequest {
         charts: args.charts.iter().cloned().map(Into::into).collect(),
@@ -120,7 +115,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         owned: args.owned.clone().map(Into::into),
         budget: args.budget,
         cover: args.cover.clone().map(Into::into),
-        handling: args.handling.handling(),
+        handling,
         stitches_an_hour: f64::from(args.stitches_an_hour),
         hours_a_week: args.hours_a_week,
         sheets: KitSheets {

@@ -40,23 +40,18 @@ pub(super) struct ProofArgs {
     tell: TellArgs,
 }
 
-impl ProofArgs {
-    fn request(&self) -> ProofRequest {
-        ProofRequest {
-            pages: self.pdf.clone().into(),
-            chart: self.chart.clone().into(),
-            dpi: self.dpi,
-            spoil: self.spoil,
-            most: self.pages.map(|pages| pages as usize),
-            picture: self.picture.clone().map(Into::into),
-            replace: self.over.replace(),
-            reader: super::apart::reader(),
-        }
-    }
-}
-
 pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
-    let report = doing::told(args.tell, |bar| desk::proof(&args.request(), bar), told)?;
+    let request = ProofRequest {
+        pages: args.pdf.clone().into(),
+        chart: args.chart.clone().into(),
+        dpi: args.dpi,
+        spoil: args.spoil,
+        most: args.pages.map(|pages| pages as usize),
+        picture: args.picture.clone().map(Into::into),
+        replace: args.over.replace(),
+        reader: crate::apart::reader(),
+    };
+    let report = doing::told(args.tell, |bar| desk::proof(&request, bar), told)?;
     Ok(report.right()?)
 }
 

@@ -54,11 +54,6 @@ pub(super) struct CalibrateArgs {
 }
 
 impl CalibrateArgs {
-    /// Whether a swatch was given.
-    pub(super) fn is_asked(&self) -> bool {
-        self.calibrate.is_some() || self.measured.is_some()
-    }
-
     fn swatch(&self, args: &ClothArgs) -> Swatch {
         let Some(photo) = &self.calibrate else {
             return Swatch::Measured(self.measured.unwrap_or_default() / 100.0);
