@@ -72,9 +72,9 @@ fn pages_that_are_held_are_proof_read_from_there() {
     let names: Vec<&str> = report.files.iter().map(|file| file.name.as_str()).collect();
     let wanted = [
         "crab.pdf",
+        "crab.threads.csv",
         "crab.cells.png",
         "crab.stitched.png",
-        "crab.threads.csv",
         "crab.chart.json",
         "crab.symbols.pdf",
     ];
