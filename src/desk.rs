@@ -15,7 +15,6 @@ mod kit;
 mod make;
 pub mod mark;
 mod memory;
-mod named;
 mod note;
 mod print;
 mod proof;
@@ -45,10 +44,11 @@ pub use mark::{
     StepRequest, choose, mark, redo, undo,
 };
 pub use memory::Job;
-pub use named::Named;
 pub use note::Note;
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
-pub use proof::{LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof};
+pub use proof::{
+    LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
+};
 pub use report::{Report, What, Written};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,

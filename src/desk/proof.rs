@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::files::{Files, Output};
 use super::report::places4;
 use super::set;
-use super::{Error, Named, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
 use crate::printing::{self, picture};
@@ -30,6 +30,22 @@ pub struct ProofRequest {
     pub replace: Replace,
     /// Where the pages are read: those from outside belong in a child.
     pub reader: Reader,
+}
+
+/// A needle as people know it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Named {
+    /// Its code, or codes.
+    pub code: String,
+    /// Its symbol.
+    pub symbol: String,
+}
+
+impl Named {
+    fn of(chart: &Chart, needle: Option<usize>) -> Option<Self> {
+        let needle = chart.needles().get(needle?)?;
+        Some(Self { code: needle.code(), symbol: needle.symbol.clone() })
+    }
 }
 
 /// What came near to being taken for each other; `None` is bare cloth.
@@ -265,12 +281,7 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
     let mut files = Files::new(request.replace, progress);
     let bytes = files.bytes(&request.pages, Wanted::Pages)?;
     let composed = printing::worked(&files.chart(&request.chart)?)?;
-    let options = ProofOptions {
-        dpi: request.dpi,
-        spoil: request.spoil,
-        pages: request.most,
-        ..ProofOptions::default()
-    };
+    let options = ProofOptions { dpi: request.dpi, spoil: request.spoil, pages: request.most };
     let fail = |source: ProofError| match source {
         ProofError::Stopped(_) => Error::Stopped,
         source => Error::Proof { name: request.pages.to_string(), source },

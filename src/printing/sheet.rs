@@ -26,7 +26,6 @@ mod strip;
 mod symbol_list;
 mod tablet;
 mod tint;
-mod trial;
 mod uses;
 
 use image::RgbImage;
@@ -53,7 +52,6 @@ pub use shapes::{
 pub use symbol_list::symbol_list;
 use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
-pub(crate) use trial::{Look, trial};
 
 /// A set of pages.
 #[derive(Debug, Clone, PartialEq)]

@@ -3,10 +3,10 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, PhotoWarning, Revision, SHIFT_LIMIT,
+    CARD_COLUMNS, CardWarning, Help, Note, Of, OpeningNote, POOR, PhotoWarning, Revision, SHIFT_LIMIT,
     SheetWarning, Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
 };
-use brede::ground::units::{Millimetres, counted};
+use brede::ground::units::counted;
 
 use super::marks;
 
@@ -75,34 +75,11 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
                 .to_owned()
         }
         Warning::Sheet { warning } => sheet(warning),
-        Warning::Confused { cell, pairs, enough } => confused(*cell, pairs, *enough),
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be proof-read: {why}; {advice}")
         }
     }
-}
-
-/// That symbols are taken for one another in squares of this size.
-fn confused(cell: Millimetres, pairs: &[[Option<Named>; 2]], enough: Option<Millimetres>) -> String {
-    let one = |named: &Option<Named>| match named {
-        Some(Named { code, symbol }) => format!("{code} ({symbol})"),
-        None => "a square left bare".to_owned(),
-    };
-    let mm = |length: Millimetres| (length.mm() * 100.0).round() / 100.0;
-    let first = pairs.first().map(|[a, b]| format!("{} and {}", one(a), one(b))).unwrap_or_default();
-    let more = match pairs.len().saturating_sub(1) {
-        0 => String::new(),
-        more => format!(", and {} more", counted(more as u64, "pair")),
-    };
-    let help = match enough {
-        Some(enough) => format!("squares of {0} mm are large enough (--cell {0}mm)", mm(enough)),
-        None => "larger squares, fewer threads or other symbols (--symbol CODE=NAME) help".to_owned(),
-    };
-    format!(
-        "in squares of {} mm {first} are easily taken for each other on a tired printer{more}; {help}",
-        mm(cell)
-    )
 }
 
 /// That more of threads is asked for than is owned.

@@ -11,18 +11,15 @@
 //!                           + BLACK * max(0, crowd * ink - FULL)
 //! ```
 //!
-//! A figure and its turned or mirrored form count as less far apart than they look. Twins, whose prints correlate, are
-//! not both in the pool while there are symbols without them (that is for 40 needles and more at every size, see the
-//! tests), nor is a figure whose white parts fill at this size; beyond, twins cost so much where they touch that they do
-//! not. All distances are those in squares of the size that is printed.
+//! A figure and its turned or mirrored twin count as less far apart than they look.
 //!
 //! `touch` is the share of its neighbours that the smaller of two needles has in the other, `nearness` is
 //! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any, `crowd`
 //! the largest share that it has of a part of the chart about as large as a page (of two needles, the larger).
 //! Cost and weights are our own; the weights were tried on charts, see the tests.
 
+use super::SymbolId;
 use super::adjacency::{Adjacency, crowds};
-use super::{Squares, SymbolId};
 use crate::chart::Chart;
 
 /// What is asked of every pair of needles, touching or not: the eye searches the whole key.
@@ -55,16 +52,9 @@ const CROWD: f64 = 1.0;
 /// Luminance (L*) between two needles at which nearness is half.
 const NEAR_BY: f64 = 10.0;
 
-/// The most that a figure and its turned or mirrored form count as apart: print shows the difference, but left
-/// and right are soon confused, above all on a page laid askew. Lower would leave large charts without such pairs.
-const TURNED: f64 = 0.12;
-
-/// How alike twins are, where 1 is a pair at the set's least distance: more than any other two, so that they touch only
-/// where all that touches is twins.
-const TWIN: f64 = 40.0;
-
-/// How alike two symbols are that were taken for each other in print: never both, while there are others.
-const CONFUSED: f64 = 4000.0;
+/// The most that a figure and its turned or mirrored twin count as apart: print shows the difference, but left
+/// and right are soon confused, above all on a page laid askew. Lower would leave large charts without twins.
+const TWINS: f64 = 0.12;
 
 /// Symbols in the pool beyond the needles: a third of them, but no fewer and no more than this. More give the
 /// optimisation a choice, fewer keep the pool far apart.
@@ -89,60 +79,19 @@ pub struct NeedleUse {
     pub fixed: Option<SymbolId>,
 }
 
-/// What symbols have to be told apart in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Apart<'a> {
-    /// The size of the squares.
-    pub squares: Squares,
-    /// Pairs that were taken for each other in print; a symbol that was taken for bare cloth, beside itself.
-    pub confused: &'a [[SymbolId; 2]],
-}
-
-impl Apart<'_> {
-    fn is_confused(&self, a: SymbolId, b: SymbolId) -> bool {
-        self.confused.iter().any(|pair| *pair == [a, b] || *pair == [b, a])
-    }
-
-    /// Whether two may both be used where there is a choice.
-    fn are_strangers(&self, a: SymbolId, b: SymbolId) -> bool {
-        !a.is_twin(b, self.squares) && !self.is_confused(a, b)
-    }
-
-    /// How well two symbols are told apart: their distance, for a symbol and its turned or mirrored form no more
-    /// than [`TURNED`].
-    fn distance(&self, a: SymbolId, b: SymbolId) -> f64 {
-        let distance = a.distance_in(b, self.squares);
-        if a.is_turned(b) { distance.min(TURNED) } else { distance }
-    }
-
-    /// How alike two are: 1 at the set's least distance.
-    fn alike(&self, a: SymbolId, b: SymbolId) -> f64 {
-        if a == b {
-            return 1.0;
-        }
-        let distance = self.distance(a, b);
-        let alike = if distance > 0.0 { (SymbolId::least_distance() / distance).powi(3) } else { 1.0 };
-        match (self.is_confused(a, b), a.is_twin(b, self.squares)) {
-            (true, _) => CONFUSED,
-            (false, true) => alike + TWIN,
-            (false, false) => alike,
-        }
-    }
-}
-
 /// A symbol for every needle, in the order of `needles`: no two share one, fixed ones are kept, the same input
 /// gives the same symbols. Where two needles ask for one symbol, the first keeps it. Should symbols run out
 /// ([`SymbolId::count`]), the least used needles get [`SymbolId::unknown`].
 #[must_use]
-pub fn assign(needles: &[NeedleUse], touches: &Adjacency, apart: Apart) -> Vec<SymbolId> {
+pub fn assign(needles: &[NeedleUse], touches: &Adjacency) -> Vec<SymbolId> {
     let mut fixed: Vec<Option<SymbolId>> = Vec::new();
     for needle in needles {
         let free = needle.fixed.filter(|symbol| !fixed.contains(&Some(*symbol)));
         fixed.push(free.filter(|&symbol| symbol != SymbolId::unknown()));
     }
     let held: Vec<SymbolId> = fixed.iter().copied().flatten().collect();
-    let pool = pool(needles.len(), &held, apart);
-    let mut problem = Problem::new(needles, touches, &pool, apart);
+    let pool = pool(needles.len(), &held);
+    let mut problem = Problem::new(needles, touches, &pool);
     let place = |symbol: SymbolId| pool.iter().position(|&one| one == symbol);
     let fixed: Vec<Option<usize>> = fixed.into_iter().map(|symbol| symbol.and_then(place)).collect();
     problem.start(needles, &fixed);
@@ -153,24 +102,11 @@ pub fn assign(needles: &[NeedleUse], touches: &Adjacency, apart: Apart) -> Vec<S
 /// Symbols for the needles of a chart that keeps those it has: a needle whose symbol is of the set and not that
 /// of a needle before it keeps it, the others get the best of the rest.
 #[must_use]
-pub fn complete(chart: &Chart, squares: Squares) -> Vec<SymbolId> {
-    assign(&uses(chart), &Adjacency::of(chart), Apart { squares, confused: &[] })
+pub fn complete(chart: &Chart) -> Vec<SymbolId> {
+    assign(&uses(chart), &Adjacency::of(chart))
 }
 
-/// Symbols for the needles of a chart of which those in `loose` get others: the best that are not confused with any that
-/// is kept.
-#[must_use]
-pub fn exchange(chart: &Chart, loose: &[usize], apart: Apart) -> Vec<SymbolId> {
-    let mut needles = uses(chart);
-    for &needle in loose {
-        if let Some(needle) = needles.get_mut(needle) {
-            needle.fixed = None;
-        }
-    }
-    assign(&needles, &Adjacency::of(chart), apart)
-}
-
-/// As [`complete`], for squares of 3 mm, the first `known` needles; then each of the others in turn gets the best that is left, far from
+/// The same for the first `known` needles; then each of the others in turn gets the best that is left, far from
 /// those that stand near it. One more needle at the end changes none before it.
 #[must_use]
 pub fn complete_in_turn(chart: &Chart, known: usize) -> Vec<SymbolId> {
@@ -178,7 +114,7 @@ pub fn complete_in_turn(chart: &Chart, known: usize) -> Vec<SymbolId> {
     let touches = Adjacency::of(chart);
     let mut symbols = Vec::new();
     for count in known.clamp(1, needles.len().max(1))..=needles.len() {
-        symbols = assign(&needles[..count], &touches, Apart::default());
+        symbols = assign(&needles[..count], &touches);
         for (needle, symbol) in needles.iter_mut().zip(&symbols) {
             needle.fixed = Some(*symbol);
         }
@@ -200,78 +136,22 @@ fn uses(chart: &Chart) -> Vec<NeedleUse> {
 }
 
 /// Symbols to choose from: those held, then, in the order of the set, whatever keeps the greatest distance from
-/// all before it that still gives enough of them, no two of them twins.
-fn pool(needles: usize, held: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
+/// all before it that still gives enough of them.
+fn pool(needles: usize, held: &[SymbolId]) -> Vec<SymbolId> {
     let wanted = (needles + (needles / 3).clamp(SPARE.0, SPARE.1)).min(SymbolId::count());
-    // A symbol that is taken for bare cloth is told from nothing.
-    let all: Vec<SymbolId> = SymbolId::all().filter(|&symbol| !apart.is_confused(symbol, symbol)).collect();
-    let strangers: Vec<SymbolId> =
-        all.iter().copied().filter(|symbol| symbol.stays_open(apart.squares)).collect();
-    let mut pool = farthest(held, &strangers, wanted, |a, b| {
-        if apart.are_strangers(a, b) { apart.distance(a, b) } else { -1.0 }
-    });
-    if pool.len() < wanted {
-        // More without twins come of those first that have few.
-        let sparse = sparse(held, &strangers, apart);
-        if sparse.len() > pool.len() {
-            pool = sparse;
-        }
-        pool.truncate(wanted.max(held.len()));
-    }
-    if pool.len() < needles {
-        let (first, wanted) = (pool.clone(), wanted.max(needles));
-        pool = farthest(&first, &strangers, wanted, |a, b| apart.distance(a, b));
-        if pool.len() < wanted {
-            pool = farthest(&pool.clone(), &all, wanted, |a, b| apart.distance(a, b));
-        }
-    }
-    pool.sort_unstable();
-    pool
-}
-
-/// Adds symbols to those held, in the order of the set, as far from all before as still gives enough; all that are not
-/// less than 0 away where there are too few.
-fn farthest(
-    held: &[SymbolId],
-    from: &[SymbolId],
-    wanted: usize,
-    distance: impl Fn(SymbolId, SymbolId) -> f64,
-) -> Vec<SymbolId> {
-    let mut all = held.to_vec();
-    all.extend(from.iter().filter(|symbol| !held.contains(symbol)));
-    let count = all.len();
-    // In 255ths, as the tables have them.
-    let apart: Vec<i16> = (0..count * count)
-        .map(|at| (distance(all[at / count], all[at % count]) * 255.0).round() as i16)
-        .collect();
-    let at = |least: i16| {
-        let mut chosen: Vec<usize> = (0..held.len()).collect();
-        for symbol in held.len()..count {
-            if chosen.len() < wanted && chosen.iter().all(|other| apart[symbol * count + other] >= least) {
+    let at = |least: u8| {
+        let mut chosen = held.to_vec();
+        for symbol in SymbolId::all() {
+            let far = |other: &SymbolId| told_apart(symbol, *other) * 255.0 >= f64::from(least) - 0.5;
+            if chosen.len() < wanted && !chosen.contains(&symbol) && chosen.iter().all(far) {
                 chosen.push(symbol);
             }
         }
         chosen
     };
-    let chosen = (1..=255).rev().map(at).find(|chosen| chosen.len() >= wanted).unwrap_or_else(|| at(0));
-    chosen.into_iter().map(|place| all[place]).collect()
-}
-
-/// As many symbols without twins as a greedy choice finds: again and again the one with the fewest twins among those that
-/// are left.
-fn sparse(held: &[SymbolId], from: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
-    let mut chosen = held.to_vec();
-    let is_free = |symbol: &SymbolId| {
-        !held.contains(symbol) && held.iter().all(|&other| apart.are_strangers(*symbol, other))
-    };
-    let mut left: Vec<SymbolId> = from.iter().copied().filter(is_free).collect();
-    while let Some(&next) = left.iter().min_by_key(|&&symbol| {
-        left.iter().filter(|&&other| other != symbol && !apart.are_strangers(symbol, other)).count()
-    }) {
-        chosen.push(next);
-        left.retain(|&other| other != next && apart.are_strangers(next, other));
-    }
-    chosen
+    let mut pool = (0..=u8::MAX).rev().map(at).find(|pool| pool.len() >= wanted).unwrap_or_default();
+    pool.sort_unstable();
+    pool
 }
 
 /// The optimisation: places in the pool for needles.
@@ -289,22 +169,26 @@ struct Problem {
 }
 
 impl Problem {
-    fn new(needles: &[NeedleUse], touches: &Adjacency, pool: &[SymbolId], apart: Apart) -> Self {
+    fn new(needles: &[NeedleUse], touches: &Adjacency, pool: &[SymbolId]) -> Self {
         let (count, places) = (needles.len(), pool.len());
         let borders: Vec<u64> = (0..count).map(|needle| touches.all_of(needle)).collect();
         let weight = (0..count * count).map(|at| {
             let (a, b) = (at / count, at % count);
             let least = borders[a].min(borders[b]).max(1);
             let touch = touches.between(a, b) as f64 / least as f64;
-            let lighter = (light(&needles[a]) - light(&needles[b])) / NEAR_BY;
+            let apart = (light(&needles[a]) - light(&needles[b])) / NEAR_BY;
             let crowd = needles[a].crowd.max(needles[b].crowd);
             if a == b {
                 0.0
             } else {
-                EVERY + TOUCH * touch + NEAR / (1.0 + lighter * lighter) + CROWD * crowd * crowd
+                EVERY + TOUCH * touch + NEAR / (1.0 + apart * apart) + CROWD * crowd * crowd
             }
         });
-        let alike = (0..places * places).map(|at| apart.alike(pool[at / places], pool[at % places]));
+        let least = SymbolId::least_distance();
+        let alike = (0..places * places).map(|at| {
+            let distance = told_apart(pool[at / places], pool[at % places]);
+            if distance > 0.0 { (least / distance).powi(3) } else { 1.0 }
+        });
         let dark = ranks(needles.iter().map(|needle| -light(needle)));
         let ink = ranks(pool.iter().map(|symbol| symbol.ink()));
         let most = needles.iter().map(|needle| needle.stitches).max().unwrap_or_default().max(1);
@@ -420,6 +304,13 @@ impl Problem {
         }
         better
     }
+}
+
+/// How well two symbols are told apart: their distance, for a symbol and its turned or mirrored twin no more
+/// than [`TWINS`].
+fn told_apart(a: SymbolId, b: SymbolId) -> f64 {
+    let distance = a.distance(b);
+    if a.is_turned(b) { distance.min(TWINS) } else { distance }
 }
 
 /// L* within its bounds; a luminance that is no number counts as middle grey.

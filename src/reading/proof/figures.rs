@@ -300,25 +300,17 @@ fn blurred(figure: &Fine, blur: f32) -> Fine {
     let weights: Vec<f32> =
         (0..=2 * reach).map(|at| (-0.5 * ((at as f32 - reach as f32) / blur).powi(2)).exp()).collect();
     let total: f32 = weights.iter().sum();
-    // Sums are made tap by tap over whole rows, so that the compiler can work on many points at once.
-    let mut across: Fine = vec![0.0; FINE * FINE];
-    let mut row = vec![0.0f32; FINE + 2 * reach];
-    for (from, to) in figure.chunks_exact(FINE).zip(across.chunks_exact_mut(FINE)) {
-        row[..reach].fill(from[0]);
-        row[reach..reach + FINE].copy_from_slice(from);
-        row[reach + FINE..].fill(from[FINE - 1]);
-        for (tap, weight) in weights.iter().enumerate() {
-            to.iter_mut().zip(&row[tap..tap + FINE]).for_each(|(sum, point)| *sum += point * weight);
-        }
-        to.iter_mut().for_each(|sum| *sum /= total);
-    }
-    let mut down: Fine = vec![0.0; FINE * FINE];
-    for (place, to) in down.chunks_exact_mut(FINE).enumerate() {
-        for (tap, weight) in weights.iter().enumerate() {
-            let line = (place + tap).saturating_sub(reach).min(FINE - 1) * FINE;
-            to.iter_mut().zip(&across[line..line + FINE]).for_each(|(sum, point)| *sum += point * weight);
-        }
-        to.iter_mut().for_each(|sum| *sum /= total);
-    }
-    down
+    let pass = |from: &Fine, step: usize| -> Fine {
+        let point = |place: usize| {
+            let along = if step == 1 { place % FINE } else { place / FINE };
+            let start = place - along * step;
+            let taps = weights.iter().enumerate().map(|(tap, weight)| {
+                let at = (along + tap).saturating_sub(reach).min(FINE - 1);
+                from[start + at * step] * weight
+            });
+            taps.sum::<f32>() / total
+        };
+        (0..FINE * FINE).map(point).collect()
+    };
+    pass(&pass(figure, 1), FINE)
 }
