@@ -1,8 +1,8 @@
 //! Arguments, progress and messages; nothing else.
 
-mod apart;
 mod bar;
 mod cloth;
+mod doing;
 mod kit;
 mod make;
 mod mark;
@@ -11,7 +11,6 @@ mod print;
 mod proof;
 mod shades;
 mod stopping;
-mod table;
 mod tell;
 mod values;
 mod words;
@@ -20,24 +19,15 @@ use std::process::ExitCode;
 
 use brede::desk;
 use brede::ground::advice::Advice;
-use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
 #[derive(Debug, Parser)]
-#[command(name = "brede", version, about, max_term_width = 96, after_help = EXAMPLES)]
+#[command(name = "brede", version, about, max_term_width = 96, after_help = include_str!("cli/help/brede.txt"))]
 struct Cli {
     #[command(subcommand)]
     command: Command,
 }
-
-const EXAMPLES: &str = "\
-Examples:
-  brede make rock-pool.jpg --shades tin.csv --columns 140
-  brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41' --colours 24
-  brede print rock-pool/rock-pool.chart.json -o big.pdf --large-print
-
-A picture or a chart may be someone's copyright; local law and its maker's terms decide.";
 
 #[derive(Debug, Subcommand)]
 enum Command {
@@ -90,23 +80,8 @@ impl From<desk::Error> for Failure {
     }
 }
 
-impl From<std::io::Error> for Failure {
-    fn from(error: std::io::Error) -> Self {
-        Self::Error(Box::new(error), None)
-    }
-}
-
-impl From<Stopped> for Failure {
-    fn from(Stopped: Stopped) -> Self {
-        Self::Stopped
-    }
-}
-
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run() -> ExitCode {
-    if apart::is_asked() {
-        return apart::run();
-    }
     stopping::listen();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,

@@ -36,8 +36,8 @@ pub use compare::{CompareReport, CompareRequest, Tried, compare};
 pub use error::{Error, FileKind, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use make::{
-    Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
-    TakeSettings, make,
+    Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,
+    SizeWish, TakeSettings, make,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -54,7 +54,7 @@ pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
-pub use source::{Moment, Replace, Source, Target};
+pub use source::{Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};

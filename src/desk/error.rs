@@ -145,6 +145,22 @@ pub enum Error {
     /// Pages cannot be written as PDF.
     #[error(transparent)]
     Ink(InkError),
+    /// Printed cells are read as others than the chart has.
+    #[error("{wrong} of {cells} cells are misread")]
+    MisreadCells {
+        /// How many.
+        wrong: usize,
+        /// Of how many, repeated ones counted.
+        cells: u64,
+    },
+    /// Printed outlines are read as others than the chart has.
+    #[error("the patterns of {wrong} of {judged} outlines are misread")]
+    MisreadLines {
+        /// How many.
+        wrong: usize,
+        /// Of how many.
+        judged: u64,
+    },
     /// A photo cannot be read.
     #[error(transparent)]
     Photo(PhotoError),
@@ -334,6 +350,7 @@ impl Error {
             Self::Symbol(error) => error.advice(),
             Self::Sheet(error) => error.advice(),
             Self::Proof { source, .. } => return source.advice(),
+            Self::MisreadCells { .. } | Self::MisreadLines { .. } => Advice::PrintLarger,
             Self::Photo(error) => error.advice(),
             Self::Card { source, .. } => source.advice(),
             Self::Cover { source, .. } => source.advice(),

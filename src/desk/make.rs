@@ -28,7 +28,7 @@ use crate::thread::shades::ShadeCard;
 
 mod settings;
 
-pub use settings::{Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
+pub use settings::{Detail, Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
 
 /// Whether a sample of the pages is read back before they are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -1,6 +1,7 @@
 //! Marks: what is laid over a chart, changed and taken off again; and steps back and on.
 
 mod change;
+mod numbers;
 mod report;
 
 use serde::Serialize;
@@ -22,6 +23,7 @@ pub use crate::chart::mark::{
 };
 pub use crate::chart::{LinePattern, LineStitch, Mark, MarkId};
 pub use change::MarkSettings;
+pub use numbers::{Corners, CornersError, Numbers, NumbersError};
 pub use report::{MarkFigures, MarkReport, StrandsOf};
 
 /// The side of a cell in pictures of marks, in pixels: lines and symbols of letters are told apart, and the widest chart

@@ -219,9 +219,16 @@ impl Report for ProofReport {
 
 impl ProofReport {
     /// Whether every cell and every outline was read as the chart says.
-    #[must_use]
-    pub fn is_right(&self) -> bool {
-        self.misread.is_empty() && self.outlines.misread.is_empty()
+    ///
+    /// # Errors
+    /// [`Error::MisreadCells`] and [`Error::MisreadLines`].
+    pub fn right(&self) -> Result<(), Error> {
+        let cells = self.cells + self.repeated.cells;
+        match (self.misread.len(), self.outlines.misread.len()) {
+            (0, 0) => Ok(()),
+            (0, wrong) => Err(Error::MisreadLines { wrong, judged: self.outlines.judged }),
+            (wrong, _) => Err(Error::MisreadCells { wrong, cells }),
+        }
     }
 
     pub(super) fn of(found: &Proof, chart: &Chart, options: ProofOptions) -> Self {

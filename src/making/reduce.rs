@@ -9,6 +9,8 @@
 //! labels the cells; the labels are smoothed as asked; and the looks are chosen anew for what the smoothing
 //! made of the picture, until neither step gains. The result is the same on any number of threads.
 
+use std::str::FromStr;
+
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
@@ -60,6 +62,24 @@ pub enum Colours {
     Exactly(u16),
     /// Where one more hardly helps.
     Auto,
+}
+
+/// A text that is no number of colours.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("give a number from 2 to 200, or auto")]
+pub struct ColoursError;
+
+impl FromStr for Colours {
+    type Err = ColoursError;
+    fn from_str(text: &str) -> Result<Self, ColoursError> {
+        match text.trim() {
+            "auto" => Ok(Self::Auto),
+            number => match number.parse() {
+                Ok(count @ 2..=200) => Ok(Self::Exactly(count)),
+                _ => Err(ColoursError),
+            },
+        }
+    }
 }
 
 /// What to do with single stitches: those with no side neighbour of the same look.

@@ -9,13 +9,13 @@ use brede::desk::{Program, Reader, serve};
 const WORD: &str = "reads-a-file-for-brede";
 
 /// Whether this process is such a child.
-pub(super) fn is_asked() -> bool {
+pub(crate) fn is_asked() -> bool {
     let mut words = std::env::args_os().skip(1);
     words.next().is_some_and(|word| word == WORD) && words.next().is_none()
 }
 
 /// What the child does.
-pub(super) fn run() -> ExitCode {
+pub(crate) fn run() -> ExitCode {
     // With the one who asks, the reason goes to read on.
     let gone = || std::process::exit(0);
     match serve(std::io::stdin(), std::io::stdout().lock(), gone) {
@@ -25,7 +25,7 @@ pub(super) fn run() -> ExitCode {
 }
 
 /// A reader that begins this program again.
-pub(super) fn reader() -> Reader {
+pub(crate) fn reader() -> Reader {
     // On Linux this leads to the program that runs, even where its file was replaced since.
     let own = Path::new("/proc/self/exe");
     let path = if own.exists() { Ok(own.to_owned()) } else { std::env::current_exe() };
