@@ -84,11 +84,13 @@ pub struct Steps {
 
 impl Steps {
     /// What was done, the oldest first, without what is undone.
+    #[must_use]
     pub fn done(&self) -> impl DoubleEndedIterator<Item = &Step> {
         self.list[..self.list.len() - self.undone].iter()
     }
 
     /// What is undone and can be done again, the next first.
+    #[must_use]
     pub fn undone(&self) -> impl DoubleEndedIterator<Item = &Step> {
         self.list[self.list.len() - self.undone..].iter()
     }

@@ -73,7 +73,7 @@ impl PageSettings {
     ) -> Result<(ChartSheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment), progress)?;
         let bytes = inked(&mut laid.sheet, stamps, &self.author, moment, progress)?;
         Ok((laid, bytes))
     }
@@ -259,8 +259,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     put(What::Pages, request.output.clone(), "pdf", bytes);
     if request.pictures == Pictures::Beside {
         let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-        let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
-        let stitched = picture::png(&stitched).map_err(Error::Picture)?;
+        let cells = picture::png(picture::cells(&composed.chart), progress)?;
+        let stitched = picture::png(stitched, progress)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
         let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();

@@ -235,18 +235,21 @@ fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWa
     }
 }
 
+/// The codes of threads with their strands.
+type Codes = Vec<(String, u8)>;
+
 /// The needle of each set of threads: one of the base that is worked the same, or a new one. New ones stand in
 /// the order of their codes, so that the order of the marks does not matter.
 fn needles(base: &Base, laid: &[Laid]) -> Result<(Vec<Needle>, Vec<usize>), MarkError> {
     let mut needles = base.needles.clone();
     // A thread is known by its code, whatever else is said of it.
-    let codes = |threads: &[Thread]| -> Vec<(String, u8)> {
+    let codes = |threads: &[Thread]| -> Codes {
         threads.iter().map(|thread| (thread.code.clone(), thread.strands)).collect()
     };
     let is = |needle: &Needle, threads: &[Thread]| {
         codes(&needle.threads) == codes(threads) && needle.stitch == StitchKind::FullCross
     };
-    let mut wanted: BTreeMap<(String, Vec<(String, u8)>), &Vec<Thread>> = BTreeMap::new();
+    let mut wanted: BTreeMap<(String, Codes), &Vec<Thread>> = BTreeMap::new();
     for threads in laid.iter().filter_map(|laid| match &laid.with {
         With::Threads(threads) => Some(threads),
         With::Base(_) => None,

@@ -199,7 +199,11 @@ fn a_new_change_takes_the_place_of_what_was_undone() {
     let mut chart = chart(8, 8, |at| at);
     let title = |chart: &mut Chart, title: &str| {
         let title = title.to_owned();
-        chart.change(Done::SymbolsGiven, |chart| Ok::<_, MarkError>(chart.title = title)).unwrap();
+        let change = |chart: &mut Chart| {
+            chart.title = title;
+            Ok::<_, MarkError>(())
+        };
+        chart.change(Done::SymbolsGiven, change).unwrap();
     };
     title(&mut chart, "one");
     title(&mut chart, "two");

@@ -311,8 +311,11 @@ fn one_waits_for_another_that_holds_a_file_and_gives_up_after_a_while() {
     assert!(hold(&folder.path().join("not there")).is_ok() && hold(folder.path()).is_ok());
 }
 
+/// What is done after so many steps.
+type Fault = (u32, Option<Box<dyn FnOnce()>>);
+
 thread_local! {
-    static STEPS: Cell<(u32, Option<Box<dyn FnOnce()>>)> = const { Cell::new((0, None)) };
+    static STEPS: Cell<Fault> = const { Cell::new((0, None)) };
 }
 
 /// Does something when so many steps are done.

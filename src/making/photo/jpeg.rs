@@ -271,11 +271,7 @@ pub(super) fn extent(bytes: &[u8], progress: &dyn Progress) -> Result<Extent, St
         let Some(header) = bytes.get(at + 2..at + length.max(2)) else { break false };
         at += length.max(2);
         match kind {
-            0xc4 => {
-                if tables_of(header, &mut tables).is_none() {
-                    return Ok(Extent::Unknown);
-                }
-            }
+            0xc4 if tables_of(header, &mut tables).is_none() => return Ok(Extent::Unknown),
             0xc0..=0xc2 if frame.is_none() => match Frame::new(kind, header) {
                 Some(known) => frame = Some(known),
                 None => return Ok(Extent::Unknown),
