@@ -9,7 +9,7 @@ mod share;
 use std::collections::BTreeMap;
 
 use rust_decimal::prelude::ToPrimitive as _;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::chart::mark::PickedCells;
 use crate::chart::marks::with_each;
@@ -89,7 +89,8 @@ pub struct Moving<'a> {
 }
 
 /// Which threads may be asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Supply {
     /// Whatever suits.
     #[default]
