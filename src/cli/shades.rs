@@ -189,12 +189,11 @@ fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let words = |report: &MoveReport| {
         let told = |(place, chart): (usize, &MovedChart)| {
             let rows = report.changes.iter().filter(|change| change.chart == place).map(moved_row);
+            let MovedChart { title, mean_delta_e, file } = chart;
             format!(
-                "{}\n\n{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
-                chart.title,
-                table("from|name|to|its name|>stitches|>ΔE|note", &rows.collect::<Vec<_>>()),
-                chart.mean_delta_e,
-                chart.file
+                "{title}\n\n{}\nMean change {mean_delta_e:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. \
+                 Written to {file}\n",
+                table("from|name|to|its name|>stitches|>ΔE|note", &rows.collect::<Vec<_>>())
             )
         };
         report.charts.iter().enumerate().map(told).collect::<Vec<_>>().join("\n")
