@@ -46,10 +46,10 @@ fn networkx_finds_euler_circuits_as_long_as_our_double_running() {
     assert_eq!(answers.as_array().unwrap().len(), 200);
 }
 
-/// A chart of the sample photo as people see it: the nearest of some shades for each cell, strays and all.
-fn rock_pool(columns: u32, shades: usize) -> Chart {
-    let photo = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
-    let photo = image::open(photo).unwrap().into_rgb8();
+/// A chart of a picture of the samples: the nearest of some shades for each cell, strays and all.
+fn chart_of(picture: &str, columns: u32, shades: usize) -> Chart {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/");
+    let photo = image::open(format!("{folder}{picture}")).unwrap().into_rgb8();
     let rows = columns * photo.height() / photo.width();
     let small = image::imageops::thumbnail(&photo, columns, rows);
     let card = ShadeCard::demonstration();
@@ -99,28 +99,34 @@ fn plain_rows(chart: &Chart, needle: usize, travel: f64) -> Vec<f64> {
     threads.into_iter().map(|(length, _)| length).collect()
 }
 
-#[test]
-fn plain_rows_take_most_of_the_tenth_for_waste() {
+/// How much more plain rows take than the working order, ends included: of all thread, and of the needle of 200 crosses or
+/// more that is worst off.
+fn more_in_plain_rows(chart: &Chart) -> [f64; 2] {
     let handling = Handling { waste: 0.0, ..Handling::default() };
-    let mut ratios = Vec::new();
-    for (columns, shades) in [(120, 12), (120, 24)] {
-        let chart = rock_pool(columns, shades);
-        let cell = chart.cloth.count.cell().mm();
-        let thread =
-            |lengths: &[f64]| lengths.iter().map(|length| handling.strand_mm(length * cell)).sum::<f64>();
-        let routes = route(&chart, handling.travel, &Silent).unwrap();
-        let (mut ours, mut plain, mut worst) = (0.0, 0.0, 0.0f64);
-        for (needle, (route, stitches)) in routes.iter().zip(chart.stitches()).enumerate() {
-            let [this, other] =
-                [route.lengths(), plain_rows(&chart, needle, handling.travel)].map(|of| thread(&of));
-            (ours, plain) = (ours + this, plain + other);
-            if stitches >= 200 {
-                worst = worst.max(other / this);
-            }
+    let cell = chart.cloth.count.cell().mm();
+    let thread =
+        |lengths: &[f64]| lengths.iter().map(|length| handling.strand_mm(length * cell)).sum::<f64>();
+    let routes = route(chart, handling.travel, &Silent).unwrap();
+    let (mut ours, mut plain, mut worst) = (0.0, 0.0, 0.0f64);
+    for (needle, (route, stitches)) in routes.iter().zip(chart.stitches()).enumerate() {
+        let this = thread(&route.lengths());
+        let other = thread(&plain_rows(chart, needle, handling.travel));
+        (ours, plain) = (ours + this, plain + other);
+        if stitches >= 200 {
+            worst = worst.max(other / this);
         }
-        ratios.push((plain / ours, worst));
     }
-    for (all, worst) in &ratios {
-        assert!((1.02..1.10).contains(all) && (1.05..1.25).contains(worst), "{ratios:?}");
+    [plain / ours, worst]
+}
+
+#[test]
+fn plain_rows_stay_within_the_tenth_for_waste_on_a_drawing_and_pass_it_on_a_photo() {
+    // Seen, and told beside --waste: 1.05 to 1.06 on the flat drawing; 1.18 to 1.27 on charts of the photo, 1.44 for the
+    // worst of their colours.
+    let [drawing, _] = more_in_plain_rows(&chart_of("little-boat.png", 100, 12));
+    assert!((1.0..1.10).contains(&drawing), "{drawing}");
+    for shades in [12, 24] {
+        let [photo, worst] = more_in_plain_rows(&chart_of("rock-pool.jpg", 120, shades));
+        assert!((1.15..1.35).contains(&photo) && (photo..1.60).contains(&worst), "{photo} {worst}");
     }
 }

@@ -91,7 +91,7 @@ struct HandlingArgs {
     /// The length that you cut for the needle
     #[arg(long, value_name = "LENGTH", default_value = "50cm")]
     needleful: Millimetres,
-    /// Added for tension, unpicking and short ends, in per cent; plain rows alone take most of a tenth
+    /// Added for tension, unpicking and short ends, in per cent; plain rows take 5 % on a drawing, to 27 on a photo
     #[arg(long, value_name = "PERCENT", default_value_t = 10, value_parser = clap::value_parser!(u8).range(0..=100))]
     waste: u8,
 }
