@@ -51,8 +51,8 @@ pub use proof::{
 };
 pub use report::{Report, What, Written};
 pub use shades::{
-    CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedChart, MovedThread,
-    NearestFigures, ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
+    CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
+    ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
 pub use source::{Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};

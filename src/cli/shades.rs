@@ -4,12 +4,12 @@ use std::path::PathBuf;
 
 use brede::desk::{
     self, CardFromPhotoReport, CardFromPhotoRequest, CompareCardsReport, CompareCardsRequest, MoveReport,
-    MoveRequest, MovedChart, MovedThread, NearestFigures, POOR, Paper, Part, ShadeFigures, Sharing,
-    ShowCardReport, ShowCardRequest, Supply, Target,
+    MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, ShadeFigures, Sharing, ShowCardReport,
+    ShowCardRequest, Supply, Target,
 };
 use brede::ground::plain::table;
 use brede::ground::units::counted;
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueEnum};
 use rust_decimal::Decimal;
 
 use super::Failure;
@@ -18,7 +18,6 @@ use super::make::LimitArgs;
 use super::over::OverArgs;
 use super::print::moment;
 use super::tell::TellArgs;
-use super::values::one_of;
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/shades.txt"))]
@@ -71,18 +70,28 @@ struct MoveArgs {
     /// The charts, NAME.chart.json files that `brede make` wrote, and last the card to move them to
     #[arg(required = true, num_args = 2.., value_names = ["CHART", "CARD"])]
     charts_and_card: Vec<PathBuf>,
-    /// Where the moved chart goes; of several the folder, in which each keeps its name
-    #[arg(short, long, value_name = "CHART.chart.json")]
-    output: PathBuf,
+    /// Where the moved chart goes; for one chart
+    #[arg(short, long, value_name = "CHART.chart.json", required_unless_present = "out")]
+    output: Option<PathBuf>,
+    /// The folder where moved charts go, each under its own name; for several
+    #[arg(long, value_name = "DIR", conflicts_with = "output")]
+    out: Option<PathBuf>,
     /// Give different threads of a chart different ones, even where sharing one would come nearer
     #[arg(long)]
     apart: bool,
-    /// owned: no more of a thread than the card says (usual for several charts); any: whatever suits
-    #[arg(long, value_parser = one_of::<Supply>(&["owned", "any"]))]
-    supply: Option<Supply>,
+    /// Which threads may be asked for: owned, no more of each than the card says is owned (one skein of each where it says
+    /// nothing at all), or any. Else owned for several charts where the card says what is, and any for one
+    #[arg(long, value_enum, value_name = "WHICH")]
+    supply: Option<SupplyArg>,
     /// How your thread covers: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum SupplyArg {
+    Owned,
+    Any,
 }
 
 #[derive(Debug, Args)]
@@ -175,28 +184,59 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
     doing::told(all.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
 }
 
+#[derive(Debug, thiserror::Error)]
+#[error("--output is for one chart, and {charts} were given")]
+struct SeveralCharts {
+    charts: usize,
+}
+
 fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let Some((card, charts)) = args.charts_and_card.split_last() else { return Ok(()) };
+    // Of one chart a folder holds it under its own name.
+    let output = match (&args.output, &args.out, charts) {
+        (Some(_), _, [_, _, ..]) => {
+            return Err(Failure::new(
+                SeveralCharts { charts: charts.len() },
+                "give the folder where they go with --out",
+            ));
+        }
+        (None, Some(folder), [chart]) => folder.join(chart.file_name().unwrap_or_default()),
+        (output, folder, _) => output.as_ref().or(folder.as_ref()).cloned().unwrap_or_default(),
+    };
     let request = MoveRequest {
         charts: charts.iter().cloned().map(Into::into).collect(),
         card: card.clone().into(),
-        output: args.output.clone().into(),
+        output: output.clone().into(),
         sharing: if args.apart { Sharing::Apart } else { Sharing::WhereItCostsLess },
-        supply: args.supply,
+        supply: args.supply.map(|supply| match supply {
+            SupplyArg::Owned => Supply::Owned,
+            SupplyArg::Any => Supply::Any,
+        }),
         cover: args.cover.clone().map(Into::into),
         replace: all.over.replace(),
     };
+    let headings = "from|name|to|its name|>stitches|>ΔE|note";
     let words = |report: &MoveReport| {
-        let told = |(place, chart): (usize, &MovedChart)| {
-            let rows = report.changes.iter().filter(|change| change.chart == place).map(moved_row);
-            let MovedChart { title, mean_delta_e, file } = chart;
-            format!(
-                "{title}\n\n{}\nMean change {mean_delta_e:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. \
-                 Written to {file}\n",
-                table("from|name|to|its name|>stitches|>ΔE|note", &rows.collect::<Vec<_>>())
-            )
-        };
-        report.charts.iter().enumerate().map(told).collect::<Vec<_>>().join("\n")
+        let mut text = String::new();
+        for (place, title) in report.charts.iter().enumerate() {
+            let changes = || report.changes.iter().filter(|change| change.chart == place);
+            if report.charts.len() > 1 {
+                text.push_str(&format!("{title}\n\n"));
+            }
+            let stitches: f64 = changes().map(|change| change.stitches as f64).sum();
+            let sum: f64 = changes().map(|change| change.delta_e * change.stitches as f64).sum();
+            let written = report.files.get(place).and_then(|file| file.path.as_ref());
+            text.push_str(&format!(
+                "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
+                table(headings, &changes().map(moved_row).collect::<Vec<_>>()),
+                sum / stitches.max(1.0),
+                written.map_or_else(String::new, |path| path.display().to_string()),
+            ));
+            if place + 1 < report.charts.len() {
+                text.push('\n');
+            }
+        }
+        text
     };
     doing::told(all.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
 }

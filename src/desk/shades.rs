@@ -12,9 +12,7 @@ use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Writt
 use crate::chart::Done;
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
-use crate::making::rethread::{
-    Moving, POOR, RethreadOptions, Rethreaded, Sharing, Short, Substitute, Supply, rethread,
-};
+use crate::making::rethread::{Moving, POOR, RethreadOptions, Sharing, Short, Substitute, Supply, rethread};
 use crate::planning::{safe_field, thread_uses};
 use crate::printing::sheet::{Paper, lists};
 use crate::thread::shades::{Shade, ShadeCard};
@@ -318,36 +316,11 @@ impl MovedThread {
     }
 }
 
-/// A chart that was moved.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct MovedChart {
-    /// What it is called.
-    pub title: String,
-    /// The mean change over its stitches, as seen on the cloth (CIEDE2000).
-    #[serde(serialize_with = "places2")]
-    pub mean_delta_e: f64,
-    /// Where it is.
-    pub file: String,
-}
-
-impl MovedChart {
-    fn of(moved: &Rethreaded, written: &Written) -> Self {
-        let stitches: f64 = moved.substitutes.iter().map(|change| change.stitches as f64).sum();
-        let changes = moved.substitutes.iter().map(|change| change.delta_e * change.stitches as f64);
-        let path = written.path.as_ref();
-        Self {
-            title: moved.chart.title.clone(),
-            mean_delta_e: changes.sum::<f64>() / stitches.max(1.0),
-            file: path.map_or_else(|| written.name.clone(), |path| path.to_string_lossy().into_owned()),
-        }
-    }
-}
-
 /// Charts moved to another card.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MoveReport {
-    /// The charts.
-    pub charts: Vec<MovedChart>,
+    /// The titles of the charts.
+    pub charts: Vec<String>,
     /// Thread by thread, chart after chart.
     pub changes: Vec<MovedThread>,
     /// Threads of which more is asked for than is owned.
@@ -425,12 +398,21 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
     }
     // What is written belongs to what was made, not to what it was made of.
     files.stamps = stamps;
+    let titles = moved.charts.iter().map(|moved| moved.chart.title.clone()).collect();
     warn(&changes, &moved.short, &mut files.warnings);
     let written = if several { files.write_into(&request.output, outputs)? } else { files.write(outputs)? };
-    let charts: Vec<MovedChart> =
-        moved.charts.iter().zip(&written).map(|(moved, written)| MovedChart::of(moved, written)).collect();
-    let file = charts.first().map_or_else(String::new, |chart| chart.file.clone());
-    Ok(MoveReport { charts, changes, short: moved.short, file, warnings: files.warnings, files: written })
+    let file = written.first().map(|file| {
+        file.path.as_ref().map_or_else(|| file.name.clone(), |path| path.to_string_lossy().into_owned())
+    });
+    let file = file.unwrap_or_default();
+    Ok(MoveReport {
+        charts: titles,
+        changes,
+        short: moved.short,
+        file,
+        warnings: files.warnings,
+        files: written,
+    })
 }
 
 /// What the moved charts are called; no two alike.

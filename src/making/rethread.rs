@@ -9,7 +9,7 @@ mod share;
 use std::collections::BTreeMap;
 
 use rust_decimal::prelude::ToPrimitive as _;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::chart::mark::PickedCells;
 use crate::chart::marks::with_each;
@@ -89,8 +89,7 @@ pub struct Moving<'a> {
 }
 
 /// Which threads may be asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Supply {
     /// Whatever suits.
     #[default]

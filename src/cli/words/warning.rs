@@ -38,11 +38,7 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
              --colours {} or so does without them",
             (threads - spare).max(2)
         ),
-        Warning::Card { card, warning: CardWarning::UnknownColumns { columns } } => format!(
-            "columns of {card} are not known and left out: `{}`; a card may have {}",
-            columns.join("`, `"),
-            CARD_COLUMNS.join(", "),
-        ),
+        Warning::Card { card: name, warning } => card(name, warning),
         Warning::Shopping { warning: ShoppingWarning::TwoColours { code, one, other } } => {
             format!("the thread {code} is {one} in one chart and {other} in another: are both of one card?")
         }
@@ -56,14 +52,11 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             counted((shown + left_out) as u64, "thread"),
             counted(*pages as u64, "page"),
         ),
-        Warning::ShortOfThread { threads } => {
-            let told = |of: &Short| format!("{} ({:.2} of {})", of.code, of.skeins, of.owned);
-            let told: Vec<String> = threads.iter().map(told).collect();
-            format!("more skeins are asked for than are owned of {}", told.join(", "))
-        }
+        Warning::ShortOfThread { threads } => short(threads),
         Warning::Swatches { warning: SwatchWarning::LightFallsOff { share } } => format!(
-            "light falls off by about {:.0} % across the threads and darkens some: photograph them again in even daylight out \
-             of the sun, both sides as near to the window, the paper along the whole grid",
+            "light falls off by about {:.0} % across paper and threads, so that threads on the dark side come out too dark: \
+             photograph them again in even daylight out of the sun, by a window with both sides as near to it, and with the \
+             paper along the whole grid",
             share * 100.0
         ),
         Warning::PoorThreads { threads } => format!(
@@ -87,6 +80,31 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             format!("the printed pages cannot be proof-read: {why}; {advice}")
         }
     }
+}
+
+/// That more of threads is asked for than is owned.
+fn short(threads: &[Short]) -> String {
+    let told = |thread: &Short| {
+        format!("{} {} ({:.2} of {} owned)", thread.code, thread.name, thread.skeins, thread.owned)
+    };
+    let first: Vec<String> = threads.iter().take(6).map(told).collect();
+    let more = match threads.len() - first.len() {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!("more skeins are asked for than are owned of {}{more}", first.join(", "))
+}
+
+/// What its owner should know of a card.
+fn card(name: &str, warning: &CardWarning) -> String {
+    let CardWarning::UnknownColumns { columns } = warning;
+    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
+    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
+    format!(
+        "the {noun} {} of {name} {is} not known and left out; a card may have {}",
+        named.join(", "),
+        CARD_COLUMNS.join(", "),
+    )
 }
 
 /// A line worth knowing.
