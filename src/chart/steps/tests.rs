@@ -301,7 +301,8 @@ fn a_chart_that_forgets_its_older_steps_keeps_the_later_ones() {
     assert!(chart.to_json().len() < before);
     chart.undo().unwrap();
     chart.undo().unwrap();
-    assert_eq!((chart.title.as_str(), chart.undo()), ("Pool 1", Err(StepError::NothingDone)));
+    assert_eq!(chart.undo(), Err(StepError::NothingDone));
+    assert_eq!(chart.title, "Pool 1");
     (0..3).for_each(|_| drop(chart.redo().unwrap()));
     assert_eq!(chart.title, "Pool 4");
     (0..2).for_each(|_| drop(chart.undo().unwrap()));
