@@ -62,7 +62,7 @@ pub use warning::Warning;
 pub use workers::workers;
 
 // What requests and reports are made of.
-pub use crate::chart::marks::MarkWarning;
+pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;

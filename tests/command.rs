@@ -127,6 +127,21 @@ fn a_printed_chart_can_be_printed_again_on_other_paper() {
         let again = std::fs::read(pdf.with_extension(ending)).unwrap();
         assert!(again == std::fs::read(made.file(ending)).unwrap(), "{ending} is the one that make wrote");
     }
+    let chart = made.file("chart.json");
+    let small = ["print", chart.to_str().unwrap(), "-o", pdf.to_str().unwrap(), "--cell", "1.5mm"];
+    let said = String::from_utf8(brede().args(small).output().unwrap().stderr).unwrap();
+    assert!(said.contains("warning: cells of 1.5 mm are under 2 mm"), "{said}");
+}
+
+#[test]
+fn a_title_is_one_line_of_letters() {
+    let made = make(
+        BOAT,
+        &["--columns", "20", "--colours", "3", "--no-proof", "--title", "潮\u{202e}だまり\nby Ines"],
+    );
+    assert_eq!(made.summary["title"], "潮だまり by Ines");
+    let chart = std::fs::read(made.file("chart.json")).unwrap();
+    assert_eq!(brede::chart::Chart::from_json(&chart).unwrap().title, "潮だまり by Ines");
 }
 
 #[test]

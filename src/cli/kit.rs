@@ -270,11 +270,7 @@ fn time_text(report: &KitReport, args: &KitArgs) -> String {
     };
     format!(
         "At about {} an hour: {}{weeks}. A guess: your own pace decides.\n",
-        if args.stitches_an_hour == 1 {
-            "1 cross".to_owned()
-        } else {
-            format!("{} crosses", args.stitches_an_hour)
-        },
+        counted(args.stitches_an_hour.into(), "cross"),
         hours_told(report.hours),
     )
 }

@@ -310,7 +310,10 @@ fn proof_told(proof: &ProofReport) -> String {
 
 /// What a person reads when the chart is made.
 fn closing_lines(report: &MakeReport, folder: &Path) -> String {
-    let bare = if report.bare == 0 { String::new() } else { format!(", {} cells bare", report.bare) };
+    let bare = match report.bare {
+        0 => String::new(),
+        bare => format!(", {} bare", counted(bare, "cell")),
+    };
     let [width, height] = report.finished;
     let [cut_width, cut_height] = report.cloth_to_cut;
     format!(
@@ -327,11 +330,7 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
         proof = report.proof.iter().map(proof_told).collect::<String>(),
         title = report.pages.title,
         size = report.size(),
-        worked = if report.stitches == 1 {
-            "1 stitch".to_owned()
-        } else {
-            format!("{} stitches", report.stitches)
-        },
+        worked = counted(report.stitches, "stitch"),
         threads = report.threads,
         skeins = counted(report.skeins, "skein"),
         width = width.cm(),

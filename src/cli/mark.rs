@@ -147,7 +147,8 @@ fn chosen(picture: &str, report: &ChooseReport) -> String {
     let place = report.extent.map_or_else(String::new, |[left, top, right, bottom]| {
         format!(", columns {left} to {right}, rows {top} to {bottom}")
     });
-    format!("{picture}: {} cells chosen{place}; the chart is as it was\n", report.cells)
+    let cells = counted(report.cells as u64, "cell");
+    format!("{picture}: {cells} chosen{place}; the chart is as it was\n")
 }
 
 /// A line a mark: name, kind, thread and what it comes to.
@@ -174,7 +175,11 @@ fn listed(mark: &MarkFigures) -> String {
     let label = label.map(|label| format!(" \"{label}\"")).unwrap_or_default();
     let mut text = format!("{}{label}, {threads}", mark.kind);
     if mark.backstitches > 0 {
-        text += &format!(", {}, {:.1} cm", backstitches(mark.backstitches), mark.length_mm / 10.0);
+        text += &format!(
+            ", {}, {:.1} cm",
+            counted(mark.backstitches as u64, "backstitch"),
+            mark.length_mm / 10.0
+        );
         if let Some(pattern) = mark.pattern {
             text += &format!(", {}", pattern.name());
         }
@@ -199,8 +204,4 @@ fn summary(report: &MarkReport) -> String {
         counted(report.needles as u64, "thread"),
         counted(report.lines as u64, "line"),
     )
-}
-
-fn backstitches(count: usize) -> String {
-    if count == 1 { "1 backstitch".to_owned() } else { format!("{count} backstitches") }
 }

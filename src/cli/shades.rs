@@ -174,9 +174,10 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let words = |report: &CompareCardsReport| {
         let total = report.pairs.len();
         format!(
-            "{}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
+            "{}\n{} of {} have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
             table(headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
             total - report.poor,
+            counted(total as u64, "thread"),
             report.other,
             report.poor,
         )

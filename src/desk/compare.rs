@@ -10,6 +10,7 @@ use super::print::PageSettings;
 use super::report::places3;
 use super::{Error, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::progress::Progress;
+use crate::ground::units::counted;
 use crate::making::make;
 use crate::making::photo::Limits;
 use crate::making::reduce::Colours;
@@ -125,7 +126,7 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
             cost: cost(&uses, &begun.card),
         };
         captions.push([
-            format!("{} threads, {} skeins", tried.colours, tried.skeins),
+            format!("{}, {}", counted(tried.colours as u64, "thread"), counted(tried.skeins, "skein")),
             format!("difference {:.2}, singles {:.1} %", tried.mean_delta_e, tried.single_percent),
         ]);
         compared.push(tried);

@@ -13,7 +13,7 @@ use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
-use crate::ground::units::{GridSize, Millimetres};
+use crate::ground::units::{GridSize, Millimetres, counted};
 use crate::making::exact::ExactError;
 use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
@@ -152,7 +152,7 @@ pub enum Error {
     #[error(transparent)]
     Ink(InkError),
     /// Printed cells are read as others than the chart has.
-    #[error("{wrong} of {cells} cells are misread")]
+    #[error("{wrong} of {cells} cells {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadCells {
         /// How many.
         wrong: usize,
@@ -160,7 +160,7 @@ pub enum Error {
         cells: u64,
     },
     /// Printed outlines are read as others than the chart has.
-    #[error("the patterns of {wrong} of {judged} outlines are misread")]
+    #[error("{wrong} of {judged} outlines {} read with another pattern", if *wrong == 1 { "is" } else { "are" })]
     MisreadLines {
         /// How many.
         wrong: usize,
@@ -258,7 +258,7 @@ pub enum Error {
     #[error(transparent)]
     PhotographedCard(ShadesError),
     /// Codes that do not go with the places of a grid.
-    #[error("{name} names {found} threads, and the grid has {places} places")]
+    #[error("{name} names {}, and the grid has {}", counted(*found as u64, "thread"), counted(*places as u64, "place"))]
     CodesOfPlaces {
         /// What it is called.
         name: String,

@@ -256,8 +256,11 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
     }
     if let Some(source) = &request.owned {
         let bytes = files.bytes(source, super::Wanted::Owned)?;
-        read_owned(&bytes, &mut drawer)
+        let columns = read_owned(&bytes, &mut drawer)
             .map_err(|error| Error::Owned { name: source.to_string(), source: error })?;
+        if !columns.is_empty() {
+            files.warnings.push(Warning::OwnedColumns { table: source.to_string(), columns });
+        }
     }
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let mut projects = Vec::new();

@@ -12,6 +12,7 @@ use super::set::{CHART, apart_before};
 use super::{Error, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;
+use crate::ground::plain;
 use crate::ground::progress::Progress;
 use crate::ground::units::{FabricCount, GridSize, Millimetres};
 use crate::making::exact::Match;
@@ -23,7 +24,8 @@ use crate::planning::{self, ThreadCount, ThreadUse};
 use crate::printing::sheet::ChartSheet;
 use crate::printing::{self, picture, symbols};
 use crate::reading::proof::{self, ProofError, ProofOptions};
-use crate::thread::cloth::CoverModel;
+use crate::thread::cloth::{CoverModel, StitchKind};
+use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
 mod settings;
@@ -256,7 +258,7 @@ impl Begun {
         for mask in given.masks {
             masks.push(files.photo(mask, given.limits, progress)?.into_pixels());
         }
-        let title = settings.title.get_or_insert_with(|| given.photo.result_name()).clone();
+        let title = one_line_title(&mut settings.title, given.photo);
         let options = settings.options(title, masks);
         let masks = given.masks.iter().map(Source::file_name).collect();
         Ok(Self { photo, card: given.card, settings, options, masks })
@@ -299,7 +301,7 @@ pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport
 
 /// Makes the chart that was begun, and all that belongs to it.
 pub(super) fn made(
-    files: Files,
+    mut files: Files,
     mut begun: Begun,
     photo: &Source,
     set: &SetRequest,
@@ -324,9 +326,28 @@ pub(super) fn made(
     if let Some(delta_e) = making.figures.enough {
         notes.push(Note::Enough { threads: making.chart.needles().len(), delta_e });
     }
+    let not_chosen = not_in_half_crosses(&making.chart, &settings.half_cross);
+    if !not_chosen.is_empty() {
+        files.warnings.push(Warning::HalfCrossNotChosen { codes: not_chosen });
+    }
     keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
     let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
     finish(files, made, photo, set, progress)
+}
+
+/// What a chart is called: as asked for, else as its picture, on one line.
+pub(super) fn one_line_title(title: &mut Option<String>, picture: &Source) -> String {
+    let asked = title.take().unwrap_or_else(|| picture.result_name());
+    title.insert(plain::lettered(&asked)).clone()
+}
+
+/// Those of these threads that no needle of a chart works in half crosses.
+fn not_in_half_crosses(chart: &Chart, asked: &[String]) -> Vec<String> {
+    let is_half = |code: &str| {
+        let mut half = chart.needles().iter().filter(|needle| needle.stitch == StitchKind::HalfCross);
+        half.any(|needle| needle.threads.iter().any(|thread| code::same(&thread.code, code)))
+    };
+    asked.iter().map(|code| code.trim()).filter(|code| !is_half(code)).map(str::to_owned).collect()
 }
 
 /// Keeps in a chart how it came to be.

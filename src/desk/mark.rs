@@ -312,6 +312,7 @@ impl<'a> Marking<'a> {
     fn take(&mut self, chart: &mut Chart, source: &Source) -> Result<(), Error> {
         let text = self.files.text(source, Wanted::Marks)?;
         let marks = self.resolved(chart, MarkFile::parse(&text)?, Some(source))?;
+        marks.iter().try_for_each(change::on_one_line)?;
         let names = marks.iter().map(|mark| mark.name().to_owned()).collect();
         chart.change(Done::MarksTaken { marks: names }, |chart| {
             for mark in marks {
@@ -336,6 +337,7 @@ impl<'a> Marking<'a> {
         }
         let done = Done::MarkAdded { mark: mark.name().to_owned(), of: mark.kind().to_owned() };
         let mark = self.one(chart, mark.clone())?;
+        change::on_one_line(&mark)?;
         if let Some(motif) = mark.motif() {
             something(chart, motif, mark.name())?;
         }
@@ -384,6 +386,9 @@ impl<'a> Marking<'a> {
         if let Some(new) = &to.name {
             change::refuse_same_name(chart, new)?;
             mark.rename(new.clone());
+        }
+        if to.name.is_some() || to.label.is_some() {
+            change::on_one_line(&mark)?;
         }
         agree_with(chart, &mark);
         chart.marks[at] = chart.marks[at].changed(mark);

@@ -3,7 +3,9 @@
 use image::DynamicImage;
 
 use super::files::Files;
-use super::make::{Expected, Kept, Made, MakeReport, Matched, SetRequest, TakeSettings, finish, keep};
+use super::make::{
+    Expected, Kept, Made, MakeReport, Matched, SetRequest, TakeSettings, finish, keep, one_line_title,
+};
 use super::{Error, Source, Wanted};
 use crate::ground::progress::Progress;
 use crate::making::exact::{self, Exact, ExactOptions};
@@ -60,7 +62,7 @@ pub(super) fn taken(
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
     let Taking { card, mut settings, expected } = taking;
-    let title = settings.title.get_or_insert_with(|| picture.result_name()).clone();
+    let title = one_line_title(&mut settings.title, picture);
     let options = ExactOptions { title, cloth: settings.cloth, strands: settings.strands };
     let (Exact { mut chart, matches }, name, sha256) = if is_table(picture) {
         let bytes = files.bytes(picture, Wanted::Table)?;

@@ -60,6 +60,8 @@ pub enum Advice {
     SimplerMasks,
     /// Shorten a text.
     Shorten,
+    /// Write a name on one line.
+    OneLine,
     /// Mend it on the shade card, or leave it empty there.
     MendOnCard,
     /// Take some marks off, or part the chart.

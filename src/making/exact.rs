@@ -10,7 +10,7 @@ use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Needle, Thread};
 use crate::ground::advice::Advice;
 use crate::ground::assignment;
 use crate::ground::colour::Srgb8;
-use crate::ground::units::{GridSize, UnitError};
+use crate::ground::units::{GridSize, UnitError, counted};
 use crate::thread::cloth::{Cloth, StitchKind};
 use crate::thread::code;
 use crate::thread::shades::ShadeCard;
@@ -65,7 +65,7 @@ pub enum ExactError {
         found: usize,
     },
     /// More colours than threads.
-    #[error("the picture has {colours} colours and the shade card only {shades} threads")]
+    #[error("the picture has {colours} colours and the shade card only {}", counted(*shades as u64, "thread"))]
     TooFewShades {
         /// Colours of the picture.
         colours: usize,
@@ -89,7 +89,7 @@ pub enum ExactError {
         code: String,
     },
     /// Rows of different lengths.
-    #[error("row {row} has {found} cells, the first has {wanted}")]
+    #[error("row {row} has {}, the first has {wanted}", counted(*found as u64, "cell"))]
     Ragged {
         /// From 1.
         row: usize,

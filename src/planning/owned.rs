@@ -6,6 +6,7 @@ use rust_decimal::Decimal;
 
 use super::shopping::Drawer;
 use crate::ground::advice::Advice;
+use crate::ground::store::seal;
 use crate::thread::code;
 use crate::thread::shades::decimal;
 
@@ -52,11 +53,15 @@ impl OwnedError {
 /// More skeins than anybody owns of a thread.
 const MOST: u32 = 1_000_000;
 
-/// Lays what a table with the columns `code` and `owned` says over what the drawer says; commas, semicolons or tabs.
+/// So many columns that are not used are named.
+const MOST_NAMED: usize = 20;
+
+/// Lays what a table with the columns `code` and `owned` says over what the drawer says; commas, semicolons or tabs. Gives
+/// the names of columns that are not used, but for `name`, which is there for people.
 ///
 /// # Errors
 /// [`OwnedError`]; what was read by then is in the drawer.
-pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
+pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<Vec<String>, OwnedError> {
     let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
     let first = text.split(|&byte| byte == b'\n').next().unwrap_or_default();
     let delimiter = [b';', b'\t'].into_iter().find(|mark| first.contains(mark)).unwrap_or(b',');
@@ -70,6 +75,11 @@ pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
     let (Some(code_at), Some(owned_at)) = (place("code"), place("owned")) else {
         return Err(OwnedError::Columns);
     };
+    let is_used =
+        |name: &str| ["", "code", "owned", "name"].iter().any(|used| used.eq_ignore_ascii_case(name));
+    let unused = headers.iter().map(str::trim).filter(|name| !is_used(name) && !seal::is_heading(name));
+    let unused = unused.map(|name| name.chars().filter(|letter| !letter.is_control()).take(40).collect());
+    let unused = unused.take(MOST_NAMED).collect();
     let mut seen = BTreeSet::new();
     for (index, record) in reader.records().enumerate() {
         let record = record.map_err(row_of)?;
@@ -90,5 +100,5 @@ pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
         }
         drawer.entry(&code).owned = Some(owned);
     }
-    Ok(())
+    Ok(unused)
 }

@@ -31,6 +31,7 @@ mod uses;
 use image::RgbImage;
 
 use crate::chart::{Chart, WorkedLine};
+use crate::ground::plain::lettered;
 use crate::ground::progress::{Progress, Stage, ask, tell};
 use crate::planning;
 use crate::printing::length::{Length, mm};
@@ -142,7 +143,7 @@ pub fn lay_out(
     };
     ask(progress)?;
     let (cell, chart_pages) = (layout.cell, layout.plan.pages());
-    let sheet = Sheet { title: layout.title, pages, pictures, bookmarks };
+    let sheet = Sheet { title: lettered(&chart.title), pages, pictures, bookmarks };
     let warnings = warnings(&sheet, cell, options, missing, &alike);
     Ok(ChartSheet { sheet, warnings, cell, chart_pages, thread_uses, alike })
 }

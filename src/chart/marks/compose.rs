@@ -1,6 +1,6 @@
 //! The worked chart: the base with every mark laid over it.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use rayon::prelude::*;
 
@@ -10,7 +10,7 @@ use super::lettering;
 use super::region::Region;
 use super::settle;
 use super::working::{self, Base};
-use super::{MarkError, MarkWarning, key};
+use super::{MarkError, MarkPair, MarkWarning, key};
 use crate::chart::limits;
 use crate::chart::mark::{Halo, LetterAlign, Lettering, Pick, PickedCells};
 use crate::chart::{Cell, Chart, ChartError, LinePattern, MAX_NEEDLES, Mark, Needle, Thread, WorkedLine};
@@ -198,6 +198,7 @@ fn warn_of_picks(chart: &Chart, mark: &Mark, region: &Region, warnings: &mut Vec
 /// Motifs that overlap without one holding the other have lines that cross.
 fn warn_of_crossings(shown: &[Shown], warnings: &mut Vec<MarkWarning>) {
     let outlined: Vec<&Shown> = shown.iter().filter(|shown| matches!(shown.mark, Mark::Outline(_))).collect();
+    let mut pairs = Vec::new();
     let extents: Vec<[i32; 4]> =
         outlined.iter().map(|shown| shown.region.extent().unwrap_or_default()).collect();
     for one in 0..outlined.len() {
@@ -211,27 +212,33 @@ fn warn_of_crossings(shown: &[Shown], warnings: &mut Vec<MarkWarning>) {
             if first.without(second).is_empty() || second.without(first).is_empty() {
                 continue;
             }
-            warnings.push(MarkWarning::Crossing {
-                mark: outlined[one].mark.name().to_owned(),
-                other: outlined[two].mark.name().to_owned(),
+            pairs.push(MarkPair {
+                marks: [one, two].map(|at| outlined[at].mark.name().to_owned()),
                 cell: [x, y],
             });
         }
+    }
+    if !pairs.is_empty() {
+        let (pairs, more) = MarkPair::told(pairs);
+        warnings.push(MarkWarning::Crossing { pairs, more });
     }
 }
 
 fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWarning>) {
     let mut taken: HashMap<[i32; 2], usize> = HashMap::new();
-    let mut told: Vec<(usize, usize)> = Vec::new();
+    let mut told: BTreeSet<(usize, usize)> = BTreeSet::new();
+    let mut pairs = Vec::new();
     for (index, (mark, cells)) in letters.iter().enumerate() {
         for &cell in cells {
             let other = *taken.entry(cell).or_insert(index);
-            if other != index && !told.contains(&(other, index)) {
-                told.push((other, index));
-                let (mark, other) = (letters[other].0.to_owned(), (*mark).to_owned());
-                warnings.push(MarkWarning::Overlap { mark, other, cell });
+            if other != index && told.insert((other, index)) {
+                pairs.push(MarkPair { marks: [letters[other].0, mark].map(str::to_owned), cell });
             }
         }
+    }
+    if !pairs.is_empty() {
+        let (pairs, more) = MarkPair::told(pairs);
+        warnings.push(MarkWarning::Overlap { pairs, more });
     }
 }
 
@@ -317,11 +324,13 @@ fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Compo
     let on_cloth = |&[x, y]: &[i32; 2]| (0..=columns as i32).contains(&x) && (0..=rows as i32).contains(&y);
     let lines = lines.into_iter().flat_map(|line| clipped(line, on_cloth, &mut lost)).collect();
     for warning in &mut warnings {
-        if let MarkWarning::Overlap { cell, .. }
-        | MarkWarning::Crossing { cell, .. }
-        | MarkWarning::Outside { cell, .. } = warning
-        {
-            *cell = [cell[0] + dx + 1, cell[1] + dy + 1];
+        let on_chart = |cell: &mut [i32; 2]| *cell = [cell[0] + dx + 1, cell[1] + dy + 1];
+        match warning {
+            MarkWarning::Overlap { pairs, .. } | MarkWarning::Crossing { pairs, .. } => {
+                pairs.iter_mut().for_each(|pair| on_chart(&mut pair.cell));
+            }
+            MarkWarning::Outside { cell, .. } => on_chart(cell),
+            _ => {}
         }
     }
     warnings.extend(outside.into_iter().map(|(mark, (cell, count))| MarkWarning::Outside {

@@ -527,9 +527,9 @@ fn what_goes_wrong_is_told_with_its_cells() {
     let found = compose(&chart).unwrap().warnings;
     let [one, two, far, a, b, c] = ["one", "two", "far", "a", "b", "c"].map(str::to_owned);
     for wanted in [
-        MarkWarning::Overlap { mark: one, other: two, cell: [5, 2] },
+        MarkWarning::Overlap { pairs: vec![MarkPair { marks: [one, two], cell: [5, 2] }], more: 0 },
         MarkWarning::Outside { mark: far, count: 17, cell: [21, 2] },
-        MarkWarning::Crossing { mark: a, other: b.clone(), cell: [5, 10] },
+        MarkWarning::Crossing { pairs: vec![MarkPair { marks: [a, b.clone()], cell: [5, 10] }], more: 0 },
         MarkWarning::PickOutside { mark: b, cell: [25, 12], size: chart.size() },
         MarkWarning::Empty { mark: c },
     ] {

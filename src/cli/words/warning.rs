@@ -27,15 +27,19 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::Photo { warning } => photo(*warning).to_owned(),
         Warning::Shift { shift: found } => shift(found),
         Warning::MoreShifts { threads } => {
-            format!("the cloth shifts {threads} more threads by over {SHIFT_LIMIT} ΔE")
+            format!("the cloth shifts {} by over {SHIFT_LIMIT} ΔE", counted(*threads as u64, "more thread"))
         }
         Warning::Mark { warning } => marks::warning(warning),
         Warning::PaleKey { code, name, delta_e } => format!(
             "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
         ),
         Warning::SpareThreads { spare, threads, few } => format!(
-            "{spare} of {threads} threads work fewer than {few} stitches each, and each takes a skein: \
-             --colours {} or so does without them",
+            "{spare} of {threads} threads {}: --colours {} or so does without",
+            if *spare == 1 {
+                format!("works fewer than {few} stitches, and takes a skein")
+            } else {
+                format!("work fewer than {few} stitches each, and each takes a skein")
+            },
             (threads - spare).max(2)
         ),
         Warning::Card { card: name, warning } => card(name, warning),
@@ -51,6 +55,30 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
              --only, such as --only {example}, or allow more pages with --order-pages",
             counted((shown + left_out) as u64, "thread"),
             counted(*pages as u64, "page"),
+        ),
+        Warning::OrderCutShort { code, left_out, pages } => format!(
+            "the working order of {code} alone has no room on {}: only its beginning is shown{}; allow more pages with \
+             --order-pages{}",
+            counted(*pages as u64, "page"),
+            if *left_out == 0 {
+                String::new()
+            } else {
+                format!(", and nothing of {}", counted(*left_out as u64, "more thread"))
+            },
+            if *left_out == 0 { "" } else { ", or name smaller threads with --only" },
+        ),
+        Warning::OwnedColumns { table, columns } => format!(
+            "{} of {table} {} left out: a table for --owned says codes and skeins alone; prices and lengths come with a \
+             card, by --shades",
+            columns_told(columns),
+            if columns.len() == 1 { "is" } else { "are" },
+        ),
+        Warning::HalfCrossNotChosen { codes } => format!(
+            "nothing is worked in half crosses with {}, which the picture did not call for: to have {} on the chart, give \
+             --use {} too",
+            codes.join(", "),
+            if codes.len() == 1 { "it" } else { "them" },
+            codes.join(","),
         ),
         Warning::ShortOfThread { threads } => short(threads),
         Warning::Swatches { warning: SwatchWarning::LightFallsOff { share } } => format!(
@@ -98,20 +126,26 @@ fn short(threads: &[Short]) -> String {
 /// What its owner should know of a card.
 fn card(name: &str, warning: &CardWarning) -> String {
     let CardWarning::UnknownColumns { columns } = warning;
-    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
-    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
     format!(
-        "the {noun} {} of {name} {is} not known and left out; a card may have {}",
-        named.join(", "),
+        "{} of {name} {} not known and left out; a card may have {}",
+        columns_told(columns),
+        if columns.len() == 1 { "is" } else { "are" },
         CARD_COLUMNS.join(", "),
     )
+}
+
+/// `the columns \`shelf\`, \`box\``.
+fn columns_told(columns: &[String]) -> String {
+    let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
+    format!("the column{} {}", if columns.len() == 1 { "" } else { "s" }, named.join(", "))
 }
 
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
         Note::BareSaves { stitches, strand_metres, skeins } => format!(
-            "bare cloth saves {stitches} stitches, {strand_metres:.0} m of single strand and {}",
+            "bare cloth saves {}, {strand_metres:.0} m of single strand and {}",
+            counted(*stitches, "stitch"),
             counted(*skeins, "skein")
         ),
         Note::NearCloth { within } => {
@@ -208,7 +242,8 @@ fn sheet(warning: &SheetWarning) -> String {
             format!("{} cannot be printed in the faces of brede and is shown as a box", shown.join(", "))
         }
         SheetWarning::SmallCells { tenths_mm } => {
-            format!("cells of {tenths_mm} tenths of a millimetre are under 2 mm: hard to read without a lens")
+            let side = f64::from(*tenths_mm) / 10.0;
+            format!("cells of {side:.1} mm are under 2 mm: hard to read without a lens")
         }
         SheetWarning::MuchInk { percent } => {
             format!("a page takes {percent} % of its area in ink; --show symbols takes the least")

@@ -89,14 +89,14 @@ pub(super) fn outputs(
         let mut order = order::order_pages(&project.chart, &request.handling, only, most, paper, progress)?;
         let pdf = inked(&mut order.sheet, &files.stamps, "", request.moment, progress)?;
         put(What::WorkingOrder, target, "order.pdf", pdf);
-        if let Some(example) = order.cut_short.as_ref().or(order.left_out.first()) {
-            files.warnings.push(Warning::OrderLeftOut {
-                shown: order.shown,
-                left_out: order.left_out.len() + usize::from(order.cut_short.is_some()),
-                pages: most,
-                example: example.clone(),
-            });
-        }
+        let left_out = order.left_out.len();
+        files.warnings.extend(match (order.cut_short, order.left_out.into_iter().next()) {
+            (Some(code), _) => Some(Warning::OrderCutShort { code, left_out, pages: most }),
+            (None, Some(example)) => {
+                Some(Warning::OrderLeftOut { shown: order.shown, left_out, pages: most, example })
+            }
+            (None, None) => None,
+        });
     }
     Ok(outputs)
 }

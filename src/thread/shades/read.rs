@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 use super::{CardWarning, MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, Srgb8};
+use crate::ground::plain::breaks_line;
 use crate::ground::store::seal;
 use crate::ground::units::Millimetres;
 use crate::thread::code;
@@ -164,7 +165,7 @@ impl Row<'_> {
         if text.is_empty() {
             return Err(self.bad(column, "a text"));
         }
-        if text.chars().count() > MAX_TEXT || text.chars().any(char::is_control) {
+        if text.chars().count() > MAX_TEXT || text.chars().any(breaks_line) {
             return Err(self.bad(column, "a text of at most 200 characters on one line"));
         }
         Ok(text.to_owned())
