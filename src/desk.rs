@@ -33,7 +33,7 @@ pub use again::{AgainRequest, make_again};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{CompareReport, CompareRequest, Tried, compare};
-pub use error::{Error, FileKind, SwatchPlace, Wanted};
+pub use error::{Error, FileKind, Heavy, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use make::{
     Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,

@@ -6,4 +6,5 @@ pub mod colour;
 pub mod plain;
 pub mod progress;
 pub mod store;
+pub mod table;
 pub mod units;

@@ -260,11 +260,18 @@ impl MarkPair {
     /// So many pairs are told one by one: among many marks there can be hundreds of thousands.
     const TOLD: usize = 4;
 
-    /// The first few of many, and how many are beside them.
-    fn told(mut pairs: Vec<Self>) -> (Vec<Self>, usize) {
-        let more = pairs.len().saturating_sub(Self::TOLD);
-        pairs.truncate(Self::TOLD);
-        (pairs, more)
+    /// The first few of many by their places, if there are any, and how many are beside them.
+    fn told(
+        pairs: &[(usize, usize, [i32; 2])],
+        name: impl Fn(usize) -> String,
+    ) -> Option<(Vec<Self>, usize)> {
+        let told: Vec<Self> = pairs
+            .iter()
+            .take(Self::TOLD)
+            .map(|&(one, two, cell)| Self { marks: [name(one), name(two)], cell })
+            .collect();
+        let more = pairs.len() - told.len();
+        (!told.is_empty()).then_some((told, more))
     }
 }
 

@@ -74,6 +74,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         cover: args.cover.clone().map(Into::into),
         weight: args.weight,
         picture: args.png.clone().map(Into::into),
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     let words = |report: &ClothReport| {

@@ -130,6 +130,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
             currency: args.currency.clone(),
         },
         moment: moment()?,
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     let offers_worded = |report: &KitReport, value: &mut serde_json::Value| {

@@ -153,14 +153,11 @@ pub(super) struct LimitArgs {
     /// The most pixels a picture may have
     #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels)]
     max_pixels: u64,
-    /// The most memory that reading a picture, or making a chart, may take, in MiB
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
-    max_memory: u64,
 }
 
 impl LimitArgs {
-    pub(super) fn limits(&self) -> Limits {
-        Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
+    pub(super) fn limits(&self, over: OverArgs) -> Limits {
+        Limits { max_pixels: self.max_pixels, ..over.limits() }
     }
 }
 
@@ -214,7 +211,7 @@ impl MakeArgs {
             folder: self.folder().into(),
             page: self.page.settings(),
             sample: if self.no_proof { Sample::Unread } else { Sample::Read },
-            limits: self.limits.limits(),
+            limits: self.limits.limits(self.over),
             moment: moment()?,
             replace: self.over.replace(),
         })

@@ -107,16 +107,20 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
     if let Some((mark, picture)) = what.and_then(What::shown) {
         return show(args, picture, &mark);
     }
-    let (chart, replace) = (Source::from(args.chart.clone()), args.over.replace());
+    let (chart, limits, replace) =
+        (Source::from(args.chart.clone()), args.over.limits(), args.over.replace());
     let (sketch, output) = (args.sketch.clone().map(Into::into), args.output.clone().map(Into::into));
     let operation = |bar: &Bar| match what {
-        Some(What::Undo) => desk::mark::undo(&StepRequest { chart, sketch, output, replace }, bar),
-        Some(What::Redo) => desk::mark::redo(&StepRequest { chart, sketch, output, replace }, bar),
+        Some(What::Undo) => desk::mark::undo(&StepRequest { chart, sketch, output, limits, replace }, bar),
+        Some(What::Redo) => desk::mark::redo(&StepRequest { chart, sketch, output, limits, replace }, bar),
         _ => {
             let from = args.from.clone().map(|path| MarkChange::Take { marks: path.into() });
             let changes = from.into_iter().chain(what.and_then(What::change)).collect();
             let (card, masks) = (args.shades.clone().map(Into::into), Vec::new());
-            desk::mark::mark(&MarkRequest { chart, card, changes, masks, sketch, output, replace }, bar)
+            desk::mark::mark(
+                &MarkRequest { chart, card, changes, masks, sketch, output, limits, replace },
+                bar,
+            )
         }
     };
     let is_list = matches!(what, Some(What::List));
@@ -137,6 +141,7 @@ fn show(args: &MarkArgs, picture: PathBuf, mark: &Mark<String>) -> Result<(), Fa
         motif: mark.motif().cloned().unwrap_or_default(),
         masks: Vec::new(),
         picture: picture.into(),
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     doing::told(args.tell, |bar| choose(&request, bar), |report| chosen(&said, report)).map(drop)

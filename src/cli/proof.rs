@@ -49,6 +49,7 @@ pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
         spoil: args.spoil,
         most: args.pages.map(|pages| pages as usize),
         picture: args.picture.clone().map(Into::into),
+        limits: args.over.limits(),
         replace: args.over.replace(),
         reader: crate::apart::reader(),
     };

@@ -139,6 +139,7 @@ fn show(args: &ShowArgs, all: &ShadesArgs) -> Result<(), Failure> {
         pages: args.output.clone().map(Into::into),
         paper: args.paper,
         moment: moment()?,
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "code|name|colour|>L*|>a*|>b*|>price|>owned";
@@ -162,6 +163,7 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
         card: args.card.clone().into(),
         other: args.other.clone().into(),
         csv: args.csv.clone().map(Into::into),
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "code|name|nearest|its name|>ΔE|";
@@ -214,6 +216,7 @@ fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
             SupplyArg::Any => Supply::Any,
         }),
         cover: args.cover.clone().map(Into::into),
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "from|name|to|its name|>stitches|>ΔE|note";
@@ -275,7 +278,7 @@ fn from_photo(args: &FromPhotoArgs, all: &ShadesArgs) -> Result<(), Failure> {
         codes: args.codes.clone().map(Into::into),
         output: args.output.clone().map_or(Target::Held, Into::into),
         check: args.check.clone().map(Into::into),
-        limits: args.limits.limits(),
+        limits: args.limits.limits(all.over),
         replace: all.over.replace(),
     };
     let words = |report: &CardFromPhotoReport| match &args.output {

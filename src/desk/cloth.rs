@@ -8,6 +8,7 @@ use super::{Error, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
 use crate::ground::units::{FabricCount, Millimetres};
+use crate::making::photo::Limits;
 use crate::planning::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, fit};
 use crate::printing;
 use crate::printing::picture::{self, contact::contact_sheet};
@@ -36,6 +37,8 @@ pub struct ClothRequest {
     pub weight: Option<ClothWeight>,
     /// Where a picture of the piece on each count goes; for one chart.
     pub picture: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -155,7 +158,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
     if request.picture.is_some() {
         Error::hold_to_one(What::Cloths, request.charts.len())?;
     }
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let options = FitOptions {
         allowance: request.allowance,

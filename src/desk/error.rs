@@ -277,10 +277,10 @@ pub enum Error {
     #[error("one strand cannot be two threads")]
     OneStrand,
     /// A job may take more memory than is allowed.
-    #[error("a chart of {size} cells may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+    #[error("{what} may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
     Memory {
-        /// The size of the chart.
-        size: GridSize,
+        /// What would take it.
+        what: Heavy,
         /// Bytes at the most.
         needed: u64,
         /// Bytes allowed.
@@ -377,7 +377,8 @@ impl Error {
             Self::Make(error) => return error.advice(),
             Self::Take(error) => error.advice(),
             Self::OneStrand => Advice::TwoStrands,
-            Self::Memory { .. } => Advice::SmallerJob,
+            Self::Memory { what: Heavy::Chart(_), .. } => Advice::SmallerJob,
+            Self::Memory { .. } => Advice::LessOrMoreMemory,
             Self::NoRequest { .. } => Advice::MakeAnew,
             Self::DamagedRequest { .. } => Advice::EarlierCopy,
             Self::OtherPhoto { .. } => Advice::SamePhoto,
@@ -441,6 +442,33 @@ impl From<PhotoError> for Error {
 impl From<FrameError> for Error {
     fn from(error: FrameError) -> Self {
         MakeError::from(error).into()
+    }
+}
+
+/// What may take more memory than is allowed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Heavy {
+    /// A chart that is made, with its pages and pictures.
+    Chart(GridSize),
+    /// The pages and pictures of a chart that is there.
+    Pages(GridSize),
+    /// Marks on a chart, and their picture.
+    Marks(GridSize),
+    /// The working order of a chart.
+    Order(GridSize),
+    /// Charts together.
+    Together(usize),
+}
+
+impl fmt::Display for Heavy {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Chart(size) => write!(f, "a chart of {size} cells"),
+            Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} cells"),
+            Self::Marks(size) => write!(f, "the marks of a chart of {size} cells"),
+            Self::Order(size) => write!(f, "the working order of a chart of {size} cells"),
+            Self::Together(charts) => write!(f, "so much of {}", counted(*charts as u64, "chart")),
+        }
     }
 }
 

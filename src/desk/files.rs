@@ -7,10 +7,11 @@ use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use super::{Error, FileKind, Replace, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, FileKind, Heavy, Replace, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, OpeningNote, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::store::{self, Hand, Hold, Over, seal};
+use crate::making::photo::Limits;
 
 /// The most bytes of a chart, a card or another text, 64 MiB: the largest chart there can be takes a quarter of
 /// it, and a device that never ends must not eat the machine.
@@ -20,6 +21,7 @@ pub(super) const MOST_BYTES: u64 = 64 << 20;
 #[derive(Debug)]
 pub(super) struct Files {
     replace: Replace,
+    pub(super) limits: Limits,
     hand: Hand,
     /// The files read so far, as the system knows them; of charts what they held.
     read: Vec<(PathBuf, Option<Vec<u8>>)>,
@@ -45,7 +47,19 @@ impl Files {
     /// The files of an operation that begins.
     pub(super) fn new(replace: Replace, progress: &dyn Progress) -> Self {
         let (hand, warnings) = (progress.hand(), Vec::new());
-        Self { replace, hand, read: Vec::new(), holds: Vec::new(), stamps: Vec::new(), warnings }
+        let (read, holds, stamps) = (Vec::new(), Vec::new(), Vec::new());
+        Self { replace, limits: Limits::default(), hand, read, holds, stamps, warnings }
+    }
+
+    /// The same, with limits of its own.
+    pub(super) fn within(self, limits: Limits) -> Self {
+        Self { limits, ..self }
+    }
+
+    /// Holds what is reckoned for something ([`memory`](super::memory)) to the limit, before it is begun.
+    pub(super) fn may_take(&self, what: Heavy, needed: u64) -> Result<(), Error> {
+        let limit = self.limits.max_memory;
+        if needed <= limit { Ok(()) } else { Err(Error::Memory { what, needed, limit }) }
     }
 
     /// Holds a chart that is going to be changed, before it is read: another brede that wants to change it waits until

@@ -12,6 +12,7 @@ use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
+use crate::making::photo::Limits;
 use crate::planning::owned::read_owned;
 use crate::planning::savings::{Change, Savings, savings};
 use crate::planning::shopping::{
@@ -67,6 +68,8 @@ pub struct KitRequest {
     pub sheets: KitSheets,
     /// What sheets are dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -249,7 +252,7 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
     if needleful.mm() < start.mm() + end.mm() + LEAST_SEWN_MM {
         return Err(Error::NoThreadLeft { needleful, start, end });
     }
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let mut drawer = Drawer::new();
     if let Some(source) = &request.card {
         drawer = drawer_of(&files.card(source)?);

@@ -9,7 +9,7 @@ use super::print::{PageFigures, PageSettings};
 use super::proof::ProofReport;
 use super::report::places3;
 use super::set::{CHART, apart_before};
-use super::{Error, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;
 use crate::ground::plain;
@@ -196,7 +196,7 @@ impl SetRequest {
 
     /// The files of an operation that begins; those that it will write can be written, as far as can be said.
     pub(super) fn begin(&self, picture: &Source, progress: &dyn Progress) -> Result<Files, Error> {
-        let files = Files::new(self.replace, progress);
+        let files = Files::new(self.replace, progress).within(self.limits);
         for (what, ending) in ENDINGS {
             files.may_write(what, &self.place(picture, ending))?;
         }
@@ -220,7 +220,6 @@ pub(super) struct Given<'a> {
     pub(super) masks: &'a [Source],
     pub(super) cover: Option<&'a Source>,
     pub(super) settings: &'a MakeSettings,
-    pub(super) limits: &'a Limits,
     /// The picture that it must be.
     pub(super) expected: Option<&'a Expected>,
 }
@@ -252,11 +251,11 @@ impl Begun {
         if settings.blends.is_some() && settings.strands < 2 {
             return Err(Error::OneStrand);
         }
-        let photo = files.photo(given.photo, given.limits, progress)?;
+        let photo = files.photo(given.photo, progress)?;
         given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
         let mut masks: Vec<RgbaImage> = Vec::new();
         for mask in given.masks {
-            masks.push(files.photo(mask, given.limits, progress)?.into_pixels());
+            masks.push(files.photo(mask, progress)?.into_pixels());
         }
         let title = one_line_title(&mut settings.title, given.photo);
         let options = settings.options(title, masks);
@@ -292,7 +291,6 @@ pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport
         masks: &request.masks,
         cover: request.cover.as_ref(),
         settings: &request.settings,
-        limits: &request.set.limits,
         expected: None,
     };
     let begun = Begun::read(&mut files, given, progress)?;
@@ -308,7 +306,7 @@ pub(super) fn made(
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
     let job = begun.job(&set.page)?;
-    memory::hold(&set.limits, job.size, job.needed())?;
+    files.may_take(Heavy::Chart(job.size), job.needed())?;
     let framed = begun.framed(progress)?;
     let Begun { photo: pixels, card, settings, options, .. } = &begun;
     let mut making = make::make(pixels, &framed, card, options, progress)?;
@@ -390,7 +388,7 @@ pub(super) fn finish(
     let (size, paper) = (chart.size(), set.page.paper);
     // Of charts that are taken cell by cell nothing was reckoned before.
     let job = Job { pixels: 0, size, shades: 0, colours: 0, paper };
-    memory::hold(&set.limits, size, job.printing())?;
+    files.may_take(Heavy::Chart(size), job.printing())?;
     files.belong_only_to(&chart);
     let composed = printing::worked(&chart)?;
     let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;

@@ -12,6 +12,7 @@ use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Writt
 use crate::chart::marks::{self, FileError, MarkFile, Resolver, agree_with};
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
+use crate::making::photo::Limits;
 use crate::printing::{self, picture};
 use crate::thread::shades::ShadeCard;
 
@@ -45,6 +46,8 @@ pub struct MarkRequest {
     pub sketch: Option<Target>,
     /// Where the chart goes, as one of its own; else the chart itself is changed.
     pub output: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -121,6 +124,8 @@ pub struct StepRequest {
     pub sketch: Option<Target>,
     /// Where the chart goes, as one of its own; else the chart itself is changed.
     pub output: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -130,7 +135,7 @@ pub struct StepRequest {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn mark(request: &MarkRequest, progress: &dyn Progress) -> Result<MarkReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if !request.changes.is_empty() && request.output.is_none() {
         files.hold(&request.chart)?;
     }
@@ -167,7 +172,7 @@ fn step(
     progress: &dyn Progress,
     go: impl FnOnce(&mut Chart) -> Result<Done, crate::chart::StepError>,
 ) -> Result<MarkReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if request.output.is_none() {
         files.hold(&request.chart)?;
     }
@@ -315,8 +320,8 @@ impl<'a> Marking<'a> {
         marks.iter().try_for_each(change::on_one_line)?;
         let names = marks.iter().map(|mark| mark.name().to_owned()).collect();
         chart.change(Done::MarksTaken { marks: names }, |chart| {
+            agree_with(chart, &marks);
             for mark in marks {
-                agree_with(chart, &mark);
                 match chart.marks.iter_mut().find(|old| old.name() == mark.name()) {
                     Some(old) => *old = old.changed(mark),
                     None => chart.marks.push(mark.into()),
@@ -342,7 +347,7 @@ impl<'a> Marking<'a> {
             something(chart, motif, mark.name())?;
         }
         chart.change(done, |chart| {
-            agree_with(chart, &mark);
+            agree_with(chart, [&mark]);
             chart.marks.push(mark.into());
             Ok(())
         })
@@ -390,7 +395,7 @@ impl<'a> Marking<'a> {
         if to.name.is_some() || to.label.is_some() {
             change::on_one_line(&mark)?;
         }
-        agree_with(chart, &mark);
+        agree_with(chart, [&mark]);
         chart.marks[at] = chart.marks[at].changed(mark);
         Ok(())
     }
@@ -417,6 +422,8 @@ pub struct ChooseRequest {
     pub masks: Vec<Source>,
     /// Where a picture of the chart with these cells goes.
     pub picture: Target,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -448,7 +455,7 @@ impl Report for ChooseReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<ChooseReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let chart = files.chart(&request.chart)?;
     let demonstration = ShadeCard::demonstration();
     let look = MarkRequest {
@@ -458,6 +465,7 @@ pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<Choose
         masks: request.masks.clone(),
         sketch: None,
         output: None,
+        limits: request.limits,
         replace: request.replace,
     };
     let mut desk = Marking { files: &mut files, card: None, demonstration: &demonstration, request: &look };

@@ -8,7 +8,7 @@ use super::Error;
 use crate::ground::units::GridSize;
 use crate::making::frame::{self, Protected};
 use crate::making::make::{self, MakeOptions};
-use crate::making::photo::{Limits, Photo};
+use crate::making::photo::Photo;
 use crate::making::reduce::Colours;
 use crate::printing::length::{Length, mm};
 use crate::printing::picture;
@@ -113,12 +113,6 @@ pub(super) fn job(
         },
         paper,
     })
-}
-
-/// Holds what a job needs to the limit.
-pub(super) fn hold(limits: &Limits, size: GridSize, needed: u64) -> Result<(), Error> {
-    let limit = limits.max_memory;
-    if needed <= limit { Ok(()) } else { Err(Error::Memory { size, needed, limit }) }
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::making::photo::Limits;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
@@ -121,6 +122,8 @@ pub struct PrintRequest {
     pub symbol_names: Option<Target>,
     /// What the pages are dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -219,7 +222,7 @@ impl Report for PrintReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if request.keep.is_some() {
         files.hold(&request.chart)?;
     }

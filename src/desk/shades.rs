@@ -12,6 +12,7 @@ use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Writt
 use crate::chart::Done;
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
+use crate::making::photo::Limits;
 use crate::making::rethread::{Moving, POOR, RethreadOptions, Sharing, Short, Substitute, Supply, rethread};
 use crate::planning::{safe_field, thread_uses};
 use crate::printing::sheet::{Paper, lists};
@@ -28,6 +29,8 @@ pub struct ShowCardRequest {
     pub paper: Paper,
     /// What it is dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -103,7 +106,7 @@ impl Report for ShowCardReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn show_card(request: &ShowCardRequest, progress: &dyn Progress) -> Result<ShowCardReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let card = match &request.card {
         Some(source) => files.card(source)?,
         None => ShadeCard::demonstration(),
@@ -135,6 +138,8 @@ pub struct CompareCardsRequest {
     pub other: Source,
     /// Where the pairs go as CSV.
     pub csv: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -198,7 +203,7 @@ pub fn compare_cards(
     request: &CompareCardsRequest,
     progress: &dyn Progress,
 ) -> Result<CompareCardsReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let (card, other) = (files.card(&request.card)?, files.card(&request.other)?);
     let pairs: Vec<NearestFigures> = card
         .nearest_on(&other)
@@ -257,6 +262,8 @@ pub struct MoveRequest {
     pub supply: Option<Supply>,
     /// How thread covers, as measured.
     pub cover: Option<Source>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -347,7 +354,7 @@ impl Report for MoveReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let names = names_of(request)?;
     let several = request.charts.len() > 1;
     let target_of = |name: &str| if several { request.output.within(name) } else { request.output.clone() };

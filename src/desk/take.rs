@@ -68,7 +68,7 @@ pub(super) fn taken(
         let bytes = files.bytes(picture, Wanted::Table)?;
         (exact::from_codes(&bytes, &card, &options)?, picture.file_name(), photo::fingerprint(&bytes))
     } else {
-        let photo = files.photo(picture, &set.limits, progress)?;
+        let photo = files.photo(picture, progress)?;
         let (name, sha256) = (photo.name().to_owned(), photo.sha256().to_owned());
         let pixels = DynamicImage::from(photo.into_pixels());
         (exact::from_picture(&pixels, &card, &options)?, name, sha256)

@@ -90,6 +90,8 @@ pub enum Advice {
     SmallerPicture,
     /// Ask for fewer cells or threads, give a smaller picture or card, or lift the limit on memory.
     SmallerJob,
+    /// Lift the limit on memory, or ask for less at once.
+    LessOrMoreMemory,
     /// Give a picture with something opaque in it, or use another part.
     SomethingOpaque,
 

@@ -10,6 +10,7 @@ use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Needle, Thread};
 use crate::ground::advice::Advice;
 use crate::ground::assignment;
 use crate::ground::colour::Srgb8;
+use crate::ground::table::{WideRow, hold_to_fields};
 use crate::ground::units::{GridSize, UnitError, counted};
 use crate::thread::cloth::{Cloth, StitchKind};
 use crate::thread::code;
@@ -78,6 +79,9 @@ pub enum ExactError {
     /// A table that cannot be read.
     #[error("the table of codes cannot be read")]
     Csv(#[from] csv::Error),
+    /// A row that goes on and on.
+    #[error("row {} has more than {} cells", .0.row, .0.most)]
+    Wide(WideRow),
     /// A code that is not on the card.
     #[error("row {row}, column {column}: the shade card has no thread `{code}`")]
     NoSuchCode {
@@ -112,7 +116,7 @@ impl ExactError {
             Self::TooManyColours { .. } => Advice::NotExact,
             Self::TooFewShades { .. } => Advice::LargerCard,
             Self::Nothing => Advice::SomethingStitched,
-            Self::Csv(_) | Self::Ragged { .. } => Advice::EvenTable,
+            Self::Csv(_) | Self::Wide(_) | Self::Ragged { .. } => Advice::EvenTable,
             Self::NoSuchCode { .. } => Advice::CodesOfTable,
             Self::Chart(error) => error.advice(),
         }
@@ -216,6 +220,9 @@ fn assign(wanted: &[(Srgb8, u64)], card: &ShadeCard) -> Vec<usize> {
     places.into_iter().map(|place| place.expect("each colour has got its place")).collect()
 }
 
+/// The most cells of a row of a table that are looked at: no chart has a tenth of them.
+const MOST_FIELDS: usize = 20_000;
+
 /// A chart from a table of shade codes: one line a row, one code a cell, parted by commas, semicolons or tabs;
 /// an empty field or a full stop is bare cloth.
 ///
@@ -226,6 +233,7 @@ pub fn from_codes(bytes: &[u8], card: &ShadeCard, options: &ExactOptions) -> Res
     let first = bytes.split(|&byte| byte == b'\n').next().unwrap_or_default();
     let uses = |sign: u8| first.iter().filter(|&&byte| byte == sign).count();
     let separator = [b',', b';', b'\t'].into_iter().rev().max_by_key(|&sign| uses(sign)).unwrap_or(b',');
+    hold_to_fields(bytes, separator, MOST_FIELDS).map_err(ExactError::Wide)?;
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 use super::shopping::Drawer;
 use crate::ground::advice::Advice;
 use crate::ground::store::seal;
+use crate::ground::table::{WideRow, hold_to_fields};
 use crate::thread::code;
 use crate::thread::shades::decimal;
 
@@ -21,6 +22,9 @@ pub enum OwnedError {
         /// Why.
         source: csv::Error,
     },
+    /// A row that goes on and on.
+    #[error("row {} has more than {} fields", .0.row, .0.most)]
+    Wide(WideRow),
     /// Columns are missing.
     #[error("it has no columns code and owned")]
     Columns,
@@ -53,6 +57,9 @@ impl OwnedError {
 /// More skeins than anybody owns of a thread.
 const MOST: u32 = 1_000_000;
 
+/// The most fields of a row.
+const MOST_FIELDS: usize = 1000;
+
 /// So many columns that are not used are named.
 const MOST_NAMED: usize = 20;
 
@@ -65,6 +72,7 @@ pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<Vec<String>, Owne
     let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
     let first = text.split(|&byte| byte == b'\n').next().unwrap_or_default();
     let delimiter = [b';', b'\t'].into_iter().find(|mark| first.contains(mark)).unwrap_or(b',');
+    hold_to_fields(text, delimiter, MOST_FIELDS).map_err(OwnedError::Wide)?;
     let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).from_reader(text);
     let row_of = |source: csv::Error| {
         let row = source.position().map_or(0, csv::Position::line);

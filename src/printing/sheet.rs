@@ -29,6 +29,7 @@ mod tint;
 mod uses;
 
 use image::RgbImage;
+use rayon::prelude::*;
 
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::plain::lettered;
@@ -117,6 +118,7 @@ pub fn lay_out(
     let mut layout = Layout {
         chart,
         lines,
+        drawn: lines.par_iter().map(lines::Drawn::of).collect(),
         options,
         symbols,
         alike: &alike,

@@ -198,28 +198,26 @@ fn warn_of_picks(chart: &Chart, mark: &Mark, region: &Region, warnings: &mut Vec
 /// Motifs that overlap without one holding the other have lines that cross.
 fn warn_of_crossings(shown: &[Shown], warnings: &mut Vec<MarkWarning>) {
     let outlined: Vec<&Shown> = shown.iter().filter(|shown| matches!(shown.mark, Mark::Outline(_))).collect();
-    let mut pairs = Vec::new();
     let extents: Vec<[i32; 4]> =
         outlined.iter().map(|shown| shown.region.extent().unwrap_or_default()).collect();
-    for one in 0..outlined.len() {
-        for two in one + 1..outlined.len() {
-            let (a, b) = (&extents[one], &extents[two]);
-            if a[0] > b[2] || b[0] > a[2] || a[1] > b[3] || b[1] > a[3] {
-                continue;
-            }
-            let (first, second) = (outlined[one].region, outlined[two].region);
-            let Some([x, y]) = first.cells().find(|&[x, y]| second.has(x, y)) else { continue };
-            if first.without(second).is_empty() || second.without(first).is_empty() {
-                continue;
-            }
-            pairs.push(MarkPair {
-                marks: [one, two].map(|at| outlined[at].mark.name().to_owned()),
-                cell: [x, y],
-            });
+    let counts: Vec<usize> = outlined.iter().map(|shown| shown.region.count()).collect();
+    let crosses = |one: usize, two: usize| {
+        let (a, b) = (&extents[one], &extents[two]);
+        if a[0] > b[2] || b[0] > a[2] || a[1] > b[3] || b[1] > a[3] {
+            return None;
         }
-    }
-    if !pairs.is_empty() {
-        let (pairs, more) = MarkPair::told(pairs);
+        let (first, second) = (outlined[one].region, outlined[two].region);
+        let cell = first.first_shared(second)?;
+        // The one with fewer cells is the only one that can lie within the other.
+        let (less, more) = if counts[one] <= counts[two] { (first, second) } else { (second, first) };
+        (!less.is_within(more)).then_some((one, two, cell))
+    };
+    let crossing: Vec<(usize, usize, [i32; 2])> = (0..outlined.len())
+        .into_par_iter()
+        .flat_map_iter(|one| (one + 1..outlined.len()).filter_map(move |two| crosses(one, two)))
+        .collect();
+    let name = |at: usize| outlined[at].mark.name().to_owned();
+    if let Some((pairs, more)) = MarkPair::told(&crossing, name) {
         warnings.push(MarkWarning::Crossing { pairs, more });
     }
 }
@@ -228,16 +226,15 @@ fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWa
     let mut taken: HashMap<[i32; 2], usize> = HashMap::new();
     let mut told: BTreeSet<(usize, usize)> = BTreeSet::new();
     let mut pairs = Vec::new();
-    for (index, (mark, cells)) in letters.iter().enumerate() {
+    for (index, (_, cells)) in letters.iter().enumerate() {
         for &cell in cells {
             let other = *taken.entry(cell).or_insert(index);
             if other != index && told.insert((other, index)) {
-                pairs.push(MarkPair { marks: [letters[other].0, mark].map(str::to_owned), cell });
+                pairs.push((other, index, cell));
             }
         }
     }
-    if !pairs.is_empty() {
-        let (pairs, more) = MarkPair::told(pairs);
+    if let Some((pairs, more)) = MarkPair::told(&pairs, |at| letters[at].0.to_owned()) {
         warnings.push(MarkWarning::Overlap { pairs, more });
     }
 }

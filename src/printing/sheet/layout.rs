@@ -1,5 +1,6 @@
 //! What each kind of page needs to know of the chart and of the other pages.
 
+use super::lines::Drawn;
 use super::pagination::Plan;
 use super::tint::Tinting;
 use super::{Area, Page, Shape, SheetOptions, Show, Stroke};
@@ -12,6 +13,8 @@ use crate::printing::symbols::{AlikePair, SymbolId};
 pub(super) struct Layout<'a> {
     pub(super) chart: &'a Chart,
     pub(super) lines: &'a [WorkedLine],
+    /// Where each of them is drawn.
+    pub(super) drawn: Vec<Drawn>,
     pub(super) options: &'a SheetOptions,
     pub(super) symbols: Vec<SymbolId>,
     pub(super) alike: &'a [AlikePair],

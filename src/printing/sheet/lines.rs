@@ -3,6 +3,7 @@
 //! A line lies over the symbols on a narrow pale casing: where it runs along the holes it touches no symbol,
 //! where it crosses a cell the symbol shows on both sides.
 
+use std::collections::HashMap;
 use std::ops::Range;
 
 use super::{Block, Ink, Layer, Layout, Page, Shape, Stroke};
@@ -87,24 +88,27 @@ impl Kind<'_> {
 
 /// The lines by mark, thread and pattern, in the order in which they come.
 pub(super) fn kinds(lines: &[WorkedLine]) -> Vec<Kind<'_>> {
-    alike(lines, |one, other| one.label == other.label)
+    alike(lines, |line| &line.label)
 }
 
 /// The same, whatever mark they belong to.
 pub(super) fn kinds_by_look(lines: &[WorkedLine]) -> Vec<Kind<'_>> {
-    alike(lines, |_, _| true)
+    alike(lines, |_| "")
 }
 
-fn alike(lines: &[WorkedLine], also: fn(&WorkedLine, &WorkedLine) -> bool) -> Vec<Kind<'_>> {
+fn alike(lines: &[WorkedLine], also: fn(&WorkedLine) -> &str) -> Vec<Kind<'_>> {
     let mut kinds: Vec<Kind> = Vec::new();
+    // Hundreds of marks of hundreds of lines each: those that may be alike are found by what they are called.
+    let mut places: HashMap<(&str, LinePattern, Vec<&str>), Vec<usize>> = HashMap::new();
     for line in lines {
-        let same = |kind: &&mut Kind| {
-            let first = kind.first();
-            first.threads == line.threads && first.pattern == line.pattern && also(first, line)
-        };
-        match kinds.iter_mut().find(same) {
-            Some(kind) => kind.lines.push(line),
-            None => kinds.push(Kind { lines: vec![line] }),
+        let codes = line.threads.iter().map(|thread| thread.code.as_str()).collect();
+        let near = places.entry((also(line), line.pattern, codes)).or_default();
+        match near.iter().find(|&&kind| kinds[kind].first().threads == line.threads) {
+            Some(&kind) => kinds[kind].lines.push(line),
+            None => {
+                near.push(kinds.len());
+                kinds.push(Kind { lines: vec![line] });
+            }
         }
     }
     kinds
@@ -159,43 +163,51 @@ fn casing(pattern: LinePattern, cell: Length) -> Stroke {
 
 /// Draws the lines that reach a block whose first column and row are `from`.
 pub(super) fn draw(page: &mut Page, layout: &Layout, block: &Block, from: [u32; 2]) {
+    let [left, top] = from;
+    let window = Window::of(&(left..left + block.columns), &(top..top + block.rows));
+    let here = layout.lines.iter().zip(&layout.drawn).filter(|(_, drawn)| drawn.casing.reach.meets(&window));
+    let here: Vec<(&WorkedLine, &Drawn)> = here.collect();
+    let mut add = |layer, way: &Way, stroke: &Stroke| {
+        let place = |[x, y]: [f64; 2]| block.at([x - f64::from(left), y - f64::from(top)]);
+        for points in way.within(&window) {
+            let points = points.into_iter().map(place).collect();
+            page.add_in(layer, Shape::Line { points, stroke: stroke.clone() });
+        }
+    };
     for (line_layer, layer) in
         [(LineLayer::Outlines, Layer::Outlines), (LineLayer::Lettering, Layer::Lettering)]
     {
-        let lines: Vec<&WorkedLine> = layout.lines.iter().filter(|line| line.layer == line_layer).collect();
+        let lines = || here.iter().filter(|(line, _)| line.layer == line_layer);
         // All casings first: one must not cover its neighbour's line.
-        for line in &lines {
-            let stroke = casing(line.pattern, block.cell);
-            add(page, layer, line, 0.0, &stroke, block, from);
+        for (line, drawn) in lines() {
+            add(layer, &drawn.casing, &casing(line.pattern, block.cell));
         }
-        for line in &lines {
+        for (line, drawn) in lines() {
             let colour = ink_colour(thread_colour(line), layout.options.ink);
-            for (aside, stroke) in strokes(line.pattern, colour, block.cell) {
-                add(page, layer, line, aside, &stroke, block, from);
+            let strokes = strokes(line.pattern, colour, block.cell);
+            for (index, (_, stroke)) in strokes.iter().enumerate() {
+                // A single stroke goes the way of its casing.
+                add(layer, drawn.asides.get(index).unwrap_or(&drawn.casing), stroke);
             }
         }
     }
 }
 
-fn add(
-    page: &mut Page,
-    layer: Layer,
-    line: &WorkedLine,
-    aside: f64,
-    stroke: &Stroke,
-    block: &Block,
-    from: [u32; 2],
-) {
-    let mut points = line.drawn(aside);
-    if line.closed {
-        points.extend(points.first().copied());
-    }
-    let [left, top] = from;
-    let window = Window::of(&(left..left + block.columns), &(top..top + block.rows));
-    let place = |[x, y]: [f64; 2]| block.at([x - f64::from(left), y - f64::from(top)]);
-    for points in clipped(&points, &window) {
-        let points = points.into_iter().map(place).collect();
-        page.add_in(layer, Shape::Line { points, stroke: stroke.clone() });
+/// Where the casing of a line and its strokes run, worked out once for all pages.
+pub(super) struct Drawn {
+    casing: Way,
+    /// The strokes, where there are several.
+    asides: Vec<Way>,
+}
+
+impl Drawn {
+    pub(super) fn of(line: &WorkedLine) -> Self {
+        let asides = asides(line.pattern);
+        let asides = if asides == [0.0] { &[] } else { asides };
+        Self {
+            casing: Way::aside(line, 0.0),
+            asides: asides.iter().map(|&aside| Way::aside(line, aside)).collect(),
+        }
     }
 }
 
@@ -218,51 +230,86 @@ impl Window {
 /// Where a line runs, in cells, to be looked for on many pages.
 pub(super) struct Way {
     points: Vec<[f64; 2]>,
-    /// The least and the greatest of each axis.
-    reach: [[f64; 2]; 2],
+    reach: Reach,
+    /// How far each part reaches of so many stitches: of a long line most pages show little.
+    parts: Vec<Reach>,
+}
+
+/// Stitches whose reach is kept together: more are looked at for nothing at the edge of a page, fewer take memory.
+const PART: usize = 64;
+
+/// The least and the greatest of each axis.
+#[derive(Clone, Copy)]
+struct Reach([[f64; 2]; 2]);
+
+impl Reach {
+    fn of(points: &[[f64; 2]]) -> Self {
+        Self([0, 1].map(|axis| {
+            let along = points.iter().map(|point| point[axis]);
+            [along.clone().fold(f64::MAX, f64::min), along.fold(f64::MIN, f64::max)]
+        }))
+    }
+
+    fn meets(&self, window: &Window) -> bool {
+        let Self([[from_x, to_x], [from_y, to_y]]) = *self;
+        to_x >= window.left && from_x <= window.right && to_y >= window.top && from_y <= window.bottom
+    }
 }
 
 impl Way {
     pub(super) fn of(line: &WorkedLine) -> Self {
-        let mut points = line.drawn(0.0);
+        Self::aside(line, 0.0)
+    }
+
+    fn aside(line: &WorkedLine, aside: f64) -> Self {
+        let mut points = line.drawn(aside);
         if line.closed {
             points.extend(points.first().copied());
         }
-        let reach = [0, 1].map(|axis| {
-            let along = points.iter().map(|point| point[axis]);
-            [along.clone().fold(f64::MAX, f64::min), along.fold(f64::MIN, f64::max)]
-        });
-        Self { points, reach }
+        let starts = (0..points.len().saturating_sub(1)).step_by(PART);
+        let parts = starts.map(|start| Reach::of(&points[start..(start + PART + 1).min(points.len())]));
+        Self { reach: Reach::of(&points), parts: parts.collect(), points }
+    }
+
+    /// The stitches that may reach a window, part by part, each with where it begins.
+    fn near<'a>(&'a self, window: &'a Window) -> impl Iterator<Item = (usize, &'a [[f64; 2]])> {
+        let parts = self.parts.iter().enumerate().filter(|(_, reach)| reach.meets(window));
+        parts.map(|(part, _)| {
+            let start = part * PART;
+            (start, &self.points[start..(start + PART + 1).min(self.points.len())])
+        })
     }
 
     /// Whether it is drawn on a page with these columns and rows.
     pub(super) fn is_on(&self, columns: &Range<u32>, rows: &Range<u32>) -> bool {
         let window = Window::of(columns, rows);
-        let [[from_x, to_x], [from_y, to_y]] = self.reach;
-        to_x >= window.left
-            && from_x <= window.right
-            && to_y >= window.top
-            && from_y <= window.bottom
-            && self.points.windows(2).any(|pair| within(pair[0], pair[1], &window).is_some())
+        self.reach.meets(&window)
+            && self
+                .near(&window)
+                .any(|(_, points)| points.windows(2).any(|pair| within(pair[0], pair[1], &window).is_some()))
     }
-}
 
-/// The parts of a line within a window, each as long as it goes (Liang & Barsky 1984 for each stitch).
-fn clipped(points: &[[f64; 2]], window: &Window) -> Vec<Vec<[f64; 2]>> {
-    let mut parts: Vec<Vec<[f64; 2]>> = Vec::new();
-    let mut open = false;
-    for pair in points.windows(2) {
-        let Some(([from, to], whole)) = within(pair[0], pair[1], window) else {
-            open = false;
-            continue;
-        };
-        match parts.last_mut() {
-            Some(part) if open => part.push(to),
-            _ => parts.push(vec![from, to]),
+    /// The parts of it within a window, each as long as it goes (Liang & Barsky 1984 for each stitch).
+    fn within(&self, window: &Window) -> Vec<Vec<[f64; 2]>> {
+        let mut parts: Vec<Vec<[f64; 2]>> = Vec::new();
+        let (mut open, mut end) = (false, 0);
+        for (start, points) in self.near(window) {
+            open &= start == end;
+            end = start + points.len() - 1;
+            for pair in points.windows(2) {
+                let Some(([from, to], whole)) = within(pair[0], pair[1], window) else {
+                    open = false;
+                    continue;
+                };
+                match parts.last_mut() {
+                    Some(part) if open => part.push(to),
+                    _ => parts.push(vec![from, to]),
+                }
+                open = whole;
+            }
         }
-        open = whole;
+        parts
     }
-    parts
 }
 
 /// The part of a stitch within a window, and whether its end is.
