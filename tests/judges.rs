@@ -1,12 +1,9 @@
 //! What `brede make` writes, judged by programs that are not brede: qpdf, poppler, and Python with Pillow.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
-
-mod running;
 
 use std::collections::BTreeMap;
 use std::process::Command;
 
-use running::{Made, make, output};
+use crate::running::{Made, make, output};
 
 const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 

@@ -1,9 +1,6 @@
 //! Thread and cloth judged by a program that is not brede: networkx.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-mod asking;
-
-use asking::{Dice, ask};
+use crate::asking::{Dice, ask};
 use brede::planning::double_running::{Hole, walks};
 use serde_json::json;
 

@@ -1,11 +1,9 @@
 //! The symbol font: what is committed is what the code draws, and other readers of fonts find it sound.
-#![allow(clippy::unwrap_used)]
 
 use brede::printing::symbols::{FONT, SymbolId};
 use kurbo::{BezPath, Shape as _};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
-mod asking;
 #[allow(dead_code)]
 #[path = "../fonts-open/brede-symbols/pictures.rs"]
 mod pictures;
@@ -20,7 +18,8 @@ fn font_and_tables_are_what_the_code_draws() {
     let committed = |name: &str| {
         std::fs::read(format!("{}/fonts-open/brede-symbols/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
     };
-    let hint = "run `cargo run --release --example draw-symbols` and look at what changed";
+    let hint =
+        "run `cargo run --release --features workshop --example draw-symbols` and look at what changed";
     assert!(set.table().as_bytes() == committed("symbols.csv"), "symbols.csv differs: {hint}");
     assert!(set.distance_bytes() == committed("distances.bin"), "distances.bin differs: {hint}");
     assert!(set.font() == committed("BredeSymbols.ttf"), "BredeSymbols.ttf differs: {hint}");
