@@ -103,7 +103,7 @@ fn the_keys_counts_are_those_of_the_thread_list_and_add_up_to_the_stitches() {
 fn pillow_counts_the_same_stitches_in_the_cells() {
     let made = rock_pool();
     let text = output(
-        Command::new(running::python())
+        Command::new(crate::running::python())
             .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/outside/count_cells.py"))
             .arg(made.file("cells.png")),
     );

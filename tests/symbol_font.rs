@@ -76,14 +76,14 @@ fn freetype_and_scipy_find_the_distances_of_the_table() {
         let distance = |pair: &[usize; 2]| all[pair[0]].distance(all[pair[1]]);
         distance(x).total_cmp(&distance(y))
     });
-    let mut dice = asking::Dice(5);
+    let mut dice = crate::asking::Dice(5);
     let others: Vec<[usize; 2]> = (0..100).map(|_| pairs[dice.roll(pairs.len() as u64)]).collect();
     pairs.truncate(40);
     pairs.extend(others);
     let font = format!("{}/fonts-open/brede-symbols/BredeSymbols.ttf", env!("CARGO_MANIFEST_DIR"));
     let question = serde_json::json!({ "font": font, "pairs": pairs });
     let answers: Vec<[f64; 2]> =
-        serde_json::from_value(asking::ask("symbol_distances.py", &question)).unwrap();
+        serde_json::from_value(crate::asking::ask("symbol_distances.py", &question)).unwrap();
     assert_eq!(answers.len(), pairs.len());
     let mut off: Vec<f64> = Vec::new();
     for ([a, b], ways) in pairs.into_iter().zip(answers) {

@@ -110,6 +110,14 @@ pub enum Target {
 }
 
 impl Target {
+    /// Whether something can stand beside it: not beside a device or a pipe.
+    pub(super) fn is_place(&self) -> bool {
+        match self {
+            Self::Path(path) => !path.exists() || path.is_file(),
+            Self::Held => true,
+        }
+    }
+
     /// Something of this name in it, where it is a folder.
     pub(super) fn within(&self, name: &str) -> Self {
         match self {
@@ -141,7 +149,13 @@ impl Target {
     /// Something that stands beside it, with another ending.
     pub(super) fn beside(&self, ending: &str) -> Self {
         match self {
-            Self::Path(path) => Self::Path(path.with_extension(ending)),
+            // Not `with_extension`, which makes the folder above of `..png`.
+            Self::Path(path) => {
+                let mut name = path.file_stem().unwrap_or_default().to_owned();
+                name.push(".");
+                name.push(ending);
+                Self::Path(path.with_file_name(name))
+            }
             Self::Held => Self::Held,
         }
     }
