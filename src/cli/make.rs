@@ -28,8 +28,8 @@ pub(super) struct MakeArgs {
     /// Your shade card: CSV with the columns code,name,colour; else a demonstration card
     #[arg(long, value_name = "CARD.csv")]
     shades: Option<PathBuf>,
-    /// Take the picture as a chart that is one already: one pixel a cell, up to 255 colours, each matched to a
-    /// thread of its own; or a CSV table of shade codes, one cell a field
+    /// Take the picture as a chart that is one already: one pixel a cell, or squares of many as a screen shows them, up to
+    /// 255 colours, each matched to a thread of its own; or a CSV table of shade codes, one cell a field
     #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
     /// Make this chart again from the very picture it was made of, by the card and the settings that it remembers

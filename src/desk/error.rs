@@ -452,8 +452,8 @@ pub enum Heavy {
     Chart(GridSize),
     /// The pages and pictures of a chart that is there.
     Pages(GridSize),
-    /// Marks on a chart, and their picture.
-    Marks(GridSize),
+    /// A chart with its marks, and a picture of them.
+    Marked(GridSize),
     /// The working order of a chart.
     Order(GridSize),
     /// Charts together.
@@ -465,7 +465,7 @@ impl fmt::Display for Heavy {
         match self {
             Self::Chart(size) => write!(f, "a chart of {size} cells"),
             Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} cells"),
-            Self::Marks(size) => write!(f, "the marks of a chart of {size} cells"),
+            Self::Marked(size) => write!(f, "a chart of {size} cells with its marks"),
             Self::Order(size) => write!(f, "the working order of a chart of {size} cells"),
             Self::Together(charts) => write!(f, "so much of {}", counted(*charts as u64, "chart")),
         }

@@ -6,10 +6,11 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::print::inked;
 use super::report::{displayed, displayed_or_null, places3};
 use super::set::apart;
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
 use crate::making::photo::Limits;
@@ -20,7 +21,7 @@ use crate::planning::shopping::{
 };
 use crate::planning::{Handling, list_note};
 use crate::printing::sheet::Paper;
-use crate::printing::{self, symbols};
+use crate::printing::symbols;
 
 /// Sheets that go with a kit, each where it is asked for.
 #[derive(Debug, Clone, Default)]
@@ -266,14 +267,17 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
         }
     }
     let cover = files.cover_or_usual(request.cover.as_ref())?;
-    let mut projects = Vec::new();
+    let (mut projects, mut sizes) = (Vec::new(), Vec::new());
     for source in &request.charts {
         ask(progress)?;
         let mut chart = files.chart(source)?;
         files.warnings.extend(source.path().and_then(|path| apart(path, chart.stamp())));
         // The same as pages show.
         symbols::give_symbols(&mut chart);
-        let composed = printing::worked(&chart)?;
+        let composed = files.worked(&chart)?;
+        let size = composed.chart.size();
+        files.may_take(Heavy::Together(sizes.len() + 1), memory::planned(size, &sizes))?;
+        sizes.push(size);
         projects.push(Project::new(composed.chart, composed.lines, &request.handling, progress)?);
     }
     let list = pool(&projects, &drawer);

@@ -19,10 +19,11 @@ use crate::making::exact::Match;
 use crate::making::frame::{self, Kind};
 use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
+use crate::making::squares::{Squares, look_like_a_page};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
 use crate::planning::{self, ThreadCount, ThreadUse};
 use crate::printing::sheet::ChartSheet;
-use crate::printing::{self, picture, symbols};
+use crate::printing::{picture, symbols};
 use crate::reading::proof::{self, ProofError, ProofOptions};
 use crate::thread::cloth::{CoverModel, StitchKind};
 use crate::thread::code;
@@ -305,6 +306,7 @@ pub(super) fn made(
     set: &SetRequest,
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
+    files.warnings.extend(looks(begun.photo.pixels()));
     let job = begun.job(&set.page)?;
     files.may_take(Heavy::Chart(job.size), job.needed())?;
     let framed = begun.framed(progress)?;
@@ -348,6 +350,14 @@ fn not_in_half_crosses(chart: &Chart, asked: &[String]) -> Vec<String> {
     asked.iter().map(|code| code.trim()).filter(|code| !is_half(code)).map(str::to_owned).collect()
 }
 
+/// What a picture looks like that is no photo of a motif, but a chart already.
+fn looks(pixels: &RgbaImage) -> Option<Warning> {
+    match Squares::find(pixels) {
+        Some(squares) => Some(Warning::ShowsSquares { pitch: squares.pitch(), size: squares.size() }),
+        None => look_like_a_page(pixels).then_some(Warning::ShowsPage),
+    }
+}
+
 /// Keeps in a chart how it came to be.
 pub(super) fn keep(chart: &mut Chart, kept: &Kept) {
     if let Some(made) = &mut chart.made {
@@ -385,12 +395,10 @@ pub(super) fn finish(
     if !wished.is_empty() {
         symbols::fix(&mut chart, wished)?;
     }
-    let (size, paper) = (chart.size(), set.page.paper);
-    // Of charts that are taken cell by cell nothing was reckoned before.
-    let job = Job { pixels: 0, size, shades: 0, colours: 0, paper };
-    files.may_take(Heavy::Chart(size), job.printing())?;
     files.belong_only_to(&chart);
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
+    // Of charts that are taken cell by cell nothing was reckoned before.
+    files.may_take(Heavy::Chart(chart.size()), memory::pages(&composed, set.page.paper))?;
     let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
     warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     let mut proof = None;

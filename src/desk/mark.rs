@@ -7,13 +7,14 @@ mod report;
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::set::apart_before_change;
-use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Heavy, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::marks::{self, FileError, MarkFile, Resolver, agree_with};
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::making::photo::Limits;
-use crate::printing::{self, picture};
+use crate::printing::picture;
 use crate::thread::shades::ShadeCard;
 
 // What marks are made of.
@@ -211,7 +212,11 @@ struct Ended {
 /// Works the marks and writes what is to be written.
 fn finish(mut files: Files, ended: Ended, ends: Ends, progress: &dyn Progress) -> Result<MarkReport, Error> {
     let Ended { mut chart, from, done } = ended;
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
+    if ends.sketch.is_some() {
+        let size = composed.chart.size();
+        files.may_take(Heavy::Marked(size), memory::sketch(size, SKETCH_CELL))?;
+    }
     let warnings = Warning::of_marks(&chart, &composed);
     files.warnings.extend(warnings);
     let stem = ends.source.stem();
@@ -478,6 +483,7 @@ pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<Choose
         away: 0,
     });
     let motif = desk.motif(&chart, &any, request.motif.clone())?;
+    files.may_take(Heavy::Marked(chart.size()), memory::sketch(chart.size(), SKETCH_CELL))?;
     let region = marks::choose(&chart, &motif, &request.name)?;
     let bytes = picture::png(picture::show(&chart, &region, SKETCH_CELL), progress)?;
     let name = format!("{}.png", request.name);

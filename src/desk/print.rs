@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::files::{self, Files, Output};
+use super::memory;
 use super::report::places3;
 use super::set::apart;
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
@@ -16,7 +17,7 @@ use crate::making::photo::Limits;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
-use crate::printing::{self, picture, symbols};
+use crate::printing::{picture, symbols};
 
 /// How pages are to be printed.
 #[derive(Debug, Clone, Default)]
@@ -253,7 +254,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         files.belong_only_to(&chart);
     }
     let stamp = files.stamps.first().copied();
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
+    files.may_take(Heavy::Pages(chart.size()), memory::pages(&composed, request.page.paper))?;
     let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);

@@ -3,13 +3,14 @@
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::report::places4;
 use super::set;
-use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Heavy, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
 use crate::making::photo::Limits;
-use crate::printing::{self, picture};
+use crate::printing::picture;
 use crate::reading::proof::{self, Count, Lines, Proof, ProofError, ProofOptions, Reader, Spoil};
 
 /// Which pages are to be read, and how.
@@ -283,7 +284,9 @@ impl ProofReport {
 pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofReport, Error> {
     let mut files = Files::new(request.replace, progress).within(request.limits);
     let bytes = files.bytes(&request.pages, Wanted::Pages)?;
-    let composed = printing::worked(&files.chart(&request.chart)?)?;
+    let chart = files.chart(&request.chart)?;
+    files.may_take(Heavy::Pages(chart.size()), memory::page_read(chart.size(), request.dpi))?;
+    let composed = files.worked(&chart)?;
     let options = ProofOptions { dpi: request.dpi, spoil: request.spoil, pages: request.most };
     let fail = |source: ProofError| match source {
         ProofError::Stopped(_) => Error::Stopped,

@@ -6,9 +6,10 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::print::inked;
 use super::report::{displayed, displayed_or_null, places2};
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Done;
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
@@ -358,7 +359,7 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
     let names = names_of(request)?;
     let several = request.charts.len() > 1;
     let target_of = |name: &str| if several { request.output.within(name) } else { request.output.clone() };
-    let mut charts = Vec::new();
+    let (mut charts, mut sizes) = (Vec::new(), Vec::new());
     for (source, name) in request.charts.iter().zip(&names) {
         ask(progress)?;
         let in_place = target_of(name).is_same_as(&source.as_target());
@@ -367,7 +368,10 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         }
         let chart = files.chart(source)?;
         files.may_write(What::Chart, &target_of(name))?;
-        let worked = crate::printing::worked(&chart)?;
+        let worked = files.worked(&chart)?;
+        let size = worked.chart.size();
+        files.may_take(Heavy::Together(sizes.len() + 1), memory::planned(size, &sizes))?;
+        sizes.push(size);
         let uses = thread_uses(&worked.chart, &worked.lines, progress)?;
         let metres: BTreeMap<String, f64> =
             uses.into_iter().map(|thread| (thread.code, thread.strand_metres)).collect();

@@ -47,6 +47,15 @@ pub enum Warning {
         /// What.
         warning: PhotoWarning,
     },
+    /// The picture shows a chart in squares of one colour each, and is not taken cell by cell.
+    ShowsSquares {
+        /// Pixels from square to square.
+        pitch: f64,
+        /// Squares across and down.
+        size: [u32; 2],
+    },
+    /// The picture looks like a printed page of a chart.
+    ShowsPage,
     /// The cloth shows through a thread and shifts its colour.
     Shift {
         /// Which thread, by how much, and what would help.

@@ -82,6 +82,14 @@ pub enum Advice {
     GivePicture,
     /// Give a picture file of a kind that brede reads.
     KnownPicture,
+    /// Save the photo as JPEG, or let the camera take such.
+    SaveAsJpeg,
+    /// Use the chart that the page was printed from, or make a picture of the page.
+    PageAsPicture,
+    /// Save the drawing as PNG.
+    SaveAsPng,
+    /// Use the chart as it is.
+    ChartIsThere,
     /// Copy or fetch the file again, whole.
     WholeFile,
     /// Make the picture smaller, or lift the limit on pixels.

@@ -12,6 +12,7 @@ use crate::ground::assignment;
 use crate::ground::colour::Srgb8;
 use crate::ground::table::{WideRow, hold_to_fields};
 use crate::ground::units::{GridSize, UnitError, counted};
+use crate::making::squares::Squares;
 use crate::thread::cloth::{Cloth, StitchKind};
 use crate::thread::code;
 use crate::thread::shades::ShadeCard;
@@ -49,6 +50,8 @@ pub struct Match {
 pub struct Exact {
     /// The chart.
     pub chart: Chart,
+    /// The squares that were taken, where each cell of the picture has many pixels.
+    pub squares: Option<Squares>,
     /// The matches, the colour with most cells first.
     pub matches: Vec<Match>,
 }
@@ -123,7 +126,7 @@ impl ExactError {
     }
 }
 
-/// A chart from a picture with one pixel a cell. Pixels less than half opaque are bare cloth; each other colour
+/// A chart from a picture with one pixel a cell, or with squares of many, such as a screen grab of a chart. Pixels less than half opaque are bare cloth; each other colour
 /// gets a thread of the card, no two the same one: first the threads of exactly that colour, then those for
 /// which the sum of squared CIEDE2000 is least (an assignment problem: Kuhn 1955, Munkres 1957).
 ///
@@ -134,8 +137,12 @@ pub fn from_picture(
     card: &ShadeCard,
     options: &ExactOptions,
 ) -> Result<Exact, ExactError> {
-    let size = GridSize::new(picture.width(), picture.height())?;
-    let pixels = picture.to_rgba8();
+    let mut pixels = picture.to_rgba8();
+    let squares = Squares::find(&pixels);
+    if let Some(squares) = &squares {
+        pixels = squares.cells(&pixels);
+    }
+    let size = GridSize::new(pixels.width(), pixels.height())?;
     let mut counts: BTreeMap<Srgb8, u64> = BTreeMap::new();
     let colours: Vec<Option<Srgb8>> = pixels
         .pixels()
@@ -183,7 +190,7 @@ pub fn from_picture(
             }
         })
         .collect();
-    Ok(Exact { chart, matches })
+    Ok(Exact { chart, squares, matches })
 }
 
 /// A place on the card for each colour, no place twice.
@@ -290,7 +297,7 @@ pub fn from_codes(bytes: &[u8], card: &ShadeCard, options: &ExactOptions) -> Res
             Match { colour: shade.colour, cells, code, name, thread: shade.colour, delta_e: 0.0 }
         })
         .collect();
-    Ok(Exact { chart, matches })
+    Ok(Exact { chart, squares: None, matches })
 }
 
 fn chart(

@@ -666,3 +666,18 @@ fn threads_are_read_as_a_person_writes_them() {
         assert!(threads.threads(text, Line).is_err(), "{text}");
     }
 }
+
+proptest! {
+    #[test]
+    fn what_regions_share_is_what_their_cells_say(
+        places in proptest::array::uniform2((-5i32..12, -5i32..12, 0u32..14, 0u32..14, 2i32..6)),
+    ) {
+        let [one, two] = places.map(|(left, top, width, height, each)| {
+            Region::of([left, top], [width, height], |x, y| (x + 2 * y).rem_euclid(each) > 0)
+        });
+        let shared = one.cells().find(|&[x, y]| two.has(x, y));
+        prop_assert_eq!(one.first_shared(&two), shared);
+        prop_assert_eq!(one.is_within(&two), one.cells().all(|[x, y]| two.has(x, y)));
+        prop_assert!(one.is_within(&one));
+    }
+}

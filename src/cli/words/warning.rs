@@ -25,6 +25,16 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
                 .to_owned()
         }
         Warning::Photo { warning } => photo(*warning).to_owned(),
+        Warning::ShowsSquares { pitch, size: [columns, rows] } => format!(
+            "the picture shows a chart of {columns} x {rows} squares of {pitch:.1} pixels: --exact takes each as a cell, \
+             with its colour"
+        ),
+        Warning::ShowsPage => {
+            "the picture looks like a printed page of a chart: its rules and symbols are taken as a picture. If brede made \
+             the chart, use its NAME.chart.json; of another whose squares are coloured, a screen grab can be taken with \
+             --exact; symbols cannot be read here"
+                .to_owned()
+        }
         Warning::Shift { shift: found } => shift(found),
         Warning::MoreShifts { threads } => {
             format!("the cloth shifts {} by over {SHIFT_LIMIT} ΔE", counted(*threads as u64, "more thread"))
@@ -156,6 +166,10 @@ pub(in crate::cli) fn note(note: &Note) -> String {
         Note::TakenForDrawing => {
             "taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned()
         }
+        Note::SquaresTaken { pitch, size: [columns, rows] } => format!(
+            "the picture has squares of {pitch:.1} pixels: each was taken as a cell, {columns} x {rows} in all; where that \
+             is wrong, save it with one pixel a cell"
+        ),
         Note::Enough { threads, delta_e } => format!(
             "{threads} threads: one more would bring the chart nearer to the picture by less than {delta_e} ΔE"
         ),

@@ -1,8 +1,8 @@
 //! The sheets of a kit.
 
-use super::{Files, KitRequest, Output, inked, shopping_csv};
+use super::{Files, Heavy, KitRequest, Output, inked, shopping_csv};
 use crate::chart::Thread;
-use crate::desk::{Error, Target, Warning, What};
+use crate::desk::{Error, Target, Warning, What, memory};
 use crate::ground::progress::Progress;
 use crate::planning::shopping::{Project, ShoppingList};
 use crate::printing::sheet::{MAX_PAGES, bobbins, lists, order};
@@ -81,6 +81,8 @@ pub(super) fn outputs(
         );
     }
     if let Some(target) = &sheets.order {
+        let size = project.chart.size();
+        files.may_take(Heavy::Order(size), memory::ordered(size))?;
         let only = needles_of(project, &sheets.only)?;
         let only = (!sheets.only.is_empty()).then_some(only.as_slice());
         // What was asked for by name is wanted, as far as anything can be printed.

@@ -10,6 +10,7 @@ use imageproc::point::Point;
 use crate::chart::marks::{Composed, Region, exact};
 use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
 use crate::ground::colour::Srgb8;
+use crate::ground::units::GridSize;
 use crate::thread::cloth::{CoverModel, StitchKind};
 
 /// The picture is drawn so many times larger and then made small, for smooth lines.
@@ -46,20 +47,26 @@ fn flat(chart: &Chart, rows: Range<u32>, side: u32, shade: impl Fn(u32, u32, Srg
     })
 }
 
-fn side_of(chart: &Chart, side: u32) -> u32 {
-    let longest = chart.size().columns().max(chart.size().rows());
-    side.min(WIDEST / longest).max(1)
+/// The pixels along the side of a cell that a sketch has of a chart of this size, where `side` were asked for.
+#[must_use]
+pub fn sketched_side(size: GridSize, side: u32) -> u32 {
+    side.min(WIDEST / size.columns().max(size.rows())).max(1)
 }
 
 /// The worked chart with its lines, about `side` pixels a cell; fewer where it would be over 6,000 wide.
 #[must_use]
 pub fn sketch(composed: &Composed, side: u32) -> RgbImage {
-    let side = side_of(&composed.chart, side);
+    sketch_by(composed, side, BAND)
+}
+
+/// The same in parts of so many bytes.
+fn sketch_by(composed: &Composed, side: u32, band: u64) -> RgbImage {
+    let side = sketched_side(composed.chart.size(), side);
     let (large, size) = (side * FINER, composed.chart.size());
     let (width, total) = (size.columns() * side, size.rows());
     let mut picture = RgbImage::new(width, total * side);
     let each =
-        (BAND / (u64::from(size.columns()) * 3 * u64::from(large).pow(2))).clamp(1, total.into()) as u32;
+        (band / (u64::from(size.columns()) * 3 * u64::from(large).pow(2))).clamp(1, total.into()) as u32;
     for first in (0..total).step_by(each as usize) {
         let end = (first + each).min(total);
         // What is made smaller looks beyond its edge, by less than a cell.
@@ -93,7 +100,7 @@ const REACH: f64 = 50.0;
 /// The cells of a choice in their colours over the rest of the chart paled, about `side` pixels a cell.
 #[must_use]
 pub fn show(chart: &Chart, region: &Region, side: u32) -> RgbImage {
-    let side = side_of(chart, side);
+    let side = sketched_side(chart.size(), side);
     let dark = Srgb8 { r: 0xb0, g: 0x00, b: 0x50 };
     let mut picture = flat(chart, 0..chart.size().rows(), side, |column, row, colour| {
         let (x, y) = (column as i32, row as i32);
@@ -203,5 +210,47 @@ fn stroke(picture: &mut RgbImage, [from, to]: [[f64; 2]; 2], width: f64, colour:
     // A polygon whose last corner is its first is not taken.
     if corners[0] != corners[3] {
         draw_polygon_mut(picture, &corners, pixel(colour));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::chart::{LineLayer, LineStitch};
+    use crate::planning::route::tests::chart;
+
+    #[test]
+    fn parts_of_a_sketch_join_without_a_seam() {
+        let chart = chart(30, &[1; 30 * 23], StitchKind::FullCross);
+        let line = |points: Vec<[i32; 2]>, pattern, lane| WorkedLine {
+            mark: "crab".into(),
+            label: "crab".into(),
+            threads: chart.needles()[0].threads.clone(),
+            pattern,
+            stitch: LineStitch::Backstitch,
+            points,
+            closed: true,
+            lane,
+            layer: LineLayer::Outlines,
+        };
+        let lines = vec![
+            line(vec![[2, 2], [27, 2], [27, 20], [2, 20]], LinePattern::Double, 0.5),
+            line(vec![[5, 1], [15, 22], [25, 1]], LinePattern::DashDot, 0.0),
+        ];
+        let composed = Composed { chart, base_at: [0, 0], lines, warnings: Vec::new() };
+        let whole = sketch_by(&composed, 14, u64::MAX);
+        assert_eq!(whole.dimensions(), (30 * 14, 23 * 14));
+        for cells in [1, 2, 7] {
+            let parted = sketch_by(&composed, 14, 30 * 3 * 28 * 28 * cells);
+            let off = whole
+                .pixels()
+                .zip(parted.pixels())
+                .flat_map(|(one, two)| (0..3).map(|channel| one.0[channel].abs_diff(two.0[channel])));
+            // Edges of lines are rounded to pixels on either side.
+            assert!(off.max().unwrap() <= 1, "{cells} rows at once");
+        }
+        let flat = sketch_by(&Composed { lines: Vec::new(), ..composed }, 14, u64::MAX);
+        assert!(whole != flat);
     }
 }
