@@ -407,7 +407,8 @@ fn half_crosses_take_half_the_thread_and_the_key_says_so() {
     // A thread that the picture does not call for is told, and used where that is asked for.
     std::fs::write(&card, "code,name,colour\nS,Sand,#e0d0a8\nW,Water,#305060\nR,Rust,#a04020\n").unwrap();
     let said_of = |arguments: &[&str]| {
-        let output = brede(&[&make, arguments].concat());
+        let loud: Vec<&str> = make.iter().copied().filter(|argument| *argument != "-q").collect();
+        let output = brede(&[&loud, arguments].concat());
         assert!(output.status.success());
         String::from_utf8(output.stderr).unwrap()
     };

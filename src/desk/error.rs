@@ -160,7 +160,7 @@ pub enum Error {
         cells: u64,
     },
     /// Printed outlines are read as others than the chart has.
-    #[error("{wrong} of {judged} outlines {} read with another pattern", if *wrong == 1 { "is" } else { "are" })]
+    #[error("{wrong} of {judged} outlines {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadLines {
         /// How many.
         wrong: usize,

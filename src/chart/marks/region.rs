@@ -88,7 +88,7 @@ impl Region {
     }
 
     /// The part of a row of cells that lies in its window, and the column on which that begins.
-    fn row(&self, row: i32) -> (i32, &[u8]) {
+    pub(super) fn row(&self, row: i32) -> (i32, &[u8]) {
         let width = self.window.width() as usize;
         let at = usize::try_from(row - self.top).ok().filter(|&at| at < self.window.height() as usize);
         (self.left, at.map_or(&[], |at| &self.window.as_raw()[at * width..(at + 1) * width]))
