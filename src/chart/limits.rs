@@ -62,7 +62,7 @@ pub enum LimitError {
     #[error("{what}, `{text}`, holds a line break or another control character")]
     Lines {
         /// Which.
-        what: &'static str,
+        what: ChartText,
         /// The text, such characters written out.
         text: String,
     },
@@ -162,12 +162,14 @@ pub(crate) fn marks(marks: &[PlacedMark]) -> Result<(), LimitError> {
 
 /// Holds what a new mark is called to one line. Charts that were saved before may have others.
 pub(crate) fn one_line(mark: &Mark) -> Result<(), LimitError> {
-    let hold = |what, text: &str| match text.contains(breaks_line) {
-        true => Err(LimitError::Lines { what, text: harmless(text, |_| false) }),
-        false => Ok(()),
+    let hold = |what, text: &str| {
+        if text.contains(breaks_line) {
+            return Err(LimitError::Lines { what, text: harmless(text, |_| false) });
+        }
+        Ok(())
     };
-    hold("the name of a mark", mark.name())?;
-    hold("the label of a mark", mark.label().unwrap_or_default())
+    hold(ChartText::MarkName, mark.name())?;
+    hold(ChartText::Label, mark.label().unwrap_or_default())
 }
 
 /// Holds the texts of a mark to the limits; letters have their own.

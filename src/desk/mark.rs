@@ -305,6 +305,7 @@ impl<'a> Marking<'a> {
         let resolver = self.resolver(chart);
         let masks = &self.request.masks;
         let (files, progress) = (&mut *self.files, self.progress);
+        let limits = files.limits;
         let read = |name: &str| {
             let held = masks.iter().find(|mask| mask.to_string() == name);
             let path = || match beside.and_then(Source::path).and_then(std::path::Path::parent) {
@@ -317,7 +318,7 @@ impl<'a> Marking<'a> {
                 other => Box::new(other) as Box<dyn std::error::Error + Send + Sync>,
             })?;
             // Small files can claim to be vast, and may be cut short: masks are read as photos are.
-            Ok(Photo::read(name, &bytes, &Limits::default(), progress)?.into_pixels())
+            Ok(Photo::read(name, &bytes, &limits, progress)?.into_pixels())
         };
         Ok(marks.resolve(&resolver, chart.size(), read)?)
     }
