@@ -7,4 +7,5 @@ pub mod plain;
 pub mod progress;
 pub mod store;
 pub mod table;
+pub mod told;
 pub mod units;

@@ -413,7 +413,7 @@ fn half_crosses_take_half_the_thread_and_the_key_says_so() {
         String::from_utf8(output.stderr).unwrap()
     };
     let said = said_of(&["--half-cross", "S,r"]);
-    assert!(said.contains("in half crosses with r, ") && said.contains("give --use r too"), "{said}");
+    assert!(said.contains("in half crosses with r: ") && said.contains("give --use r too"), "{said}");
     let said = said_of(&["--half-cross", "S"]);
     assert!(!said.contains("half crosses with"), "{said}");
 }

@@ -121,7 +121,7 @@ fn a_name_is_one_line_and_a_thread_of_a_mark_is_known_to_later_ones() {
         assert!(said.contains("holds a line break") && said.lines().count() == 2, "{said:?}");
     }
     done(&chart, &["outline", "one", "--rectangle", "3,3,9,9", "--thread", "A"]);
-    assert!(fails(&chart, &["change", "one", "--name", "o\nne"]).contains("o\\nne"));
+    assert!(fails(&chart, &["change", "one", "--rename", "o\nne"]).contains("o\\nne"));
     // A thread that came with a card is the chart's own from then on.
     let card = folder.path().join("card.csv");
     std::fs::write(&card, "code,name,colour\nCORAL,Coral,#d06050\n").unwrap();

@@ -27,6 +27,7 @@ mod symbol_list;
 mod tablet;
 mod tint;
 mod uses;
+mod ways;
 
 use image::RgbImage;
 use rayon::prelude::*;
@@ -54,6 +55,7 @@ pub use shapes::{
 pub use symbol_list::symbol_list;
 use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
+use ways::Drawn;
 
 /// A set of pages.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,7 +120,7 @@ pub fn lay_out(
     let mut layout = Layout {
         chart,
         lines,
-        drawn: lines.par_iter().map(lines::Drawn::of).collect(),
+        drawn: lines.par_iter().map(|line| Drawn::of(line, asides(line.pattern))).collect(),
         options,
         symbols,
         alike: &alike,

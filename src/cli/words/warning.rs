@@ -3,12 +3,15 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Note, Of, OpeningNote, POOR, PhotoWarning, Revision, SHIFT_LIMIT,
-    SheetWarning, Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
+    CARD_COLUMNS, CardWarning, Help, Note, Of, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning, Shift,
+    ShoppingWarning, Short, Stray, SwatchWarning, Warning,
 };
 use brede::ground::units::counted;
 
-use super::marks;
+use super::{marks, sentence};
+
+/// What is said by its name alone.
+const PLAIN: &str = include_str!("warning.txt");
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
@@ -19,22 +22,14 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             counted(*steps as u64, "change")
         ),
         Warning::Apart { chart, revision, files } => apart(chart, *revision, files),
-        Warning::DemonstrationCard => {
-            "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
-             give your own with --shades"
-                .to_owned()
+        Warning::DemonstrationCard | Warning::ShowsPage | Warning::NoSpectrophotometer => {
+            sentence(PLAIN, warning, "kind")
         }
-        Warning::Photo { warning } => photo(*warning).to_owned(),
+        Warning::Photo { warning } => sentence(PLAIN, warning, "kind"),
         Warning::ShowsSquares { pitch, size: [columns, rows] } => format!(
             "the picture shows a chart of {columns} x {rows} squares of {pitch:.1} pixels: --exact takes each as a cell, \
              with its colour"
         ),
-        Warning::ShowsPage => {
-            "the picture looks like a printed page of a chart: its rules and symbols are taken as a picture. If brede made \
-             the chart, use its NAME.chart.json; of another whose squares are coloured, a screen grab can be taken with \
-             --exact; symbols cannot be read here"
-                .to_owned()
-        }
         Warning::Shift { shift: found } => shift(found),
         Warning::MoreShifts { threads } => {
             format!("the cloth shifts {} by over {SHIFT_LIMIT} ΔE", counted(*threads as u64, "more thread"))
@@ -44,12 +39,8 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
         ),
         Warning::SpareThreads { spare, threads, few } => format!(
-            "{spare} of {threads} threads {}: --colours {} or so does without",
-            if *spare == 1 {
-                format!("works fewer than {few} stitches, and takes a skein")
-            } else {
-                format!("work fewer than {few} stitches each, and each takes a skein")
-            },
+            "{spare} of {threads} threads {} fewer than {few} stitches, at a skein each: --colours {} or so does without",
+            if *spare == 1 { "works" } else { "work" },
             (threads - spare).max(2)
         ),
         Warning::Card { card: name, warning } => card(name, warning),
@@ -66,28 +57,23 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             counted((shown + left_out) as u64, "thread"),
             counted(*pages as u64, "page"),
         ),
-        Warning::OrderCutShort { code, left_out, pages } => format!(
-            "the working order of {code} alone has no room on {}: only its beginning is shown{}; allow more pages with \
-             --order-pages{}",
-            counted(*pages as u64, "page"),
-            if *left_out == 0 {
-                String::new()
-            } else {
-                format!(", and nothing of {}", counted(*left_out as u64, "more thread"))
-            },
-            if *left_out == 0 { "" } else { ", or name smaller threads with --only" },
-        ),
+        Warning::OrderCutShort { code, left_out, pages } => {
+            let rest =
+                |&left_out: &usize| format!(", and nothing of {}", counted(left_out as u64, "more thread"));
+            let rest = Some(left_out).filter(|&&left_out| left_out > 0).map_or_else(String::new, rest);
+            let pages = counted(*pages as u64, "page");
+            format!(
+                "the working order of {code} alone has no room on {pages}: only its beginning is shown{rest}; allow more \
+                 pages with --order-pages, or name smaller threads with --only"
+            )
+        }
         Warning::OwnedColumns { table, columns } => format!(
-            "{} of {table} {} left out: a table for --owned says codes and skeins alone; prices and lengths come with a \
-             card, by --shades",
-            columns_told(columns),
-            if columns.len() == 1 { "is" } else { "are" },
+            "{} left out: --owned takes codes and skeins alone; prices and lengths come with a card, by --shades",
+            columns_told(columns, table),
         ),
         Warning::HalfCrossNotChosen { codes } => format!(
-            "nothing is worked in half crosses with {}, which the picture did not call for: to have {} on the chart, give \
-             --use {} too",
+            "nothing is worked in half crosses with {}: the picture did not call for that; give --use {} too",
             codes.join(", "),
-            if codes.len() == 1 { "it" } else { "them" },
             codes.join(","),
         ),
         Warning::ShortOfThread { threads } => short(threads),
@@ -107,10 +93,6 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         ),
         Warning::UnevenPlace { code, delta_e } => {
             format!("{code}: its place is uneven (median {delta_e:.1} ΔE): is all of it thread?")
-        }
-        Warning::NoSpectrophotometer => {
-            "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight"
-                .to_owned()
         }
         Warning::Sheet { warning } => sheet(warning),
         Warning::NotProofRead { why, advice } => {
@@ -136,18 +118,15 @@ fn short(threads: &[Short]) -> String {
 /// What its owner should know of a card.
 fn card(name: &str, warning: &CardWarning) -> String {
     let CardWarning::UnknownColumns { columns } = warning;
-    format!(
-        "{} of {name} {} not known and left out; a card may have {}",
-        columns_told(columns),
-        if columns.len() == 1 { "is" } else { "are" },
-        CARD_COLUMNS.join(", "),
-    )
+    let columns = columns_told(columns, name);
+    format!("{columns} not known and left out; a card may have {}", CARD_COLUMNS.join(", "))
 }
 
-/// `the columns \`shelf\`, \`box\``.
-fn columns_told(columns: &[String]) -> String {
+/// `the columns \`shelf\`, \`box\` of tin.csv are`.
+fn columns_told(columns: &[String], of: &str) -> String {
     let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
-    format!("the column{} {}", if columns.len() == 1 { "" } else { "s" }, named.join(", "))
+    let (s, are) = if columns.len() == 1 { ("", "is") } else { ("s", "are") };
+    format!("the column{s} {} of {of} {are}", named.join(", "))
 }
 
 /// A line worth knowing.
@@ -209,18 +188,6 @@ fn opened(chart: &str, note: &OpeningNote) -> String {
     }
 }
 
-fn photo(warning: PhotoWarning) -> &'static str {
-    match warning {
-        PhotoWarning::Profile => "the picture's colour profile cannot be used; its colours are taken as sRGB",
-        PhotoWarning::Inks => {
-            "the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller"
-        }
-        PhotoWarning::Spoilt => {
-            "a few pixels of the picture are missing or spoilt; look for grey or odd cells near its lower edge"
-        }
-    }
-}
-
 /// That the cloth shifts a thread, and what would help.
 fn shift(shift: &Shift) -> String {
     let Shift { code, name, delta_e, covered, helps, .. } = shift;
@@ -267,5 +234,19 @@ fn sheet(warning: &SheetWarning) -> String {
              the key shows the nearest, --json lists all",
             counted(*pairs as u64, "pair")
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use brede::desk::PhotoWarning::{Inks, Profile, Spoilt};
+
+    #[test]
+    fn what_is_said_by_its_name_is_said() {
+        let photos = [Profile, Inks, Spoilt].map(|warning| Warning::Photo { warning });
+        let plain = [Warning::DemonstrationCard, Warning::ShowsPage, Warning::NoSpectrophotometer];
+        assert!(photos.iter().chain(&plain).all(|plain| warning(plain).len() > 20));
+        assert_eq!(PLAIN.lines().count(), 6);
     }
 }

@@ -1,8 +1,8 @@
 //! What each kind of page needs to know of the chart and of the other pages.
 
-use super::lines::Drawn;
 use super::pagination::Plan;
 use super::tint::Tinting;
+use super::ways::Drawn;
 use super::{Area, Page, Shape, SheetOptions, Show, Stroke};
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::colour::Srgb8;
