@@ -122,7 +122,7 @@ fn card(name: &str, warning: &CardWarning) -> String {
     format!("{columns} not known and left out; a card may have {}", CARD_COLUMNS.join(", "))
 }
 
-/// `the columns \`shelf\`, \`box\` of tin.csv are`.
+/// The columns that are named, of a file: what is said of them follows.
 fn columns_told(columns: &[String], of: &str) -> String {
     let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
     let (s, are) = if columns.len() == 1 { ("", "is") } else { ("s", "are") };
