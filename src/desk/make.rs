@@ -396,9 +396,10 @@ pub(super) fn finish(
         symbols::fix(&mut chart, wished)?;
     }
     files.belong_only_to(&chart);
+    // Of charts that are taken cell by cell nothing was reckoned before. None has a mark yet.
+    let job = Job { pixels: 0, size: chart.size(), shades: 0, colours: 0, paper: set.page.paper };
+    files.may_take(Heavy::Chart(job.size), job.printing())?;
     let composed = files.worked(&chart)?;
-    // Of charts that are taken cell by cell nothing was reckoned before.
-    files.may_take(Heavy::Chart(chart.size()), memory::pages(&composed, set.page.paper))?;
     let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
     warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     let mut proof = None;
