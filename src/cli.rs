@@ -52,6 +52,14 @@ enum Command {
     Keep(basket::KeepArgs),
     /// List the pieces on the go: how far they are, and when something was last done
     Pieces(basket::PiecesArgs),
+    /// Tick stitches of a piece as done, or as not done
+    Done(basket::DoneArgs),
+    /// Where was I: what is done of a piece and what is left, in stitches, thread and hours
+    Left(basket::LeftArgs),
+    /// Write sittings and notes down, list them, take in days of before
+    Diary(Box<basket::DiaryArgs>),
+    /// List backups of the workbasket, bring one back, give all of it to another machine
+    Backup(basket::BackupArgs),
     /// Write the shell's completions for brede to standard output
     Completions {
         /// The shell to complete for
@@ -123,6 +131,10 @@ fn done(command: Command, basket: &basket::BasketArgs) -> ExitCode {
         Command::Shades(args) => shades::run(&args, basket),
         Command::Keep(args) => basket::keep(&args, basket),
         Command::Pieces(args) => basket::pieces(&args, basket),
+        Command::Done(args) => basket::done(&args, basket),
+        Command::Left(args) => basket::left(&args, basket),
+        Command::Diary(args) => basket::diary(&args, basket),
+        Command::Backup(args) => basket::backup(&args, basket),
         Command::Completions { shell } => completions(shell),
     };
     match done {

@@ -21,8 +21,8 @@ use crate::ground::units::GridSize;
 /// chart may have.
 const MOST_BYTES: usize = 256 << 20;
 
-/// The most characters of a name.
-pub(super) const MOST_NAME: usize = 200;
+/// The most characters of a name: as of a chart.
+pub(super) const MOST_NAME: usize = crate::chart::MAX_TITLE;
 
 /// What a chart comes to when it is worked, as its caller reckons it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -78,7 +78,13 @@ pub enum Turn {
 impl Turn {
     const ALL: [Self; 4] = [Self::Begun, Self::PutDown, Self::TakenUp, Self::Finished];
 
-    fn name(self) -> &'static str {
+    /// That of a name in the table.
+    pub(super) fn of_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|turn| turn.name() == name)
+    }
+
+    /// Its name in the table.
+    pub(super) fn name(self) -> &'static str {
         match self {
             Self::Begun => "begun",
             Self::PutDown => "put-down",
@@ -189,6 +195,15 @@ pub struct Seen {
     pub form: i64,
     /// What the piece is called.
     pub name: String,
+}
+
+/// What is to be worked of a piece, as it was read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SeenWork {
+    /// What the caller of [`Basket::keep`] wanted to find again.
+    pub figures: Vec<u8>,
+    /// The form of the base cells: who ticks says which they saw.
+    pub form: i64,
 }
 
 /// What is done of a piece, for whoever counts what is left.
@@ -434,6 +449,20 @@ impl Basket {
         found.optional()?.ok_or_else(|| row.no_chart())
     }
 
+    /// What is to be worked of a piece.
+    ///
+    /// # Errors
+    /// [`BasketError`].
+    pub fn work(&self, id: &PieceId) -> Result<SeenWork, BasketError> {
+        let look = self.look()?;
+        let row = Row::read(&look, id)?;
+        let asked = "SELECT work, form FROM chart WHERE piece = ?";
+        let found =
+            look.query_row(asked, [row.number], |found| Ok((found.get::<_, Vec<u8>>(0)?, found.get(1)?)));
+        let (work, form) = found.optional()?.ok_or_else(|| row.no_chart())?;
+        Ok(SeenWork { figures: pack::whole(&work, MOST_BYTES, "what is to be worked")?, form })
+    }
+
     /// What is done of a piece.
     ///
     /// # Errors
@@ -513,7 +542,8 @@ impl Basket {
     }
 }
 
-fn name_of(name: &str) -> Result<&str, BasketError> {
+/// A name as it is kept.
+pub(super) fn name_of(name: &str) -> Result<&str, BasketError> {
     let name = name.trim();
     if name.chars().count() > MOST_NAME {
         return Err(BasketError::Limit { what: "the name of a piece", limit: MOST_NAME as u64 });
@@ -530,7 +560,7 @@ fn marks_of(chart: &Chart, work: &Work) -> Vec<(String, u64, String)> {
 }
 
 /// Letters that no piece has.
-fn new_id(store: &Connection) -> Result<PieceId, BasketError> {
+pub(super) fn new_id(store: &Connection) -> Result<PieceId, BasketError> {
     loop {
         let bytes: Vec<u8> = store.query_row("SELECT randomblob(6)", [], |row| row.get(0))?;
         let id = PieceId::of(std::array::from_fn(|at| bytes.get(at).copied().unwrap_or_default()));
@@ -592,7 +622,7 @@ fn piece_of(row: &SqlRow) -> rusqlite::Result<Piece> {
     let day = |at: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(at)?.and_then(Day::from_number));
     let size = row.get::<_, Option<u32>>(2)?.zip(row.get::<_, Option<u32>>(3)?);
     let turn = row.get::<_, Option<String>>(15)?;
-    let turn = turn.and_then(|name| Turn::ALL.into_iter().find(|turn| turn.name() == name));
+    let turn = turn.and_then(|name| Turn::of_name(&name));
     let file = row.get::<_, Option<String>>(13)?.zip(row.get::<_, Option<String>>(14)?);
     Ok(Piece {
         id: PieceId::of([0; 6]),

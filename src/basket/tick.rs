@@ -15,13 +15,14 @@ use serde::{Deserialize, Serialize};
 use super::BasketError;
 use super::carry::{self, Carrying};
 use super::cells::Cells;
+use super::diary;
 use super::form::{self, BARE, Form};
 use super::id::{DeviceId, PieceId};
 use super::open::Basket;
-use super::piece::{self, Row};
+use super::piece::{self, Row, Turn};
 use super::states::{Needles, State, States};
 use crate::chart::MarkId;
-use crate::ground::day::When;
+use crate::ground::day::{Day, When};
 
 /// What is ticked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -338,7 +339,20 @@ impl<'a> Ticking<'a> {
         for (day, stitches) in std::mem::take(&mut self.days) {
             add_to_day(self.store, self.row.number, day, stitches)?;
         }
+        self.begun()?;
         piece::touch(self.store, self.row.number, self.last_day)
+    }
+}
+
+impl Ticking<'_> {
+    /// The first stitch of a piece is its beginning.
+    fn begun(&self) -> Result<(), BasketError> {
+        let any = "SELECT 1 FROM turn WHERE piece = ? LIMIT 1";
+        let begun = self.store.prepare_cached(any)?.query_row([self.row.number], |_| Ok(())).optional()?;
+        match self.last_day.and_then(Day::from_number) {
+            Some(day) if begun.is_none() => diary::write_turn(self.store, self.row.number, Turn::Begun, day),
+            _ => Ok(()),
+        }
     }
 }
 

@@ -102,6 +102,7 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
         KeepAs::Same => basket.pieces_of_chart(chart.stamp().id)?.into_iter().next(),
         KeepAs::Another => None,
     };
+    super::backup::before_change(&mut basket, request.when, &mut files.warnings);
     let stamp = chart.stamp();
     let (came, kept) = match &there {
         Some(piece) if piece.chart == Some(stamp) => (Came::Already, None),
