@@ -17,6 +17,7 @@
 
 mod backup;
 mod bag;
+mod carried;
 mod carry;
 mod cells;
 mod diary;
@@ -35,7 +36,7 @@ mod tick;
 
 pub use backup::{BACKUP_DAYS, Backup};
 pub use bag::Bag;
-pub use carry::{Carried, Unpicking};
+pub use carried::{Carried, Unpicking};
 pub use cells::Cells;
 pub use diary::{DiaryDay, Pace, Sitting};
 pub use error::BasketError;

@@ -77,6 +77,9 @@ impl Basket {
             }
             change.prepare_cached(WRITE)?.execute(values)?;
             new += 1;
+            if let (Some(piece), Some(stitches)) = (piece, stitches) {
+                change.prepare_cached(COUNTED)?.execute(params![piece, *stitches as i64])?;
+            }
             match piece {
                 Some(piece) => piece::touch(&change, piece, Some(day.number()))?,
                 None => _ = change.execute("UPDATE basket SET changes = changes + 1", [])?,
@@ -211,6 +214,9 @@ const SAME: &str = "SELECT 1 FROM sitting WHERE piece IS ?1 AND on_day = ?2 AND 
     AND stitches IS ?5 AND note = ?6";
 const WRITE: &str =
     "INSERT INTO sitting (piece, on_day, began, minutes, stitches, note) VALUES (?, ?, ?, ?, ?, ?)";
+/// Of a piece without a chart here, what is counted is what is known to be done.
+const COUNTED: &str = "UPDATE piece SET done = done + ?2 WHERE number = ?1 \
+    AND NOT EXISTS (SELECT 1 FROM chart WHERE chart.piece = ?1)";
 const DAYS: &str = "SELECT day.on_day, piece.id, piece.name, day.stitches FROM day JOIN piece ON piece.number = day.piece \
     WHERE (?1 IS NULL OR day.piece = ?1)";
 const SITTINGS: &str = "SELECT sitting.on_day, piece.id, piece.name, began, minutes, sitting.stitches, note FROM sitting \

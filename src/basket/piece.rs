@@ -6,12 +6,13 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension as _, Row as SqlRow, params};
 use serde::Serialize;
 
-use super::carry::{self, Carried, Unpicking};
+use super::carried::{Carried, Unpicking};
+use super::carry;
 use super::cells::Cells;
-use super::form::{Form, Worked};
+use super::form::{self, Form, Worked};
 use super::id::PieceId;
 use super::open::Basket;
-use super::states::{Needles, States};
+use super::states::{self, Needles, States};
 use super::{BasketError, pack};
 use crate::chart::{CellMap, Chart, MarkId, Stamp};
 use crate::ground::day::{Day, When};
@@ -308,12 +309,24 @@ impl Basket {
         row.must_be(seen)?;
         let piece = row.number;
         let (old, hidden) = row.form_and_hidden(&change)?;
-        let new = Form::of(chart, old.number + 1, moved);
+        let mut new = Form::of(chart, old.number + 1, moved);
         let stays = new.is_same_as(&old) && moved == CellMap::STAY;
-        let (after, mut carried) = carry::cells(&change, piece, (&old, &new), [&hidden, &work.hidden])?;
+        // A change that is taken back takes its way back too.
+        let before = if stays { None } else { form::same_before(&change, piece, &new)? };
+        if let Some(before) = before.filter(|_| moved == CellMap::STAY) {
+            new.moved = form::way(&change, piece, before, old.number)?.back();
+        }
+        let (carry::Moved { mut after, lost }, mut carried) =
+            carry::cells(&change, piece, (&old, &new), [&hidden, &work.hidden])?;
         if !stays {
+            if let Some(before) = before {
+                carry::come_back(&change, piece, (before, new.size), old.number, &mut after)?;
+            }
             new.write(&change, piece)?;
             States::replace(&change, piece, new.size, &after)?;
+            if !lost.is_empty() {
+                states::park(&change, piece, old.number, &lost)?;
+            }
         }
         let crosses = carry::keep_marks(&change, piece, &marks_of(chart, work), &mut carried)?;
         if carried.unpick + carried.lost > 0 && unpicking == Unpicking::Refused {
@@ -324,7 +337,7 @@ impl Basket {
         let done = on_base.count() as i64 + crosses;
         let before: i64 =
             change.query_row("SELECT done FROM piece WHERE number = ?", [piece], |row| row.get(0))?;
-        super::tick::add_to_day(&change, piece, when.day.number(), done - before)?;
+        add_to_day(&change, piece, when.day.number(), done - before)?;
         change.execute(
             "UPDATE chart SET stamp = ?2, document = ?3, work = ?4, hidden = ?5, form = ?6, picture = ?7 WHERE piece = ?1",
             params![
@@ -596,6 +609,20 @@ pub(super) fn touch(store: &Connection, piece: i64, day: Option<i64>) -> Result<
     store.prepare_cached(sql)?.execute(params![piece, day])?;
     Ok(())
 }
+
+/// More stitches done on a day, or fewer.
+pub(super) fn add_to_day(store: &Connection, piece: i64, day: i64, stitches: i64) -> Result<(), BasketError> {
+    if stitches != 0 {
+        store.prepare_cached(DAY)?.execute(params![piece, day, stitches])?;
+        store
+            .prepare_cached("UPDATE piece SET done = done + ? WHERE number = ?")?
+            .execute(params![stitches, piece])?;
+    }
+    Ok(())
+}
+
+const DAY: &str = "INSERT INTO day (piece, on_day, stitches) VALUES (?, ?, ?) \
+    ON CONFLICT (piece, on_day) DO UPDATE SET stitches = stitches + excluded.stitches";
 
 const NEW: &str = "INSERT INTO piece (id, name, columns, rows, count, threads, stitches, done, kept, revision, changed) \
     VALUES (?, ?, ?, ?, ?, ?, ?, 0, ?, 1, 0)";

@@ -275,6 +275,12 @@ fn cells_that_move_take_their_ticks_along_and_what_is_cut_off_is_told() {
     assert!(error.to_string().starts_with("13 stitches"), "{error}");
     assert_eq!(trial.change(&cut, CellMap::STAY, Unpicking::Agreed).unwrap().lost, 13);
     assert_eq!(trial.done(), 0);
+    // Taken back, all is there again; and the turn too.
+    trial.tick(Way::Done, [0, 2]);
+    trial.change(&second, CellMap::STAY, Unpicking::Refused).unwrap();
+    assert_eq!((&trial.states()[2..], trial.done()), (&states[2..], 14));
+    trial.change(&first, CellMap::STAY, Unpicking::Refused).unwrap();
+    assert_eq!((&trial.states()[..13], trial.done()), ("ABABABABABABA", 14));
 }
 
 #[test]

@@ -337,7 +337,7 @@ impl<'a> Ticking<'a> {
     fn end(mut self) -> Result<(), BasketError> {
         self.states.write()?;
         for (day, stitches) in std::mem::take(&mut self.days) {
-            add_to_day(self.store, self.row.number, day, stitches)?;
+            piece::add_to_day(self.store, self.row.number, day, stitches)?;
         }
         self.begun()?;
         piece::touch(self.store, self.row.number, self.last_day)
@@ -374,17 +374,6 @@ fn set(
     Ok(by)
 }
 
-/// More stitches done on a day, or fewer.
-pub(super) fn add_to_day(store: &Connection, piece: i64, day: i64, stitches: i64) -> Result<(), BasketError> {
-    if stitches != 0 {
-        store.prepare_cached(DAY)?.execute(params![piece, day, stitches])?;
-        store
-            .prepare_cached("UPDATE piece SET done = done + ? WHERE number = ?")?
-            .execute(params![stitches, piece])?;
-    }
-    Ok(())
-}
-
 /// The number of a device, which it is given if it has none.
 fn device(store: &Connection, id: &DeviceId) -> Result<i64, BasketError> {
     let mut ask = store.prepare_cached("SELECT number FROM device WHERE id = ?")?;
@@ -403,5 +392,3 @@ const LATER: &str = "SELECT tick.form, tick.cells FROM tick JOIN device ON devic
     WHERE tick.counter >= ?1 AND (tick.counter > ?1 OR device.id > ?2) AND tick.piece = ?3 AND tick.cells IS NOT NULL";
 const TICK_MARK: &str =
     "UPDATE mark SET done = ?3, done_recipe = ?4, counter = ?5, device = ?6 WHERE piece = ?1 AND id = ?2";
-const DAY: &str = "INSERT INTO day (piece, on_day, stitches) VALUES (?, ?, ?) \
-    ON CONFLICT (piece, on_day) DO UPDATE SET stitches = stitches + excluded.stitches";
