@@ -7,6 +7,7 @@ mod doing;
 mod kit;
 mod make;
 mod mark;
+mod moment;
 mod over;
 mod print;
 mod proof;

@@ -9,15 +9,14 @@ use brede::desk::{
     self, BagRequest, BoxRequest, Came, InBasket, KeepAs, KeepRequest, PieceChange, PieceFigures, PieceId,
     PieceRequest, PiecesRequest, Source, Target, Turn,
 };
-use brede::ground::day::{Day, When};
 use brede::ground::plain::table;
 use brede::ground::units::{FabricCount, GridSize};
 use clap::Args;
 
 use super::Failure;
 use super::doing;
+use super::moment::when;
 use super::over::OverArgs;
-use super::print::{moment, said_moment};
 use super::tell::TellArgs;
 
 pub(super) use diary::{BackupArgs, DiaryArgs, backup, diary};
@@ -75,16 +74,6 @@ impl BasketArgs {
     pub(super) fn piece(&self, piece: &str) -> Result<InBasket, Failure> {
         Ok(InBasket { folder: self.folder(), piece: piece.to_owned(), when: when()? })
     }
-}
-
-/// The moment, and the day where the person is; in UTC where the moment is said from outside.
-pub(super) fn when() -> Result<When, Failure> {
-    let seconds = moment()?.seconds();
-    let ahead = match (said_moment(), jiff::Timestamp::from_second(seconds)) {
-        (false, Ok(now)) => jiff::tz::TimeZone::system().to_offset(now).seconds(),
-        _ => 0,
-    };
-    Ok(When { seconds, day: Day::of(seconds, ahead) })
 }
 
 #[derive(Debug, Args)]

@@ -10,7 +10,8 @@ use brede::ground::plain::table;
 use brede::ground::units::counted;
 use clap::Args;
 
-use super::{BasketArgs, when};
+use super::BasketArgs;
+use crate::cli::moment::when;
 use crate::cli::over::OverArgs;
 use crate::cli::tell::TellArgs;
 use crate::cli::{Failure, doing};
