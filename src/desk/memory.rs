@@ -119,7 +119,7 @@ pub(super) fn page_read(size: GridSize, dpi: f64) -> u64 {
 const PAPER_PIXELS: u64 = 2_200_000;
 const PAGE_CELLS: u64 = 20_000;
 
-impl Files {
+impl Files<'_> {
     /// A chart with its marks worked in, where that takes no more than it may.
     pub(super) fn worked(&self, chart: &Chart) -> Result<Composed, Error> {
         let size = chart.size();

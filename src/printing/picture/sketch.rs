@@ -238,7 +238,8 @@ mod tests {
             line(vec![[2, 2], [27, 2], [27, 20], [2, 20]], LinePattern::Double, 0.5),
             line(vec![[5, 1], [15, 22], [25, 1]], LinePattern::DashDot, 0.0),
         ];
-        let composed = Composed { chart, base_at: [0, 0], lines, warnings: Vec::new() };
+        let composed =
+            Composed { chart, base_at: [0, 0], lines, crosses: Default::default(), warnings: Vec::new() };
         let whole = sketch_by(&composed, 14, u64::MAX);
         assert_eq!(whole.dimensions(), (30 * 14, 23 * 14));
         for cells in [1, 2, 7] {
