@@ -2,6 +2,7 @@
 
 mod bar;
 mod cloth;
+mod doing;
 mod kit;
 mod make;
 mod mark;
@@ -10,7 +11,6 @@ mod print;
 mod proof;
 mod shades;
 mod stopping;
-mod table;
 mod tell;
 mod values;
 mod words;
@@ -19,24 +19,15 @@ use std::process::ExitCode;
 
 use brede::desk;
 use brede::ground::advice::Advice;
-use brede::ground::progress::Stopped;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
 #[derive(Debug, Parser)]
-#[command(name = "brede", version, about, max_term_width = 96, after_help = EXAMPLES)]
+#[command(name = "brede", version, about, max_term_width = 96, after_help = include_str!("cli/help/brede.txt"))]
 struct Cli {
     #[command(subcommand)]
     command: Command,
 }
-
-const EXAMPLES: &str = "\
-Examples:
-  brede make rock-pool.jpg --shades tin.csv --columns 140
-  brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41' --colours 24
-  brede print rock-pool/rock-pool.chart.json -o big.pdf --large-print
-
-A picture or a chart may be someone's copyright; local law and its maker's terms decide.";
 
 #[derive(Debug, Subcommand)]
 enum Command {
@@ -89,18 +80,6 @@ impl From<desk::Error> for Failure {
     }
 }
 
-impl From<std::io::Error> for Failure {
-    fn from(error: std::io::Error) -> Self {
-        Self::Error(Box::new(error), None)
-    }
-}
-
-impl From<Stopped> for Failure {
-    fn from(Stopped: Stopped) -> Self {
-        Self::Stopped
-    }
-}
-
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run() -> ExitCode {
     stopping::listen();
@@ -115,7 +94,19 @@ pub(crate) fn run() -> ExitCode {
             return if error.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS };
         }
     };
-    let done = match cli.command {
+    // As programs that share work like this are usually told: their number of threads.
+    let wanted = std::env::var("RAYON_NUM_THREADS").ok().and_then(|number| number.trim().parse().ok());
+    match desk::workers(wanted) {
+        Ok(workers) => workers.install(|| done(cli.command)),
+        Err(error) => {
+            tell::error(&error, Some(&words::advice(&Advice::FreeThreads)));
+            ExitCode::from(1)
+        }
+    }
+}
+
+fn done(command: Command) -> ExitCode {
+    let done = match command {
         Command::Make(args) => make::run(&args),
         Command::Mark(args) => mark::run(&args),
         Command::Print(args) => print::run(&args),

@@ -28,6 +28,7 @@ mod stray;
 mod swatches;
 mod take;
 mod warning;
+mod workers;
 
 pub use again::{AgainRequest, make_again};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
@@ -36,8 +37,8 @@ pub use compare::{CompareReport, CompareRequest, Tried, compare};
 pub use error::{Error, FileKind, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use make::{
-    Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest, SizeWish,
-    TakeSettings, make,
+    Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,
+    SizeWish, TakeSettings, make,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -55,11 +56,12 @@ pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
-pub use source::{Moment, Replace, Source, Target};
+pub use source::{Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
 pub use warning::Warning;
+pub use workers::workers;
 
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
@@ -75,7 +77,7 @@ pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;
 pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
-pub use crate::reading::proof::{Count, Spoil};
+pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};
 pub use crate::thread::cloth::{COVERS, Cloth, ClothWeight, Sought, StitchKind};
 pub use crate::thread::shades::swatches::Part;
 pub use crate::thread::shades::{COLUMNS as CARD_COLUMNS, CardWarning, decimal};

@@ -18,6 +18,7 @@ use std::fmt;
 use serde::Serialize;
 
 use crate::chart::{Chart, Thread, WorkedLine};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{FabricCount, Millimetres, counted};
 use crate::thread::cloth::StitchKind;
 use crate::thread::skein::Skein;
@@ -113,10 +114,18 @@ pub fn list_note(nearly_used_up: bool, skein: Skein) -> String {
 /// follow.
 ///
 /// Reckoned by a working order with the usual [`Handling`]; see [`Lengths`].
-#[must_use]
-pub fn thread_uses(chart: &Chart, lines: &[WorkedLine]) -> Vec<ThreadUse> {
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
+pub fn thread_uses(
+    chart: &Chart,
+    lines: &[WorkedLine],
+    progress: &dyn Progress,
+) -> Result<Vec<ThreadUse>, Stopped> {
+    tell(progress, Stage::Planning, 0, 1)?;
     let handling = Handling::default();
-    Lengths::of(chart, lines, handling.travel).uses(chart, lines, chart.cloth.count, &handling)
+    let lengths = Lengths::of(chart, lines, handling.travel, progress)?;
+    Ok(lengths.uses(chart, lines, chart.cloth.count, &handling))
 }
 
 /// How many threads a chart is worked with, and in how many needles: blends share threads, and one thread may be worked
@@ -248,6 +257,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
     use crate::chart::{Cell, Needle};
+    use crate::ground::progress::Silent;
     use crate::ground::units::GridSize;
     use crate::thread::cloth::Cloth;
     use crate::thread::skein::{SKEIN_MM, SKEIN_STRANDS};
@@ -299,7 +309,7 @@ mod tests {
         let mut cells = vec![Cell::worked(0); 60];
         cells.extend(vec![Cell::worked(1); 40]);
         let chart = chart(vec![vec![thread("A", 2)], vec![thread("A", 1), thread("B", 1)]], cells);
-        let uses = thread_uses(&chart, &[]);
+        let uses = thread_uses(&chart, &[], &Silent).unwrap();
         assert_eq!(uses.len(), 2);
         assert_eq!((uses[0].stitches, uses[1].stitches), (100, 40));
         // By hand, on cells of 25.4/14 mm: 60 crosses in a block have 120 legs of sqrt 2 in front and 119 cells
@@ -324,7 +334,7 @@ mod tests {
             lane: 0.0,
             layer: crate::chart::LineLayer::Outlines,
         };
-        let uses = thread_uses(&chart, &[line]);
+        let uses = thread_uses(&chart, &[line], &Silent).unwrap();
         let codes: Vec<&str> = uses.iter().map(|thread| thread.code.as_str()).collect();
         assert_eq!(codes, ["A", "B"]);
         for thread in &uses {
@@ -340,10 +350,15 @@ mod tests {
         // Common practice, from memory: 1,600 to 2,200 crosses on 14 count with two strands of an 8 m skein. And
         // never more than the 2,739.7 of the bare limit (tests/checks/thread_geometry.csv).
         let block = chart(vec![vec![thread("A", 2)]], vec![Cell::worked(0); 2000]);
-        let used = thread_uses(&block, &[])[0].skeins_exact;
+        let used = thread_uses(&block, &[], &Silent).unwrap()[0].skeins_exact;
         let crosses = 2000.0 / used;
         assert!((1600.0..2200.0).contains(&crosses), "{crosses}");
-        let bare = Lengths::of(&block, &[], 5.0).uses(&block, &[], block.cloth.count, &Handling::bare());
+        let bare = Lengths::of(&block, &[], 5.0, &Silent).unwrap().uses(
+            &block,
+            &[],
+            block.cloth.count,
+            &Handling::bare(),
+        );
         let crosses = 2000.0 / bare[0].skeins_exact;
         assert!((crosses - 2739.7).abs() < 1.0, "{crosses}");
     }
@@ -369,7 +384,7 @@ mod tests {
             line(vec![[0, 4], [0, 6]]),
             line(vec![[0, 30], [4, 30]]),
         ];
-        let uses = thread_uses(&figure, &lines);
+        let uses = thread_uses(&figure, &lines, &Silent).unwrap();
         let cell = 25.4 / 14.0;
         let wanted = ((2.0 * (4.0 + 4.0) + 2.0 + 2.0 * 2.0) * cell + 80.0 + 2.0 * 4.0 * cell + 80.0) * 1.1;
         assert!((uses[1].strand_metres - wanted / 1000.0).abs() < 1e-9, "{uses:?}");
@@ -386,7 +401,8 @@ mod tests {
             ..thread("M", 2)
         };
         let of = |thread: Thread| {
-            let uses = thread_uses(&chart(vec![vec![thread]], vec![Cell::worked(0); 1500]), &[]);
+            let uses =
+                thread_uses(&chart(vec![vec![thread]], vec![Cell::worked(0); 1500]), &[], &Silent).unwrap();
             (uses[0].strand_metres, uses[0].skeins_exact, uses[0].skeins())
         };
         let ((metres, cotton, _), (reels, metallic, whole)) = (of(thread("A", 2)), of(reel));
@@ -408,7 +424,7 @@ mod tests {
         ];
         let mut cells: Vec<Cell> = (0..100).map(|at| Cell::worked(at / 50)).collect();
         cells.extend(vec![Cell::worked(3); 100]);
-        let uses = thread_uses(&chart(needles, cells), &[]);
+        let uses = thread_uses(&chart(needles, cells), &[], &Silent).unwrap();
         let csv = thread_list_csv(&uses);
         let row = |code: &str| csv.lines().find(|line| line.starts_with(code)).unwrap().to_owned();
         assert!(row("A,A").starts_with("A,A,1 and 2,100,"), "{csv}");
@@ -425,7 +441,9 @@ mod tests {
     fn formulas_are_never_written_raw() {
         let mut evil = thread("=1+1", 2);
         evil.name = "@SUM, \"x\"".into();
-        let csv = thread_list_csv(&thread_uses(&chart(vec![vec![evil]], vec![Cell::worked(0); 40]), &[]));
+        let csv = thread_list_csv(
+            &thread_uses(&chart(vec![vec![evil]], vec![Cell::worked(0); 40]), &[], &Silent).unwrap(),
+        );
         assert!(csv.contains("'=1+1") && csv.contains("\"'@SUM, \"\"x\"\"\""), "{csv}");
     }
 

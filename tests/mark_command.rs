@@ -86,6 +86,27 @@ fn undo_into_another_file_leaves_the_chart_alone() {
 }
 
 #[test]
+fn marks_that_get_in_each_others_way_are_told_with_their_cells() {
+    let (_folder, chart) = pool();
+    for (name, at) in [("one", "2,2"), ("two", "5,2"), ("far", "58,2")] {
+        done(&chart, &["lettering", name, "--text", "HH", "--at", at, "--thread", "B"]);
+    }
+    for (name, corners) in [("a", "1,8,6,11"), ("b", "5,10,65,12")] {
+        done(&chart, &["outline", name, "--rectangle", corners, "--thread", "B"]);
+    }
+    let output = mark(&chart, &["list"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    for wanted in [
+        "warning: the letters of `one` and `two` overlap at column 5, row 2",
+        "stitches lie outside the design and are left out, the first at column 61, row 2",
+        "warning: the outlines of `a` and `b` cross: both motifs hold the cell at column 5, row 10",
+        "warning: mark `b`: its pick reaches column 65, row 12, outside the design of 60 x 40",
+    ] {
+        assert!(said.contains(wanted), "{wanted}: {said}");
+    }
+}
+
+#[test]
 fn marks_warn_where_the_cloth_spoils_them() {
     let (folder, chart) = pool();
     let output =

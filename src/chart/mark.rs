@@ -6,6 +6,8 @@
 
 mod stitches;
 
+use std::str::FromStr;
+
 use serde::{Deserialize, Serialize};
 
 pub use stitches::Stitches;
@@ -323,11 +325,19 @@ pub enum Turn {
 }
 
 /// A turn that letters cannot take.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("a turn of {degrees} degrees is none of 0, 90, 180 and 270")]
 pub struct TurnError {
     /// What was given.
-    pub degrees: u16,
+    pub degrees: String,
+}
+
+impl FromStr for Turn {
+    type Err = TurnError;
+    fn from_str(text: &str) -> Result<Self, TurnError> {
+        let degrees: u16 = text.trim().parse().map_err(|_| TurnError { degrees: text.to_owned() })?;
+        Self::try_from(degrees)
+    }
 }
 
 impl TryFrom<u16> for Turn {
@@ -338,7 +348,7 @@ impl TryFrom<u16> for Turn {
             90 => Ok(Self::Quarter),
             180 => Ok(Self::Half),
             270 => Ok(Self::ThreeQuarters),
-            degrees => Err(TurnError { degrees }),
+            degrees => Err(TurnError { degrees: degrees.to_string() }),
         }
     }
 }

@@ -7,7 +7,7 @@ use brede::ground::progress::{Progress, Stage};
 use brede::ground::store::Hand;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use super::tell::Chatter;
+use super::tell::TellArgs;
 
 /// Draws how far a job is.
 pub(super) struct Bar {
@@ -16,8 +16,8 @@ pub(super) struct Bar {
 
 impl Bar {
     /// A bar on standard error where that is a terminal; else nothing is drawn.
-    pub(super) fn new(chatter: Chatter) -> Self {
-        let shown = chatter == Chatter::Usual && std::io::stderr().is_terminal();
+    pub(super) fn new(how: TellArgs) -> Self {
+        let shown = !how.quiet && std::io::stderr().is_terminal();
         let target = if shown { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
         let bar = ProgressBar::with_draw_target(Some(0), target);
         let style = ProgressStyle::with_template("{msg:>12} {bar:32} {percent:>3} %")

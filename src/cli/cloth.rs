@@ -5,37 +5,21 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, COVERS, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece, USUAL_COUNTS,
+    self, COVERS, ClothReport, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece,
+    USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
+use brede::ground::plain::table;
 use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::Failure;
-use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
-use super::table::{Flush, table};
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede cloth pool.chart.json
-  brede cloth pool.chart.json --have 40x30cm --frame 25cm
-  brede cloth pool.chart.json --count 16,18,32/2 --allowance 8cm --png pool-on-cloth.png
-  brede cloth pool.chart.json --count 28/2,32/2 --weight 190
-  brede cloth pool.chart.json --count 14 --cloth '#7a1f1f' --png on-red.png
-
-  brede cloth --calibrate swatch.jpg --count 14 --strands 1 --cloth '#f4ecd8' --thread '#2a5a9a' -o mine.toml
-  brede cloth --measured 75% --count 14 --strands 1 -o mine.toml
-
-A file of your own measures for --cover, all optional:
-  strand_tex = 33.0    # g of one strand to the kilometre
-  flattening = 3.0     # how many times wider than round a strand lies
-  bare_holes = 0.0     # the share of the cloth that its holes are, however thick the thread
-
-A swatch tells the thread's width where cloth shows through: one strand rather than two. A photo is no \
-measuring instrument: take it from above, in even light, and hold the result against the swatch.")]
+#[command(after_help = include_str!("help/cloth.txt"))]
 pub(super) struct ClothArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
     #[arg(required_unless_present_any = ["calibrate", "measured"])]
@@ -76,7 +60,7 @@ pub(super) struct ClothArgs {
 }
 
 pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
-    if args.swatch.is_asked() {
+    if args.swatch.calibrate.is_some() || args.swatch.measured.is_some() {
         return calibrate::run(args);
     }
     let request = ClothRequest {
@@ -92,40 +76,26 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         picture: args.png.clone().map(Into::into),
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::cloth(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || {
+    let words = |report: &ClothReport| {
         let texts = report.charts.iter().map(|chart| {
             let OnCounts { title, columns, rows, stitches, .. } = chart;
             format!("{title}: {columns} x {rows} cells, {stitches} stitches\n\n{}\n", table_of(chart, args))
         });
         texts.chain([notes(args)]).collect()
-    })
+    };
+    doing::told(args.tell, |bar| desk::cloth(&request, bar), words).map(drop)
 }
 
 /// The table of a chart.
 fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
-    let mut headings = vec![
-        ("count", Flush::Left),
-        ("finished cm", Flush::Right),
-        ("cut cm", Flush::Right),
-        ("stitch mm", Flush::Right),
-        ("arc min", Flush::Right),
-        ("strands", Flush::Right),
-        ("needle", Flush::Right),
-        ("strand m", Flush::Right),
-        ("skeins", Flush::Right),
+    let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|>strands|>needle|>strand m|>skeins";
+    let more = [
+        (args.weight.is_some(), "|>open"),
+        (args.have.is_some(), "|your cloth"),
+        (args.frame.is_some(), "|your frame"),
     ];
-    if args.weight.is_some() {
-        headings.push(("open", Flush::Right));
-    }
-    if args.have.is_some() {
-        headings.push(("your cloth", Flush::Left));
-    }
-    if args.frame.is_some() {
-        headings.push(("your frame", Flush::Left));
-    }
+    let more = more.iter().filter(|(is_asked, _)| *is_asked).map(|(_, heading)| *heading);
+    let headings: String = std::iter::once(usual).chain(more).collect();
     let sides = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm(), height.cm());
     let row = |figures: &CountFigures| {
         let mut row = vec![

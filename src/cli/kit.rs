@@ -5,33 +5,20 @@ use std::path::PathBuf;
 use brede::desk::{
     self, Change, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread, Paper, decimal,
 };
+use brede::ground::plain::table;
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 use rust_decimal::Decimal;
 
 use super::Failure;
-use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
 use super::print::moment;
-use super::table::{Flush, table};
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
+use super::values::number;
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede kit pool.chart.json
-  brede kit pool.chart.json harbour.chart.json --shades tin.csv --csv shopping.csv
-  brede kit pool.chart.json --owned drawer.csv --budget 40 --currency EUR
-  brede kit pool.chart.json --stitches-an-hour 120 --hours-a-week 6
-  brede kit pool.chart.json --pdf shopping.pdf --sorter sorter.pdf --paper letter
-  brede kit pool.chart.json --bobbins bobbins.pdf --order order.pdf --only S01,S07
-
-A file for --owned, a row a thread; parts of a skein count:
-  code,owned
-  S01,2
-  S07,0.5
-
-Buy all of a shade in one dye lot. Needles, scissors and bobbins away from small children.")]
+#[command(after_help = include_str!("help/kit.txt"))]
 pub(super) struct KitArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
     #[arg(required = true)]
@@ -82,7 +69,7 @@ pub(super) struct KitArgs {
     #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u16).range(1..=1000), help_heading = "Time")]
     stitches_an_hour: u16,
     /// Hours that you stitch in a week
-    #[arg(long, value_name = "N", value_parser = hours, help_heading = "Time")]
+    #[arg(long, value_name = "N", value_parser = number(0.1..=168.0), help_heading = "Time")]
     hours_a_week: Option<f64>,
 }
 
@@ -106,19 +93,6 @@ struct HandlingArgs {
     waste: u8,
 }
 
-fn hours(text: &str) -> Result<f64, String> {
-    let hours: f64 = text.trim().replace(',', ".").parse().map_err(|_| "not a number of hours".to_owned())?;
-    if hours > 0.0 && hours <= 168.0 { Ok(hours) } else { Err("a week has 168 hours".to_owned()) }
-}
-
-impl HandlingArgs {
-    fn handling(&self) -> Handling {
-        let (needleful, start, end) = (self.needleful, self.start, self.end);
-        let (travel, waste) = (f64::from(self.travel), f64::from(self.waste) / 100.0);
-        Handling { travel, start, end, needleful, waste }
-    }
-}
-
 /// An amount of money, with a point or a comma before the cents.
 fn amount_of(text: &str) -> Result<Decimal, String> {
     decimal(text)
@@ -127,6 +101,9 @@ fn amount_of(text: &str) -> Result<Decimal, String> {
 }
 
 pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
+    let &HandlingArgs { travel, start, end, needleful, waste } = &args.handling;
+    let (travel, waste) = (f64::from(travel), f64::from(waste) / 100.0);
+    let handling = Handling { travel, start, end, needleful, waste };
     let target = |path: &Option<PathBuf>| path.clone().map(Into::into);
     let request = KitRequest {
         charts: args.charts.iter().cloned().map(Into::into).collect(),
@@ -134,7 +111,7 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         owned: args.owned.clone().map(Into::into),
         budget: args.budget,
         cover: args.cover.clone().map(Into::into),
-        handling: args.handling.handling(),
+        handling,
         stitches_an_hour: f64::from(args.stitches_an_hour),
         hours_a_week: args.hours_a_week,
         sheets: KitSheets {
@@ -150,23 +127,20 @@ pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
         moment: moment()?,
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::kit(&request, &bar)?;
-    bar.finish();
-    let offers_worded = |value: &mut serde_json::Value| {
+    let offers_worded = |report: &KitReport, value: &mut serde_json::Value| {
         let offers = report.savings.iter().flat_map(|saved| &saved.offers).enumerate();
         offers.for_each(|(at, offer)| {
             value["savings"]["offers"][at]["change"] = change_text(&offer.change).into();
         });
     };
-    tell::report_with(&report, args.tell, offers_worded, || {
-        let mut text = list_text(&report, args);
+    let words = |report: &KitReport| {
+        let mut text = list_text(report, args);
         if let (Some(saved), Some(budget)) = (&report.savings, args.budget) {
             text.push_str(&savings_text(saved, budget, args));
         }
-        text.push_str(&time_text(&report, args));
-        text
-    })
+        text + &time_text(report, args)
+    };
+    doing::told_with(args.tell, |bar| desk::kit(&request, bar), offers_worded, words).map(drop)
 }
 
 fn money(amount: Decimal, args: &KitArgs) -> String {
@@ -177,19 +151,7 @@ fn money(amount: Decimal, args: &KitArgs) -> String {
 }
 
 fn list_text(report: &KitReport, args: &KitArgs) -> String {
-    let headings = [
-        ("code", Flush::Left),
-        ("name", Flush::Left),
-        ("stitches", Flush::Right),
-        ("strand m", Flush::Right),
-        ("used", Flush::Right),
-        ("skeins", Flush::Right),
-        ("owned", Flush::Right),
-        ("buy", Flush::Right),
-        ("price", Flush::Right),
-        ("cost", Flush::Right),
-        ("note", Flush::Left),
-    ];
+    let headings = "code|name|>stitches|>strand m|>used|>skeins|>owned|>buy|>price|>cost|note";
     let several = report.charts.len() > 1;
     let row = |thread: &KitThread| {
         let amount = |amount: Option<Decimal>| amount.map_or_else(|| "?".to_owned(), |a| a.to_string());
@@ -211,7 +173,7 @@ fn list_text(report: &KitReport, args: &KitArgs) -> String {
         ]
     };
     let mut text = format!("{}\n\n", report.charts.join(", "));
-    text.push_str(&table(&headings, &report.threads.iter().map(row).collect::<Vec<_>>()));
+    text.push_str(&table(headings, &report.threads.iter().map(row).collect::<Vec<_>>()));
     let metres: f64 = report.threads.iter().map(|thread| thread.strand_metres).sum();
     text.push_str(&format!(
         "\n{}, {metres:.0} m of single strand, {}; {} to buy",
@@ -268,14 +230,7 @@ fn savings_text(saved: &KitSavings, budget: Decimal, args: &KitArgs) -> String {
             format!("\nNothing can be saved towards {budget_text}.\n")
         };
     }
-    let headings = [
-        ("change", Flush::Left),
-        ("saves", Flush::Right),
-        ("then", Flush::Right),
-        ("stitches", Flush::Right),
-        ("ΔE there", Flush::Right),
-        ("ΔE overall", Flush::Right),
-    ];
+    let headings = "change|>saves|>then|>stitches|>ΔE there|>ΔE overall";
     let rows: Vec<Vec<String>> = saved
         .offers
         .iter()
@@ -294,7 +249,7 @@ fn savings_text(saved: &KitSavings, budget: Decimal, args: &KitArgs) -> String {
     format!(
         "\nTowards {budget_text}, the change that costs least colour first (CIEDE2000; nothing has been changed):\n\n{}\
          \nAll of them: {} for {}{reached}\n",
-        table(&headings, &rows),
+        table(headings, &rows),
         money(saved.after, args),
         money(saved.before, args),
     )

@@ -3,40 +3,25 @@
 use std::path::{Path, PathBuf};
 
 use brede::desk::{
-    self, AgainRequest, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop, Kind, Limits,
+    self, AgainRequest, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop, Detail, Kind, Limits,
     MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample, Sampling, SetRequest,
     SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
 };
 use brede::ground::colour::Srgb8;
+use brede::ground::plain::table;
 use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
 use super::print::{PageArgs, moment, page_line};
-use super::proof::misread;
-use super::table::{Flush, table};
-use super::tell::{self, TellArgs};
-use super::values::one_of;
+use super::tell::TellArgs;
+use super::values::{number, one_of};
 use super::{Failure, words};
 
-mod detail;
-
-use detail::Detail;
-
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede make rock-pool.jpg
-  brede make rock-pool.jpg --shades tin.csv --columns 140 --colours 30
-  brede make rock-pool.jpg --width 30cm --count 16 --cloth '#1b2a41'
-  brede make rock-pool.jpg --crop 10%,10%,50%,50% --rows 120 --confetti none
-  brede make rock-pool.jpg --shades tin.csv --compare 15,25,40
-  brede make old-chart.png --exact --shades tin.csv
-  brede make rock-pool.jpg --as rock-pool/rock-pool.chart.json --out again
-
-Into a folder named after the picture go NAME.chart.json, NAME.pdf, NAME.cells.png, NAME.stitched.png and \
-NAME.threads.csv.")]
+#[command(after_help = include_str!("help/make.txt"))]
 pub(super) struct MakeArgs {
     /// The picture (JPEG, PNG, WebP, TIFF, GIF or BMP), or - for standard input
     photo: PathBuf,
@@ -115,7 +100,7 @@ struct SizeArgs {
 #[command(next_help_heading = "Threads")]
 struct ColourArgs {
     /// How many threads, 2 to 200; or auto: as many as still make a visible difference
-    #[arg(long, value_name = "N|auto", default_value = "30", value_parser = colours)]
+    #[arg(long, value_name = "N|auto", default_value = "30")]
     colours: Colours,
     /// Strands in the needle
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
@@ -127,7 +112,7 @@ struct ColourArgs {
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     half_cross: Vec<String>,
     /// Lay two threads in one needle where their mix beats any single thread by so much ΔE; wants two strands
-    #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = gain)]
+    #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = number(0.0..=50.0))]
     blends: Option<f64>,
     /// How your thread covers, as measured: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
@@ -136,7 +121,7 @@ struct ColourArgs {
     #[arg(long)]
     prefer_owned: bool,
     /// Leave cells bare where the cloth comes this near to the picture (CIEDE2000), such as 8
-    #[arg(long, value_name = "DELTA_E", value_parser = gain)]
+    #[arg(long, value_name = "DELTA_E", value_parser = number(0.0..=50.0))]
     bare: Option<f64>,
     /// A part of the picture, such as a face, where nothing is smoothed and colour counts more: left, top, width,
     /// height in pixels or per cent, or a copy of the picture painted white there and black elsewhere; may be given
@@ -145,7 +130,7 @@ struct ColourArgs {
     detail: Vec<Detail>,
     /// Mix threads stitch by stitch where none is near enough, as long as at most so many per cent of the stitches
     /// stand alone
-    #[arg(long, value_name = "PER_CENT", num_args = 0..=1, default_missing_value = "5", value_parser = gain)]
+    #[arg(long, value_name = "PER_CENT", num_args = 0..=1, default_missing_value = "5", value_parser = number(0.0..=50.0))]
     dither: Option<f64>,
     /// Change the picture first: lightness=10 makes all of it lighter, contrast=20 makes light parts lighter and
     /// dark ones darker, saturation=-30 makes colours duller; -100 to 100, may be given again
@@ -173,21 +158,6 @@ pub(super) struct LimitArgs {
     max_memory: u64,
 }
 
-fn colours(text: &str) -> Result<Colours, String> {
-    if text.trim() == "auto" {
-        return Ok(Colours::Auto);
-    }
-    match text.trim().parse() {
-        Ok(count @ 2..=200) => Ok(Colours::Exactly(count)),
-        _ => Err("give a number from 2 to 200, or auto".to_owned()),
-    }
-}
-
-fn gain(text: &str) -> Result<f64, String> {
-    let gain: f64 = text.trim().replace(',', ".").parse().map_err(|_| "not a number".to_owned())?;
-    if (0.0..=50.0).contains(&gain) { Ok(gain) } else { Err("outside 0 to 50".to_owned()) }
-}
-
 impl LimitArgs {
     pub(super) fn limits(&self) -> Limits {
         Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
@@ -209,19 +179,11 @@ impl MakeArgs {
     }
 
     fn masks(&self) -> Vec<Source> {
-        let mask = |detail: &Detail| match detail {
-            Detail::Mask(path) => Some(path.clone().into()),
-            Detail::Part(_) => None,
-        };
-        self.colour.detail.iter().filter_map(mask).collect()
+        self.colour.detail.iter().filter_map(|detail| detail.mask().cloned()).map(Into::into).collect()
     }
 
     fn settings(&self) -> MakeSettings {
         let (size, colour) = (&self.size, &self.colour);
-        let part = |detail: &Detail| match detail {
-            Detail::Part(crop) => Some(*crop),
-            Detail::Mask(_) => None,
-        };
         MakeSettings {
             title: self.title.clone(),
             size: SizeWish { columns: size.columns, rows: size.rows, width: size.width, height: size.height },
@@ -238,7 +200,7 @@ impl MakeArgs {
             owned: if colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },
             bare: colour.bare,
             dither: colour.dither,
-            detail: colour.detail.iter().filter_map(part).collect(),
+            detail: colour.detail.iter().filter_map(Detail::part).collect(),
             fixed: colour.r#use.clone(),
             forbidden: colour.avoid.clone(),
             seed: colour.seed,
@@ -260,7 +222,6 @@ impl MakeArgs {
 }
 
 pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
-    let bar = Bar::new(args.tell.chatter());
     let (photo, set) = (args.photo(), args.set()?);
     let (card, cover) = (args.shades.clone().map(Into::into), args.colour.cover.clone().map(Into::into));
     if !args.compare.is_empty() {
@@ -275,13 +236,16 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
             limits: set.limits,
             replace: set.replace,
         };
-        let report = desk::compare(&request, &bar)?;
-        bar.finish();
-        return tell::report(&report, args.tell, || compared(&report));
+        return doing::told(args.tell, |bar| desk::compare(&request, bar), compared).map(drop);
     }
-    let report = if let Some(chart) = &args.again {
-        desk::make_again(&AgainRequest { photo, chart: chart.clone().into(), set }, &bar)?
-    } else if args.exact {
+    let operation = |bar: &Bar| {
+        if let Some(chart) = &args.again {
+            return desk::make_again(&AgainRequest { photo, chart: chart.clone().into(), set }, bar);
+        }
+        if !args.exact {
+            let (masks, settings) = (args.masks(), args.settings());
+            return desk::make(&MakeRequest { photo, card, masks, cover, settings, set }, bar);
+        }
         let settings = TakeSettings {
             title: args.title.clone(),
             cloth: args.cloth(),
@@ -289,20 +253,14 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
             symbols: args.page.symbol.clone(),
             ..TakeSettings::default()
         };
-        desk::take(&TakeRequest { picture: photo, card, cover, settings, set }, &bar)?
-    } else {
-        let (masks, settings) = (args.masks(), args.settings());
-        desk::make(&MakeRequest { photo, card, masks, cover, settings, set }, &bar)?
+        desk::take(&TakeRequest { picture: photo, card, cover, settings, set }, bar)
     };
-    bar.finish();
-    tell::report(&report, args.tell, || {
+    let words = |report: &MakeReport| {
         let matches = report.matches.as_deref().map(matched).unwrap_or_default();
-        matches + &closing_lines(&report, &args.folder())
-    })?;
-    match &report.proof {
-        Some(proof) if !proof.is_right() => Err(misread(proof)),
-        _ => Ok(()),
-    }
+        matches + &closing_lines(report, &args.folder())
+    };
+    let report = doing::told(args.tell, operation, words)?;
+    Ok(report.proof.as_ref().map_or(Ok(()), ProofReport::right)?)
 }
 
 /// How each colour was matched, the worst first: where nothing is far off, one line says so.
@@ -330,19 +288,12 @@ fn compared(report: &CompareReport) -> String {
             tried.cost.map_or_else(|| "-".to_owned(), |cost| cost.to_string()),
         ]
     };
-    let headings = [
-        ("threads", Flush::Right),
-        ("difference", Flush::Right),
-        ("95 % under", Flush::Right),
-        ("singles %", Flush::Right),
-        ("skeins", Flush::Right),
-        ("cost", Flush::Right),
-    ];
+    let headings = ">threads|>difference|>95 % under|>singles %|>skeins|>cost";
     let place = report.files.iter().filter_map(|file| file.path.as_deref());
     let place = place.map(|path| path.display().to_string()).collect::<Vec<_>>().join(", ");
     format!(
         "{}Differences are CIEDE2000 from the picture; the pictures are in {place}\n",
-        table(&headings, &report.compared.iter().map(row).collect::<Vec<_>>())
+        table(headings, &report.compared.iter().map(row).collect::<Vec<_>>())
     )
 }
 

@@ -15,38 +15,12 @@ use clap::{Args, Subcommand};
 
 use super::Failure;
 use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
 use super::tell::{self, TellArgs};
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede mark pool.chart.json outline crab --at 34,60 --within 12 --show crab.png
-  brede mark pool.chart.json outline crab --at 34,60 --within 12 --thread P12 --label 'Found by Ines'
-  brede mark pool.chart.json lettering year --text 2026 --at 4,4 --thread P40 --face seven
-  brede mark pool.chart.json stitches sea --needle S01 --stitch half-cross --strands 1
-  brede mark pool.chart.json key --title 'Our rock pool' --date 2026 --thread P40
-  brede mark pool.chart.json --from marks.toml --sketch pool.png
-  brede mark pool.chart.json list
-  brede mark pool.chart.json undo
-  brede mark pool.chart.json redo
-
-A file of marks:
-  [[mark]]
-  kind = 'outline'
-  name = 'crab'
-  label = 'Found by Ines'
-  thread = '1 of P12 + 1 of P40'
-  motif = { pick = [{ at = [34, 60], within = 12 }, { rectangle = [1, 1, 9, 9], take_away = true }] }
-
-  [[mark]]
-  kind = 'key'
-  name = 'key'
-  thread = 'P40'
-  title = 'Our rock pool'
-  place = 'below'
-
-A label may be somebody's name: ask before a piece with it is shown to others.")]
+#[command(after_help = include_str!("help/mark.txt"))]
 pub(super) struct MarkArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote
     chart: PathBuf,
@@ -63,12 +37,8 @@ pub(super) struct MarkArgs {
     /// Write the marked chart here; else the chart itself is changed
     #[arg(short, long, value_name = "CHART.chart.json", global = true, display_order = 903)]
     output: Option<PathBuf>,
-    /// Tell what came of it as JSON, for other programs
-    #[arg(long, global = true, display_order = 904)]
-    json: bool,
-    /// Say nothing but errors
-    #[arg(short, long, global = true, display_order = 904)]
-    quiet: bool,
+    #[command(flatten)]
+    tell: TellArgs,
     #[command(flatten)]
     over: OverArgs,
     #[command(subcommand)]
@@ -103,79 +73,59 @@ enum What {
     Redo,
 }
 
-/// What is to be done.
-enum Asked {
-    Changes(Vec<MarkChange>),
-    Undo,
-    Redo,
-    Choose(PathBuf, Box<Mark<String>>),
-}
-
 impl What {
-    fn asked(&self) -> Asked {
-        let add = |mark: Mark<String>| Asked::Changes(vec![MarkChange::Add { mark: Box::new(mark) }]);
-        let add_or_show = |mark: Mark<String>, show: &Option<PathBuf>| match show {
-            Some(path) => Asked::Choose(path.clone(), Box::new(mark)),
-            None => add(mark),
+    /// A choice that is only to be shown: of what, and where.
+    fn shown(&self) -> Option<(Mark<String>, PathBuf)> {
+        let (pick, mark) = match self {
+            Self::Outline(new) => (&new.round.pick, new.mark()),
+            Self::Halo(new) => (&new.round.pick, new.mark()),
+            Self::Stitches(new) => (&new.pick, new.mark()),
+            _ => return None,
         };
+        pick.show.clone().map(|path| (mark, path))
+    }
+
+    fn change(&self) -> Option<MarkChange> {
+        let add = |mark: Mark<String>| Some(MarkChange::Add { mark: Box::new(mark) });
         match self {
-            Self::Outline(new) => add_or_show(new.mark(), &new.pick.show),
-            Self::Halo(new) => add_or_show(new.mark(), &new.pick.show),
-            Self::Stitches(new) => add_or_show(new.mark(), &new.pick.show),
+            Self::Outline(new) => add(new.mark()),
+            Self::Halo(new) => add(new.mark()),
+            Self::Stitches(new) => add(new.mark()),
             Self::Lettering(new) => add(new.mark()),
             Self::Key(new) => add(new.mark()),
-            Self::List => Asked::Changes(Vec::new()),
-            Self::Change(to) => Asked::Changes(vec![to.change()]),
-            Self::Move(by) => Asked::Changes(vec![by.change()]),
-            Self::Remove(names) => Asked::Changes(vec![names.change()]),
-            Self::Reorder(order) => Asked::Changes(vec![order.change()]),
-            Self::Undo => Asked::Undo,
-            Self::Redo => Asked::Redo,
+            Self::Change(to) => Some(to.change()),
+            Self::Move(by) => Some(by.change()),
+            Self::Remove(names) => Some(names.change()),
+            Self::Reorder(order) => Some(order.change()),
+            Self::List | Self::Undo | Self::Redo => None,
         }
     }
 }
 
 pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
-    let chart: Source = args.chart.clone().into();
+    let what = args.what.as_ref();
+    if let Some((mark, picture)) = what.and_then(What::shown) {
+        return show(args, picture, &mark);
+    }
+    let (chart, replace) = (Source::from(args.chart.clone()), args.over.replace());
     let (sketch, output) = (args.sketch.clone().map(Into::into), args.output.clone().map(Into::into));
-    let step = || StepRequest {
-        chart: chart.clone(),
-        sketch: args.sketch.clone().map(Into::into),
-        output: args.output.clone().map(Into::into),
-        replace: args.over.replace(),
-    };
-    let bar = Bar::new(args.tell().chatter());
-    let report = match args.what.as_ref().map_or(Asked::Changes(Vec::new()), What::asked) {
-        Asked::Choose(picture, mark) => return show(args, picture, &mark),
-        Asked::Undo => desk::mark::undo(&step(), &bar)?,
-        Asked::Redo => desk::mark::redo(&step(), &bar)?,
-        Asked::Changes(changes) => {
+    let operation = |bar: &Bar| match what {
+        Some(What::Undo) => desk::mark::undo(&StepRequest { chart, sketch, output, replace }, bar),
+        Some(What::Redo) => desk::mark::redo(&StepRequest { chart, sketch, output, replace }, bar),
+        _ => {
             let from = args.from.clone().map(|path| MarkChange::Take { marks: path.into() });
-            let request = MarkRequest {
-                chart,
-                card: args.shades.clone().map(Into::into),
-                changes: from.into_iter().chain(changes).collect(),
-                masks: Vec::new(),
-                sketch,
-                output,
-                replace: args.over.replace(),
-            };
-            desk::mark::mark(&request, &bar)?
+            let changes = from.into_iter().chain(what.and_then(What::change)).collect();
+            let (card, masks) = (args.shades.clone().map(Into::into), Vec::new());
+            desk::mark::mark(&MarkRequest { chart, card, changes, masks, sketch, output, replace }, bar)
         }
     };
-    bar.finish();
-    let is_list = matches!(args.what, Some(What::List));
-    tell::report(&report, args.tell(), || if is_list { list(&report) } else { summary(&report) })?;
-    if is_list && args.quiet && !args.json {
+    let is_list = matches!(what, Some(What::List));
+    let words = |report: &MarkReport| if is_list { list(report) } else { summary(report) };
+    let report = doing::told(args.tell, operation, words)?;
+    if is_list && args.tell.quiet && !args.tell.json {
         tell::result(&list(&report))?;
     }
     Ok(())
-}
-
-impl MarkArgs {
-    fn tell(&self) -> TellArgs {
-        TellArgs { json: self.json, quiet: self.quiet }
-    }
 }
 
 /// Shows a choice of cells.
@@ -189,8 +139,7 @@ fn show(args: &MarkArgs, picture: PathBuf, mark: &Mark<String>) -> Result<(), Fa
         picture: picture.into(),
         replace: args.over.replace(),
     };
-    let report = choose(&request, &Bar::new(args.tell().chatter()))?;
-    tell::report(&report, args.tell(), || chosen(&said, &report))
+    doing::told(args.tell, |bar| choose(&request, bar), |report| chosen(&said, report)).map(drop)
 }
 
 /// What a choice that was only looked at comes to.

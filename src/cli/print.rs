@@ -3,15 +3,16 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, PageFigures, PageSettings, Paper, Pictures, Print, PrintRequest, Screen, Show,
+    self, Ink, Moment, MomentError, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport,
+    PrintRequest, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
-use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 use super::values::one_of;
 
 /// How the pages are to be printed; shared by `make` and `print`.
@@ -55,14 +56,7 @@ fn wish(text: &str) -> Result<(String, String), String> {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede print rock-pool.chart.json -o rock-pool.pdf
-  brede print rock-pool.chart.json -o grey.pdf --ink grey --paper letter
-  brede print rock-pool.chart.json -o large.pdf --large-print
-  brede print rock-pool.chart.json -o tablet.pdf --tablet 160x230mm
-  brede print rock-pool.chart.json -o mine.pdf --symbol T001=disc-solid --keep mine.chart.json
-  brede print marked.chart.json -o marked.pdf --pictures")]
+#[command(after_help = include_str!("help/print.txt"))]
 pub(super) struct PrintArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote
     chart: PathBuf,
@@ -109,21 +103,12 @@ pub(super) fn moment() -> Result<Moment, Failure> {
         let now = std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
         return Ok(Moment::from_seconds(now).unwrap_or_default());
     };
-    let seconds = said.to_str().and_then(|text| text.trim().parse().ok());
-    seconds.and_then(Moment::from_seconds).ok_or_else(|| {
-        let said = said.to_string_lossy().into_owned();
-        Failure::new(EpochError { said }, format!("set {EPOCH} to seconds since 1970, or take it away"))
-    })
+    let hint = format!("set {EPOCH} to seconds since 1970, or take it away");
+    said.to_string_lossy().parse().map_err(|error: MomentError| Failure::new(error, hint))
 }
 
 /// Sets the date of what is made (reproducible-builds.org).
 const EPOCH: &str = "SOURCE_DATE_EPOCH";
-
-#[derive(Debug, thiserror::Error)]
-#[error("{EPOCH} is `{said}`, which is no date")]
-struct EpochError {
-    said: String,
-}
 
 /// What a person reads of the pages when they are done.
 pub(super) fn page_line(pages: &PageFigures) -> String {
@@ -148,8 +133,6 @@ pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
         moment: moment()?,
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::print(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || format!("{}: {}\n", args.output.display(), page_line(&report.pages)))
+    let words = |report: &PrintReport| format!("{}: {}\n", args.output.display(), page_line(&report.pages));
+    doing::told(args.tell, |bar| desk::print(&request, bar), words).map(drop)
 }

@@ -1,27 +1,22 @@
 //! `brede proof`: whether printed pages say what the chart says.
 
-mod lines;
-
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
-use brede::desk::{self, Named, ProofReport, ProofRequest, Spoil, thousands};
-use brede::ground::advice::Advice;
+use brede::desk::{
+    self, LineNear, LinePattern, LineWrong, Named, OutlineFigures, ProofReport, ProofRequest, Spoil,
+    thousands,
+};
 use clap::Args;
 
 use super::Failure;
-use super::bar::Bar;
+use super::doing;
 use super::over::OverArgs;
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 use super::values::one_of;
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede proof rock-pool.pdf rock-pool.chart.json
-  brede proof rock-pool.pdf rock-pool.chart.json --spoil harsh --picture worst.png
-
-Fails (exit code 1) where a cell or the pattern of an outline is misread.")]
+#[command(after_help = include_str!("help/proof.txt"))]
 pub(super) struct ProofArgs {
     /// The pages: a PDF that `brede make` or `brede print` wrote
     pdf: PathBuf,
@@ -45,43 +40,19 @@ pub(super) struct ProofArgs {
     tell: TellArgs,
 }
 
-impl ProofArgs {
-    fn request(&self) -> ProofRequest {
-        ProofRequest {
-            pages: self.pdf.clone().into(),
-            chart: self.chart.clone().into(),
-            dpi: self.dpi,
-            spoil: self.spoil,
-            most: self.pages.map(|pages| pages as usize),
-            picture: self.picture.clone().map(Into::into),
-            replace: self.over.replace(),
-        }
-    }
-}
-
-#[derive(Debug, thiserror::Error)]
-enum MisreadError {
-    #[error("{wrong} of {cells} cells are misread")]
-    Cells { wrong: usize, cells: u64 },
-    #[error("the patterns of {wrong} of {judged} outlines are misread")]
-    Lines { wrong: usize, judged: u64 },
-}
-
 pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::proof(&args.request(), &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || told(&report))?;
-    if report.is_right() { Ok(()) } else { Err(misread(&report)) }
-}
-
-/// That the pages say something else than the chart.
-pub(super) fn misread(found: &ProofReport) -> Failure {
-    let error = match found.misread.len() {
-        0 => MisreadError::Lines { wrong: found.outlines.misread.len(), judged: found.outlines.judged },
-        wrong => MisreadError::Cells { wrong, cells: found.cells + found.repeated.cells },
+    let request = ProofRequest {
+        pages: args.pdf.clone().into(),
+        chart: args.chart.clone().into(),
+        dpi: args.dpi,
+        spoil: args.spoil,
+        most: args.pages.map(|pages| pages as usize),
+        picture: args.picture.clone().map(Into::into),
+        replace: args.over.replace(),
+        reader: crate::apart::reader(),
     };
-    Failure::advised(error, &Advice::PrintLarger)
+    let report = doing::told(args.tell, |bar| desk::proof(&request, bar), told)?;
+    Ok(report.right()?)
 }
 
 /// A needle's code and symbol, or bare cloth.
@@ -121,6 +92,43 @@ fn told(found: &ProofReport) -> String {
     if let Some(more) = found.misread.len().checked_sub(CELLS_TOLD).filter(|&more| more > 0) {
         _ = writeln!(text, "and {more} more cells");
     }
-    text.push_str(&lines::told(&found.outlines));
+    text.push_str(&lines_told(&found.outlines));
+    text
+}
+
+/// So many wrong outlines are told.
+const LINES_TOLD: usize = 8;
+
+fn pattern(pattern: Option<LinePattern>) -> &'static str {
+    pattern.map_or("no line", LinePattern::name)
+}
+
+/// For people; nothing where the chart has no lines.
+fn lines_told(lines: &OutlineFigures) -> String {
+    let mut text = String::new();
+    if lines.judged == 0 && lines.too_short == 0 {
+        return text;
+    }
+    let [right, judged] = [lines.right, lines.judged].map(thousands);
+    _ = write!(text, "outlines: {right} of {judged} told apart by their patterns");
+    if lines.too_short > 0 {
+        _ = write!(text, ", {} too short to judge", thousands(lines.too_short));
+    }
+    text.push('\n');
+    if let Some(LineNear { read, second, margin }) = lines.nearest.first() {
+        _ = writeln!(text, "  {margin:.2}  {} to {}", pattern(*read), pattern(*second));
+    }
+    for line in lines.misread.iter().take(LINES_TOLD) {
+        let LineWrong { page, column, row, mark, chart, read, .. } = line;
+        _ = writeln!(
+            text,
+            "page {page}, the outline `{mark}` at column {column}, row {row}: the page shows {}, the chart has {}",
+            pattern(*read),
+            chart.name()
+        );
+    }
+    if let Some(more) = lines.misread.len().checked_sub(LINES_TOLD).filter(|&more| more > 0) {
+        _ = writeln!(text, "and {more} more outlines");
+    }
     text
 }

@@ -3,31 +3,29 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, CardFromPhotoRequest, CompareCardsRequest, MoveRequest, MovedThread, NearestFigures, POOR, Paper,
-    Part, Replace, ShadeFigures, ShowCardRequest, Target,
+    self, CardFromPhotoReport, CardFromPhotoRequest, CompareCardsReport, CompareCardsRequest, MoveReport,
+    MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, ShadeFigures, ShowCardReport,
+    ShowCardRequest, Target,
 };
+use brede::ground::plain::table;
 use brede::ground::units::counted;
 use clap::{Args, Subcommand};
 use rust_decimal::Decimal;
 
 use super::Failure;
-use super::bar::Bar;
+use super::doing;
 use super::make::LimitArgs;
 use super::over::OverArgs;
 use super::print::moment;
-use super::table::{Flush, table};
-use super::tell::{self, TellArgs};
+use super::tell::TellArgs;
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede shades show tin.csv -o tin.pdf
-  brede shades compare tin.csv shop.csv
-  brede shades move pool.chart.json shop.csv -o pool-shop.chart.json
-  brede shades from-photo tin.jpg --columns 8 --rows 5 --paper 40,30,600,200 --codes codes.txt -o tin.csv")]
+#[command(after_help = include_str!("help/shades.txt"))]
 pub(super) struct ShadesArgs {
     #[command(flatten)]
     over: OverArgs,
+    #[command(flatten)]
+    tell: TellArgs,
     #[command(subcommand)]
     what: What,
 }
@@ -54,8 +52,6 @@ struct ShowArgs {
     /// The paper: a4, a3, letter, or a size such as 20x30cm
     #[arg(long, default_value = "a4")]
     paper: Paper,
-    #[command(flatten)]
-    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -67,8 +63,6 @@ struct CompareArgs {
     /// Write the pairs as CSV
     #[arg(long, value_name = "FILE.csv")]
     csv: Option<PathBuf>,
-    #[command(flatten)]
-    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
@@ -83,15 +77,10 @@ struct MoveArgs {
     /// How your thread covers: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
-    #[command(flatten)]
-    tell: TellArgs,
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Lay one thread in each place of a grid, white office paper beside them, all flat in even daylight without a flash.
-The file for --codes has a line a thread, row by row: the code, and if you like a comma and the name.
-A photo is no spectrophotometer: look at the check picture, and trust the thread in daylight.")]
+#[command(after_help = include_str!("help/shades-from-photo.txt"))]
 struct FromPhotoArgs {
     /// The photo
     photo: PathBuf,
@@ -102,10 +91,10 @@ struct FromPhotoArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
     rows: u32,
     /// Where the white paper lies: left, top, width, height in pixels of the upright photo
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part)]
+    #[arg(long, value_name = "X,Y,W,H")]
     paper: Part,
     /// Where the grid of threads lies; else the whole photo
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part)]
+    #[arg(long, value_name = "X,Y,W,H")]
     grid: Option<Part>,
     /// Codes and names, a line a thread; else P1, P2, ... by rows
     #[arg(long, value_name = "FILE")]
@@ -118,52 +107,26 @@ struct FromPhotoArgs {
     check: Option<PathBuf>,
     #[command(flatten)]
     limits: LimitArgs,
-    #[command(flatten)]
-    tell: TellArgs,
-}
-
-pub(super) fn part(text: &str) -> Result<Part, String> {
-    let numbers: Vec<u32> = text
-        .split(',')
-        .map(|number| number.trim().parse().map_err(|_| format!("`{number}` is not a number of pixels")))
-        .collect::<Result<_, _>>()?;
-    match numbers.as_slice() {
-        &[x, y, width, height] => Ok(Part { x, y, width, height }),
-        _ => Err("give left,top,width,height".to_owned()),
-    }
 }
 
 pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
-    let replace = args.over.replace();
     match &args.what {
-        What::Show(args) => show(args, replace),
-        What::Compare(args) => compare(args, replace),
-        What::Move(args) => move_chart(args, replace),
-        What::FromPhoto(args) => from_photo(args, replace),
+        What::Show(what) => show(what, args),
+        What::Compare(what) => compare(what, args),
+        What::Move(what) => move_chart(what, args),
+        What::FromPhoto(what) => from_photo(what, args),
     }
 }
 
-fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
+fn show(args: &ShowArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = ShowCardRequest {
         card: args.card.clone().map(Into::into),
         pages: args.output.clone().map(Into::into),
         paper: args.paper,
         moment: moment()?,
-        replace,
+        replace: all.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::show_card(&request, &bar)?;
-    bar.finish();
-    let headings = [
-        ("code", Flush::Left),
-        ("name", Flush::Left),
-        ("colour", Flush::Left),
-        ("L*", Flush::Right),
-        ("a*", Flush::Right),
-        ("b*", Flush::Right),
-        ("price", Flush::Right),
-        ("owned", Flush::Right),
-    ];
+    let headings = "code|name|colour|>L*|>a*|>b*|>price|>owned";
     let row = |shade: &ShadeFigures| {
         let amount = |amount: Option<Decimal>| amount.map_or_else(String::new, |a| a.to_string());
         let [l, a, b] = shade.lab.map(|value| format!("{value:.1}"));
@@ -171,80 +134,62 @@ fn show(args: &ShowArgs, replace: Replace) -> Result<(), Failure> {
         let (code, colour) = (shade.code.clone(), shade.colour.to_string());
         vec![code, name, colour, l, a, b, amount(shade.price), amount(shade.owned)]
     };
-    tell::report(&report, args.tell, || {
+    let words = |report: &ShowCardReport| {
         let rows: Vec<_> = report.shades.iter().map(row).collect();
         let threads = counted(rows.len() as u64, "thread");
-        format!("{}: {threads}\n\n{}", report.card, table(&headings, &rows))
-    })
+        format!("{}: {threads}\n\n{}", report.card, table(headings, &rows))
+    };
+    doing::told(all.tell, |bar| desk::show_card(&request, bar), words).map(drop)
 }
 
-fn compare(args: &CompareArgs, replace: Replace) -> Result<(), Failure> {
+fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = CompareCardsRequest {
         card: args.card.clone().into(),
         other: args.other.clone().into(),
         csv: args.csv.clone().map(Into::into),
-        replace,
+        replace: all.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::compare_cards(&request, &bar)?;
-    bar.finish();
-    let headings = [
-        ("code", Flush::Left),
-        ("name", Flush::Left),
-        ("nearest", Flush::Left),
-        ("its name", Flush::Left),
-        ("ΔE", Flush::Right),
-        ("", Flush::Left),
-    ];
+    let headings = "code|name|nearest|its name|>ΔE|";
     let row = |pair: &NearestFigures| {
         let short = |text: &str| text.chars().take(28).collect::<String>();
         let note = if pair.is_poor() { "poor" } else { "" };
         let (code, nearest, far) = (pair.code.clone(), pair.nearest.clone(), format!("{:.1}", pair.delta_e));
         vec![code, short(&pair.name), nearest, short(&pair.nearest_name), far, note.to_owned()]
     };
-    tell::report(&report, args.tell, || {
+    let words = |report: &CompareCardsReport| {
         let total = report.pairs.len();
         format!(
             "{}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
-            table(&headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
+            table(headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
             total - report.poor,
             report.other,
             report.poor,
         )
-    })
+    };
+    doing::told(all.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
 }
 
-fn move_chart(args: &MoveArgs, replace: Replace) -> Result<(), Failure> {
+fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = MoveRequest {
         chart: args.chart.clone().into(),
         card: args.card.clone().into(),
         output: args.output.clone().into(),
         cover: args.cover.clone().map(Into::into),
-        replace,
+        replace: all.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::move_to_card(&request, &bar)?;
-    bar.finish();
-    let headings = [
-        ("from", Flush::Left),
-        ("name", Flush::Left),
-        ("to", Flush::Left),
-        ("its name", Flush::Left),
-        ("stitches", Flush::Right),
-        ("ΔE", Flush::Right),
-        ("note", Flush::Left),
-    ];
-    tell::report(&report, args.tell, || {
+    let headings = "from|name|to|its name|>stitches|>ΔE|note";
+    let words = |report: &MoveReport| {
         let changes = &report.changes;
         let stitches: f64 = changes.iter().map(|change| change.stitches as f64).sum();
         let sum: f64 = changes.iter().map(|change| change.delta_e * change.stitches as f64).sum();
         format!(
             "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
-            table(&headings, &changes.iter().map(moved_row).collect::<Vec<_>>()),
+            table(headings, &changes.iter().map(moved_row).collect::<Vec<_>>()),
             sum / stitches.max(1.0),
             args.output.display()
         )
-    })
+    };
+    doing::told(all.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
 }
 
 fn moved_row(change: &MovedThread) -> Vec<String> {
@@ -270,7 +215,7 @@ fn moved_row(change: &MovedThread) -> Vec<String> {
     ]
 }
 
-fn from_photo(args: &FromPhotoArgs, replace: Replace) -> Result<(), Failure> {
+fn from_photo(args: &FromPhotoArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let request = CardFromPhotoRequest {
         photo: args.photo.clone().into(),
         columns: args.columns,
@@ -281,13 +226,11 @@ fn from_photo(args: &FromPhotoArgs, replace: Replace) -> Result<(), Failure> {
         output: args.output.clone().map_or(Target::Held, Into::into),
         check: args.check.clone().map(Into::into),
         limits: args.limits.limits(),
-        replace,
+        replace: all.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::card_from_photo(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || match &args.output {
+    let words = |report: &CardFromPhotoReport| match &args.output {
         Some(path) => format!("{}: {}\n", path.display(), counted(report.threads as u64, "thread")),
-        None => tell::held(&report),
-    })
+        None => doing::held(report),
+    };
+    doing::told(all.tell, |bar| desk::card_from_photo(&request, bar), words).map(drop)
 }

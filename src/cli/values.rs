@@ -11,3 +11,15 @@ where
     PossibleValuesParser::new(names)
         .try_map(|name| serde_json::from_value::<T>(serde_json::Value::String(name)))
 }
+
+/// A number within bounds, with a point or a comma; `%` may stand behind it.
+pub(super) fn number(
+    within: std::ops::RangeInclusive<f64>,
+) -> impl Fn(&str) -> Result<f64, String> + Clone + Send + Sync + 'static {
+    move |text| {
+        let number = text.trim().trim_end_matches('%').trim_end().replace(',', ".");
+        let number: f64 = number.parse().map_err(|_| "not a number".to_owned())?;
+        let (least, most) = (within.start(), within.end());
+        if within.contains(&number) { Ok(number) } else { Err(format!("outside {least} to {most}")) }
+    }
+}

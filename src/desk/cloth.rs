@@ -163,7 +163,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
         ask(progress)?;
         let chart = files.chart(source)?;
         let composed = printing::worked(&chart)?;
-        let fits = fit(&composed.chart, &composed.lines, &request.counts, &options);
+        let fits = fit(&composed.chart, &composed.lines, &request.counts, &options, progress)?;
         if let Some(target) = &request.picture {
             let colour = request.cloth.unwrap_or(chart.cloth.colour);
             let sheet = contact_sheet(&composed.chart, &fits, colour, &options.cover);
@@ -171,7 +171,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
                 what: What::Cloths,
                 target: target.clone(),
                 name: format!("{}.cloths.png", source.stem().trim_end_matches(".chart")),
-                bytes: picture::png(&sheet).map_err(Error::Picture)?,
+                bytes: picture::png(sheet, progress)?,
             });
         }
         let size = composed.chart.size();

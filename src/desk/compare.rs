@@ -115,7 +115,7 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         let longest = picture.width().max(picture.height());
         let side = |length: u32| (length * SIDE / longest).max(1);
         pictures.push(image::imageops::thumbnail(&picture, side(picture.width()), side(picture.height())));
-        let uses = planning::thread_uses(&making.chart, &[]);
+        let uses = planning::thread_uses(&making.chart, &[], progress)?;
         let tried = Tried {
             colours: making.chart.needles().len(),
             mean_delta_e: making.figures.mean_delta_e,
@@ -130,7 +130,7 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         ]);
         compared.push(tried);
     }
-    let bytes = picture::png(&side_by_side(&pictures, &captions)).map_err(Error::Picture)?;
+    let bytes = picture::png(side_by_side(&pictures, &captions), progress)?;
     let output = Output { what: What::Compared, target: request.folder.within(&name), name, bytes };
     let written = files.write_into(&request.folder, vec![output])?;
     Ok(CompareReport { compared, warnings: files.warnings, files: written })

@@ -21,6 +21,7 @@ use crate::making::photo::PhotoError;
 use crate::making::reduce::ReduceError;
 use crate::planning::owned::OwnedError;
 use crate::printing::ink::InkError;
+use crate::printing::picture::PngError;
 use crate::printing::sheet::SheetError;
 use crate::printing::symbols::FixError;
 use crate::reading::proof::ProofError;
@@ -140,10 +141,26 @@ pub enum Error {
     Symbol(#[from] FixError),
     /// Pages cannot be laid out.
     #[error(transparent)]
-    Sheet(#[from] SheetError),
+    Sheet(SheetError),
     /// Pages cannot be written as PDF.
     #[error(transparent)]
     Ink(InkError),
+    /// Printed cells are read as others than the chart has.
+    #[error("{wrong} of {cells} cells are misread")]
+    MisreadCells {
+        /// How many.
+        wrong: usize,
+        /// Of how many, repeated ones counted.
+        cells: u64,
+    },
+    /// Printed outlines are read as others than the chart has.
+    #[error("the patterns of {wrong} of {judged} outlines are misread")]
+    MisreadLines {
+        /// How many.
+        wrong: usize,
+        /// Of how many.
+        judged: u64,
+    },
     /// A photo cannot be read.
     #[error(transparent)]
     Photo(PhotoError),
@@ -333,6 +350,7 @@ impl Error {
             Self::Symbol(error) => error.advice(),
             Self::Sheet(error) => error.advice(),
             Self::Proof { source, .. } => return source.advice(),
+            Self::MisreadCells { .. } | Self::MisreadLines { .. } => Advice::PrintLarger,
             Self::Photo(error) => error.advice(),
             Self::Card { source, .. } => source.advice(),
             Self::Cover { source, .. } => source.advice(),
@@ -364,6 +382,24 @@ impl Error {
 impl From<Stopped> for Error {
     fn from(Stopped: Stopped) -> Self {
         Self::Stopped
+    }
+}
+
+impl From<SheetError> for Error {
+    fn from(error: SheetError) -> Self {
+        match error {
+            SheetError::Stopped(_) => Self::Stopped,
+            error => Self::Sheet(error),
+        }
+    }
+}
+
+impl From<PngError> for Error {
+    fn from(error: PngError) -> Self {
+        match error {
+            PngError::Stopped(_) => Self::Stopped,
+            PngError::Encode(error) => Self::Picture(error),
+        }
     }
 }
 

@@ -259,7 +259,7 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
         // The same as pages show.
         symbols::give_symbols(&mut chart);
         let composed = printing::worked(&chart)?;
-        projects.push(Project::new(composed.chart, composed.lines, &request.handling));
+        projects.push(Project::new(composed.chart, composed.lines, &request.handling, progress)?);
     }
     let list = pool(&projects, &drawer);
     files.warnings.extend(list.warnings.iter().cloned().map(Warning::from));
@@ -268,7 +268,10 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
         files.warnings.push(Warning::Unpriced { threads: unpriced.len() });
     }
     ask(progress)?;
-    let saved = request.budget.map(|budget| savings(&projects, &drawer, budget, &cover, &request.handling));
+    let saved = request
+        .budget
+        .map(|budget| savings(&projects, &drawer, budget, &cover, &request.handling, progress))
+        .transpose()?;
     let time = forecast(&projects, request.stitches_an_hour, request.hours_a_week);
     let outputs = sheets::outputs(request, &list, &projects, &mut files, progress)?;
     let written = files.write(outputs)?;

@@ -28,7 +28,7 @@ use crate::thread::shades::ShadeCard;
 
 mod settings;
 
-pub use settings::{Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
+pub use settings::{Detail, Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
 
 /// Whether a sample of the pages is read back before they are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -315,7 +315,7 @@ pub(super) fn made(
         let mut whole = options.clone();
         whole.reduce.bare = None;
         let whole = make::make(pixels, &framed, card, &whole, progress)?;
-        notes.push(Note::bare_saves(&making, &whole));
+        notes.push(Note::bare_saves(&making, &whole, progress)?);
         notes.push(Note::near_cloth(&framed.field, options.cloth.colour));
     }
     if making.kind == Kind::Drawing && settings.kind == Kind::Auto {
@@ -386,15 +386,15 @@ pub(super) fn finish(
     let mut proof = None;
     if set.sample == Sample::Read && set.page.can_be_proof_read() {
         let options = ProofOptions { pages: Some(1), rows: Some(PROOF_ROWS), ..ProofOptions::default() };
-        match proof::proof(&pdf, &composed, options, progress) {
+        match proof::proof(&pdf, &composed, options, &proof::Reader::Here, progress) {
             Ok(found) => proof = Some(ProofReport::of(&found, &composed.chart, options)),
             Err(ProofError::Stopped(_)) => return Err(Error::Stopped),
             Err(error) => warnings.push(Warning::not_read(&error)),
         }
     }
-    let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
+    let cells = picture::png(picture::cells(&composed.chart), progress)?;
     let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-    let stitched = picture::png(&stitched).map_err(Error::Picture)?;
+    let stitched = picture::png(stitched, progress)?;
     let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
     if let Target::Path(path) = set.place(picture, CHART) {
         warnings.extend(apart_before(&path));

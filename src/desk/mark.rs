@@ -1,6 +1,7 @@
 //! Marks: what is laid over a chart, changed and taken off again; and steps back and on.
 
 mod change;
+mod numbers;
 mod report;
 
 use serde::Serialize;
@@ -22,6 +23,7 @@ pub use crate::chart::mark::{
 };
 pub use crate::chart::{LinePattern, LineStitch, Mark, MarkId};
 pub use change::MarkSettings;
+pub use numbers::{Corners, CornersError, Numbers, NumbersError};
 pub use report::{MarkFigures, MarkReport, StrandsOf};
 
 /// The side of a cell in pictures of marks, in pixels: lines and symbols of letters are told apart, and the widest chart
@@ -141,7 +143,7 @@ pub fn mark(request: &MarkRequest, progress: &dyn Progress) -> Result<MarkReport
     for change in &request.changes {
         desk.change(&mut chart, change)?;
     }
-    finish(files, Ended { chart, from, done: None }, ends)
+    finish(files, Ended { chart, from, done: None }, ends, progress)
 }
 
 /// Takes back the last change of a chart, whatever it was; again, the one before it.
@@ -173,7 +175,7 @@ fn step(
         Ends { source: &request.chart, output: request.output.as_ref(), sketch: request.sketch.as_ref() };
     let (mut chart, from) = begun(&mut files, &ends)?;
     let done = go(&mut chart)?;
-    finish(files, Ended { chart, from, done: Some(done) }, ends)
+    finish(files, Ended { chart, from, done: Some(done) }, ends, progress)
 }
 
 /// Where a chart comes from and goes to.
@@ -202,7 +204,7 @@ struct Ended {
 }
 
 /// Works the marks and writes what is to be written.
-fn finish(mut files: Files, ended: Ended, ends: Ends) -> Result<MarkReport, Error> {
+fn finish(mut files: Files, ended: Ended, ends: Ends, progress: &dyn Progress) -> Result<MarkReport, Error> {
     let Ended { mut chart, from, done } = ended;
     let composed = printing::worked(&chart)?;
     let warnings = Warning::of_marks(&chart, &composed);
@@ -212,7 +214,7 @@ fn finish(mut files: Files, ended: Ended, ends: Ends) -> Result<MarkReport, Erro
     let mut outputs = Vec::new();
     if let Some(target) = ends.sketch {
         let picture = picture::sketch(&composed, SKETCH_CELL);
-        let bytes = picture::png(&picture).map_err(Error::Picture)?;
+        let bytes = picture::png(picture, progress)?;
         let name = format!("{stem}.marks.png");
         outputs.push(Output { what: What::Sketch, target: target.clone(), name, bytes });
     }
@@ -464,7 +466,7 @@ pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<Choose
     });
     let motif = desk.motif(&chart, &any, request.motif.clone())?;
     let region = marks::choose(&chart, &motif, &request.name)?;
-    let bytes = picture::png(&picture::show(&chart, &region, SKETCH_CELL)).map_err(Error::Picture)?;
+    let bytes = picture::png(picture::show(&chart, &region, SKETCH_CELL), progress)?;
     let name = format!("{}.png", request.name);
     let output = Output { what: What::Sketch, target: request.picture.clone(), name, bytes };
     Ok(ChooseReport {

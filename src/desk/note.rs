@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::ground::colour::{Compared, Srgb8};
+use crate::ground::progress::{Progress, Stopped};
 use crate::making::frame::StitchField;
 use crate::making::make::Making;
 use crate::planning::{self, ThreadUse};
@@ -37,19 +38,23 @@ pub enum Note {
 }
 
 impl Note {
-    pub(super) fn bare_saves(bare: &Making, whole: &Making) -> Self {
+    pub(super) fn bare_saves(
+        bare: &Making,
+        whole: &Making,
+        progress: &dyn Progress,
+    ) -> Result<Self, Stopped> {
         let total = |making: &Making| {
-            let uses = planning::thread_uses(&making.chart, &[]);
+            let uses = planning::thread_uses(&making.chart, &[], progress)?;
             let metres: f64 = uses.iter().map(|thread| thread.strand_metres).sum();
-            (metres, uses.iter().map(ThreadUse::skeins).sum::<u64>())
+            Ok((metres, uses.iter().map(ThreadUse::skeins).sum::<u64>()))
         };
-        let (metres, skeins) = total(bare);
-        let (all_metres, all_skeins) = total(whole);
-        Self::BareSaves {
+        let (metres, skeins) = total(bare)?;
+        let (all_metres, all_skeins) = total(whole)?;
+        Ok(Self::BareSaves {
             stitches: bare.figures.bare_by_choice,
             strand_metres: (all_metres - metres).max(0.0),
             skeins: all_skeins.saturating_sub(skeins),
-        }
+        })
     }
 
     pub(super) fn near_cloth(field: &StitchField, cloth: Srgb8) -> Self {

@@ -66,12 +66,17 @@ impl PageSettings {
 
     /// What a trial print takes for one another, where squares are smaller than those for which symbols are usually
     /// chosen, or symbols were asked for. A chart that is there keeps its symbols: somebody may be stitching from them.
-    fn hard_to_tell(&self, composed: &Composed, moment: Moment) -> Result<Option<Warning>, Error> {
+    fn hard_to_tell(
+        &self,
+        composed: &Composed,
+        moment: Moment,
+        progress: &dyn Progress,
+    ) -> Result<Option<Warning>, Error> {
         let is_usual = self.squares() == Squares::default() && self.symbols.is_empty();
         if is_usual || !self.can_be_proof_read() {
             return Ok(None);
         }
-        match proof::try_symbols(&composed.chart, &composed.lines, &self.options(moment)) {
+        match proof::try_symbols(&composed.chart, &composed.lines, &self.options(moment), progress) {
             Ok(settled) => Ok(Warning::confused(&composed.chart, &settled, &self.symbols)),
             Err(ProofError::Stopped(_)) => Err(Error::Stopped),
             Err(error) => Ok(Some(Warning::not_read(&error))),
@@ -94,7 +99,7 @@ impl PageSettings {
     ) -> Result<(ChartSheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment))?;
+        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment), progress)?;
         let bytes = inked(&mut laid.sheet, stamps, &self.author, moment, progress)?;
         Ok((laid, bytes))
     }
@@ -271,7 +276,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
     let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
-    let hard_to_tell = request.page.hard_to_tell(&composed, request.moment)?;
+    let hard_to_tell = request.page.hard_to_tell(&composed, request.moment, progress)?;
     let stem = request.chart.stem();
     let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
     let mut outputs = Vec::new();
@@ -281,8 +286,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     put(What::Pages, request.output.clone(), "pdf", bytes);
     if request.pictures == Pictures::Beside {
         let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-        let cells = picture::png(&picture::cells(&composed.chart)).map_err(Error::Picture)?;
-        let stitched = picture::png(&stitched).map_err(Error::Picture)?;
+        let cells = picture::png(picture::cells(&composed.chart), progress)?;
+        let stitched = picture::png(stitched, progress)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
         let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();

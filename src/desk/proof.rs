@@ -9,7 +9,7 @@ use super::{Error, Named, Replace, Report, Source, Target, Wanted, Warning, What
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
 use crate::printing::{self, picture};
-use crate::reading::proof::{self, Count, Lines, Proof, ProofError, ProofOptions, Spoil};
+use crate::reading::proof::{self, Count, Lines, Proof, ProofError, ProofOptions, Reader, Spoil};
 
 /// Which pages are to be read, and how.
 #[derive(Debug, Clone)]
@@ -28,6 +28,8 @@ pub struct ProofRequest {
     pub picture: Option<Target>,
     /// What may be written over.
     pub replace: Replace,
+    /// Where the pages are read: those from outside belong in a child.
+    pub reader: Reader,
 }
 
 /// What came near to being taken for each other; `None` is bare cloth.
@@ -201,9 +203,16 @@ impl Report for ProofReport {
 
 impl ProofReport {
     /// Whether every cell and every outline was read as the chart says.
-    #[must_use]
-    pub fn is_right(&self) -> bool {
-        self.misread.is_empty() && self.outlines.misread.is_empty()
+    ///
+    /// # Errors
+    /// [`Error::MisreadCells`] and [`Error::MisreadLines`].
+    pub fn right(&self) -> Result<(), Error> {
+        let cells = self.cells + self.repeated.cells;
+        match (self.misread.len(), self.outlines.misread.len()) {
+            (0, 0) => Ok(()),
+            (0, wrong) => Err(Error::MisreadLines { wrong, judged: self.outlines.judged }),
+            (wrong, _) => Err(Error::MisreadCells { wrong, cells }),
+        }
     }
 
     pub(super) fn of(found: &Proof, chart: &Chart, options: ProofOptions) -> Self {
@@ -266,15 +275,15 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
         ProofError::Stopped(_) => Error::Stopped,
         source => Error::Proof { name: request.pages.to_string(), source },
     };
-    let found = proof::proof(&bytes, &composed, options, progress).map_err(fail)?;
+    let found = proof::proof(&bytes, &composed, options, &request.reader, progress).map_err(fail)?;
     let mut report = ProofReport::of(&found, &composed.chart, options);
     let stamp = files.stamps.first();
     let strays = stamp.and_then(|&stamp| set::apart_with(&request.chart, stamp, &request.pages, &bytes));
     files.warnings.extend(strays);
     report.warnings.clone_from(&files.warnings);
     if let Some(target) = &request.picture {
-        let page = found.picture(&bytes, &composed.lines).map_err(fail)?;
-        let bytes = picture::png(&image::DynamicImage::from(page).to_rgba8()).map_err(Error::Picture)?;
+        let page = found.picture(&bytes, &composed.lines, &request.reader, progress).map_err(fail)?;
+        let bytes = picture::png(image::DynamicImage::from(page).to_rgba8(), progress)?;
         let name = format!("{}.proof.png", request.pages.stem());
         let output = Output { what: What::ProofPicture, target: target.clone(), name, bytes };
         report.files = files.write(vec![output])?;

@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::path::{Path, PathBuf};
+use std::str::FromStr;
 use std::sync::Arc;
 
 /// Where something comes from.
@@ -165,6 +166,23 @@ pub enum Replace {
 /// The moment that pages are dated with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Moment(jiff::Timestamp);
+
+/// A text that is no date.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{text}` is no number of seconds since 1970 that is a date")]
+pub struct MomentError {
+    /// What was given.
+    pub text: String,
+}
+
+/// Seconds after the beginning of 1970.
+impl FromStr for Moment {
+    type Err = MomentError;
+    fn from_str(text: &str) -> Result<Self, MomentError> {
+        let seconds = text.trim().parse().ok();
+        seconds.and_then(Self::from_seconds).ok_or_else(|| MomentError { text: text.to_owned() })
+    }
+}
 
 impl Moment {
     /// So many seconds after the beginning of 1970 (UTC); `None` where no calendar reaches.

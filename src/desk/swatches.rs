@@ -96,7 +96,7 @@ pub fn card_from_photo(
             what: What::Check,
             target: target.clone(),
             name: format!("{stem}.check.png"),
-            bytes: picture::png(&found.check).map_err(Error::Picture)?,
+            bytes: picture::png(found.check.clone(), progress)?,
         });
     }
     outputs.push(Output {

@@ -80,9 +80,10 @@ fn pages_that_are_held_are_proof_read_from_there() {
         most: None,
         picture: Some(Target::Held),
         replace: Replace::Ours,
+        reader: Reader::Here,
     };
     let found = proof(&request, &Silent).unwrap();
-    assert!(found.is_right() && found.cells == 1600 && found.right == 1600, "{found:?}");
+    assert!(found.right().is_ok() && found.cells == 1600 && found.right == 1600, "{found:?}");
     assert!(bytes_of(&found, What::ProofPicture).starts_with(b"\x89PNG"));
     let json = serde_json::to_value(&found).unwrap();
     assert_eq!(json["right"], 1600);
@@ -98,12 +99,12 @@ fn picture(name: &str, seed: u32) -> Source {
         let grain = (x * 7919 + y * 104_729 + seed).wrapping_mul(2_654_435_761) >> 28;
         image::Rgb([(x + grain) as u8, (2 * y + grain) as u8, (90 + seed + x / 2) as u8])
     });
-    Source::held(name, crate::printing::picture::png(&picture).unwrap())
+    Source::held(name, crate::printing::picture::png(picture, &Silent).unwrap())
 }
 
 fn mask() -> Source {
     let mask = image::RgbImage::from_fn(16, 12, |x, y| image::Rgb([if x + y < 9 { 255 } else { 0 }; 3]));
-    Source::held("face.png", crate::printing::picture::png(&mask).unwrap())
+    Source::held("face.png", crate::printing::picture::png(mask, &Silent).unwrap())
 }
 
 fn set() -> SetRequest {

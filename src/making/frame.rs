@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab32, LinearRgb, Srgb8};
-use crate::ground::progress::{Progress, Stage, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::ground::units::{GridSize, UnitError};
 use crate::making::photo::Photo;
 
@@ -239,12 +239,15 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
         if smaller && options.sampling == Sampling::Crisp {
             means = crisp::resample(photo.pixels(), part, size, &means, progress)?;
         }
-        means.into_par_iter().map(lab_of).collect()
+        let cells = means.into_par_iter().map(|mean| ask(progress).map(|()| lab_of(mean)));
+        cells.collect::<Result<_, Stopped>>()?
     };
     if cells.iter().all(Option::is_none) {
         return Err(FrameError::Transparent);
     }
+    ask(progress)?;
     let cells = cells.into_iter().map(|cell| cell.map(|lab| options.tone.apply(lab))).collect();
+    ask(progress)?;
     let detail = detail(&options.detail, (width, height), part, size)?;
     Ok(Framed { field: StitchField::new(size, cells), kind, detail })
 }

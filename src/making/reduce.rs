@@ -9,12 +9,14 @@
 //! labels the cells; the labels are smoothed as asked; and the looks are chosen anew for what the smoothing
 //! made of the picture, until neither step gains. The result is the same on any number of threads.
 
+use std::str::FromStr;
+
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::ground::advice::Advice;
-use crate::ground::colour::{Compared, Lab};
-use crate::ground::progress::{Progress, Stage, Stopped, tell};
+use crate::ground::colour::{Compared, Lab, Lab32};
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::making::frame::StitchField;
 
 mod chart;
@@ -60,6 +62,24 @@ pub enum Colours {
     Exactly(u16),
     /// Where one more hardly helps.
     Auto,
+}
+
+/// A text that is no number of colours.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("give a number from 2 to 200, or auto")]
+pub struct ColoursError;
+
+impl FromStr for Colours {
+    type Err = ColoursError;
+    fn from_str(text: &str) -> Result<Self, ColoursError> {
+        match text.trim() {
+            "auto" => Ok(Self::Auto),
+            number => match number.parse() {
+                Ok(count @ 2..=200) => Ok(Self::Exactly(count)),
+                _ => Err(ColoursError),
+            },
+        }
+    }
 }
 
 /// What to do with single stitches: those with no side neighbour of the same look.
@@ -231,13 +251,13 @@ pub fn reduce(
     progress: &dyn Progress,
 ) -> Result<Reduction, ReduceError> {
     tell(progress, Stage::ChoosingThreads, 0, STEPS)?;
-    let survey = Survey::new(field, looks, options)?;
+    let survey = Survey::new(field, looks, options, progress)?;
     tell(progress, Stage::ChoosingThreads, 1, STEPS)?;
     let demand = survey.demand();
     let count = match options.colours {
         Colours::Exactly(0) => return Err(ReduceError::NoColours),
         Colours::Exactly(count) => usize::from(count),
-        Colours::Auto => chart::enough(&survey, &demand),
+        Colours::Auto => chart::enough(&survey, &demand, progress)?,
     };
     let mut reduction = chart::chart(&survey, &demand, count, options, progress)?;
     if options.colours == Colours::Auto {
@@ -250,27 +270,34 @@ pub fn reduce(
 const STEPS: u64 = 5;
 
 /// Figures of finished labels; `labels` are places in `chosen`.
-fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Figures {
-    let mut differences: Vec<f32> = labels
-        .par_iter()
-        .zip(survey.cells)
-        .filter_map(|(label, colour)| {
-            let (colour, label) = (Compared::from((*colour)?), (*label)?);
-            Some(colour.ciede2000(&survey.looks[chosen[usize::from(label)]]) as f32)
-        })
-        .collect();
+fn figures(
+    survey: &Survey<'_>,
+    chosen: &[usize],
+    labels: &[Option<u16>],
+    progress: &dyn Progress,
+) -> Result<Figures, Stopped> {
+    let difference = |(label, colour): (&Option<u16>, &Option<Lab32>)| {
+        let (colour, label) = (Compared::from((*colour)?), (*label)?);
+        Some(colour.ciede2000(&survey.looks[chosen[usize::from(label)]]) as f32)
+    };
+    let parts = labels.par_chunks(AT_ONCE).zip(survey.cells.par_chunks(AT_ONCE)).map(|(labels, colours)| {
+        ask(progress)?;
+        Ok(labels.iter().zip(colours).filter_map(difference).collect())
+    });
+    let mut differences = parts.collect::<Result<Vec<Vec<f32>>, Stopped>>()?.concat();
+    ask(progress)?;
     let singles = (0..labels.len())
         .filter(|&cell| labels[cell].is_some())
         .filter(|&cell| survey.size.sides(cell).all(|side| labels[side] != labels[cell]))
         .count();
     let stitches = differences.len();
     if stitches == 0 {
-        return Figures { bare_by_choice: survey.bare_by_choice(labels), ..Figures::default() };
+        return Ok(Figures { bare_by_choice: survey.bare_by_choice(labels), ..Figures::default() });
     }
     let mean = differences.iter().map(|&d| f64::from(d)).sum::<f64>() / stitches as f64;
     let place = (stitches - 1) * 95 / 100;
     let (_, p95, _) = differences.select_nth_unstable_by(place, f32::total_cmp);
-    Figures {
+    Ok(Figures {
         mean_delta_e: mean,
         p95_delta_e: f64::from(*p95),
         floor_delta_e: survey.floor,
@@ -278,8 +305,11 @@ fn figures(survey: &Survey<'_>, chosen: &[usize], labels: &[Option<u16>]) -> Fig
         stitches: stitches as u64,
         bare_by_choice: survey.bare_by_choice(labels),
         enough: None,
-    }
+    })
 }
+
+/// Cells that are compared at once: some hundredths of a second.
+const AT_ONCE: usize = 1 << 14;
 
 #[cfg(test)]
 mod tests;

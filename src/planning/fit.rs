@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use super::{CLOTH_ALLOWANCE_MM, Handling, Lengths, ThreadUse};
 use crate::chart::{Chart, Needle, WorkedLine};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{FabricCount, Millimetres, UnitError};
 use crate::thread::cloth::{Cloth, ClothWeight, CoverModel, StitchKind};
 
@@ -202,16 +203,20 @@ pub fn minutes_of_arc(length: Millimetres, distance: Millimetres) -> f64 {
 }
 
 /// The chart and the lines on it on each count, in their order.
-#[must_use]
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
 pub fn fit(
     chart: &Chart,
     lines: &[WorkedLine],
     counts: &[FabricCount],
     options: &FitOptions,
-) -> Vec<CountFit> {
-    let lengths = Lengths::of(chart, lines, options.handling.travel);
+    progress: &dyn Progress,
+) -> Result<Vec<CountFit>, Stopped> {
+    tell(progress, Stage::Planning, 0, 1)?;
+    let lengths = Lengths::of(chart, lines, options.handling.travel, progress)?;
     let usual = usual_strands(chart);
-    counts
+    let fits = counts
         .iter()
         .map(|&count| {
             let finished = Piece {
@@ -239,7 +244,8 @@ pub fn fit(
                 uses: lengths.uses(&stranded, lines, count, &options.handling),
             }
         })
-        .collect()
+        .collect();
+    Ok(fits)
 }
 
 /// The strands that most crosses of the chart are worked in.
@@ -278,6 +284,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::route::tests::chart;
     use super::*;
+    use crate::ground::progress::Silent;
 
     #[test]
     fn a_piece_is_read_with_one_unit_or_two() {
@@ -315,7 +322,7 @@ mod tests {
     fn counts_are_compared_by_plain_geometry() {
         let chart = chart(28, &[1; 28 * 14], StitchKind::FullCross);
         let counts: Vec<FabricCount> = USUAL_COUNTS.iter().map(|count| count.parse().unwrap()).collect();
-        let fits = fit(&chart, &[], &counts, &FitOptions::default());
+        let fits = fit(&chart, &[], &counts, &FitOptions::default(), &Silent).unwrap();
         assert_eq!(fits.len(), 8);
         let at = |text: &str| fits.iter().find(|fit| fit.count.to_string() == text).unwrap();
         // 28 stitches on 14 count are 2 inches; 5 cm a side are added.
@@ -329,6 +336,6 @@ mod tests {
         // The finer the cloth, the less thread, by front and back in proportion to the cell.
         assert!(at("16").strand_metres() < fourteen.strand_metres());
         assert!(fourteen.strand_metres() < 3.0 / 2.0 * at("11").strand_metres());
-        assert_eq!(fourteen.uses, super::super::thread_uses(&chart, &[]));
+        assert_eq!(fourteen.uses, super::super::thread_uses(&chart, &[], &Silent).unwrap());
     }
 }

@@ -4,6 +4,7 @@ use super::double_running::{Hole, walks};
 use super::route::{Handling, route};
 use super::{ThreadUse, Uses};
 use crate::chart::{Chart, LineStitch, Thread, WorkedLine};
+use crate::ground::progress::{Progress, Stopped, ask};
 use crate::ground::units::FabricCount;
 
 /// Thread in cells, a length for each stretch from a start to an end. Every strand of the needle takes it.
@@ -27,9 +28,19 @@ impl Lengths {
     /// A backstitched line takes what [`WorkedLine::thread_length`] gives. Lines of double running that meet
     /// are one figure, worked as [`walks`] says. Lines of one thread are worked in their order; where the next
     /// begins within `travel` of the last hole, the thread goes on.
-    #[must_use]
-    pub fn of(chart: &Chart, lines: &[WorkedLine], travel: f64) -> Self {
-        let needles = route(chart, travel).iter().map(super::route::NeedleRoute::lengths).collect();
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop.
+    pub fn of(
+        chart: &Chart,
+        lines: &[WorkedLine],
+        travel: f64,
+        progress: &dyn Progress,
+    ) -> Result<Self, Stopped> {
+        let routes = route(chart, travel, progress)?;
+        ask(progress)?;
+        let needles = routes.iter().map(super::route::NeedleRoute::lengths).collect();
+        ask(progress)?;
         let mut groups: Vec<(&[Thread], Vec<&WorkedLine>)> = Vec::new();
         for line in lines {
             match groups.iter_mut().find(|(threads, _)| *threads == line.threads.as_slice()) {
@@ -44,7 +55,7 @@ impl Lengths {
                 stretches: stretches(&figures(&group), travel),
             })
             .collect();
-        Self { needles, lines }
+        Ok(Self { needles, lines })
     }
 
     /// What each thread of the chart and its lines comes to on a count, in the order of the needles; threads of

@@ -17,6 +17,7 @@
 mod plan;
 
 use crate::chart::Chart;
+use crate::ground::progress::{Progress, Stopped};
 use crate::ground::units::Millimetres;
 
 /// The longest travels that can be asked for, in cells: the search looks at every cell so near, and a longer
@@ -147,9 +148,11 @@ pub(crate) fn distance([x, y]: [i32; 2], [to_x, to_y]: [i32; 2]) -> f64 {
 /// longer stitch than a cell's side; from there the thread travels to the nearest patch within reach, which is
 /// worked before or after, or on the way, whichever takes least. Half crosses, quarter and three-quarter stitches
 /// are patches of their own. Near linear in the number of cells.
-#[must_use]
-pub fn route(chart: &Chart, travel: f64) -> Vec<NeedleRoute> {
-    plan::Planner::new(chart, travel.clamp(1.0, LONGEST_TRAVEL)).plan()
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
+pub fn route(chart: &Chart, travel: f64, progress: &dyn Progress) -> Result<Vec<NeedleRoute>, Stopped> {
+    plan::Planner::new(chart, travel.clamp(1.0, LONGEST_TRAVEL), progress).plan()
 }
 
 #[cfg(test)]

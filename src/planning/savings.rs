@@ -12,6 +12,7 @@ use super::Handling;
 use super::shopping::{Drawer, Item, Project, ShoppingList, pool};
 use crate::chart::{Cell, Chart, Needle, Thread};
 use crate::ground::colour::Lab;
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 use crate::thread::code;
 
@@ -155,14 +156,18 @@ fn cost(items: &[Item], skeins: &[f64]) -> Decimal {
 /// use a strand less throughout. Threads of blends and of lines stay. Lengths are added for the choice; the
 /// last figure is reckoned on the changed charts. Where nothing more can be saved the list ends, even above
 /// the budget.
-#[must_use]
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
 pub fn savings(
     projects: &[Project],
     drawer: &Drawer,
     budget: Decimal,
     cover: &CoverModel,
     handling: &Handling,
-) -> Savings {
+    progress: &dyn Progress,
+) -> Result<Savings, Stopped> {
+    tell(progress, Stage::Planning, 0, 1)?;
     let list = pool(projects, drawer);
     let before = list.total();
     let mut bench = bench(projects, &list, cover);
@@ -170,7 +175,9 @@ pub fn savings(
     let mut total = before;
     let mut offers = Vec::new();
     while total > budget {
-        let Some((proposal, offer, after)) = best(&bench, &list.items, &skeins, total) else { break };
+        let Some((proposal, offer, after)) = best(&bench, &list.items, &skeins, total, progress)? else {
+            break;
+        };
         for (index, now, strands) in bench.changed(&proposal) {
             bench.parts[index].now = now;
             bench.parts[index].strands = strands;
@@ -185,12 +192,13 @@ pub fn savings(
             .iter()
             .enumerate()
             .map(|(index, project)| {
-                Project::new(changed_chart(&bench, index, project), project.lines.clone(), handling)
+                let chart = changed_chart(&bench, index, project);
+                Project::new(chart, project.lines.clone(), handling, progress)
             })
-            .collect();
+            .collect::<Result<_, Stopped>>()?;
         pool(&changed, drawer).total()
     };
-    Savings { before, offers, after }
+    Ok(Savings { before, offers, after })
 }
 
 fn bench<'a>(projects: &[Project], list: &ShoppingList, cover: &'a CoverModel) -> Bench<'a> {
@@ -245,7 +253,8 @@ fn best(
     items: &[Item],
     skeins: &[f64],
     total: Decimal,
-) -> Option<(Proposal, Offer, Vec<f64>)> {
+    progress: &dyn Progress,
+) -> Result<Option<(Proposal, Offer, Vec<f64>)>, Stopped> {
     let mut proposals: Vec<Proposal> = Vec::new();
     let live: Vec<usize> = (0..items.len()).filter(|&thread| skeins[thread] > 1e-9).collect();
     for &from in live.iter().filter(|&&thread| !bench.kept[thread]) {
@@ -255,6 +264,7 @@ fn best(
     proposals.extend((2..=6).map(Proposal::FewerStrands));
     let mut best: Option<(f64, Proposal, Offer, Vec<f64>)> = None;
     for proposal in proposals {
+        ask(progress)?;
         let changed = bench.changed(&proposal);
         if changed.is_empty() {
             continue;
@@ -294,7 +304,7 @@ fn best(
             best = Some((rate, proposal, offer, after));
         }
     }
-    best.map(|(_, proposal, offer, after)| (proposal, offer, after))
+    Ok(best.map(|(_, proposal, offer, after)| (proposal, offer, after)))
 }
 
 /// Skeins of each thread once a change is made: lengths move from one to the other as they are.
@@ -369,6 +379,7 @@ mod tests {
     use super::super::route::tests::chart;
     use super::super::shopping::Stock;
     use super::*;
+    use crate::ground::progress::Silent;
 
     /// Three shades, the first two alike, 100 crosses of each, at 1.50 a skein.
     fn work() -> (Vec<Project>, Drawer) {
@@ -382,13 +393,13 @@ mod tests {
             Chart::new("t".into(), plain.size(), plain.cloth, needles, plain.cells().to_vec()).unwrap();
         let stock = Stock { price: Some("1.50".parse().unwrap()), ..Stock::default() };
         let drawer = ["N1", "N2", "N3"].map(|code| (code.to_owned(), stock.clone())).into();
-        (vec![Project::new(chart, Vec::new(), &Handling::default())], drawer)
+        (vec![Project::new(chart, Vec::new(), &Handling::default(), &Silent).unwrap()], drawer)
     }
 
     fn offered(budget: &str) -> Savings {
         let (projects, drawer) = work();
         let budget = budget.parse().unwrap();
-        savings(&projects, &drawer, budget, &CoverModel::default(), &Handling::default())
+        savings(&projects, &drawer, budget, &CoverModel::default(), &Handling::default(), &Silent).unwrap()
     }
 
     #[test]

@@ -11,6 +11,7 @@ use serde::Serialize;
 use super::{Handling, ThreadUse, list_note, safe_field};
 use crate::chart::{Chart, Thread, WorkedLine};
 use crate::ground::colour::Srgb8;
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::Millimetres;
 use crate::thread::code;
 use crate::thread::shades::ShadeCard;
@@ -112,12 +113,20 @@ pub struct Project {
 
 impl Project {
     /// Reckons what a worked chart takes.
-    #[must_use]
-    pub fn new(chart: Chart, lines: Vec<WorkedLine>, handling: &Handling) -> Self {
-        let lengths = super::Lengths::of(&chart, &lines, handling.travel);
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop.
+    pub fn new(
+        chart: Chart,
+        lines: Vec<WorkedLine>,
+        handling: &Handling,
+        progress: &dyn Progress,
+    ) -> Result<Self, Stopped> {
+        tell(progress, Stage::Planning, 0, 1)?;
+        let lengths = super::Lengths::of(&chart, &lines, handling.travel, progress)?;
         let uses = lengths.uses(&chart, &lines, chart.cloth.count, handling);
         let needlefuls = lengths.needlefuls(chart.cloth.count, handling);
-        Self { chart, lines, uses, needlefuls }
+        Ok(Self { chart, lines, uses, needlefuls })
     }
 
     /// Every thread in its needles and lines.

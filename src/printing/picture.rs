@@ -8,14 +8,12 @@
 //! (`tiles`). A picture is then those tiles side by side, with lines of backstitch over them (`lines`). A quick look at
 //! marks is drawn flat (`sketch`).
 
-use std::ops::Deref;
-
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ImageBuffer, PixelWithColorType, RgbImage, Rgba, RgbaImage};
 use rayon::prelude::*;
 
 use crate::chart::{Chart, Needle, WorkedLine};
-use crate::ground::progress::{Progress, Stage, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, aside, ask, tell};
 use crate::ground::units::GridSize;
 use tiles::Tiles;
 
@@ -133,19 +131,40 @@ fn drawn(
         tell(progress, Stage::Stitching, (first + ROWS_AT_ONCE).min(size.height()) as u64, total)?;
     }
     for line in lines {
+        ask(progress)?;
         lines::draw(&mut picture, line, side, chart.cloth.count);
     }
     Ok(picture)
 }
 
-/// The picture as PNG (ISO/IEC 15948), packed for speed.
+/// A picture that cannot be encoded.
+#[derive(Debug, thiserror::Error)]
+pub enum PngError {
+    /// The encoder gives up.
+    #[error(transparent)]
+    Encode(#[from] std::io::Error),
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
+}
+
+/// The picture as PNG (ISO/IEC 15948), packed for speed. The encoder cannot be asked in the middle, and is left behind
+/// when the job is to stop.
 ///
 /// # Errors
-/// When it cannot be encoded.
-pub fn png<P, C>(picture: &ImageBuffer<P, C>) -> std::io::Result<Vec<u8>>
+/// When it cannot be encoded, or `progress` wants to stop.
+pub fn png<P>(picture: ImageBuffer<P, Vec<u8>>, progress: &dyn Progress) -> Result<Vec<u8>, PngError>
+where
+    P: PixelWithColorType<Subpixel = u8> + Send + 'static,
+{
+    let fell = || std::io::Error::other("no thread to encode the picture in");
+    let encoded = aside(progress, move || encoded(&picture))?;
+    Ok(encoded.unwrap_or_else(|| Err(fell()))?)
+}
+
+fn encoded<P>(picture: &ImageBuffer<P, Vec<u8>>) -> std::io::Result<Vec<u8>>
 where
     P: PixelWithColorType<Subpixel = u8>,
-    C: Deref<Target = [u8]>,
 {
     let mut bytes = Vec::new();
     // Measured on stitched pictures: half the size of the fastest setting at four times its time, which is

@@ -32,6 +32,7 @@ mod uses;
 use image::RgbImage;
 
 use crate::chart::{Chart, WorkedLine};
+use crate::ground::progress::{Progress, Stage, ask, tell};
 use crate::planning;
 use crate::printing::length::{Length, mm};
 use crate::printing::symbols::{self, AlikePair, SymbolId};
@@ -92,21 +93,26 @@ pub struct ChartSheet {
     pub alike: Vec<AlikePair>,
 }
 
+/// Steps told to [`Progress`]: lengths, tints, key and map, chart pages.
+const STEPS: u64 = 4;
+
 /// Lays a chart out, with lines of backstitch on its holes. `preview` is the picture for the cover.
 ///
 /// # Errors
-/// [`SheetError`] when the paper, the cells and the chart do not fit together.
+/// [`SheetError`] when the paper, the cells and the chart do not fit together, or `progress` wants to stop.
 pub fn lay_out(
     chart: &Chart,
     lines: &[WorkedLine],
     preview: RgbImage,
     options: &SheetOptions,
+    progress: &dyn Progress,
 ) -> Result<ChartSheet, SheetError> {
     if options.show == Show::Colours && options.ink == Ink::Grey {
         return Err(SheetError::ColoursInGrey);
     }
     let alike = symbols::alike(chart);
-    let thread_uses = planning::thread_uses(chart, lines);
+    let thread_uses = planning::thread_uses(chart, lines, progress)?;
+    tell(progress, Stage::LayingOut, 0, STEPS)?;
     let symbols: Vec<SymbolId> = chart.needles().iter().map(|needle| SymbolId::of(&needle.symbol)).collect();
     let (title, missing) = shown_texts(chart, lines);
     let mut layout = Layout {
@@ -129,12 +135,14 @@ pub fn lay_out(
             layout.tinting = tinting(&layout);
             tablet::pages(&mut layout, &thread_uses, screen)?
         }
-        None => paper_pages(&mut layout, &thread_uses, &preview)?,
+        None => paper_pages(&mut layout, &thread_uses, &preview, progress)?,
     };
+    tell(progress, Stage::LayingOut, 4, STEPS)?;
     let pictures = match options.tablet {
         Some(_) => vec![preview],
         None => vec![preview, map::picture(chart)],
     };
+    ask(progress)?;
     let (cell, chart_pages) = (layout.cell, layout.plan.pages());
     let sheet = Sheet { title: layout.title, pages, pictures, bookmarks };
     let warnings = warnings(&sheet, cell, options, missing, &alike);
@@ -158,6 +166,7 @@ fn paper_pages(
     layout: &mut Layout,
     uses: &[planning::ThreadUse],
     preview: &RgbImage,
+    progress: &dyn Progress,
 ) -> Result<(Vec<Page>, Vec<Bookmark>), SheetError> {
     let (chart, options) = (layout.chart, layout.options);
     let (plan, cell) = fit::plan(chart, layout.lines, options)?;
@@ -167,12 +176,15 @@ fn paper_pages(
     layout.pages = layout.first_chart_page + plan.pages();
     layout.plan = plan;
     layout.cell = cell;
+    tell(progress, Stage::LayingOut, 1, STEPS)?;
     layout.tinting = tinting(layout);
+    tell(progress, Stage::LayingOut, 2, STEPS)?;
     let mut pages = vec![cover::page(layout, preview)];
     pages.extend(key.pages(layout, uses));
     if has_map {
         pages.push(map::page(layout));
     }
+    tell(progress, Stage::LayingOut, 3, STEPS)?;
     pages.extend(grid::pages(layout));
     Ok((pages, bookmarks(layout, has_map)))
 }

@@ -4,6 +4,7 @@
 //! found from the rules in the picture, and each cell is matched against the symbols of the printed key. From
 //! the file itself comes only what each page says that it shows, and, from `sheet`, about where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
 
+mod apart;
 mod cells;
 mod drawn;
 mod error;
@@ -12,6 +13,7 @@ mod found;
 mod gate;
 mod lattice;
 mod outlines;
+mod pages;
 mod patterns;
 mod picture;
 mod places;
@@ -25,14 +27,16 @@ mod trial;
 use rayon::prelude::*;
 
 use crate::chart::marks::Composed;
-use crate::ground::progress::{Progress, Stage, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use cells::Cells;
 use found::PageProof;
-use places::{ChartPage, Places};
+use pages::Pages;
+use places::ChartPage;
 use reader::DOUBT;
 use shooting::{Shooting, Taken};
 use signs::Signs;
 
+pub use apart::{Limits, Program, Reader, serve};
 pub use error::{GridFault, ProofError};
 pub use found::{Count, LinePair, Lines, Misread, MisreadLine, Pair, Proof};
 pub use spoil::{Spoil, spoil};
@@ -61,7 +65,8 @@ impl Default for ProofOptions {
     }
 }
 
-/// Reads the pages of `pdf` and compares them with the worked chart.
+/// Reads the pages of `pdf` and compares them with the worked chart. `reader` says where the file is read: one from
+/// outside belongs in a child.
 ///
 /// # Errors
 /// [`ProofError`] where there is nothing that can be read; cells that are read wrong are a result.
@@ -69,20 +74,20 @@ pub fn proof(
     pdf: &[u8],
     composed: &Composed,
     options: ProofOptions,
+    reader: &Reader,
     progress: &dyn Progress,
 ) -> Result<Proof, ProofError> {
     if !DPI_LIMITS.contains(&options.dpi) {
         return Err(ProofError::Dpi { dpi: options.dpi });
     }
     let chart = &composed.chart;
-    let (document, file) = gate::open(pdf)?;
-    let places = Places::read(&document, chart.size())?;
-    drop(document);
+    let file = Pages::open(reader, pdf, chart.size(), progress)?;
+    let places = file.places.clone();
     let pages = chosen(&places.chart, options.pages);
     let mut sizes: Vec<(usize, usize)> = pages.iter().map(|page| (page.page, page.cells())).collect();
     sizes.extend(places.key.clone().map(|page| (page, 0)));
-    let room = gate::room(&file, &sizes, options.dpi)?;
-    let shooting = Shooting { file, options };
+    let room = gate::room(&file.sizes, &sizes, options.dpi)?;
+    let shooting = Shooting { file, options, progress };
     let figures = shooting.key(&places, composed)?;
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
@@ -94,21 +99,23 @@ pub fn proof(
     let teachers = teaching(&pages, room.kept);
     let teachers: Vec<Taken> = in_turn(&teachers, room.rendered, taken)?;
     let mut signs = Signs::new(&figures);
-    let doubt = |page: &Taken| page.cells.read(&signs).iter().any(|read| read.margin < DOUBT);
-    if teachers.par_iter().any(doubt) {
+    let doubt = |page: &Taken| -> Result<bool, Stopped> {
+        Ok(page.cells.read(&signs, progress)?.iter().any(|read| read.margin < DOUBT))
+    };
+    if teachers.par_iter().map(doubt).find_any(|doubt| doubt != &Ok(false)).transpose()?.is_some() {
         let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
-        signs = Signs::learnt(&figures, &cells);
+        signs = Signs::learnt(&figures, &cells, progress)?;
     }
     let compared = |page: &&ChartPage| {
         let read = match teachers.iter().find(|taken| taken.place == **page) {
-            Some(taken) => taken.compared(&composed.chart, &signs),
-            None => taken(page)?.compared(&composed.chart, &signs),
+            Some(taken) => taken.compared(&composed.chart, &signs, progress)?,
+            None => taken(page)?.compared(&composed.chart, &signs, progress)?,
         };
         done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
         Ok(read)
     };
     let read: Vec<PageProof> = in_turn(&pages, room.rendered, compared)?;
-    Ok(Proof::of(read, places.chart.len(), &composed.lines, options))
+    Ok(Proof::of(read, places.chart.len(), composed, options))
 }
 
 /// Works on pages, so many at once as there is memory for.

@@ -6,6 +6,7 @@
 use std::hint::black_box;
 
 use brede::chart::{Cell, Chart, Needle, Thread};
+use brede::ground::progress::Silent;
 use brede::ground::units::GridSize;
 use brede::planning::route::route;
 use brede::thread::cloth::{Cloth, StitchKind};
@@ -49,9 +50,9 @@ fn working_orders(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("working order");
     group.sample_size(10);
     group.bench_function("waves, 400 x 560, 100 needles", |bench| {
-        bench.iter(|| route(black_box(&photo), 5.0))
+        bench.iter(|| route(black_box(&photo), 5.0, &Silent))
     });
-    group.bench_function("single stitches", |bench| bench.iter(|| route(black_box(&confetti), 5.0)));
+    group.bench_function("single stitches", |bench| bench.iter(|| route(black_box(&confetti), 5.0, &Silent)));
     group.bench_function("reference: reading the first chart", |bench| {
         bench.iter(|| Chart::from_json(black_box(saved.as_bytes())).unwrap());
     });

@@ -52,7 +52,7 @@ fn pictures(criterion: &mut Criterion) {
     });
     let stitched = picture::stitched(&chart, &[], &Silent).unwrap();
     group.bench_function("stitched as PNG", |bencher| {
-        bencher.iter(|| picture::png(black_box(&stitched)).unwrap());
+        bencher.iter(|| picture::png(black_box(stitched.clone()), &Silent).unwrap());
     });
     group.bench_function("preview", |bencher| {
         bencher.iter(|| picture::preview(black_box(&chart), &[], &Silent).unwrap());

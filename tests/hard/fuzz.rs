@@ -293,7 +293,7 @@ fn work(chart: &Chart) {
         return;
     }
     let picture = preview(&composed.chart, &composed.lines, &Silent).unwrap();
-    if let Ok(laid) = lay_out(&composed.chart, &composed.lines, picture, &SheetOptions::default()) {
+    if let Ok(laid) = lay_out(&composed.chart, &composed.lines, picture, &SheetOptions::default(), &Silent) {
         assert!(pdf(&laid.sheet, &PdfOptions::default(), &Silent).unwrap().starts_with(b"%PDF"));
     }
 }

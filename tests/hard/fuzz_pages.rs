@@ -9,7 +9,7 @@ use brede::printing::ink::{PdfOptions, pdf};
 use brede::printing::picture::preview;
 use brede::printing::sheet::{Paper, SheetOptions, lay_out};
 use brede::printing::worked as compose;
-use brede::reading::proof::{ProofOptions, proof};
+use brede::reading::proof::{ProofOptions, Reader, proof};
 use lopdf::{Document, Object, ObjectId};
 
 use super::asking::Dice;
@@ -83,7 +83,8 @@ fn printed_pages() {
     let paper = Paper::Custom { width: side(100.0), height: side(140.0) };
     let print = |paper| {
         let picture = preview(&chart, &[], &Silent).unwrap();
-        let laid = lay_out(&chart, &[], picture, &SheetOptions { paper, ..SheetOptions::default() }).unwrap();
+        let laid = lay_out(&chart, &[], picture, &SheetOptions { paper, ..SheetOptions::default() }, &Silent)
+            .unwrap();
         pdf(&laid.sheet, &PdfOptions::default(), &Silent).unwrap()
     };
     let packed = print(paper);
@@ -94,7 +95,7 @@ fn printed_pages() {
     let seeds = [packed, unpacked];
     let options = ProofOptions { dpi: 100.0, ..ProofOptions::default() };
     fuzz("pages", &seeds, 120, Some(&change_file), |bytes| {
-        let found = proof(bytes, &composed, options, &Silent);
+        let found = proof(bytes, &composed, options, &Reader::Here, &Silent);
         if let Ok(found) = &found {
             assert_eq!(found.own.cells, chart.size().cells() as u64);
             assert!(found.own.right <= found.own.cells);

@@ -8,6 +8,7 @@ mod asking;
 #[path = "../running/mod.rs"]
 mod running;
 
+mod apart;
 mod arguments;
 mod bounded;
 mod cards;
@@ -23,6 +24,7 @@ mod names;
 mod pages;
 mod pictures;
 mod stopping;
+mod together;
 
 /// Bytes that look random and are the same every time.
 fn noise(seed: u64, count: usize) -> Vec<u8> {

@@ -12,14 +12,14 @@ use super::making::{good, zeros};
 use super::noise;
 
 /// A small chart, its pages, and a folder for more.
-struct Table {
+pub(crate) struct Table {
     folder: tempfile::TempDir,
-    chart: PathBuf,
-    pdf: Vec<u8>,
+    pub(crate) chart: PathBuf,
+    pub(crate) pdf: Vec<u8>,
 }
 
 impl Table {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let photo = folder.path().join("pool.png");
         std::fs::write(&photo, good().remove(0).1).unwrap();
@@ -41,7 +41,7 @@ impl Table {
     }
 
     /// The pages with something forged in them.
-    fn forged(&self, forge: impl FnOnce(&mut Document)) -> Vec<u8> {
+    pub(crate) fn forged(&self, forge: impl FnOnce(&mut Document)) -> Vec<u8> {
         let mut document = Document::load_mem(&self.pdf).unwrap();
         forge(&mut document);
         let mut bytes = Vec::new();
@@ -67,7 +67,7 @@ fn field(document: &mut Document, id: ObjectId, key: &str, value: Object) {
 }
 
 /// Gives the chart page another content.
-fn content(document: &mut Document, stream: Stream) {
+pub(crate) fn content(document: &mut Document, stream: Stream) {
     let page = last_page(document);
     let content = document.add_object(stream);
     field(document, page, "Contents", content.into());

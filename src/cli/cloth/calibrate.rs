@@ -9,9 +9,10 @@ use brede::desk::{
 use brede::ground::colour::Srgb8;
 use clap::Args;
 
+use super::super::doing;
 use super::super::make::LimitArgs;
-use super::super::shades::part;
-use super::{Bar, ClothArgs, Failure, tell};
+use super::super::values::number;
+use super::{ClothArgs, Failure};
 
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Calibrating by a stitched swatch")]
@@ -22,7 +23,7 @@ pub(super) struct CalibrateArgs {
     #[arg(long, value_name = "PHOTO", conflicts_with_all = ["charts", "measured"])]
     pub(super) calibrate: Option<PathBuf>,
     /// The same from a swatch that you have measured: how much of the cloth is hidden
-    #[arg(long, value_name = "PERCENT", value_parser = percent, conflicts_with = "charts")]
+    #[arg(long, value_name = "PERCENT", value_parser = number(0.5..=100.0), conflicts_with = "charts")]
     pub(super) measured: Option<f64>,
     /// Strands in the needle of the swatch
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=12))]
@@ -34,13 +35,13 @@ pub(super) struct CalibrateArgs {
     #[arg(long, value_name = "#rrggbb")]
     thread: Option<Srgb8>,
     /// Where on the photo there is nothing but thread, such as a skein laid beside: its colour is taken from there
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part, conflicts_with = "thread")]
+    #[arg(long, value_name = "X,Y,W,H", conflicts_with = "thread")]
     thread_at: Option<Part>,
     /// Where on the photo there is bare cloth: its colour is taken from there
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part, conflicts_with = "cloth")]
+    #[arg(long, value_name = "X,Y,W,H", conflicts_with = "cloth")]
     cloth_at: Option<Part>,
     /// Where on the photo the stitches are, in pixels: left, top, width, height; else all of it
-    #[arg(long, value_name = "X,Y,W,H", value_parser = part)]
+    #[arg(long, value_name = "X,Y,W,H")]
     part: Option<Part>,
     /// The swatch is so thick that only the holes of the cloth are bare: they are measured, not the thread
     #[arg(long)]
@@ -52,18 +53,7 @@ pub(super) struct CalibrateArgs {
     limits: LimitArgs,
 }
 
-fn percent(text: &str) -> Result<f64, String> {
-    let number = text.trim().trim_end_matches('%').trim_end().replace(',', ".");
-    let percent: f64 = number.parse().map_err(|_| "not a number of per cent".to_owned())?;
-    if (0.5..=100.0).contains(&percent) { Ok(percent) } else { Err("0.5 to 100 per cent".to_owned()) }
-}
-
 impl CalibrateArgs {
-    /// Whether a swatch was given.
-    pub(super) fn is_asked(&self) -> bool {
-        self.calibrate.is_some() || self.measured.is_some()
-    }
-
     fn swatch(&self, args: &ClothArgs) -> Swatch {
         let Some(photo) = &self.calibrate else {
             return Swatch::Measured(self.measured.unwrap_or_default() / 100.0);
@@ -93,13 +83,11 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         output: given.output.clone().map_or(Target::Held, Into::into),
         replace: args.over.replace(),
     };
-    let bar = Bar::new(args.tell.chatter());
-    let report = desk::calibrate(&request, &bar)?;
-    bar.finish();
-    tell::report(&report, args.tell, || match &given.output {
-        Some(path) => format!("{}: {}\n", path.display(), said(&report, given.holes)),
-        None => tell::held(&report),
-    })
+    let words = |report: &CalibrateReport| match &given.output {
+        Some(path) => format!("{}: {}\n", path.display(), said(report, given.holes)),
+        None => doing::held(report),
+    };
+    doing::told(args.tell, |bar| desk::calibrate(&request, bar), words).map(drop)
 }
 
 fn said(report: &CalibrateReport, holes: bool) -> String {

@@ -1,9 +1,12 @@
 //! Changes to marks that are there, from arguments.
 
-use brede::desk::mark::{Course, Holes, LetterFace, LinePattern, MarkChange, MarkSettings, Order, Which};
+use brede::desk::mark::{
+    Course, Holes, LetterFace, LinePattern, MarkChange, MarkSettings, Numbers, Order, Place, Which,
+};
 use clap::Args;
 
-use super::new::{Numbers, PickArgs, PlaceArg, by_name};
+use super::super::values::one_of;
+use super::new::{PLACES, PickArgs, by_name};
 use super::stitches::HowArgs;
 
 #[derive(Debug, Args)]
@@ -44,8 +47,8 @@ pub(super) struct ChangeArgs {
     #[arg(long)]
     initials: Option<String>,
     /// Another place of the key, on cloth added there
-    #[arg(long, value_enum)]
-    place: Option<PlaceArg>,
+    #[arg(long, value_parser = one_of::<Place>(&PLACES))]
+    place: Option<Place>,
     /// The top left cell of the key instead, over the design
     #[arg(long, value_name = "COLUMN,ROW", conflicts_with = "place", allow_hyphen_values = true)]
     key_at: Option<Numbers<2>>,
@@ -72,7 +75,7 @@ impl ChangeArgs {
             title: self.title.clone(),
             date: self.date.clone(),
             initials: self.initials.clone(),
-            place: PlaceArg::place(self.place, self.key_at),
+            place: self.key_at.map(|at| Place::At(at.0)).or(self.place),
             gap: self.gap,
             motif: self.pick.is_given().then(|| self.pick.motif()),
             holes: self.pick.keep_holes.then_some(Holes::Kept),

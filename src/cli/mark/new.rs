@@ -1,53 +1,22 @@
 //! New marks from arguments.
 
 use std::path::PathBuf;
-use std::str::FromStr;
 
 use brede::desk::mark::{
-    Change, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, LinePattern,
-    LineStitch, Mark, Motif, Outline, Pick, PickedCells, Place, Sample, Touching, Turn,
+    Change, Corners, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, LinePattern,
+    LineStitch, Mark, Motif, Numbers, Outline, Pick, PickedCells, Place, Sample, Touching, Turn,
 };
-use clap::{Args, ValueEnum};
+use clap::Args;
 
-/// So many whole numbers with commas between.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Numbers<const N: usize>(pub(super) [i32; N]);
-
-impl<const N: usize> FromStr for Numbers<N> {
-    type Err = String;
-    fn from_str(text: &str) -> Result<Self, String> {
-        let numbers: Result<Vec<i32>, _> = text.split(',').map(|part| part.trim().parse()).collect();
-        let numbers = numbers.ok().and_then(|numbers| numbers.try_into().ok());
-        numbers.map(Self).ok_or_else(|| format!("{N} whole numbers with commas between are wanted"))
-    }
-}
-
-/// Columns and rows of corners.
-#[derive(Debug, Clone)]
-pub(super) struct Corners(Vec<[i32; 2]>);
-
-impl FromStr for Corners {
-    type Err = String;
-    fn from_str(text: &str) -> Result<Self, String> {
-        let bad = || "COLUMN,ROW of three corners at least are wanted, with commas between".to_owned();
-        let numbers: Vec<i32> =
-            text.split(',').map(|part| part.trim().parse()).collect::<Result<_, _>>().map_err(|_| bad())?;
-        if numbers.len() < 6 || !numbers.len().is_multiple_of(2) {
-            return Err(bad());
-        }
-        Ok(Self(numbers.chunks_exact(2).map(|pair| [pair[0], pair[1]]).collect()))
-    }
-}
+use super::super::values::one_of;
 
 /// A value by the name that it has in a chart and in a file of marks.
 pub(super) fn by_name<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
     serde_json::from_value(serde_json::Value::String(text.to_owned())).map_err(|error| error.to_string())
 }
 
-pub(super) fn turn(text: &str) -> Result<Turn, String> {
-    let degrees: u16 = text.parse().map_err(|_| "0, 90, 180 or 270 is wanted".to_owned())?;
-    Turn::try_from(degrees).map_err(|error| error.to_string())
-}
+/// Where cloth is added for a key.
+pub(super) const PLACES: [&str; 3] = ["below", "above", "beside"];
 
 /// Which cells. Everything chosen is added first, then everything with `--less-` taken away.
 #[derive(Debug, Args)]
@@ -118,21 +87,24 @@ impl PickArgs {
     pub(super) fn motif(&self) -> Motif {
         let touching = if self.corners { Touching::Corners } else { Touching::Sides };
         let at = |cell: &Numbers<2>| PickedCells::At { cell: cell.0, within: self.within, touching };
-        let needles = |codes: &[String]| (!codes.is_empty()).then(|| PickedCells::Needles(codes.to_vec()));
-        let mut added: Vec<PickedCells> = self.at.iter().map(at).collect();
-        added.extend(needles(&self.needle));
-        added.extend(self.rectangle.iter().map(|corners| PickedCells::Rectangle(corners.0)));
-        added.extend(self.ellipse.iter().map(|corners| PickedCells::Ellipse(corners.0)));
-        added.extend(self.polygon.iter().map(|corners| PickedCells::Polygon(corners.0.clone())));
+        let cells = |cells: &[_], codes: &[_], rectangles: &[_], ellipses: &[_], polygons: &[Corners]| {
+            let needles = (!codes.is_empty()).then(|| PickedCells::Needles(codes.to_vec()));
+            let mut picked: Vec<PickedCells> = cells.iter().map(at).chain(needles).collect();
+            picked.extend(rectangles.iter().map(|corners: &Numbers<4>| PickedCells::Rectangle(corners.0)));
+            picked.extend(ellipses.iter().map(|corners: &Numbers<4>| PickedCells::Ellipse(corners.0)));
+            picked.extend(polygons.iter().map(|corners| PickedCells::Polygon(corners.0.clone())));
+            picked
+        };
+        let mut added = cells(&self.at, &self.needle, &self.rectangle, &self.ellipse, &self.polygon);
         added.extend(self.mask.iter().map(|path| PickedCells::MaskFile(path.clone())));
-        if self.stitched {
-            added.push(PickedCells::Stitched);
-        }
-        let mut less: Vec<PickedCells> = self.less_at.iter().map(at).collect();
-        less.extend(needles(&self.less_needle));
-        less.extend(self.less_rectangle.iter().map(|corners| PickedCells::Rectangle(corners.0)));
-        less.extend(self.less_ellipse.iter().map(|corners| PickedCells::Ellipse(corners.0)));
-        less.extend(self.less_polygon.iter().map(|corners| PickedCells::Polygon(corners.0.clone())));
+        added.extend(self.stitched.then_some(PickedCells::Stitched));
+        let less = cells(
+            &self.less_at,
+            &self.less_needle,
+            &self.less_rectangle,
+            &self.less_ellipse,
+            &self.less_polygon,
+        );
         let pick = |change: Change| move |cells| Pick { change, cells };
         Motif {
             pick: added
@@ -147,8 +119,9 @@ impl PickArgs {
     }
 }
 
+/// A mark round a motif.
 #[derive(Debug, Args)]
-pub(super) struct OutlineArgs {
+pub(super) struct RoundArgs {
     /// What to call it
     name: String,
     #[command(flatten)]
@@ -159,6 +132,12 @@ pub(super) struct OutlineArgs {
     /// What the key says of it; else its name; '' keeps it out of the key
     #[arg(long)]
     label: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct OutlineArgs {
+    #[command(flatten)]
+    pub(super) round: RoundArgs,
     /// eased makes stair-steps diagonals; exact follows every cell
     #[arg(long, default_value = "eased", value_parser = by_name::<Course>)]
     course: Course,
@@ -173,18 +152,13 @@ pub(super) struct OutlineArgs {
     stitch: LineStitch,
 }
 
-/// A thread that every chart with a needle has, for a choice that is only shown.
-fn any_thread(thread: Option<&String>) -> String {
-    thread.cloned().unwrap_or_default()
-}
-
 impl OutlineArgs {
     pub(super) fn mark(&self) -> Mark<String> {
         Mark::Outline(Outline {
-            name: self.name.clone(),
-            label: self.label.clone(),
-            motif: self.pick.motif(),
-            thread: any_thread(self.thread.as_ref()),
+            name: self.round.name.clone(),
+            label: self.round.label.clone(),
+            motif: self.round.pick.motif(),
+            thread: self.round.thread.clone().unwrap_or_default(),
             course: self.course,
             longest: self.longest,
             pattern: self.pattern,
@@ -195,16 +169,8 @@ impl OutlineArgs {
 
 #[derive(Debug, Args)]
 pub(super) struct HaloArgs {
-    /// What to call it
-    name: String,
     #[command(flatten)]
-    pub(super) pick: PickArgs,
-    /// The thread: a code or name, `2 of P12`, or a blend `1 of P12 + 1 of P40`
-    #[arg(long, required_unless_present = "show")]
-    thread: Option<String>,
-    /// What the key says of it; else its name; '' keeps it out of the key
-    #[arg(long)]
-    label: Option<String>,
+    pub(super) round: RoundArgs,
     /// How wide it is
     #[arg(long, value_name = "CELLS", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=20))]
     wide: u8,
@@ -216,10 +182,10 @@ pub(super) struct HaloArgs {
 impl HaloArgs {
     pub(super) fn mark(&self) -> Mark<String> {
         Mark::Halo(Halo {
-            name: self.name.clone(),
-            label: self.label.clone(),
-            motif: self.pick.motif(),
-            thread: any_thread(self.thread.as_ref()),
+            name: self.round.name.clone(),
+            label: self.round.label.clone(),
+            motif: self.round.pick.motif(),
+            thread: self.round.thread.clone().unwrap_or_default(),
             wide: self.wide,
             away: self.away,
         })
@@ -246,7 +212,7 @@ pub(super) struct LetteringArgs {
     #[arg(long, value_name = "CELLS", value_parser = clap::value_parser!(u8).range(5..=40))]
     capitals: Option<u8>,
     /// Turn it clockwise: 90, 180 or 270 degrees
-    #[arg(long, value_name = "DEGREES", default_value = "0", value_parser = turn)]
+    #[arg(long, value_name = "DEGREES", default_value = "0")]
     turn: Turn,
     /// left, centre or right
     #[arg(long, default_value = "left", value_parser = by_name::<LetterAlign>)]
@@ -282,26 +248,6 @@ impl LetteringArgs {
     }
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum PlaceArg {
-    Below,
-    Above,
-    Beside,
-}
-
-impl PlaceArg {
-    /// The place that is asked for, if one is.
-    pub(super) fn place(beside: Option<Self>, at: Option<Numbers<2>>) -> Option<Place> {
-        match (at, beside) {
-            (Some(at), _) => Some(Place::At(at.0)),
-            (None, Some(Self::Below)) => Some(Place::Below),
-            (None, Some(Self::Above)) => Some(Place::Above),
-            (None, Some(Self::Beside)) => Some(Place::Beside),
-            (None, None) => None,
-        }
-    }
-}
-
 #[derive(Debug, Args)]
 pub(super) struct KeyArgs {
     /// What to call it
@@ -311,8 +257,8 @@ pub(super) struct KeyArgs {
     #[arg(long)]
     thread: String,
     /// Where it stands, on cloth added there
-    #[arg(long, value_enum, default_value_t = PlaceArg::Below)]
-    place: PlaceArg,
+    #[arg(long, default_value = "below", value_parser = one_of::<Place>(&PLACES))]
+    place: Place,
     /// Its top left cell instead, over the design
     #[arg(long, value_name = "COLUMN,ROW", conflicts_with = "place", allow_hyphen_values = true)]
     at: Option<Numbers<2>>,
@@ -347,11 +293,10 @@ pub(super) struct KeyArgs {
 
 impl KeyArgs {
     pub(super) fn mark(&self) -> Mark<String> {
-        let place = PlaceArg::place(Some(self.place), self.at).unwrap_or_default();
         Mark::Key(Key {
             name: self.name.clone(),
             thread: self.thread.clone(),
-            place,
+            place: self.at.map_or(self.place, |at| Place::At(at.0)),
             title: self.title.clone(),
             date: self.date.clone(),
             initials: self.initials.clone(),

@@ -7,15 +7,7 @@ use clap::Args;
 use super::new::PickArgs;
 
 #[derive(Debug, Args)]
-#[command(after_help = "\
-Examples:
-  brede mark pool.chart.json stitches sea --needle S01 --stitch half-cross --strands 1
-  brede mark pool.chart.json stitches gleam --at 34,60 --within 6 --add M01
-  brede mark pool.chart.json stitches tip --rectangle 40,12,40,12 --stitch three-quarter-bottom-right
-
-Kinds of stitch: full-cross, half-cross (/), half-cross-back (\\), quarter, three-quarter.
-A quarter lies in a corner of its cell, the bottom left unless one is named, such as \
-quarter-top-left. A three-quarter stitch is a quarter and a half cross past its corner.")]
+#[command(after_help = include_str!("../help/mark-stitches.txt"))]
 pub(super) struct StitchesArgs {
     /// What to call it
     name: String,

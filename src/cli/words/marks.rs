@@ -33,23 +33,3 @@ pub(super) fn warning(warning: &MarkWarning) -> String {
         }
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn cells_and_names_are_told() {
-        let [one, two] = ["one", "two"].map(str::to_owned);
-        let outside = MarkWarning::Outside { mark: one.clone(), count: 17, cell: [21, 2] };
-        assert_eq!(
-            warning(&outside),
-            "mark `one`: 17 stitches lie outside the design and are left out, the first at column 21, row 2"
-        );
-        let crossing = MarkWarning::Crossing { mark: one, other: two, cell: [5, 10] };
-        assert_eq!(
-            warning(&crossing),
-            "the outlines of `one` and `two` cross: both motifs hold the cell at column 5, row 10"
-        );
-    }
-}

@@ -220,18 +220,3 @@ fn sheet(warning: &SheetWarning) -> String {
         ),
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_would_help_is_told_with_what_it_leaves() {
-        let helps = vec![(Help::Strands(2), 1.04), (Help::OtherColour, 0.0)];
-        let (code, name) = ("N1".to_owned(), "Kelp".to_owned());
-        let told = shift(&Shift { needle: 0, code, name, delta_e: 5.26, covered: 0.7, helps });
-        let wanted = "N1 Kelp: the cloth shows through (70 % covered) and shifts it by 5.3 ΔE; better: 2 strands (1.0), or \
-                      cloth nearer to it in colour";
-        assert_eq!(told, wanted);
-    }
-}

@@ -86,7 +86,7 @@ pub(super) fn outputs(
     if let Some(target) = &sheets.order {
         let only = needles_of(project, &sheets.only)?;
         let only = (!sheets.only.is_empty()).then_some(only.as_slice());
-        let mut pages = order::order_pages(&project.chart, &request.handling, only, paper);
+        let mut pages = order::order_pages(&project.chart, &request.handling, only, paper, progress)?;
         let count = pages.pages.len();
         put(
             What::WorkingOrder,

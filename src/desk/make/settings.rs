@@ -3,12 +3,14 @@
 //! It has no paths. What came from other files (masks, measures of cover) is kept as it was read.
 
 use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{FabricCount, Millimetres};
-use crate::making::frame::{Crop, FrameOptions, Kind, Protected, Sampling, Size, Tone};
+use crate::making::frame::{Crop, CropError, FrameOptions, Kind, Protected, Sampling, Size, Tone};
 use crate::making::make::{MakeOptions, Owned};
 use crate::making::reduce::{self, BareCloth, Colours, Confetti};
 use crate::thread::cloth::{Cloth, CoverModel};
@@ -36,6 +38,50 @@ impl SizeWish {
             (Some(columns), None) => Size::Columns(columns),
             (None, Some(rows)) => Size::Rows(rows),
             (Some(columns), Some(rows)) => Size::Both { columns, rows },
+        }
+    }
+}
+
+/// Where detail is protected, as a person writes it: a part of the picture, or the name of a mask.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Detail {
+    /// A part.
+    Part(Crop),
+    /// A picture that is white there and black elsewhere.
+    Mask(PathBuf),
+}
+
+impl FromStr for Detail {
+    type Err = CropError;
+
+    /// Four measures are a part; other text is the name of a file, if it is not meant as measures.
+    fn from_str(text: &str) -> Result<Self, CropError> {
+        match text.parse() {
+            Ok(crop) => Ok(Self::Part(crop)),
+            Err(error) if Path::new(text).extension().is_none() || text.matches(',').count() == 3 => {
+                Err(error)
+            }
+            Err(_) => Ok(Self::Mask(text.into())),
+        }
+    }
+}
+
+impl Detail {
+    /// The part.
+    #[must_use]
+    pub fn part(&self) -> Option<Crop> {
+        match self {
+            Self::Part(crop) => Some(*crop),
+            Self::Mask(_) => None,
+        }
+    }
+
+    /// The mask.
+    #[must_use]
+    pub fn mask(&self) -> Option<&PathBuf> {
+        match self {
+            Self::Part(_) => None,
+            Self::Mask(path) => Some(path),
         }
     }
 }
@@ -326,6 +372,26 @@ fn name_of(value: &impl Serialize) -> String {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+
+    #[test]
+    fn detail_is_a_part_or_the_name_of_a_mask() {
+        let part = "10%,0,50%,80".parse::<Detail>().unwrap();
+        assert_eq!(part.part().map(|crop| crop.to_string()).as_deref(), Some("10%,0,50%,80"));
+        let mask = "faces/face 1,2.png".parse::<Detail>().unwrap();
+        assert_eq!(mask.mask(), Some(&PathBuf::from("faces/face 1,2.png")));
+        for meant_as_measures in ["1,2,3,x", "face", "1,2,3"] {
+            assert!(meant_as_measures.parse::<Detail>().is_err(), "{meant_as_measures}");
+        }
+    }
+
+    #[test]
+    fn numbers_of_colours_are_2_to_200_or_auto() {
+        assert_eq!(" auto ".parse(), Ok(Colours::Auto));
+        assert_eq!("200".parse(), Ok(Colours::Exactly(200)));
+        for bad in ["1", "201", "-3", "many", ""] {
+            assert!(bad.parse::<Colours>().is_err(), "{bad}");
+        }
+    }
 
     #[test]
     fn a_mask_is_kept_as_runs() {

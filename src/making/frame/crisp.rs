@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use super::Part;
 use crate::ground::colour::LinearRgb;
-use crate::ground::progress::{Progress, Stage, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::ground::units::GridSize;
 
 /// What a pixel counts that does not differ at all, so that a cell of one colour has one.
@@ -24,7 +24,7 @@ pub(super) fn resample(
     means: &[[f32; 4]],
     progress: &dyn Progress,
 ) -> Result<Vec<[f32; 4]>, Stopped> {
-    let about = about(means, size);
+    let about = about(means, size, progress)?;
     let across = spans(part.left, part.width, size.width(), picture.width());
     let down = spans(part.top, part.height, size.height(), picture.height());
     let mut cells = vec![[0.0; 4]; size.cells()];
@@ -33,11 +33,13 @@ pub(super) fn resample(
     for (band, ((cells, down), about)) in rows.enumerate() {
         tell(progress, Stage::Framing, (band * BAND) as u64, u64::from(size.rows()))?;
         let rows = cells.par_chunks_mut(size.width()).zip(down).zip(about.par_chunks(size.width()));
-        rows.for_each(|((cells, down), about)| {
+        rows.try_for_each(|((cells, down), about)| {
+            ask(progress)?;
             for ((cell, across), about) in cells.iter_mut().zip(&across).zip(about) {
                 *cell = leaning(picture, across, down, *about);
             }
-        });
+            Ok(())
+        })?;
     }
     Ok(cells)
 }
@@ -69,7 +71,7 @@ fn spans(start: f64, length: f64, cells: usize, pixels: u32) -> Vec<Span> {
 }
 
 /// For each cell the sRGB of the mean of itself and its eight neighbours, the nearer counting more (1 2 1 both ways).
-fn about(means: &[[f32; 4]], size: GridSize) -> Vec<[f32; 3]> {
+fn about(means: &[[f32; 4]], size: GridSize, progress: &dyn Progress) -> Result<Vec<[f32; 3]>, Stopped> {
     let (width, height) = (size.width(), size.height());
     let at = |cell: usize| {
         let (x, y) = (cell % width, cell / width);
@@ -86,7 +88,7 @@ fn about(means: &[[f32; 4]], size: GridSize) -> Vec<[f32; 3]> {
         }
         if weight > 0.0 { encoded(sum.map(|axis| axis / weight)) } else { [0.0; 3] }
     };
-    (0..size.cells()).into_par_iter().map(at).collect()
+    (0..size.cells()).into_par_iter().map(|cell| ask(progress).map(|()| at(cell))).collect()
 }
 
 /// sRGB, 0 to 1, of linear light.

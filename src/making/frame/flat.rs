@@ -5,7 +5,7 @@ use rayon::prelude::*;
 
 use super::{OPAQUE, Part};
 use crate::ground::colour::Srgb8;
-use crate::ground::progress::{Progress, Stage, Stopped, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::ground::units::GridSize;
 
 /// A drawing has nearly all its pixels in so many colours.
@@ -78,9 +78,10 @@ pub(super) fn by_majority(
         let middle = (border(index as f64 + 0.5).floor() as usize).min(most as usize - 1);
         if first < last.min(most as usize) { first..last.min(most as usize) } else { middle..middle + 1 }
     };
-    let cells = (0..size.cells())
+    let cells: Result<_, Stopped> = (0..size.cells())
         .into_par_iter()
         .map(|cell| {
+            ask(progress)?;
             let columns = span(part.left, part.width, cell % size.width(), size.width(), picture.width());
             let rows = span(part.top, part.height, cell / size.width(), size.height(), picture.height());
             let mut found: Vec<Option<Srgb8>> =
@@ -88,8 +89,8 @@ pub(super) fn by_majority(
             found.sort_unstable();
             let runs = found.chunk_by(|one, two| one == two);
             // `max_by_key` takes the last of equals; reversed, the least colour.
-            runs.rev().max_by_key(|run| run.len()).and_then(|run| run[0])
+            Ok(runs.rev().max_by_key(|run| run.len()).and_then(|run| run[0]))
         })
         .collect();
-    Ok(cells)
+    cells
 }

@@ -13,34 +13,42 @@ use super::means::nearest_to_means;
 use super::select::{Choice, Demand};
 use super::survey::Survey;
 use super::{Confetti, ENOUGH, Options, ReduceError, Reduction, STEPS, figures};
-use crate::ground::progress::{Progress, Stage, tell};
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 
 /// Passes over the card after which exchanges stop; seldom are more than six needed.
 const PASSES: usize = 20;
 
 /// The looks that serve the picture's colours best, the fixed ones first.
-pub(super) fn choose(survey: &Survey<'_>, demand: &Demand, count: usize, seed: u64) -> Choice {
+pub(super) fn choose(
+    survey: &Survey<'_>,
+    demand: &Demand,
+    count: usize,
+    seed: u64,
+    progress: &dyn Progress,
+) -> Result<Choice, Stopped> {
     let fixed = survey.fixed.len();
     let means = nearest_to_means(&survey.coarse, &survey.looks, &survey.usable, count - fixed, seed);
     let starts = [[survey.fixed.as_slice(), &means].concat(), survey.fixed.clone()];
     let started = starts.into_par_iter().map(|looks| {
         let mut choice = Choice::new(demand, looks, fixed);
-        while choice.looks.len() < count && choice.add_best(demand, &survey.usable) {}
-        choice.exchange(demand, &survey.usable, PASSES);
-        choice
+        while choice.looks.len() < count && choice.add_best(demand, &survey.usable) {
+            ask(progress)?;
+        }
+        choice.exchange(demand, &survey.usable, PASSES, progress)?;
+        Ok(choice)
     });
-    let choice = best(demand, started.collect());
+    let choice = best(demand, started.collect::<Result<_, Stopped>>()?);
     let kicked = (0..KICKS).into_par_iter().map(|kick| {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         random.set_stream(kick);
         let mut other = choice.clone();
         other.kick(demand, &survey.usable, KICKED, &mut random);
-        other.exchange(demand, &survey.usable, PASSES);
-        other
+        other.exchange(demand, &survey.usable, PASSES, progress)?;
+        Ok(other)
     });
-    let mut others: Vec<Choice> = kicked.collect();
+    let mut others: Vec<Choice> = kicked.collect::<Result<_, Stopped>>()?;
     others.insert(0, choice);
-    best(demand, others)
+    Ok(best(demand, others))
 }
 
 /// The choice that costs least, the first of equals.
@@ -51,12 +59,17 @@ fn best(demand: &Demand, choices: Vec<Choice>) -> Choice {
 
 /// How many looks are enough: looks are taken greedily until the next [`LOOKAHEAD`] together gain less than
 /// [`ENOUGH`] each. Looking ahead passes over one look that gains little before one that gains much.
-pub(super) fn enough(survey: &Survey<'_>, demand: &Demand) -> usize {
+pub(super) fn enough(
+    survey: &Survey<'_>,
+    demand: &Demand,
+    progress: &dyn Progress,
+) -> Result<usize, Stopped> {
     let weight: f64 = survey.coarse.weights.iter().sum();
     let mut choice = Choice::new(demand, survey.fixed.clone(), survey.fixed.len());
     let mut errors = Vec::new();
     let fewest = survey.fixed.len().max(2);
     while choice.looks.len() < MOST && choice.add_best(demand, &survey.usable) {
+        ask(progress)?;
         errors.push((choice.looks.len(), choice.total(demand) / weight.max(1.0)));
         let Some(&(looks, error)) = errors.len().checked_sub(LOOKAHEAD + 1).and_then(|at| errors.get(at))
         else {
@@ -64,10 +77,10 @@ pub(super) fn enough(survey: &Survey<'_>, demand: &Demand) -> usize {
         };
         let now = errors[errors.len() - 1].1;
         if looks >= fewest && (error - now) / (LOOKAHEAD as f64) < ENOUGH {
-            return looks;
+            return Ok(looks);
         }
     }
-    choice.looks.len().max(1)
+    Ok(choice.looks.len().max(1))
 }
 
 /// Looks beyond which [`enough`] does not go: what a key and a person can bear.
@@ -91,29 +104,30 @@ pub(super) fn chart(
     let count = asked.min(fixed + survey.usable.len()).min(survey.different.max(fixed));
     if survey.different == 0 || count == 0 {
         let labels = vec![None; survey.cells.len()];
-        let figures = figures(survey, &[], &labels);
+        let figures = figures(survey, &[], &labels, progress)?;
         return Ok(Reduction { chosen: Vec::new(), labels, figures });
     }
-    let mut choice = choose(survey, demand, count, options.seed);
+    let mut choice = choose(survey, demand, count, options.seed, progress)?;
     tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
     let fine = match options.dither {
-        Some(_) => survey.fine(&meant(survey, &choice.looks), count),
+        Some(_) => survey.fine(&meant(survey, &choice.looks, progress)?, count),
         None => survey.fine(survey.cells, count),
     };
-    let mut labels = cheapest(survey, &choice.looks, &fine);
-    smooth(&mut labels, survey, options);
+    ask(progress)?;
+    let mut labels = cheapest(survey, &choice.looks, &fine, progress)?;
+    smooth(&mut labels, survey, options, progress)?;
     tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
     if options.confetti != Confetti::Keep && options.dither.is_none() {
         for _ in 0..ROUNDS {
-            let groups = groups(survey, &labels);
+            let groups = groups(survey, &labels, progress)?;
             let demand = Demand { costs: groups, price: survey.price.clone() };
             let mut other = Choice::new(&demand, choice.looks.clone(), fixed);
-            other.exchange(&demand, &survey.usable, PASSES);
+            other.exchange(&demand, &survey.usable, PASSES, progress)?;
             if other.looks == choice.looks {
                 break;
             }
-            let mut again = cheapest(survey, &other.looks, &fine);
-            smooth(&mut again, survey, options);
+            let mut again = cheapest(survey, &other.looks, &fine, progress)?;
+            smooth(&mut again, survey, options, progress)?;
             if again.energy() >= labels.energy() {
                 break;
             }
@@ -121,14 +135,19 @@ pub(super) fn chart(
         }
     }
     tell(progress, Stage::ChoosingThreads, 4, STEPS)?;
-    use_all(&mut labels, choice.looks.len(), options.confetti);
-    Ok(finish(survey, &choice.looks, &labels, options))
+    use_all(&mut labels, choice.looks.len(), options.confetti, progress)?;
+    Ok(finish(survey, &choice.looks, &labels, options, progress)?)
 }
 
 /// The labels that cost least, nothing smoothed. Label `looks.len()` is cloth left bare by choice.
-fn cheapest(survey: &Survey<'_>, looks: &[usize], fine: &Histogram) -> Labels {
+fn cheapest(
+    survey: &Survey<'_>,
+    looks: &[usize],
+    fine: &Histogram,
+    progress: &dyn Progress,
+) -> Result<Labels, Stopped> {
     let looks: Vec<_> = looks.iter().map(|&look| survey.looks[look]).collect();
-    let mut costs = Costs::new(&fine.colours, &looks);
+    let mut costs = Costs::new(&fine.colours, &looks, progress)?;
     if survey.bareable.contains(&true) {
         let mut apart = vec![false; fine.len()];
         for (&bin, &bare) in fine.bin_of.iter().zip(&survey.bareable) {
@@ -138,16 +157,22 @@ fn cheapest(survey: &Survey<'_>, looks: &[usize], fine: &Histogram) -> Labels {
         }
         costs = costs.with_column(|row| if apart[row] { 0.0 } else { f32::INFINITY });
     }
-    Labels::cheapest(survey.size, fine, looks.len(), costs)
+    ask(progress)?;
+    Ok(Labels::cheapest(survey.size, fine, looks.len(), costs))
 }
 
 /// Lowers the number of single stitches as far as asked, at the least loss.
 ///
 /// A price on being single is raised step by step, so that the singles that matter least go first and those
 /// of the strongest contrast, such as stars in a night sky, are the ones that stay.
-fn smooth(labels: &mut Labels, survey: &Survey<'_>, options: &Options) {
+fn smooth(
+    labels: &mut Labels,
+    survey: &Survey<'_>,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<(), Stopped> {
     if options.confetti == Confetti::Keep && options.dither.is_none() {
-        return;
+        return Ok(());
     }
     labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
     if options.confetti != Confetti::None {
@@ -157,26 +182,27 @@ fn smooth(labels: &mut Labels, survey: &Survey<'_>, options: &Options) {
         let (boundary, least) = if options.dither.is_some() { (0.0, LEAST) } else { (BOUNDARY, SINGLE) };
         let mut price = least;
         labels.set_prices(boundary, price);
-        labels.settle();
+        labels.settle(progress)?;
         // In a protected area singles stay at any price: then it is no use to raise it further.
         while labels.singles() as f32 > most && price <= FORCE {
             price *= STEP;
             labels.set_prices(boundary, price);
-            labels.settle_singles();
+            labels.settle_singles(progress)?;
         }
+        ask(progress)?;
         #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
         labels.give_back(most as usize, least);
-        return;
+        return Ok(());
     }
     labels.set_prices(BOUNDARY, 1.0);
-    labels.settle();
+    labels.settle(progress)?;
     for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
         labels.set_prices(BOUNDARY, price);
-        labels.settle_singles();
+        labels.settle_singles(progress)?;
     }
     labels.hold(|_| false);
     labels.set_prices(BOUNDARY, FORCE);
-    labels.settle_singles();
+    labels.settle_singles(progress)
 }
 
 /// Price in ΔE00 of each side between stitches of different looks. It hardly smooths: from 0.2 on it costs
@@ -210,8 +236,14 @@ const KICKED: usize = 4;
 /// A price that no difference of colour outweighs: CIEDE2000 stays under 200.
 const FORCE: f32 = 2000.0;
 
-fn use_all(labels: &mut Labels, looks: usize, confetti: Confetti) {
+fn use_all(
+    labels: &mut Labels,
+    looks: usize,
+    confetti: Confetti,
+    progress: &dyn Progress,
+) -> Result<(), Stopped> {
     for label in 0..looks as u16 {
+        ask(progress)?;
         if labels.used()[usize::from(label)] > 0 {
             continue;
         }
@@ -220,10 +252,17 @@ fn use_all(labels: &mut Labels, looks: usize, confetti: Confetti) {
             labels.introduce(label, Alone::Yes, f32::INFINITY);
         }
     }
+    Ok(())
 }
 
 /// Labels become places in the list of looks used, the most used first.
-fn finish(survey: &Survey<'_>, looks: &[usize], labels: &Labels, options: &Options) -> Reduction {
+fn finish(
+    survey: &Survey<'_>,
+    looks: &[usize],
+    labels: &Labels,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<Reduction, Stopped> {
     let mut rows = labels.rows();
     if options.confetti == Confetti::None {
         labels.lone(|cell| rows[cell] = VOID);
@@ -243,6 +282,6 @@ fn finish(survey: &Survey<'_>, looks: &[usize], labels: &Labels, options: &Optio
     let chosen: Vec<usize> = order.iter().map(|&label| looks[label]).collect();
     let labels: Vec<Option<u16>> =
         rows.iter().map(|&label| place.get(usize::from(label)).copied().flatten()).collect();
-    let figures = figures(survey, &chosen, &labels);
-    Reduction { chosen, labels, figures }
+    let figures = figures(survey, &chosen, &labels, progress)?;
+    Ok(Reduction { chosen, labels, figures })
 }

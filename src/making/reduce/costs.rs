@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use crate::ground::colour::{Compared, Many};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// Differences (ΔE00, or sums of them), row by row.
 #[derive(Debug, Clone)]
@@ -13,14 +14,22 @@ pub(super) struct Costs {
 
 impl Costs {
     /// ΔE00 of every colour of `down` (rows) to every colour of `across` (columns).
-    pub(super) fn new(down: &[Compared], across: &[Compared]) -> Self {
+    pub(super) fn new(
+        down: &[Compared],
+        across: &[Compared],
+        progress: &dyn Progress,
+    ) -> Result<Self, Stopped> {
         let columns = across.len();
         let mut values = vec![0.0; down.len() * columns];
         if columns > 0 {
             let across = Many::new(across);
-            values.par_chunks_mut(columns).zip(down).for_each(|(row, one)| across.ciede2000(one, row));
+            values.par_chunks_mut(columns).zip(down).try_for_each(|(row, one)| {
+                ask(progress)?;
+                across.ciede2000(one, row);
+                Ok(())
+            })?;
         }
-        Self { columns, values }
+        Ok(Self { columns, values })
     }
 
     /// A table made elsewhere, row by row.

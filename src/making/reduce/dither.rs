@@ -8,13 +8,18 @@
 
 use super::survey::Survey;
 use crate::ground::colour::{Compared, Lab, Lab32, LinearRgb, Many};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// The share of a miss that is handed on. A little under all of it, so that a colour that no mix of the threads
 /// can reach does not run far across the picture.
 const HANDED_ON: f64 = 0.9;
 
 /// The colour that each cell is meant to have so that, with its neighbours, it gives the picture's.
-pub(super) fn meant(survey: &Survey<'_>, looks: &[usize]) -> Vec<Option<Lab32>> {
+pub(super) fn meant(
+    survey: &Survey<'_>,
+    looks: &[usize],
+    progress: &dyn Progress,
+) -> Result<Vec<Option<Lab32>>, Stopped> {
     let (width, height) = (survey.size.width(), survey.size.height());
     let looks: Vec<Compared> = looks.iter().map(|&look| survey.looks[look]).collect();
     let many = Many::new(&looks);
@@ -25,6 +30,7 @@ pub(super) fn meant(survey: &Survey<'_>, looks: &[usize]) -> Vec<Option<Lab32>> 
     let mut here = vec![[0.0_f64; 3]; width + 2];
     let mut below = here.clone();
     for y in 0..height {
+        ask(progress)?;
         let backwards = y % 2 == 1;
         for step in 0..width {
             let x = if backwards { width - 1 - step } else { step };
@@ -52,5 +58,5 @@ pub(super) fn meant(survey: &Survey<'_>, looks: &[usize]) -> Vec<Option<Lab32>> 
         here.fill([0.0; 3]);
         std::mem::swap(&mut here, &mut below);
     }
-    cells
+    Ok(cells)
 }

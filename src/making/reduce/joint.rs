@@ -11,14 +11,20 @@ use super::histogram::{Histogram, NO_BIN};
 use super::labels::{Labels, VOID};
 use super::survey::Survey;
 use crate::ground::colour::{Lab, Lab32};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// Side of the cubes that patches are taken together by, in Lab units. Half of it changes the error by less than
 /// 0.01 % and takes twice as long.
 const ALIKE: f32 = 4.0;
 
 /// Weighted cost of each look (row) for each group of patches (column).
-pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {
+pub(super) fn groups(
+    survey: &Survey<'_>,
+    labels: &Labels,
+    progress: &dyn Progress,
+) -> Result<Costs, Stopped> {
     let patch_of = labels.patches();
+    ask(progress)?;
     let patches =
         patch_of.iter().filter(|&&patch| patch != NO_BIN).max().map_or(0, |&last| last as usize + 1);
     let mut sums = vec![([0.0_f64; 3], 0.0_f64); patches];
@@ -30,6 +36,7 @@ pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {
         }
         *count += 1.0;
     }
+    ask(progress)?;
     let mean = |(sum, count): &([f64; 3], f64)| {
         let [l, a, b] = sum.map(|axis| axis / count);
         Some(Lab { l, a, b }.into())
@@ -43,7 +50,9 @@ pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {
             shares.push((alike.bin_of[patch as usize], bin));
         }
     }
+    ask(progress)?;
     shares.par_sort_unstable();
+    ask(progress)?;
     let mut held: Vec<(u32, u32, f32)> = Vec::new();
     for (group, bin) in shares {
         match held.last_mut() {
@@ -53,13 +62,15 @@ pub(super) fn groups(survey: &Survey<'_>, labels: &Labels) -> Costs {
     }
     let columns = alike.len();
     let mut values = vec![0.0_f32; survey.looks.len() * columns];
-    values.par_chunks_mut(columns.max(1)).enumerate().for_each(|(look, row)| {
+    values.par_chunks_mut(columns.max(1)).enumerate().try_for_each(|(look, row)| {
+        ask(progress)?;
         let costs = survey.coarse_costs.row(look);
         for &(group, bin, count) in &held {
             row[group as usize] += costs[bin as usize] * count;
         }
-    });
-    Costs::from_rows(columns, values)
+        Ok(())
+    })?;
+    Ok(Costs::from_rows(columns, values))
 }
 
 impl Labels {

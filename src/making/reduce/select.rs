@@ -13,6 +13,7 @@ use rand::Rng;
 use rayon::prelude::*;
 
 use super::costs::Costs;
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// What is to be served: the cost of each group in each look, already times its weight, and a price on
 /// looks that one would rather not take.
@@ -104,9 +105,18 @@ impl Choice {
     }
 
     /// Exchanges looks until no single exchange gains, at most `passes` times over the card.
-    pub(super) fn exchange(&mut self, demand: &Demand, usable: &[usize], passes: usize) {
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop.
+    pub(super) fn exchange(
+        &mut self,
+        demand: &Demand,
+        usable: &[usize],
+        passes: usize,
+        progress: &dyn Progress,
+    ) -> Result<(), Stopped> {
         if self.looks.len() <= self.fixed {
-            return;
+            return Ok(());
         }
         let mut total = self.total(demand);
         let mut since_change = 0;
@@ -115,6 +125,7 @@ impl Choice {
                 break;
             }
             since_change += 1;
+            ask(progress)?;
             if self.looks.contains(&candidate) {
                 continue;
             }
@@ -125,6 +136,7 @@ impl Choice {
                 since_change = 0;
             }
         }
+        Ok(())
     }
 
     /// Exchanges up to `places` looks, not the fixed ones, for others at random.

@@ -5,6 +5,7 @@ use super::histogram::Histogram;
 use super::select::Demand;
 use super::{Look, Options, ReduceError, Wish};
 use crate::ground::colour::{Compared, Lab32};
+use crate::ground::progress::{Progress, ask};
 use crate::ground::units::GridSize;
 use crate::making::frame::StitchField;
 
@@ -56,6 +57,7 @@ impl<'a> Survey<'a> {
         field: &'a StitchField,
         looks: &[Look],
         options: &Options,
+        progress: &dyn Progress,
     ) -> Result<Self, ReduceError> {
         let cells = field.cells();
         check(cells, looks, options)?;
@@ -66,13 +68,15 @@ impl<'a> Survey<'a> {
         let fixed = having(|wish| wish == Wish::Fixed);
         let usable = having(|wish| matches!(wish, Wish::Allowed | Wish::Preferred));
         let bareable = bareable(cells, options);
+        ask(progress)?;
         let stitched: Vec<_> =
             cells.iter().zip(&bareable).map(|(&cell, &bare)| if bare { None } else { cell }).collect();
         let detail = options.detail.as_deref().unwrap_or(&[]);
         let weight = |cell: usize| if detail.get(cell) == Some(&true) { DETAIL_WEIGHT } else { 1.0 };
         let coarse = Histogram::within(HALVED, &stitched, COARSE / 2.0, weight, |_| false)
             .unwrap_or_else(|| Histogram::new(&stitched, COARSE, weight, |_| false));
-        let coarse_costs = Costs::new(&compared, &coarse.colours);
+        ask(progress)?;
+        let coarse_costs = Costs::new(&compared, &coarse.colours, progress)?;
         let total: f64 = coarse.weights.iter().sum();
         let preferring = looks.iter().any(|look| look.wish == Wish::Preferred);
         let price = looks
@@ -84,6 +88,7 @@ impl<'a> Survey<'a> {
             )
             .collect();
         let floor = floor(&coarse, &coarse_costs, fixed.iter().chain(&usable));
+        ask(progress)?;
         let different = different(&stitched, looks.len());
         Ok(Self {
             size: field.size(),

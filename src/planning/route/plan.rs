@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 
 use super::{Leg, NeedleRoute, Stretch, distance};
 use crate::chart::Chart;
+use crate::ground::progress::{Progress, Stopped, ask};
 use crate::thread::cloth::{Diagonal, StitchKind};
 
 /// No leg, no patch.
@@ -82,8 +83,14 @@ struct Join {
     root: u8,
 }
 
+/// After so many cells or places it is asked whether to go on: some milliseconds.
+const ASKING: u32 = 1 << 12;
+
 pub(super) struct Planner<'a> {
     chart: &'a Chart,
+    progress: &'a dyn Progress,
+    /// Cells and places that were looked at.
+    steps: u32,
     columns: i32,
     rows: i32,
     travel: f64,
@@ -138,12 +145,14 @@ impl Search {
 }
 
 impl<'a> Planner<'a> {
-    pub(super) fn new(chart: &'a Chart, travel: f64) -> Self {
+    pub(super) fn new(chart: &'a Chart, travel: f64, progress: &'a dyn Progress) -> Self {
         let cells = chart.size().cells();
         let kinds = chart.needles().iter().map(|needle| needle.stitch).collect();
         let (columns, rows) = (chart.size().columns() as i32, chart.size().rows() as i32);
-        let mut planner = Self {
+        Self {
             chart,
+            progress,
+            steps: 0,
             columns,
             rows,
             travel,
@@ -161,21 +170,27 @@ impl<'a> Planner<'a> {
             runs: vec![0; cells],
             before: vec![NONE; 2 * cells],
             after: vec![NONE; 2 * cells],
-        };
-        planner.find_patches();
-        planner
+        }
     }
 
-    pub(super) fn plan(mut self) -> Vec<NeedleRoute> {
+    /// Asks now and then whether to go on.
+    fn step(&mut self) -> Result<(), Stopped> {
+        self.steps = self.steps.wrapping_add(1);
+        if self.steps % ASKING == 0 { ask(self.progress) } else { Ok(()) }
+    }
+
+    pub(super) fn plan(mut self) -> Result<Vec<NeedleRoute>, Stopped> {
+        ask(self.progress)?;
+        self.find_patches()?;
         let mut routes = vec![NeedleRoute::default(); self.chart.needles().len()];
         for patch in 0..self.first.len() {
             if !self.strung[patch] {
                 let root = self.first[patch];
-                let stretch = self.string(root);
+                let stretch = self.string(root)?;
                 routes[self.needle(root)].stretches.push(stretch);
             }
         }
-        routes
+        Ok(routes)
     }
 
     fn needle(&self, cell: u32) -> usize {
@@ -199,7 +214,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Crosses that touch at their sides; any other stitch is a patch of its own, as nothing brings it home.
-    fn find_patches(&mut self) {
+    fn find_patches(&mut self) -> Result<(), Stopped> {
         let mut stack = Vec::new();
         for cell in 0..self.patch.len() {
             let Some(needle) = self.chart.cells()[cell].needle() else { continue };
@@ -214,6 +229,7 @@ impl<'a> Planner<'a> {
                 stack.push(cell as u32);
             }
             while let Some(here) = stack.pop() {
+                self.step()?;
                 for side in Facing::ALL {
                     let Some(there) = self.neighbour(here, side.step()) else { continue };
                     if self.patch[there as usize] == NONE
@@ -228,6 +244,7 @@ impl<'a> Planner<'a> {
             self.many.push(size > 1);
             self.strung.push(false);
         }
+        Ok(())
     }
 }
 
@@ -300,7 +317,7 @@ impl Planner<'_> {
     }
 
     /// Works the patch of `root`, in the gap, and lets its edge look for neighbours.
-    fn work_patch(&mut self, root: u32, runs: u8, gap: Gap, search: &mut Search) {
+    fn work_patch(&mut self, root: u32, runs: u8, gap: Gap, search: &mut Search) -> Result<(), Stopped> {
         let patch = self.patch[root as usize] as usize;
         self.strung[patch] = true;
         self.insert(gap, root, runs);
@@ -309,6 +326,7 @@ impl Planner<'_> {
             let mut waiting = VecDeque::new();
             self.offer(root, facing.unwrap_or(Facing::Left), &mut waiting);
             while let Some((cell, near, side)) = waiting.pop_front() {
+                self.step()?;
                 if self.waiting[cell as usize] == DONE {
                     continue;
                 }
@@ -327,6 +345,7 @@ impl Planner<'_> {
             }
         }
         self.search_from(patch, root, search);
+        Ok(())
     }
 
     /// Neighbours of the patch on all sides but the one that is faced: those in the row next, others later.
@@ -365,11 +384,12 @@ impl Planner<'_> {
     }
 
     /// One thread from `root` on, through all patches within reach of each other.
-    fn string(&mut self, root: u32) -> Stretch {
+    fn string(&mut self, root: u32) -> Result<Stretch, Stopped> {
         let mut search = Search::default();
         let runs = self.ways(root).into_iter().flatten().next().unwrap_or_default();
-        self.work_patch(root, runs, (NONE, NONE), &mut search);
+        self.work_patch(root, runs, (NONE, NONE), &mut search)?;
         while let Some((cell, cursor)) = search.pop() {
+            self.step()?;
             let Some((other, key, cursor)) = self.next_near(cell, cursor) else { continue };
             // The cell may not be the nearest any more: its next place in the queue tells.
             if search.has_nearer(key) {
@@ -379,10 +399,10 @@ impl Planner<'_> {
             search.push(key, (cell, cursor + 1));
             if let Some(join) = self.best_join(cell, other) {
                 self.runs[cell as usize] = join.near;
-                self.work_patch(other, join.root, join.gap, &mut search);
+                self.work_patch(other, join.root, join.gap, &mut search)?;
             }
         }
-        self.collect(root)
+        Ok(self.collect(root))
     }
 
     /// The nearest waiting cell of the needle, from place `cursor` of the reach on: the cell, the square of its

@@ -3,6 +3,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::chart::{Cell, Needle, Thread};
+use crate::ground::progress::Silent;
 use crate::ground::units::GridSize;
 use crate::thread::cloth::{Cloth, StitchKind};
 
@@ -94,7 +95,7 @@ fn never_beats_the_exhaustive_optimum_and_reaches_it_for_rows_blocks_and_diagona
             map[(height - y) * columns + x] = 1;
         }
         let chart = chart(columns, &map, StitchKind::FullCross);
-        let routes = route(&chart, 5.0);
+        let routes = route(&chart, 5.0, &Silent).unwrap();
         check(&chart, &routes, 5.0);
         assert_eq!(routes[0].stretches.len(), 1, "{pattern}");
         let back = routes[0].back();
@@ -116,7 +117,7 @@ fn never_beats_the_exhaustive_optimum_and_reaches_it_for_rows_blocks_and_diagona
 #[test]
 fn a_block_is_worked_in_rows_there_and_back() {
     let chart = chart(5, &[1; 20], StitchKind::FullCross);
-    let legs = &route(&chart, 5.0)[0].stretches[0].legs;
+    let legs = &route(&chart, 5.0, &Silent).unwrap()[0].stretches[0].legs;
     let there: Vec<[u32; 2]> = legs[..5].iter().map(|leg| leg.cell).collect();
     assert_eq!(there, [[0, 0], [1, 0], [2, 0], [3, 0], [4, 0]]);
     let back: Vec<[u32; 2]> = legs[5..9].iter().map(|leg| leg.cell).collect();
@@ -128,7 +129,7 @@ fn a_block_is_worked_in_rows_there_and_back() {
 fn a_block_of_half_crosses_is_worked_to_and_fro() {
     for kind in [StitchKind::HalfCross, StitchKind::HalfCrossBack] {
         let chart = chart(6, &[1; 30], kind);
-        let routes = route(&chart, 5.0);
+        let routes = route(&chart, 5.0, &Silent).unwrap();
         check(&chart, &routes, 5.0);
         // n legs, and between them n - 1 stitches of a cell's side at least.
         assert!((routes[0].back() - 29.0).abs() < 1e-9, "{}", routes[0].back());
@@ -149,7 +150,7 @@ fn quarter_and_three_quarter_stitches_take_what_geometry_says() {
         for (chart, front, back) in
             [(quarter, 10.0 * root / 2.0, 9.0 * root / 2.0), (three, 15.0 * root, 5.0 * root + 9.0)]
         {
-            let routes = route(&chart, 5.0);
+            let routes = route(&chart, 5.0, &Silent).unwrap();
             check(&chart, &routes, 5.0);
             let stretch = &routes[0].stretches[0];
             assert!((stretch.front() - front).abs() < 1e-9, "{corner:?}: {}", stretch.front());
@@ -165,7 +166,7 @@ fn beyond_the_limit_the_thread_is_ended_off() {
     let mut cells = vec![0; 4 * 40];
     (cells[0], cells[12], cells[39]) = (1, 1, 1);
     let chart = chart(40, &cells, StitchKind::FullCross);
-    let stretches = |travel| route(&chart, travel)[0].stretches.len();
+    let stretches = |travel| route(&chart, travel, &Silent).unwrap()[0].stretches.len();
     assert_eq!((stretches(5.0), stretches(11.5), stretches(20.0)), (3, 2, 2));
 }
 
@@ -188,7 +189,7 @@ proptest! {
     ) {
         // With no travel but to the next hole, each stretch is as short as it can be within a patch.
         let chart = chart(12, &cells, StitchKind::FullCross);
-        let routes = route(&chart, 1.0);
+        let routes = route(&chart, 1.0, &Silent).unwrap();
         check(&chart, &routes, 1.0);
         for stretch in routes.iter().flat_map(|route| &route.stretches) {
             let crosses = stretch.legs.len() as f64 / 2.0;
@@ -203,7 +204,7 @@ proptest! {
         kind in prop::sample::select(StitchKind::all().collect::<Vec<_>>()),
     ) {
         let chart = chart(17, &cells, kind);
-        let routes = route(&chart, travel);
+        let routes = route(&chart, travel, &Silent).unwrap();
         check(&chart, &routes, travel);
         for route in &routes {
             let legs: usize = route.stretches.iter().map(|stretch| stretch.legs.len()).sum();
@@ -222,7 +223,7 @@ proptest! {
         cells in prop::collection::vec(prop::sample::select(vec![0u8, 0, 0, 0, 0, 1]), 20 * 16),
     ) {
         let chart = chart(20, &cells, StitchKind::FullCross);
-        let threads = |travel| route(&chart, travel).iter().map(|route| route.stretches.len()).sum::<usize>();
+        let threads = |travel| route(&chart, travel, &Silent).unwrap().iter().map(|route| route.stretches.len()).sum::<usize>();
         prop_assert!(threads(12.0) <= threads(5.0) && threads(5.0) <= threads(1.0));
     }
 }

@@ -3,10 +3,11 @@ use proptest::prelude::*;
 
 use super::super::route::tests::chart;
 use super::*;
+use crate::ground::progress::Silent;
 use crate::thread::cloth::StitchKind;
 
 fn project(cells: &[u8]) -> Project {
-    Project::new(chart(20, cells, StitchKind::FullCross), Vec::new(), &Handling::default())
+    Project::new(chart(20, cells, StitchKind::FullCross), Vec::new(), &Handling::default(), &Silent).unwrap()
 }
 
 fn item(skeins_exact: f64, owned: &str, price: Option<&str>) -> Item {
@@ -71,7 +72,9 @@ fn the_forecast_counts_crosses_and_begun_threads() {
 fn scattered_stitches_raise_both_ends_of_the_forecast() {
     // A hundred crosses beyond reach of each other, and a hundred in a block.
     let lone: Vec<u8> = (0..200 * 200).map(|at| u8::from(at % 200 % 20 == 0 && at / 200 % 20 == 0)).collect();
-    let scattered = Project::new(chart(200, &lone, StitchKind::FullCross), Vec::new(), &Handling::default());
+    let scattered =
+        Project::new(chart(200, &lone, StitchKind::FullCross), Vec::new(), &Handling::default(), &Silent)
+            .unwrap();
     assert_eq!(scattered.needlefuls, 100);
     let [block, scattered] =
         [project(&[1; 20 * 5]), scattered].map(|project| forecast(&[project], 100.0, None).hours);
@@ -88,7 +91,7 @@ fn codes_match_whatever_their_capitals_and_spaces() {
     needles[0].threads[0].code = "n 1".into();
     let cells = one.chart.cells().to_vec();
     let other = Chart::new("u".into(), one.chart.size(), one.chart.cloth, needles, cells).unwrap();
-    let other = Project::new(other, Vec::new(), &Handling::default());
+    let other = Project::new(other, Vec::new(), &Handling::default(), &Silent).unwrap();
     let drawer = Drawer::from([(" N1".to_owned(), Stock { owned: Some(5.into()), ..Stock::default() })]);
     let list = pool(&[one, other], &drawer);
     assert_eq!(list.items.len(), 1, "{list:?}");
@@ -115,7 +118,8 @@ fn what_a_card_says_of_a_reel_counts_before_what_the_chart_remembers() {
 fn a_shared_thread_is_listed_once_and_formulas_are_not_written_raw() {
     let mut second = chart(20, &[2; 20 * 5], StitchKind::FullCross);
     second.title = "=evil()".into();
-    let projects = [project(&[2; 20 * 5]), Project::new(second, Vec::new(), &Handling::default())];
+    let projects =
+        [project(&[2; 20 * 5]), Project::new(second, Vec::new(), &Handling::default(), &Silent).unwrap()];
     let drawer = Drawer::from([("N2".to_owned(), Stock { price: Some(Decimal::ONE), ..Stock::default() })]);
     let list = pool(&projects, &drawer);
     let shared: Vec<&Item> = list.items.iter().filter(|item| item.charts.len() == 2).collect();

@@ -14,7 +14,7 @@ use super::names::{layer_id, picture_id};
 use super::pen::Pen;
 use super::tints::Squares;
 use super::{InkError, PdfOptions, finish};
-use crate::ground::progress::{Progress, Stage, tell};
+use crate::ground::progress::{Progress, Stage, ask, tell};
 use crate::printing::length::{Length, Point};
 use crate::printing::sheet::{Area, Layer, Shape, Sheet};
 
@@ -32,6 +32,7 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
         return Err(InkError::Nowhere { page: page + 1 });
     }
     let fonts = fonts::embed(&fonts::Used::in_sheet(sheet))?;
+    ask(progress)?;
     let squares = Squares::of(sheet);
     let total = sheet.pages.len() as u64;
     let done = AtomicU64::new(0);
@@ -43,7 +44,9 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
             finish::packed(&Pen::new(page, &fonts, &squares).draw(sheet)).map_err(InkError::Write)
         })
         .collect::<Result<_, _>>()?;
+    ask(progress)?;
     let frame = frame(sheet, &fonts)?;
+    ask(progress)?;
     finish::finish(frame, contents, &fonts, &squares, sheet, options).map_err(InkError::Write)
 }
 

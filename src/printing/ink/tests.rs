@@ -30,7 +30,7 @@ fn sheet(columns: u32, rows: u32) -> Sheet {
     let chart = Chart::new("Λιμνούλα pool".into(), size, Cloth::default(), needles.collect(), cells).unwrap();
     let options = SheetOptions { date: "1 January 2026".into(), ..SheetOptions::default() };
     let picture = RgbImage::from_pixel(60, 80, image::Rgb([200, 180, 90]));
-    sheet::lay_out(&chart, &[], picture, &options).unwrap().sheet
+    sheet::lay_out(&chart, &[], picture, &options, &Silent).unwrap().sheet
 }
 
 #[test]

@@ -158,6 +158,7 @@ fn letters(text: &str) -> RgbImage {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::ground::progress::Silent;
     use crate::planning::fit::{FitOptions, fit};
     use crate::planning::route::tests::chart;
     use crate::thread::cloth::StitchKind;
@@ -166,7 +167,7 @@ mod tests {
     fn pieces_are_to_scale_and_their_light_is_that_of_the_design() {
         let chart = chart(60, &[1; 60 * 40], StitchKind::FullCross);
         let counts = ["10", "20"].map(|count| count.parse().unwrap());
-        let fits = fit(&chart, &[], &counts, &FitOptions::default());
+        let fits = fit(&chart, &[], &counts, &FitOptions::default(), &Silent).unwrap();
         let cloth: Srgb8 = "#f4ecd8".parse().unwrap();
         let scale = 1.0;
         let of = |fit: &CountFit| piece(&chart, fit, cloth, &CoverModel::default(), scale);

@@ -203,7 +203,7 @@ fn cells_have_the_threads_own_colours_and_bare_ones_none() {
     let chart = chart([12, 10], ("14", "#1b2a41"), (1, StitchKind::FullCross), |x, y| {
         if y == 3 { Cell::BARE } else { Cell::worked(x % THREADS.len()) }
     });
-    let bytes = png(&cells(&chart)).unwrap();
+    let bytes = png(cells(&chart), &Silent).unwrap();
     let read = image::load_from_memory(&bytes).unwrap().into_rgba8();
     assert_eq!(read.dimensions(), (12, 10));
     for (x, y, pixel) in read.enumerate_pixels() {
@@ -221,7 +221,7 @@ fn one_thread_and_two_give_the_same_bytes() {
     let lines = [line((0..40).map(|at| [at, at % 3 + 4]).collect(), "#fbfaf5")];
     let make = |threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| png(&stitched(&chart, &lines, &Silent).unwrap()).unwrap())
+        pool.install(|| png(stitched(&chart, &lines, &Silent).unwrap(), &Silent).unwrap())
     };
     assert_eq!(make(1), make(2));
 }

@@ -218,6 +218,7 @@ fn label(page: &mut Page, [x, y]: Point, item: &Item, projects: &[Project], kind
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::ground::progress::Silent;
     use crate::planning::Handling;
     use crate::planning::route::tests::chart;
     use crate::planning::shopping::{Drawer, pool};
@@ -227,7 +228,8 @@ mod tests {
     fn every_thread_has_a_label_and_every_text_lies_within_its_own() {
         let cells: Vec<u8> = (0..60 * 60).map(|at| 1 + (at % 130) as u8).collect();
         let project =
-            Project::new(chart(60, &cells, StitchKind::HalfCross), Vec::new(), &Handling::default());
+            Project::new(chart(60, &cells, StitchKind::HalfCross), Vec::new(), &Handling::default(), &Silent)
+                .unwrap();
         let projects = [project];
         let list = pool(&projects, &Drawer::new());
         for paper in [Paper::A4, Paper::Letter] {
@@ -264,7 +266,7 @@ mod tests {
         let project = |title: &str, lines: Vec<crate::chart::WorkedLine>| {
             let mut chart = chart(60, &cells, StitchKind::FullCross);
             chart.title = title.into();
-            Project::new(chart, lines, &Handling::default())
+            Project::new(chart, lines, &Handling::default(), &Silent).unwrap()
         };
         let line = |code: &str| {
             let mut line = super::super::tests::lines().remove(1);

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::ground::advice::Advice;
+use crate::ground::progress::Stopped;
 use crate::printing::length::Length;
 
 /// Something about the page that the person should know.
@@ -61,6 +62,9 @@ pub enum SheetError {
         /// The limit.
         limit: usize,
     },
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
 }
 
 impl SheetError {
@@ -71,6 +75,7 @@ impl SheetError {
             Self::ColoursInGrey => Advice::SymbolsInGrey,
             Self::Cell { .. } => Advice::UsualCell,
             Self::NoRoom { .. } | Self::TooManyPages { .. } => Advice::LargerPaper,
+            Self::Stopped(_) => Advice::DoAgain,
         }
     }
 }

@@ -16,6 +16,7 @@ use super::measures::MARGIN;
 use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells};
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
+use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::planning::Handling;
 use crate::planning::route::route;
 use crate::printing::length::{Length, Point, mm, text_points};
@@ -63,9 +64,18 @@ struct Work {
 
 /// The working order of needles of a chart as pages: a list, then for each needle the cells that it works and
 /// the line through them, several to a page where they are small. `only` are places of needles, `None` for all.
-#[must_use]
-pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, paper: Paper) -> Sheet {
-    let routes = route(chart, handling.travel);
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
+pub fn order_pages(
+    chart: &Chart,
+    handling: &Handling,
+    only: Option<&[usize]>,
+    paper: Paper,
+    progress: &dyn Progress,
+) -> Result<Sheet, Stopped> {
+    tell(progress, Stage::Planning, 0, 1)?;
+    let routes = route(chart, handling.travel, progress)?;
     let useful = (handling.needleful.mm() - handling.start.mm() - handling.end.mm()).max(10.0);
     let useful = useful / chart.cloth.count.cell().mm();
     let paper = paper.size();
@@ -73,11 +83,12 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
         .filter(|needle| only.is_none_or(|only| only.contains(needle)))
         .filter(|&needle| !routes[needle].stretches.is_empty())
         .map(|needle| {
+            ask(progress)?;
             let threads = path::needlefuls(&routes[needle], chart.needles()[needle].stitch, useful);
             let windows = windows::windows(chart, needle, &threads, paper);
-            Work { needle, threads, windows }
+            Ok(Work { needle, threads, windows })
         })
-        .collect();
+        .collect::<Result<_, Stopped>>()?;
     let title = format!("Working order of {}", chart.title);
     let packed = pack(&works, paper[1]);
     let list_count = works.len().div_ceil(list::rows(paper)).max(1);
@@ -88,15 +99,16 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
         })
         .collect();
     let mut pages = list::pages(chart, &title, &works, &firsts, paper);
-    pages.extend(packed.iter().map(|places| {
+    for (done, places) in packed.iter().enumerate() {
+        tell(progress, Stage::LayingOut, done as u64, packed.len() as u64)?;
         let mut page = Page::new(paper);
         for &(work, index, top) in places {
             View { chart, work: &works[work], index, top }.draw(&mut page);
         }
         let kinds = places.iter().map(|&(work, ..)| chart.needles()[works[work].needle].stitch);
         draw::legend(&mut page, &kinds.collect::<Vec<_>>());
-        page
-    }));
+        pages.push(page);
+    }
     let total = pages.len();
     for (number, page) in pages.iter_mut().enumerate() {
         let at = [page.width - MARGIN, MARGIN + SMALL];
@@ -113,7 +125,7 @@ pub fn order_pages(chart: &Chart, handling: &Handling, only: Option<&[usize]>, p
     });
     let mut sheet = Sheet::list(&title, pages);
     sheet.bookmarks.extend(children);
-    sheet
+    Ok(sheet)
 }
 
 /// For each page what stands on it: the needle's work, which of its windows, and where that begins.

@@ -35,6 +35,7 @@ impl Sheet {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
+    use crate::ground::progress::Silent;
     use crate::printing::sheet::tests::{chart, texts_of};
     use crate::printing::sheet::{Paper, SheetOptions, lay_out, symbol_list};
 
@@ -42,7 +43,7 @@ mod tests {
     fn every_page_carries_the_mark_once() {
         let chart = chart(150, 200, 30, "Rock pool", "Kelp");
         let picture = image::RgbImage::new(30, 40);
-        let mut sheet = lay_out(&chart, &[], picture, &SheetOptions::default()).unwrap().sheet;
+        let mut sheet = lay_out(&chart, &[], picture, &SheetOptions::default(), &Silent).unwrap().sheet;
         sheet.mark(["HKTM-7-RA"]);
         let marked = |page| texts_of(page).iter().filter(|text| **text == "HKTM-7-RA").count();
         assert!(sheet.pages.len() > 4 && sheet.pages.iter().all(|page| marked(page) == 1));

@@ -2,6 +2,7 @@
 use super::*;
 use crate::chart::{Cell, LineLayer, LinePattern, Needle, Thread};
 use crate::ground::colour::Srgb8;
+use crate::ground::progress::Silent;
 use crate::ground::units::GridSize;
 use crate::printing::length::Point;
 use crate::thread::cloth::{Cloth, StitchKind};
@@ -31,7 +32,7 @@ pub(super) fn chart(columns: u32, rows: u32, needles: usize, title: &str, name: 
 }
 
 fn laid(chart: &Chart, options: &SheetOptions) -> ChartSheet {
-    lay_out(chart, &[], RgbImage::new(30, 40), options).unwrap()
+    lay_out(chart, &[], RgbImage::new(30, 40), options, &Silent).unwrap()
 }
 
 /// Every cell of the chart is shown once as its own, whatever is repeated: counted from the shapes alone.
@@ -125,7 +126,7 @@ pub(super) fn lines() -> Vec<WorkedLine> {
 fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own() {
     let chart = chart(140, 200, 30, "Rock pool", "Kelp");
     let ChartSheet { sheet, .. } =
-        lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+        lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default(), &Silent).unwrap();
     let mut drawn = 0.0;
     for page in &sheet.pages {
         let block = page.shapes.iter().find_map(|(_, shape)| match shape {
@@ -163,7 +164,7 @@ fn lines_are_drawn_on_every_page_that_shows_their_cells_in_layers_of_their_own()
 fn the_key_lists_lines_apart_with_their_lengths() {
     let chart = chart(140, 200, 30, "Rock pool", "Kelp");
     let ChartSheet { sheet, .. } =
-        lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default()).unwrap();
+        lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default(), &Silent).unwrap();
     let texts = texts_of(&sheet.pages[1]);
     let at = texts.iter().position(|text| *text == "Lines of backstitch").unwrap();
     // 100 diagonals and 8 sides of cells of 25.4 / 14 mm.
@@ -304,7 +305,7 @@ fn symbols_alone_have_no_tint_and_colours_alone_no_symbol() {
     assert_eq!(filled, 3000);
     assert!(chart.needles().iter().all(|needle| tints.iter().any(|tint| tint.colour == needle.colour())));
     let grey = SheetOptions { show: Show::Colours, ink: Ink::Grey, ..SheetOptions::default() };
-    let refused = lay_out(&chart, &[], RgbImage::new(30, 40), &grey);
+    let refused = lay_out(&chart, &[], RgbImage::new(30, 40), &grey, &Silent);
     assert_eq!(refused, Err(SheetError::ColoursInGrey));
 }
 
@@ -323,7 +324,8 @@ fn dark_pages_keep_to_a_quarter_of_ink() {
     let black = RgbImage::from_pixel(300, 400, image::Rgb([8, 6, 12]));
     for ink in [Ink::Colour, Ink::Grey] {
         let options = SheetOptions { ink, ..SheetOptions::default() };
-        let ChartSheet { sheet, warnings, .. } = lay_out(&chart, &[], black.clone(), &options).unwrap();
+        let ChartSheet { sheet, warnings, .. } =
+            lay_out(&chart, &[], black.clone(), &options, &Silent).unwrap();
         let coverage = sheet.coverage();
         assert_eq!(coverage.len(), sheet.pages.len());
         let most = coverage.iter().copied().fold(0.0, f64::max);
@@ -331,7 +333,7 @@ fn dark_pages_keep_to_a_quarter_of_ink() {
         assert!(!warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
     }
     let colours = SheetOptions { show: Show::Colours, ..SheetOptions::default() };
-    let ChartSheet { warnings, .. } = lay_out(&chart, &[], black, &colours).unwrap();
+    let ChartSheet { warnings, .. } = lay_out(&chart, &[], black, &colours, &Silent).unwrap();
     assert!(warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
 }
 
@@ -454,7 +456,7 @@ proptest! {
         let date = "25 November 2026".into();
         let options = SheetOptions { paper, print, show, tablet, date, ..SheetOptions::default() };
         let lines = if needles % 2 == 0 { lines() } else { Vec::new() };
-        let ChartSheet { mut sheet, .. } = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options) {
+        let ChartSheet { mut sheet, .. } = match lay_out(&chart, &lines, RgbImage::new(30, 40), &options, &Silent) {
             Ok(sheet) => sheet,
             // Small paper has no room for large cells and a strip of many needles: said, not printed.
             Err(error) => {

@@ -12,6 +12,7 @@ use super::figures::sampled;
 use super::lattice::Lattice;
 use super::picture::{Levels, value};
 use super::points::{ACROSS, Figure, WHOLE, WINDOW, centred, share, whole};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// How dark the grey ink of repeats is, against black: 0x44 of 0xff in `sheet`.
 const REPEATED_INK: f32 = 0.733;
@@ -39,11 +40,13 @@ impl Cells {
         rows: Range<u32>,
         masks: Vec<Option<Box<Mask>>>,
         is_repeated: impl Fn([u32; 2]) -> bool,
-    ) -> Self {
+        progress: &dyn Progress,
+    ) -> Result<Self, Stopped> {
         let levels = Levels::of(page);
         let side = lattice.side();
         let mut shown = Vec::with_capacity(masks.len());
         for row in rows {
+            ask(progress)?;
             let black = black(page, lattice, levels, row);
             for column in 0..lattice.columns {
                 let (left, top) = (f64::from(column), f64::from(row));
@@ -56,7 +59,7 @@ impl Cells {
                 shown.push(Shown { figure, energy, shade });
             }
         }
-        Self { shown, masks }
+        Ok(Self { shown, masks })
     }
 }
 

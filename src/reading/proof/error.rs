@@ -25,12 +25,36 @@ pub enum ProofError {
         /// The resolution asked for.
         dpi: f64,
     },
-    /// A page with other things on it than brede draws, or that takes beyond all measure to render.
+    /// A page with other things on it than brede draws.
     #[error("page {page} holds what no page of brede's does")]
     Foreign {
         /// From 1.
         page: usize,
     },
+    /// It takes beyond all measure to read.
+    #[error("reading this PDF takes more than {seconds} seconds; no page of brede's takes one")]
+    TooLong {
+        /// How long was waited.
+        seconds: u64,
+    },
+    /// It takes beyond all memory to read.
+    #[error("reading this PDF takes more than the {} MiB of memory that it may take", limit >> 20)]
+    Memory {
+        /// The limit in bytes.
+        limit: u64,
+    },
+    /// It brought the process down that read it.
+    #[error("reading this PDF brought down the process that read it ({how})")]
+    Fell {
+        /// How that ended, as the system tells it.
+        how: String,
+    },
+    /// The process that reads answers what makes no sense.
+    #[error("the process that was to read this PDF is no brede like this one")]
+    Answer,
+    /// No process to read in.
+    #[error("no process can be begun to read this PDF in")]
+    Process(#[source] std::io::Error),
     /// No thread to read in.
     #[error("no thread can be begun to read the pages in")]
     Thread(#[source] std::io::Error),
@@ -105,13 +129,19 @@ impl ProofError {
     #[must_use]
     pub fn advice(&self) -> Option<Advice> {
         Some(match self {
-            Self::NotPdf | Self::NotOurs | Self::Locked | Self::TooLarge | Self::Foreign { .. } => {
-                Advice::GivePages
-            }
+            Self::NotPdf
+            | Self::NotOurs
+            | Self::Locked
+            | Self::TooLarge
+            | Self::Foreign { .. }
+            | Self::TooLong { .. }
+            | Self::Memory { .. }
+            | Self::Fell { .. } => Advice::GivePages,
             Self::Unmarked | Self::Screen => Advice::PrintAgain,
             Self::OtherSize { .. } | Self::Key { .. } => Advice::ChartOfPages,
             Self::Page { .. } => Advice::LowerResolution,
-            Self::Thread(_) => Advice::FreeThreads,
+            Self::Thread(_) | Self::Process(_) => Advice::FreeThreads,
+            Self::Answer => Advice::DoAgain,
             Self::Dpi { .. } => Advice::UsualResolution,
             Self::Grid { .. } | Self::OtherGrid { .. } => Advice::HigherResolution,
             Self::Stopped(_) => return None,

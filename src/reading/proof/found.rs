@@ -8,8 +8,12 @@ use serde::Serialize;
 
 use super::lattice::Lattice;
 use super::outlines::{self, Outlines};
-use super::{ProofError, ProofOptions, gate, spoil};
+use super::pages::Pages;
+use super::{ProofError, ProofOptions, Reader, spoil};
+use crate::chart::marks::Composed;
 use crate::chart::{LinePattern, WorkedLine};
+use crate::ground::progress::Progress;
+use crate::ground::units::GridSize;
 
 /// A cell that was read as something else than the chart says.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -167,6 +171,7 @@ pub struct Proof {
     /// Outlines and other lines.
     pub lines: Lines,
     options: ProofOptions,
+    size: GridSize,
     read: Vec<PageProof>,
 }
 
@@ -174,7 +179,7 @@ impl Proof {
     pub(super) fn of(
         read: Vec<PageProof>,
         of_pages: usize,
-        lines: &[WorkedLine],
+        composed: &Composed,
         options: ProofOptions,
     ) -> Self {
         let sum = |part: fn(&PageProof) -> Count| {
@@ -198,8 +203,9 @@ impl Proof {
             of_pages,
             misread: read.iter().flat_map(|page| page.misread.iter().copied()).collect(),
             nearest,
-            lines: Lines::of(&read, lines),
+            lines: Lines::of(&read, &composed.lines),
             options,
+            size: composed.chart.size(),
             read,
         }
     }
@@ -230,9 +236,15 @@ impl Proof {
     /// those of the chart.
     ///
     /// # Errors
-    /// [`ProofError::NotPdf`] where `pdf` is another file that cannot be rendered.
-    pub fn picture(&self, pdf: &[u8], lines: &[WorkedLine]) -> Result<RgbImage, ProofError> {
-        let (_, file) = gate::open(pdf)?;
+    /// [`ProofError`] where `pdf` is another file that cannot be read.
+    pub fn picture(
+        &self,
+        pdf: &[u8],
+        lines: &[WorkedLine],
+        reader: &Reader,
+        progress: &dyn Progress,
+    ) -> Result<RgbImage, ProofError> {
+        let file = Pages::open(reader, pdf, self.size, progress)?;
         let is_wrong = |outline: &&outlines::Outline| {
             let wanted = outline.lines.first().and_then(|&at| lines.get(at)).map(|line| line.pattern);
             outline.read.best != wanted
@@ -240,7 +252,7 @@ impl Proof {
         let wrong =
             |page: &PageProof| (page.misread.len(), page.outlines.read.iter().filter(is_wrong).count());
         let page = self.read.iter().rev().max_by_key(|page| wrong(page)).ok_or(ProofError::NotOurs)?;
-        let clean = gate::rendered(&file, page.page - 1, self.options.dpi)?;
+        let clean = file.rendered(page.page - 1, self.options.dpi, progress)?;
         let grey = spoil(clean, self.options.spoil, self.options.dpi, page.seed);
         let mut picture = image::DynamicImage::ImageLuma8(grey).to_rgb8();
         let first = page.first.map(f64::from);

@@ -5,12 +5,13 @@
 //! a font whose letters are pages. So files and streams have a most size, pages a most number of pixels, and a page
 //! may only hold the operators that brede's pages consist of: none that draws pictures, patterns or further content.
 //! What still goes wrong stays here: both libraries work in threads of their own, where a panic ends the thread
-//! alone (its message is kept back) and what takes beyond all measure is left behind.
+//! alone and what takes beyond all measure is left behind. What would take the whole process with it is for
+//! `apart`, where all this runs in a child.
 
 use std::io;
+use std::sync::Arc;
 use std::sync::mpsc::{RecvTimeoutError, sync_channel};
-use std::sync::{Arc, Once};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use hayro::hayro_syntax::Pdf;
 use hayro::hayro_syntax::object::Object;
@@ -18,7 +19,10 @@ use hayro::hayro_syntax::page::Page;
 use image::GrayImage;
 use lopdf::Document;
 
+use super::places::Places;
 use super::{ProofError, picture};
+use crate::ground::progress::{Progress, Stopped, ask};
+use crate::ground::units::GridSize;
 
 /// The largest file, 64 MiB: the largest chart that can be printed takes half of it.
 pub(super) const MOST_BYTES: usize = 64 << 20;
@@ -45,14 +49,14 @@ const AT_ONCE: f64 = 1e9;
 const PIXEL: f64 = 6.0;
 const CELL: f64 = 900.0;
 
-/// The name of threads that keep their panics to themselves.
-const QUIET: &str = "brede reads a page";
-
 /// The stack of such a thread: both libraries bound how deep they go, by more than the usual 2 MiB hold.
 const STACK: usize = 16 << 20;
 
 /// How long opening a file may take.
 const PATIENCE: Duration = Duration::from_secs(20);
+
+/// How often a wish to stop is looked for.
+const OFTEN: Duration = Duration::from_millis(20);
 
 /// How much longer a page may take for each million pixels; a good one takes some hundredths of it.
 const PATIENCE_A_MILLION: Duration = Duration::from_secs(1);
@@ -75,45 +79,63 @@ const MOST_DASHES: f64 = 300_000.0;
 enum Fell {
     Over,
     Behind,
+    Stopped(Stopped),
     NotBegun(io::Error),
+}
+
+impl Fell {
+    /// What is said of it, where a panic means this.
+    fn said(self, panicked: ProofError, patience: Duration) -> ProofError {
+        match self {
+            Self::Over => panicked,
+            Self::Behind => ProofError::TooLong { seconds: patience.as_secs() },
+            Self::Stopped(stopped) => stopped.into(),
+            Self::NotBegun(error) => ProofError::Thread(error),
+        }
+    }
 }
 
 /// Does work in a thread of its own, and comes back whatever becomes of it.
 fn contained<T: Send + 'static>(
     patience: Duration,
+    progress: &dyn Progress,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Result<T, Fell> {
-    static SILENCE: Once = Once::new();
-    SILENCE.call_once(|| {
-        let usual = std::panic::take_hook();
-        std::panic::set_hook(Box::new(move |panic| {
-            if std::thread::current().name() != Some(QUIET) {
-                usual(panic);
-            }
-        }));
-    });
+    let begun = Instant::now();
     let (tell, told) = sync_channel(1);
     std::thread::Builder::new()
-        .name(QUIET.to_owned())
+        .name("brede reads a page".to_owned())
         .stack_size(STACK)
         // Nobody listens any more where it took too long.
         .spawn(move || _ = tell.send(work()))
         .map_err(Fell::NotBegun)?;
-    told.recv_timeout(patience).map_err(|error| match error {
-        RecvTimeoutError::Timeout => Fell::Behind,
-        RecvTimeoutError::Disconnected => Fell::Over,
-    })
+    loop {
+        match told.recv_timeout(OFTEN) {
+            Ok(done) => return Ok(done),
+            Err(RecvTimeoutError::Disconnected) => return Err(Fell::Over),
+            Err(RecvTimeoutError::Timeout) if begun.elapsed() > patience => return Err(Fell::Behind),
+            Err(RecvTimeoutError::Timeout) => ask(progress).map_err(Fell::Stopped)?,
+        }
+    }
 }
 
-/// Opens a file with both readers.
-pub(super) fn open(pdf: &[u8]) -> Result<(Document, Arc<Pdf>), ProofError> {
+/// A file that was opened.
+pub(super) struct Opened {
+    file: Arc<Pdf>,
+    /// What its pages are.
+    pub(super) places: Places,
+    /// The width and height of each in points.
+    pub(super) sizes: Vec<[f32; 2]>,
+}
+
+/// Opens a file that shows a chart of this size, with both readers.
+pub(super) fn open(pdf: Arc<Vec<u8>>, size: GridSize, progress: &dyn Progress) -> Result<Opened, ProofError> {
     if pdf.len() > MOST_BYTES {
         return Err(ProofError::TooLarge);
     }
-    let bytes = Arc::new(pdf.to_vec());
     let work = move || {
         let options = lopdf::LoadOptions::with_max_decompressed_size(MOST_UNPACKED);
-        let document = match Document::load_mem_with_options(&bytes, options) {
+        let document = match Document::load_mem_with_options(&pdf, options) {
             Ok(document) => document,
             Err(lopdf::Error::InvalidPassword | lopdf::Error::Decryption(_)) => {
                 return Err(ProofError::Locked);
@@ -124,14 +146,13 @@ pub(super) fn open(pdf: &[u8]) -> Result<(Document, Arc<Pdf>), ProofError> {
             return Err(ProofError::Locked);
         }
         unpacked(&document)?;
-        let file = Pdf::new(bytes).map_err(|_| ProofError::NotPdf)?;
-        Ok((document, Arc::new(file)))
+        let places = Places::read(&document, size)?;
+        drop(document);
+        let file = Pdf::new(pdf).map_err(|_| ProofError::NotPdf)?;
+        let sizes = file.pages().iter().map(|page| page.render_dimensions().into()).collect();
+        Ok(Opened { file: Arc::new(file), places, sizes })
     };
-    match contained(PATIENCE, work) {
-        Ok(opened) => opened,
-        Err(Fell::Over | Fell::Behind) => Err(ProofError::NotPdf),
-        Err(Fell::NotBegun(error)) => Err(ProofError::Thread(error)),
-    }
+    contained(PATIENCE, progress, work).unwrap_or_else(|fell| Err(fell.said(ProofError::NotPdf, PATIENCE)))
 }
 
 /// Holds what streams unpack to to its limit. Pictures are left out: no page that is read shows one.
@@ -161,9 +182,9 @@ fn unpacked(document: &Document) -> Result<(), ProofError> {
 }
 
 /// Millions of pixels of a page, held to their limit.
-fn million_pixels(file: &Pdf, page: usize, dpi: f64) -> Result<f64, ProofError> {
-    let (width, height) = file.pages().get(page).ok_or(ProofError::NotPdf)?.render_dimensions();
-    let [width, height] = [width, height].map(|points| f64::from(points) / 72.0);
+pub(super) fn million_pixels(sizes: &[[f32; 2]], page: usize, dpi: f64) -> Result<f64, ProofError> {
+    let size = sizes.get(page).ok_or(ProofError::NotPdf)?;
+    let [width, height] = size.map(|points| f64::from(points) / 72.0);
     let pixels = width * height * dpi * dpi;
     // The renderer counts sides in 16 bits.
     let is_fine = pixels <= MOST_PIXELS && width.max(height) * dpi <= f64::from(u16::MAX) && pixels >= 1.0;
@@ -180,24 +201,39 @@ pub(super) struct Room {
 }
 
 /// The room for these pages, each with its number of cells.
-pub(super) fn room(file: &Pdf, pages: &[(usize, usize)], dpi: f64) -> Result<Room, ProofError> {
+pub(super) fn room(sizes: &[[f32; 2]], pages: &[(usize, usize)], dpi: f64) -> Result<Room, ProofError> {
     let (mut largest, mut fullest) = (1e6, 1e6);
     for &(page, cells) in pages {
         if cells > MOST_CELLS {
             return Err(ProofError::NotOurs);
         }
         fullest = f64::max(fullest, cells as f64 * CELL);
-        largest = f64::max(largest, million_pixels(file, page, dpi)? * 1e6 * PIXEL);
+        largest = f64::max(largest, million_pixels(sizes, page, dpi)? * 1e6 * PIXEL);
     }
     #[allow(clippy::cast_sign_loss, reason = "at least one")]
     let [rendered, kept] = [largest + fullest, fullest].map(|each| (AT_ONCE / each).max(1.0) as usize);
     Ok(Room { rendered, kept })
 }
 
+/// How long it may take to render a page of no size.
+pub(super) fn patience_without_pixels() -> Duration {
+    PATIENCE
+}
+
+/// How long rendering a page may take.
+pub(super) fn patience(sizes: &[[f32; 2]], page: usize, dpi: f64) -> Result<Duration, ProofError> {
+    Ok(PATIENCE + PATIENCE_A_MILLION.mul_f64(million_pixels(sizes, page, dpi)?))
+}
+
 /// A page in grey, 255 white.
-pub(super) fn rendered(file: &Arc<Pdf>, page: usize, dpi: f64) -> Result<GrayImage, ProofError> {
-    let patience = PATIENCE + PATIENCE_A_MILLION.mul_f64(million_pixels(file, page, dpi)?);
-    let shared = Arc::clone(file);
+pub(super) fn rendered(
+    opened: &Opened,
+    page: usize,
+    dpi: f64,
+    progress: &dyn Progress,
+) -> Result<GrayImage, ProofError> {
+    let patience = patience(&opened.sizes, page, dpi)?;
+    let shared = Arc::clone(&opened.file);
     let work = move || {
         let plain = shared.pages().get(page).is_some_and(is_plain);
         if plain {
@@ -206,12 +242,7 @@ pub(super) fn rendered(file: &Arc<Pdf>, page: usize, dpi: f64) -> Result<GrayIma
             Err(ProofError::Foreign { page: page + 1 })
         }
     };
-    match contained(patience, work) {
-        Ok(rendered) => rendered,
-        Err(Fell::Over) => Err(ProofError::NotPdf),
-        Err(Fell::Behind) => Err(ProofError::Foreign { page: page + 1 }),
-        Err(Fell::NotBegun(error)) => Err(ProofError::Thread(error)),
-    }
+    contained(patience, progress, work).unwrap_or_else(|fell| Err(fell.said(ProofError::NotPdf, patience)))
 }
 
 /// Whether a page holds nothing but what brede's pages consist of, in measures that can be drawn.

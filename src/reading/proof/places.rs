@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use lopdf::{Document, Object};
+use serde::{Deserialize, Serialize};
 
 use super::ProofError;
 use crate::ground::units::GridSize;
@@ -10,7 +11,7 @@ use crate::printing::ink;
 use crate::printing::sheet::{self, Shows};
 
 /// A chart page: columns and rows that are its own, counted from 0.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct ChartPage {
     /// The page of the file, from 0.
     pub(super) page: usize,
@@ -31,7 +32,7 @@ impl ChartPage {
 }
 
 /// The pages of the file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Places {
     /// Those of the key, in order, from 0.
     pub(super) key: Range<usize>,

@@ -8,6 +8,7 @@
 use super::cells::Cells;
 use super::points::{WHOLE, centred, dot};
 use super::signs::{Sign, Signs, nearest};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// A page on which a cell has a smaller margin by the key alone teaches first.
 pub(super) const DOUBT: f32 = 0.5;
@@ -25,11 +26,15 @@ pub(super) struct Read {
 
 impl Cells {
     /// Every cell by these symbols.
-    pub(super) fn read(&self, signs: &Signs) -> Vec<Read> {
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop.
+    pub(super) fn read(&self, signs: &Signs, progress: &dyn Progress) -> Result<Vec<Read>, Stopped> {
         self.shown
             .iter()
             .zip(&self.masks)
             .map(|(cell, mask)| {
+                ask(progress)?;
                 // Where lines leave less than a quarter of a cell, all of it must do.
                 let free = mask.as_ref().map(|mask| (mask, mask.iter().sum::<f32>()));
                 let found = match free.filter(|(_, count)| *count > WHOLE / 4.0) {
@@ -45,7 +50,7 @@ impl Cells {
                 };
                 let [left, next] = [found.left, found.next].map(|left| left.max(0.0).sqrt());
                 let margin = if next > 0.0 { 1.0 - left / next } else { 0.0 };
-                Read { best: found.best, second: found.second, margin }
+                Ok(Read { best: found.best, second: found.second, margin })
             })
             .collect()
     }

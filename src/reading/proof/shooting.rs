@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
-use hayro::hayro_syntax::Pdf;
 use image::GrayImage;
 
 use super::cells::Cells;
@@ -13,27 +12,32 @@ use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
 use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
+use super::pages::Pages;
 use super::picture::Levels;
 use super::places::{ChartPage, Places};
 use super::reader::Read;
 use super::signs::Signs;
-use super::{GridFault, ProofError, ProofOptions, gate, spoil};
+use super::{GridFault, ProofError, ProofOptions, spoil};
 use crate::chart::Chart;
 use crate::chart::marks::Composed;
+use crate::ground::progress::{Progress, Stopped, aside, ask};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::sheet::{self, Paper, Print, SheetOptions};
 
 /// The file, and how its pages are taken.
-pub(super) struct Shooting {
-    pub(super) file: Arc<Pdf>,
+pub(super) struct Shooting<'a> {
+    pub(super) file: Pages,
     pub(super) options: ProofOptions,
+    pub(super) progress: &'a dyn Progress,
 }
 
-impl Shooting {
+impl Shooting<'_> {
     /// A page as it is to be read. Its number is the seed of its faults.
     fn take(&self, page: usize) -> Result<GrayImage, ProofError> {
-        let clean = gate::rendered(&self.file, page, self.options.dpi)?;
-        Ok(spoil(clean, self.options.spoil, self.options.dpi, page as u64))
+        let clean = self.file.rendered(page, self.options.dpi, self.progress)?;
+        let ProofOptions { spoil: how, dpi, .. } = self.options;
+        let spoilt = aside(self.progress, move || spoil(clean, how, dpi, page as u64))?;
+        spoilt.ok_or(ProofError::NotPdf)
     }
 
     /// The figures of all needles, from the key.
@@ -44,8 +48,8 @@ impl Shooting {
             places.key.clone().map(|page| self.take(page)).collect::<Result<_, _>>()?;
         let per_mm = self.options.dpi / 25.4;
         // The page tells its paper; whether its text is large shows in the boxes.
-        let points = self.file.pages().get(places.key.start).ok_or_else(failed)?.render_dimensions();
-        let [width, height] = [points.0, points.1].map(|points| {
+        let points = self.file.sizes.get(places.key.start).ok_or_else(failed)?;
+        let [width, height] = points.map(|points| {
             // To a tenth of a millimetre, as papers are given.
             let mm = (f64::from(points) * 254.0 / 72.0).round() / 10.0;
             Millimetres::new(mm)
@@ -72,13 +76,16 @@ impl Shooting {
     }
 
     pub(super) fn page(&self, place: &ChartPage, composed: &Composed) -> Result<Taken, ProofError> {
-        let picture = self.take(place.page)?;
+        let picture = Arc::new(self.take(place.page)?);
         let page = place.page + 1;
         let size = composed.chart.size();
         let columns = sheet::with_repeats(&place.columns, size.columns());
         let rows = sheet::with_repeats(&place.rows, size.rows());
         let wanted = [columns.len() as u32, rows.len() as u32];
-        let lattice = lattice::find(&picture, wanted).map_err(|reason| ProofError::Grid { page, reason })?;
+        let shared = Arc::clone(&picture);
+        let lattice = aside(self.progress, move || lattice::find(&shared, wanted))?
+            .ok_or(ProofError::NotPdf)?
+            .map_err(|reason| ProofError::Grid { page, reason })?;
         let found = [lattice.columns, lattice.rows];
         if found != wanted {
             return Err(ProofError::OtherGrid { page, found, wanted });
@@ -92,6 +99,7 @@ impl Shooting {
         let first = [columns.start, rows.start];
         let mut lines = drawn(composed, first);
         let centre = centre(size, first, lattice.side() * 25.4 / self.options.dpi);
+        ask(self.progress)?;
         let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre);
         lines.extend(centre);
         let read = middle(lattice.rows, self.options.rows);
@@ -99,9 +107,14 @@ impl Shooting {
         let mut masks = masks(found, &lines);
         masks.truncate(read.end as usize * columns);
         masks.drain(..read.start as usize * columns);
-        let cells = Cells::new(&picture, &lattice, read.clone(), masks, |[column, row]| {
-            place.is_repeated(first[0] + column, first[1] + row)
-        });
+        let cells = Cells::new(
+            &picture,
+            &lattice,
+            read.clone(),
+            masks,
+            |[column, row]| place.is_repeated(first[0] + column, first[1] + row),
+            self.progress,
+        )?;
         Ok(Taken { place: place.clone(), lattice, first, from: read.start, cells, outlines })
     }
 }
@@ -120,7 +133,15 @@ pub(super) struct Taken {
 
 impl Taken {
     /// Its cells as read by these signs, against the chart's.
-    pub(super) fn compared(&self, chart: &Chart, signs: &Signs) -> PageProof {
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop.
+    pub(super) fn compared(
+        &self,
+        chart: &Chart,
+        signs: &Signs,
+        progress: &dyn Progress,
+    ) -> Result<PageProof, Stopped> {
         let Self { place, lattice, first, from, cells, outlines } = self;
         let page = place.page + 1;
         let mut proof = PageProof {
@@ -134,7 +155,7 @@ impl Taken {
             pairs: BTreeMap::new(),
             outlines: outlines.clone(),
         };
-        for (index, Read { best, second, margin }) in cells.read(signs).into_iter().enumerate() {
+        for (index, Read { best, second, margin }) in cells.read(signs, progress)?.into_iter().enumerate() {
             let index = index as u32;
             let (column, row) = (index % lattice.columns, from + index / lattice.columns);
             let (column, row) = (first[0] + column, first[1] + row);
@@ -160,7 +181,7 @@ impl Taken {
                 });
             }
         }
-        proof
+        Ok(proof)
     }
 }
 

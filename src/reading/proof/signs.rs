@@ -10,6 +10,7 @@ use rayon::prelude::*;
 use super::cells::{Cells, Shown};
 use super::figures::{Fine, seen};
 use super::points::{Figure, WHOLE, centred, dot, whole};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// The strengths that a symbol may have before its own is known, in shares of black ink: black on the darkest
 /// tint has 0.69, and thin strokes are paler than ink even under the blur laid on them.
@@ -89,32 +90,45 @@ impl Signs {
     }
 
     /// As these pages show them.
-    pub(super) fn learnt(figures: &[Fine], pages: &[&Cells]) -> Self {
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop.
+    pub(super) fn learnt(
+        figures: &[Fine],
+        pages: &[&Cells],
+        progress: &dyn Progress,
+    ) -> Result<Self, Stopped> {
         let cells: usize = pages.iter().map(|page| page.shown.len()).sum();
         let every = (cells / SAMPLE).max(1);
         let sample: Vec<&Shown> = pages.iter().flat_map(|page| &page.shown).step_by(every).collect();
         let tried: Vec<[f32; 2]> =
             SPREADS.into_iter().flat_map(|spread| BLURS.map(|blur| [spread, blur])).collect();
         let softened = tried.into_par_iter().map(|[spread, blur]| {
+            ask(progress)?;
             let signs = Self::softened(figures, spread, blur);
             let left: f32 = sample.iter().map(|cell| signs.nearest(cell).left).sum();
-            (signs, left)
+            Ok((signs, left))
         });
-        let best = softened.min_by(|one, other| one.1.total_cmp(&other.1));
-        let Some((mut key, _)) = best else { return Self::new(figures) };
+        let softened: Vec<(Self, f32)> = softened.collect::<Result<_, Stopped>>()?;
+        let best = softened.into_iter().min_by(|one, other| one.1.total_cmp(&other.1));
+        let Some((mut key, _)) = best else { return Ok(Self::new(figures)) };
         let mut signs = key.clone();
         for round in 0..ROUNDS {
             let found: Vec<Vec<Nearest>> = pages
                 .par_iter()
-                .map(|page| page.shown.iter().map(|cell| signs.nearest(cell)).collect())
-                .collect();
+                .map(|page| {
+                    let cells = page.shown.iter();
+                    cells.map(|cell| ask(progress).map(|()| signs.nearest(cell))).collect()
+                })
+                .collect::<Result<_, Stopped>>()?;
+            ask(progress)?;
             if round == 0 {
                 key.strengthened(median(&found));
                 signs.strengthened(median(&found));
             }
             signs = signs.taught(&key, pages, &found);
         }
-        signs
+        Ok(signs)
     }
 
     /// All symbols this many times as strong.

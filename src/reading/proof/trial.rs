@@ -19,7 +19,7 @@ use super::reader::{DOUBT, Read};
 use super::signs::Signs;
 use super::{ProofError, ProofOptions, Spoil, spoil};
 use crate::chart::{Cell, Chart, WorkedLine};
-use crate::ground::progress::{Progress, Silent, Stage, tell};
+use crate::ground::progress::{Progress, Silent, Stage, ask, tell};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, Look, SheetOptions};
@@ -102,7 +102,7 @@ pub fn settle(
     let mut best: Option<(Vec<String>, Vec<Confused>)> = None;
     for round in 0..ROUNDS {
         tell(progress, Stage::Proofing, round, ROUNDS)?;
-        let found = tried(chart, look, options)?;
+        let found = tried(chart, look, options, progress)?;
         let is_better = best.as_ref().is_none_or(|(_, least)| badness(&found) < badness(least));
         if is_better {
             best = Some((names(chart), found.clone()));
@@ -126,25 +126,26 @@ pub fn settle(
     let changed = names.iter().zip(&before).enumerate().filter(|(_, (now, before))| now != before);
     let exchanged = changed.map(|(needle, _)| needle).collect();
     chart.set_symbols(names);
-    let enough = enough(chart, look, options, &confused)?;
+    let enough = enough(chart, look, options, &confused, progress)?;
     Ok(Settled { cell: look.cell(), exchanged, confused, enough })
 }
 
 /// Tries the symbols of a chart without exchanging any.
 ///
 /// # Errors
-/// [`ProofError`] where the trial cannot be read.
+/// [`ProofError`] where the trial cannot be read, or the job was stopped.
 pub fn try_symbols(
     chart: &Chart,
     lines: &[WorkedLine],
     options: &SheetOptions,
+    progress: &dyn Progress,
 ) -> Result<Settled, ProofError> {
     if chart.needles().is_empty() || options.show == sheet::Show::Colours {
         return Ok(Settled::default());
     }
     let Ok(look) = Look::of(chart, lines, options) else { return Ok(Settled::default()) };
-    let confused = tried(chart, look, options)?;
-    let enough = enough(chart, look, options, &confused)?;
+    let confused = tried(chart, look, options, progress)?;
+    let enough = enough(chart, look, options, &confused, progress)?;
     Ok(Settled { cell: look.cell(), exchanged: Vec::new(), confused, enough })
 }
 
@@ -154,6 +155,7 @@ fn enough(
     look: Look,
     options: &SheetOptions,
     confused: &[Confused],
+    progress: &dyn Progress,
 ) -> Result<Option<Millimetres>, ProofError> {
     if !confused.iter().any(Confused::is_misread) {
         return Ok(None);
@@ -161,7 +163,7 @@ fn enough(
     for mm in SIZES {
         let Ok(cell) = Millimetres::new(mm) else { continue };
         if mm > look.cell().mm() + 0.05
-            && !tried(chart, look.in_squares(cell), options)?.iter().any(Confused::is_misread)
+            && !tried(chart, look.in_squares(cell), options, progress)?.iter().any(Confused::is_misread)
         {
             return Ok(Some(cell));
         }
@@ -195,11 +197,16 @@ fn loose(found: &[Confused], is_kept: &[bool], stitches: &[u64]) -> Vec<usize> {
 }
 
 /// Every pair with a margin under [`FAINT`], clean or from a tired printer, the worst first.
-fn tried(chart: &Chart, look: Look, options: &SheetOptions) -> Result<Vec<Confused>, ProofError> {
-    let shot = Shot::of(chart, look, options)?;
+fn tried(
+    chart: &Chart,
+    look: Look,
+    options: &SheetOptions,
+    progress: &dyn Progress,
+) -> Result<Vec<Confused>, ProofError> {
+    let shot = Shot::of(chart, look, options, progress)?;
     let mut pairs: BTreeMap<[Option<usize>; 2], f64> = BTreeMap::new();
     for spoil in [Spoil::None, Spoil::Home] {
-        for (wanted, Read { best, second, margin }) in shot.read(spoil)? {
+        for (wanted, Read { best, second, margin }) in shot.read(spoil, progress)? {
             let margin = f64::from(margin);
             let (other, margin) = if best == wanted { (second, margin) } else { (best, -margin.max(1e-6)) };
             let mut pair = [wanted, other];
@@ -227,7 +234,13 @@ struct Shot {
 }
 
 impl Shot {
-    fn of(chart: &Chart, look: Look, options: &SheetOptions) -> Result<Self, ProofError> {
+    fn of(
+        chart: &Chart,
+        look: Look,
+        options: &SheetOptions,
+        progress: &dyn Progress,
+    ) -> Result<Self, ProofError> {
+        ask(progress)?;
         let sample = sample(chart, Squares::of(look.cell()));
         let page = sheet::trial(&sample, look, options);
         let pdf = ink::pdf(&page.sheet, &PdfOptions::default(), &Silent).map_err(|_| ProofError::NotPdf)?;
@@ -251,22 +264,25 @@ impl Shot {
     }
 
     /// What each square is read as, and what it is.
-    fn read(&self, spoiled: Spoil) -> Result<Vec<(Option<usize>, Read)>, ProofError> {
+    fn read(
+        &self,
+        spoiled: Spoil,
+        progress: &dyn Progress,
+    ) -> Result<Vec<(Option<usize>, Read)>, ProofError> {
         let dpi = ProofOptions::default().dpi;
         let picture = spoil(self.picture.clone(), spoiled, dpi, SEED);
         let paper = Levels::of(&picture).paper;
         let needles = self.boxes.len();
-        let (boxes, _) =
-            figures::on_page(&picture, paper, &self.boxes, self.per_mm).ok_or(ProofError::Key { needles })?;
+        let (boxes, _) = figures::on_page(&picture, paper, &self.boxes, self.per_mm)
+            .ok_or(ProofError::Key { needles })?;
         let figures = figures::levelled(boxes);
+        let masks = vec![None; self.wanted.len()];
         let cells =
-            Cells::new(&picture, &self.lattice, 0..self.lattice.rows, vec![None; self.wanted.len()], |_| {
-                false
-            });
+            Cells::new(&picture, &self.lattice, 0..self.lattice.rows, masks, |_| false, progress)?;
         let signs = Signs::new(&figures);
-        let mut read = cells.read(&signs);
+        let mut read = cells.read(&signs, progress)?;
         if read.iter().any(|read| read.margin < DOUBT) {
-            read = cells.read(&Signs::learnt(&figures, &[&cells]));
+            read = cells.read(&Signs::learnt(&figures, &[&cells], progress)?, progress)?;
         }
         Ok(self.wanted.iter().copied().zip(read).collect())
     }

@@ -3,6 +3,8 @@
 //! Owns white balance and sampling. A photo is no spectrophotometer: lamp, camera and sheen all tint what it
 //! says, and two threads that it cannot tell apart may differ in daylight.
 
+use std::str::FromStr;
+
 use image::{Rgb, RgbImage, Rgba, RgbaImage};
 
 use crate::ground::advice::Advice;
@@ -26,6 +28,26 @@ pub struct Part {
     pub width: u32,
     /// Down.
     pub height: u32,
+}
+
+/// A text that is no rectangle of a picture.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{text}` is not left,top,width,height in pixels")]
+pub struct PartError {
+    /// What was given.
+    pub text: String,
+}
+
+impl FromStr for Part {
+    type Err = PartError;
+    fn from_str(text: &str) -> Result<Self, PartError> {
+        let bad = || PartError { text: text.to_owned() };
+        let numbers = text.split(',').map(|number| number.trim().parse().map_err(|_| bad()));
+        match numbers.collect::<Result<Vec<u32>, _>>()?.as_slice() {
+            &[x, y, width, height] => Ok(Self { x, y, width, height }),
+            _ => Err(bad()),
+        }
+    }
 }
 
 impl Part {

@@ -16,7 +16,7 @@ use brede::printing::picture;
 use brede::printing::sheet::{SheetOptions, lay_out};
 use brede::printing::symbols::give_symbols;
 use brede::printing::worked as compose;
-use brede::reading::proof::{ProofOptions, proof};
+use brede::reading::proof::{ProofOptions, Reader, proof};
 use brede::thread::cloth::{Cloth, CoverModel, StitchKind};
 use brede::thread::shades::ShadeCard;
 
@@ -58,7 +58,7 @@ pub(super) fn run(arguments: &[String]) {
     let chart = || Chart::from_json(&read("chart.json")).unwrap();
     let laid_out = |chart: &Chart| {
         let preview = picture::preview(chart, &[], &Silent).unwrap();
-        lay_out(chart, &[], preview, &SheetOptions::default()).unwrap().sheet
+        lay_out(chart, &[], preview, &SheetOptions::default(), &Silent).unwrap().sheet
     };
     match arguments[0].as_str() {
         "photo and frame" => measure(framed),
@@ -80,7 +80,7 @@ pub(super) fn run(arguments: &[String]) {
         }
         "kit" => {
             let chart = chart();
-            measure(|| thread_uses(&chart, &[]));
+            measure(|| thread_uses(&chart, &[], &Silent));
         }
         "lay out" => {
             let chart = chart();
@@ -93,9 +93,9 @@ pub(super) fn run(arguments: &[String]) {
         "pictures" => {
             let chart = chart();
             measure(|| {
-                let cells = picture::png(&picture::cells(&chart)).unwrap();
+                let cells = picture::png(picture::cells(&chart), &Silent).unwrap();
                 let stitched = picture::stitched(&chart, &[], &Silent).unwrap();
-                (cells, picture::png(&stitched).unwrap())
+                (cells, picture::png(stitched, &Silent).unwrap())
             });
         }
         "save and read" => {
@@ -109,6 +109,7 @@ pub(super) fn run(arguments: &[String]) {
                     &pdf,
                     &composed,
                     ProofOptions { pages: Some(pages), ..ProofOptions::default() },
+                    &Reader::Here,
                     &Silent,
                 )
             };

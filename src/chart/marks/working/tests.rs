@@ -1,6 +1,7 @@
 #![allow(clippy::unwrap_used)]
 use super::super::{MarkFile, MarkWarning, Resolver, compose};
 use super::*;
+use crate::ground::progress::Silent;
 use crate::ground::units::GridSize;
 use crate::planning::thread_uses;
 use crate::printing::symbols::SymbolId;
@@ -123,12 +124,12 @@ fn both_threads_of_an_added_strand_are_counted() {
         "[[mark]]\nkind = 'stitches'\nname = 'gleam'\nmotif = { pick = [{ needles = ['A'] }] }\nadd = 'M01'\n",
     );
     let composed = compose(&chart).unwrap().chart;
-    let uses = thread_uses(&composed, &[]);
+    let uses = thread_uses(&composed, &[], &Silent).unwrap();
     let of = |code: &str| uses.iter().find(|thread| thread.code == code).unwrap();
     // Two strands of A and one of M01 go the same way.
     assert_eq!((of("A").stitches, of("M01").stitches), (104, 104));
     assert!((of("A").strand_metres - 2.0 * of("M01").strand_metres).abs() < 1e-9);
-    let plain = thread_uses(&self::chart(), &[]);
+    let plain = thread_uses(&self::chart(), &[], &Silent).unwrap();
     assert!((of("A").strand_metres - plain[0].strand_metres).abs() < 1e-9);
 }
 

@@ -7,9 +7,13 @@
 use std::collections::VecDeque;
 
 use super::{Labels, VOID};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// Less than this many ΔE00 is no reason to move a cell; it guards against rounding going in circles.
 const WORTH: f32 = 1e-3;
+
+/// After so many cells it is asked whether to go on: some hundredths of a second.
+const ASKING: usize = 1 << 14;
 
 /// Prices at which cells first move are taken this much lower, since they are rounded.
 const SAFE: f32 = 0.999;
@@ -47,17 +51,23 @@ fn price_of(plain: f32, singles: f32) -> f32 {
 
 impl Labels {
     /// Moves cells and singles with a neighbour until nothing lowers the sum.
-    pub(in super::super) fn settle(&mut self) {
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop; the labels are then half settled.
+    pub(in super::super) fn settle(&mut self, progress: &dyn Progress) -> Result<(), Stopped> {
         let mut queue = Queue::new(self.label.len());
         // Well inside a patch of its cheapest look no cell has a reason to move.
         let inside = |at: usize| self.same[at] == 4 && self.label[at] == self.best[self.row_of[at] as usize];
         self.stitches().filter(|&at| !inside(at)).for_each(|at| queue.push(at));
-        self.settle_from(queue);
+        self.settle_from(queue, progress)
     }
 
     /// The same after nothing but the price on single stitches has risen, or cells were let go: that gives only
     /// single stitches and their neighbours a reason to move.
-    pub(in super::super) fn settle_singles(&mut self) {
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` wants to stop; the labels are then half settled.
+    pub(in super::super) fn settle_singles(&mut self, progress: &dyn Progress) -> Result<(), Stopped> {
         let mut queue = Queue::new(self.label.len());
         for at in self.singled() {
             let at = at as usize;
@@ -67,26 +77,34 @@ impl Labels {
                 }
             }
         }
-        self.settle_from(queue);
+        self.settle_from(queue, progress)
     }
 
-    fn settle_from(&mut self, mut queue: Queue) {
+    fn settle_from(&mut self, mut queue: Queue, progress: &dyn Progress) -> Result<(), Stopped> {
         loop {
-            self.settle_cells(&mut queue);
-            for at in self.singled() {
+            self.settle_cells(&mut queue, progress)?;
+            for (count, at) in self.singled().into_iter().enumerate() {
+                if count.is_multiple_of(ASKING / 16) {
+                    ask(progress)?;
+                }
                 let at = at as usize;
                 if self.same[at] == 0 && !self.held[at] && self.pair_rest[at] <= self.single_price {
                     self.settle_pair(at, &mut queue);
                 }
             }
             if queue.cells.is_empty() {
-                break;
+                return Ok(());
             }
         }
     }
 
-    fn settle_cells(&mut self, queue: &mut Queue) {
+    fn settle_cells(&mut self, queue: &mut Queue, progress: &dyn Progress) -> Result<(), Stopped> {
+        let mut count = 0;
         while let Some(at) = queue.pop() {
+            if count % ASKING == 0 {
+                ask(progress)?;
+            }
+            count += 1;
             if self.held[at] {
                 continue;
             }
@@ -115,6 +133,7 @@ impl Labels {
                 self.wake(at, queue);
             }
         }
+        Ok(())
     }
 
     /// Whether the price is too low to move the cell `at` from its cheapest label, whatever the other would be.

@@ -4,12 +4,13 @@ use image::RgbImage;
 use super::super::tests::{chart, lines, shared, texts_of};
 use super::super::{Print, Shape, Sheet, lay_out};
 use super::*;
+use crate::ground::progress::Silent;
 use crate::planning::Handling;
 use crate::planning::shopping::{Drawer, Item, Project, pool};
 use crate::printing::sheet::Paper;
 
 fn laid(chart: &Chart, lines: &[WorkedLine], options: &SheetOptions) -> Sheet {
-    lay_out(chart, lines, RgbImage::new(30, 40), options).unwrap().sheet
+    lay_out(chart, lines, RgbImage::new(30, 40), options, &Silent).unwrap().sheet
 }
 
 /// The pages of the key: those between the cover and the map or the chart pages.
@@ -79,7 +80,7 @@ fn the_skeins_of_the_key_add_up_to_those_of_the_cover_and_of_the_shopping_list()
         let sum: u64 =
             parts.iter().filter(|part| **part != TOLD_ABOVE).map(|part| part.parse::<u64>().unwrap()).sum();
         let numbers = parts.iter().filter(|part| **part != TOLD_ABOVE).count();
-        let project = Project::new(chart, lines, &Handling::default());
+        let project = Project::new(chart, lines, &Handling::default(), &Silent).unwrap();
         let list = pool(&[project], &Drawer::new());
         assert_eq!(sum, list.items.iter().map(Item::skeins).sum::<u64>());
         assert_eq!(numbers, list.items.len());

@@ -2,6 +2,7 @@
 use super::super::{Paper, Sheet};
 use super::*;
 use crate::chart::{Cell, Chart, Needle, Thread};
+use crate::ground::progress::Silent;
 use crate::ground::units::GridSize;
 use crate::planning::Handling;
 use crate::planning::shopping::{Drawer, Project, pool};
@@ -29,7 +30,7 @@ fn project(needles: usize) -> Project {
     let cells = (0..400).map(|at| Cell::worked(at % needles)).collect();
     let needles = (0..needles).map(needle).collect();
     let chart = Chart::new("Pool".into(), size, Cloth::default(), needles, cells).unwrap();
-    Project::new(chart, Vec::new(), &Handling::default())
+    Project::new(chart, Vec::new(), &Handling::default(), &Silent).unwrap()
 }
 
 #[test]
@@ -40,7 +41,7 @@ fn the_sorter_has_holes_for_lines_and_for_every_way_a_thread_is_worked() {
     lines[1].threads.push(Thread { code: "H2".into(), name: "Harbour".into(), ..second });
     let wanted: Vec<String> =
         chart.needles().iter().map(|n| format!("{}  ({})", n.code(), n.strands_text())).collect();
-    let project = Project::new(chart, lines, &Handling::default());
+    let project = Project::new(chart, lines, &Handling::default(), &Silent).unwrap();
     let sheet = sorter_pages(&project, Paper::A4);
     let texts = texts(&sheet);
     for code in wanted.iter().map(String::as_str).chain(["G1  (1)", "G1 + H2  (1 + 1)", "half cross /"]) {

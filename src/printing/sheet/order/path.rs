@@ -118,6 +118,7 @@ pub(super) fn within(piece: &Piece, [left, top, right, bottom]: [f64; 4]) -> Opt
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::ground::progress::Silent;
     use crate::planning::route::{route, tests::chart};
 
     #[test]
@@ -125,7 +126,7 @@ mod tests {
         for kind in StitchKind::all() {
             let cells: Vec<u8> = (0..30 * 20).map(|at| u8::from(at % 7 < 5 && at % 11 != 3)).collect();
             let chart = chart(30, &cells, kind);
-            let route = &route(&chart, 5.0)[0];
+            let route = &route(&chart, 5.0, &Silent).unwrap()[0];
             let legs: usize = route.stretches.iter().map(|stretch| stretch.legs.len()).sum();
             let needlefuls = needlefuls(route, kind, 60.0);
             let drawn: usize = needlefuls.iter().map(|needleful| needleful.pieces.len() + 1).sum();
@@ -155,7 +156,7 @@ mod tests {
     #[test]
     fn a_row_is_first_legs_out_and_second_legs_home() {
         let chart = chart(5, &[1; 5], StitchKind::FullCross);
-        let needlefuls = needlefuls(&route(&chart, 5.0)[0], StitchKind::FullCross, 1000.0);
+        let needlefuls = needlefuls(&route(&chart, 5.0, &Silent).unwrap()[0], StitchKind::FullCross, 1000.0);
         let ways: Vec<Way> = needlefuls[0].pieces.iter().map(|piece| piece.way).collect();
         assert_eq!(ways, [[Way::First; 4].as_slice(), &[Way::Second; 5]].concat());
     }

@@ -1,13 +1,14 @@
 #![allow(clippy::unwrap_used)]
 use super::windows::widened;
 use super::*;
+use crate::ground::progress::Silent;
 use crate::planning::route::tests::chart;
 use crate::printing::sheet::tests::texts_of;
 use crate::printing::typeface;
 use crate::thread::cloth::StitchKind;
 
 fn sheet(columns: usize, cells: &[u8], stitch: StitchKind, only: Option<&[usize]>) -> Sheet {
-    order_pages(&chart(columns, cells, stitch), &Handling::default(), only, Paper::A4)
+    order_pages(&chart(columns, cells, stitch), &Handling::default(), only, Paper::A4, &Silent).unwrap()
 }
 
 /// Stripes of three needles with strays, over several pages.
@@ -99,7 +100,7 @@ fn a_needle_of_one_column_is_shown_among_its_neighbours() {
 fn nothing_stands_outside_the_page() {
     for paper in [Paper::A4, Paper::Letter, Paper::A3] {
         let chart = chart(120, &cells(), StitchKind::ThreeQuarter(crate::thread::cloth::Corner::TopLeft));
-        for page in &order_pages(&chart, &Handling::default(), None, paper).pages {
+        for page in &order_pages(&chart, &Handling::default(), None, paper, &Silent).unwrap().pages {
             for (_, shape) in &page.shapes {
                 let points = match shape {
                     Shape::Line { points, .. } | Shape::Polygon { points, .. } => points.clone(),

@@ -1,6 +1,7 @@
 //! What pages must say whole.
 
 use super::*;
+use crate::ground::progress::Silent;
 
 /// Letter, A4, a narrow sheet, usual and large: the head of a page never loses a number.
 #[test]
@@ -39,7 +40,7 @@ fn the_strip_says_every_code_whole_the_kind_of_stitch_and_the_lines_of_its_page(
         let chart = shared(needles);
         let options = SheetOptions { print, ..SheetOptions::default() };
         let ChartSheet { sheet, chart_pages, .. } =
-            lay_out(&chart, &lines(), RgbImage::new(30, 40), &options).unwrap();
+            lay_out(&chart, &lines(), RgbImage::new(30, 40), &options, &Silent).unwrap();
         let (mut with_lines, mut without) = (0, 0);
         for page in &sheet.pages[sheet.pages.len() - chart_pages..] {
             let texts = texts_of(page);

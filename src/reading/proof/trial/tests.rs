@@ -48,10 +48,10 @@ fn is_of(pair: &Confused, needles: [usize; 2]) -> bool {
 
 #[test]
 fn symbols_that_print_alike_are_found_at_the_size_at_which_they_do() {
-    let found = try_symbols(&chart(&SYMBOLS), &[], &in_squares(2.0)).unwrap();
+    let found = try_symbols(&chart(&SYMBOLS), &[], &in_squares(2.0), &Silent).unwrap();
     assert!(found.confused.iter().any(|pair| is_of(pair, [1, 4])), "{found:?}");
     assert!(found.confused.iter().all(|pair| is_of(pair, [1, 4])), "{found:?}");
-    let larger = try_symbols(&chart(&SYMBOLS), &[], &in_squares(4.5)).unwrap();
+    let larger = try_symbols(&chart(&SYMBOLS), &[], &in_squares(4.5), &Silent).unwrap();
     assert_eq!(larger.confused, [], "{larger:?}");
     if found.confused.iter().any(Confused::is_misread) {
         let enough = found.enough.unwrap();

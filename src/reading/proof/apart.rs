@@ -1,0 +1,220 @@
+//! Files from outside, read in a process apart.
+//!
+//! lopdf and hayro read what good programs write, and more: a forged file may make them fill the memory, run without
+//! end or fall. In a command that costs the command; in a process that stays it would cost the person's evening. So a
+//! child of the same program reads such a file, with limits on its memory and its time, and hands over pictures of
+//! pages. Owns the child, what is said between the two, and the limits. Which program it is, the library does not
+//! guess: the face says so. Leaves to `proof::gate` what is taken of a file at all.
+//!
+//! Parent and child speak in frames: the length of a head as a `u32`, the head as JSON, the length of a body as a
+//! `u64`, the body; both lengths little-endian. One question, one answer.
+
+mod limits;
+mod servant;
+
+use std::ffi::OsString;
+use std::io::{self, Read, Write};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc::sync_channel;
+use std::time::Duration;
+
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+
+use super::places::Places;
+use super::{ProofError, gate};
+use crate::ground::progress::Silent;
+use crate::ground::units::GridSize;
+
+pub(super) use servant::Servant;
+
+/// Where files from outside are read.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub enum Reader {
+    /// In this process, in threads of their own: what never ends is left behind, but what eats the memory takes all
+    /// with it. For pages that were made here, and for callers who are a process apart themselves.
+    #[default]
+    Here,
+    /// In a child.
+    Child(Program),
+}
+
+/// The program that reads, which calls [`serve`] when it is begun like this.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Program {
+    /// Its file.
+    pub path: PathBuf,
+    /// Its arguments.
+    pub arguments: Vec<OsString>,
+    /// What it may take.
+    pub limits: Limits,
+}
+
+/// What a child may take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Limits {
+    /// Bytes of memory, those for the pixels of a page not counted. Held by the system on Unix; elsewhere only the
+    /// time is held.
+    pub memory: u64,
+    /// How long an answer may take, what large pages take not counted.
+    pub patience: Duration,
+}
+
+impl Default for Limits {
+    /// 768 MiB, three times what the largest file takes that is read at all; and 30 s, a little more than the child
+    /// gives itself, which is a hundred times what a good file takes.
+    fn default() -> Self {
+        Self { memory: 768 << 20, patience: Duration::from_secs(30) }
+    }
+}
+
+impl Program {
+    /// A program with the usual limits.
+    #[must_use]
+    pub fn new(path: PathBuf, arguments: Vec<OsString>) -> Self {
+        Self { path, arguments, limits: Limits::default() }
+    }
+}
+
+/// What the child is asked.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) enum Ask {
+    /// To open the file in the body, which shows a chart of so many columns and rows.
+    Open { size: GridSize, memory: u64 },
+    /// For the picture of a page.
+    Page { page: usize, dpi: f64, memory: u64 },
+}
+
+/// What it answers.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) enum Answer {
+    /// What the pages are, and their sizes in points.
+    Opened { places: Places, sizes: Vec<[f32; 2]> },
+    /// The page, in grey, in the body.
+    Page { width: u32, height: u32 },
+    /// Neither.
+    Refused(Refusal),
+}
+
+/// Why not: those of [`ProofError`] that a child can find.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) enum Refusal {
+    NotPdf,
+    Locked,
+    TooLarge,
+    Page { page: usize, mm: [f64; 2], dpi: f64 },
+    Foreign { page: usize },
+    NotOurs,
+    OtherSize { found: [u32; 2], wanted: [u32; 2] },
+    TooLong { seconds: u64 },
+    Thread { why: String },
+}
+
+impl From<ProofError> for Refusal {
+    fn from(error: ProofError) -> Self {
+        match error {
+            ProofError::Locked => Self::Locked,
+            ProofError::TooLarge => Self::TooLarge,
+            ProofError::Page { page, mm, dpi } => Self::Page { page, mm, dpi },
+            ProofError::Foreign { page } => Self::Foreign { page },
+            ProofError::NotOurs => Self::NotOurs,
+            ProofError::OtherSize { found, wanted } => Self::OtherSize { found, wanted },
+            ProofError::TooLong { seconds } => Self::TooLong { seconds },
+            ProofError::Thread(why) => Self::Thread { why: why.to_string() },
+            _ => Self::NotPdf,
+        }
+    }
+}
+
+impl From<Refusal> for ProofError {
+    fn from(refusal: Refusal) -> Self {
+        match refusal {
+            Refusal::NotPdf => Self::NotPdf,
+            Refusal::Locked => Self::Locked,
+            Refusal::TooLarge => Self::TooLarge,
+            Refusal::Page { page, mm, dpi } => Self::Page { page, mm, dpi },
+            Refusal::Foreign { page } => Self::Foreign { page },
+            Refusal::NotOurs => Self::NotOurs,
+            Refusal::OtherSize { found, wanted } => Self::OtherSize { found, wanted },
+            Refusal::TooLong { seconds } => Self::TooLong { seconds },
+            Refusal::Thread { why } => Self::Thread(io::Error::other(why)),
+        }
+    }
+}
+
+/// The longest head: what the pages of the largest file are takes a tenth of it.
+const MOST_HEAD: u32 = 16 << 20;
+
+/// Writes a frame.
+fn send(out: &mut impl Write, head: &impl Serialize, body: &[u8]) -> io::Result<()> {
+    let head = serde_json::to_vec(head)?;
+    let length = u32::try_from(head.len()).map_err(io::Error::other)?;
+    out.write_all(&length.to_le_bytes())?;
+    out.write_all(&head)?;
+    out.write_all(&(body.len() as u64).to_le_bytes())?;
+    out.write_all(body)?;
+    out.flush()
+}
+
+/// Reads a frame whose body has so many bytes at most.
+fn receive<T: DeserializeOwned>(input: &mut impl Read, most: u64) -> io::Result<(T, Vec<u8>)> {
+    let mut part = |length: u64, most: u64| {
+        if length > most {
+            return Err(io::Error::new(io::ErrorKind::InvalidData, "a frame of any length"));
+        }
+        let mut bytes = Vec::new();
+        input.take(length).read_to_end(&mut bytes)?;
+        if (bytes.len() as u64) < length { Err(io::ErrorKind::UnexpectedEof.into()) } else { Ok(bytes) }
+    };
+    let number = |bytes: Vec<u8>| bytes.iter().rev().fold(0_u64, |sum, &byte| sum << 8 | u64::from(byte));
+    let length = number(part(4, 4)?);
+    let head = part(length, MOST_HEAD.into())?;
+    let length = number(part(8, 8)?);
+    let body = part(length, most)?;
+    Ok((serde_json::from_slice(&head)?, body))
+}
+
+/// Answers questions about files until no more come: what the child does. `gone` is called when the one who asks has
+/// gone, while an answer may still be worked on: it should end the process.
+///
+/// # Errors
+/// When an answer cannot be written.
+pub fn serve(
+    mut input: impl Read + Send + 'static,
+    mut output: impl Write,
+    gone: impl FnOnce() + Send + 'static,
+) -> io::Result<()> {
+    let (hand, handed) = sync_channel::<(Ask, Vec<u8>)>(1);
+    std::thread::Builder::new().name("brede listens".to_owned()).spawn(move || {
+        while let Ok(asked) = receive(&mut input, gate::MOST_BYTES as u64) {
+            if hand.send(asked).is_err() {
+                return;
+            }
+        }
+        gone();
+    })?;
+    let mut opened = None;
+    for (ask, body) in handed {
+        let done = match ask {
+            Ask::Open { size, memory } => {
+                limits::set(memory);
+                gate::open(Arc::new(body), size, &Silent).map(|file| {
+                    let answer = Answer::Opened { places: file.places.clone(), sizes: file.sizes.clone() };
+                    opened = Some(file);
+                    (answer, Vec::new())
+                })
+            }
+            Ask::Page { page, dpi, memory } => {
+                limits::set(memory);
+                let file = opened.as_ref().ok_or(ProofError::NotPdf);
+                file.and_then(|file| gate::rendered(file, page, dpi, &Silent)).map(|page| {
+                    (Answer::Page { width: page.width(), height: page.height() }, page.into_raw())
+                })
+            }
+        };
+        let (answer, body) = done.unwrap_or_else(|error| (Answer::Refused(error.into()), Vec::new()));
+        send(&mut output, &answer, &body)?;
+    }
+    Ok(())
+}
