@@ -300,9 +300,7 @@ fn compared(report: &CompareReport) -> String {
 /// What was read back.
 fn proof_told(proof: &ProofReport) -> String {
     let (right, cells) = (thousands(proof.right), thousands(proof.cells));
-    format!(
-        "proof-read: every symbol beside its likes, and {right} of {cells} cells in a strip of one page\n"
-    )
+    format!("proof-read: symbols beside their likes, and {right} of {cells} cells in a strip of a page\n")
 }
 
 /// What a person reads when the chart is made.

@@ -65,7 +65,7 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
                 .to_owned()
         }
         Warning::Sheet { warning } => sheet(warning),
-        Warning::Confused { cell, pairs, enough } => confused(*cell, pairs, *enough),
+        Warning::Confused { cell, pairs, enough } => confused(cell.mm(), pairs, enough.map(Millimetres::mm)),
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be proof-read: {why}; {advice}")
@@ -74,25 +74,18 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
 }
 
 /// That symbols are taken for one another in squares of this size.
-fn confused(cell: Millimetres, pairs: &[[Option<Named>; 2]], enough: Option<Millimetres>) -> String {
-    let one = |named: &Option<Named>| match named {
-        Some(Named { code, symbol }) => format!("{code} ({symbol})"),
-        None => "a square left bare".to_owned(),
+fn confused(cell: f64, pairs: &[[Option<Named>; 2]], enough: Option<f64>) -> String {
+    let one = |named: &Option<Named>| {
+        let named = named.as_ref().map(|Named { code, symbol }| format!("{code} ({symbol})"));
+        named.unwrap_or_else(|| "a bare square".to_owned())
     };
-    let mm = |length: Millimetres| (length.mm() * 100.0).round() / 100.0;
-    let first = pairs.first().map(|[a, b]| format!("{} and {}", one(a), one(b))).unwrap_or_default();
-    let more = match pairs.len().saturating_sub(1) {
-        0 => String::new(),
-        more => format!(", and {} more", counted(more as u64, "pair")),
-    };
-    let help = match enough {
-        Some(enough) => format!("squares of {0} mm are large enough (--cell {0}mm)", mm(enough)),
-        None => "larger squares, fewer threads or other symbols (--symbol CODE=NAME) help".to_owned(),
-    };
-    format!(
-        "in squares of {} mm {first} are easily taken for each other on a tired printer{more}; {help}",
-        mm(cell)
-    )
+    let told: Vec<String> = pairs.iter().take(3).map(|[a, b]| format!("{} and {}", one(a), one(b))).collect();
+    let more = if pairs.len() > 3 { format!("; {} pairs in all", pairs.len()) } else { String::new() };
+    let help = enough.map_or("larger squares, fewer threads or other symbols (--symbol) help".to_owned(), |mm| {
+        format!("squares of {mm} mm are large enough (--cell {mm}mm)")
+    });
+    let told = told.join(", ");
+    format!("in squares of {cell} mm a tired printer makes one of {told}{more}; {help}")
 }
 
 /// What its owner should know of a card.
