@@ -48,9 +48,7 @@ pub use memory::Job;
 pub use named::Named;
 pub use note::Note;
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
-pub use proof::{
-    LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
-};
+pub use proof::{LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof};
 pub use report::{Report, What, Written};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,

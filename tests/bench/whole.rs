@@ -44,7 +44,8 @@ fn main() {
         let mut runs: Vec<_> = (0..3).map(|_| run(arguments, &path, &out)).collect();
         runs.sort_by(|one, other| one.seconds.total_cmp(&other.seconds));
         let Took { seconds, memory, .. } = runs[1];
-        let unread: Vec<_> = (0..3).map(|_| run(&[arguments, &["--no-proof"]].concat(), &path, &out)).collect();
+        let unread: Vec<_> =
+            (0..3).map(|_| run(&[arguments, &["--no-proof"]].concat(), &path, &out)).collect();
         let processor = |runs: &[Took]| runs.iter().map(|run| run.processor).fold(f64::MAX, f64::min);
         let (all, unread) = (processor(&runs), processor(&unread));
         let cells: u64 = image::image_dimensions(out.join("photo.cells.png"))

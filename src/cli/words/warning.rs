@@ -81,9 +81,10 @@ fn confused(cell: f64, pairs: &[[Option<Named>; 2]], enough: Option<f64>) -> Str
     };
     let told: Vec<String> = pairs.iter().take(3).map(|[a, b]| format!("{} and {}", one(a), one(b))).collect();
     let more = if pairs.len() > 3 { format!("; {} pairs in all", pairs.len()) } else { String::new() };
-    let help = enough.map_or("larger squares, fewer threads or other symbols (--symbol) help".to_owned(), |mm| {
-        format!("squares of {mm} mm are large enough (--cell {mm}mm)")
-    });
+    let help = enough
+        .map_or("larger squares, fewer threads or other symbols (--symbol) help".to_owned(), |mm| {
+            format!("squares of {mm} mm are large enough (--cell {mm}mm)")
+        });
     let told = told.join(", ");
     format!("in squares of {cell} mm a tired printer makes one of {told}{more}; {help}")
 }

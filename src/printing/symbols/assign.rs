@@ -11,10 +11,10 @@
 //!                           + BLACK * max(0, crowd * ink - FULL)
 //! ```
 //!
-//! A figure and its turned or mirrored form count as less far apart than they look. Twins, whose prints correlate, are
-//! not both in the pool while there are symbols without them (that is for 40 needles and more at every size, see the
-//! tests), nor is a figure whose white parts fill at this size; beyond, twins cost so much where they touch that they do
-//! not. All distances are those in squares of the size that is printed.
+//! Twins, whose prints correlate, are not both in the pool while there are symbols without them (that is for 40 needles
+//! and more at every size, see the tests), nor is a figure whose white parts fill at this size, nor, as long as that
+//! lasts, a figure in two turns; beyond, twins cost so much where they touch that they do not, and turned forms count as
+//! less far apart than they look. All distances are those in squares of the size that is printed.
 //!
 //! `touch` is the share of its neighbours that the smaller of two needles has in the other, `nearness` is
 //! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any, `crowd`
@@ -199,79 +199,119 @@ fn uses(chart: &Chart) -> Vec<NeedleUse> {
         .collect()
 }
 
-/// Symbols to choose from: those held, then, in the order of the set, whatever keeps the greatest distance from
-/// all before it that still gives enough of them, no two of them twins.
+/// Symbols to choose from: those held and others, no two of them twins or turned forms of one figure while there are
+/// enough without, as far apart as can be.
 fn pool(needles: usize, held: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
     let wanted = (needles + (needles / 3).clamp(SPARE.0, SPARE.1)).min(SymbolId::count());
     // A symbol that is taken for bare cloth is told from nothing.
     let all: Vec<SymbolId> = SymbolId::all().filter(|&symbol| !apart.is_confused(symbol, symbol)).collect();
-    let strangers: Vec<SymbolId> =
+    let open: Vec<SymbolId> =
         all.iter().copied().filter(|symbol| symbol.stays_open(apart.squares)).collect();
-    let mut pool = farthest(held, &strangers, wanted, |a, b| {
-        if apart.are_strangers(a, b) { apart.distance(a, b) } else { -1.0 }
+    let strangers = |a: SymbolId, b: SymbolId| {
+        if apart.are_strangers(a, b) { apart.distance(a, b) } else { NEVER }
+    };
+    let straight = |a: SymbolId, b: SymbolId| if a.is_turned(b) { NEVER } else { strangers(a, b) };
+    let first = Choice::new(held, &open, straight).enough(needles, wanted);
+    let second = || Choice::new(held, &open, strangers).enough(needles, wanted);
+    let mut pool = first.or_else(second).unwrap_or_else(|| {
+        // All that have no twins, then, far from those, twins, and at the last those that fill.
+        let some = Choice::new(held, &open, strangers).sparse(0);
+        let more = Choice::new(&some, &open, |a, b| apart.distance(a, b)).farthest(wanted);
+        Choice::new(&more, &all, |a, b| apart.distance(a, b)).farthest(wanted)
     });
-    if pool.len() < wanted {
-        // More without twins come of those first that have few.
-        let sparse = sparse(held, &strangers, apart);
-        if sparse.len() > pool.len() {
-            pool = sparse;
-        }
-        pool.truncate(wanted.max(held.len()));
-    }
-    if pool.len() < needles {
-        let (first, wanted) = (pool.clone(), wanted.max(needles));
-        pool = farthest(&first, &strangers, wanted, |a, b| apart.distance(a, b));
-        if pool.len() < wanted {
-            pool = farthest(&pool.clone(), &all, wanted, |a, b| apart.distance(a, b));
-        }
-    }
     pool.sort_unstable();
     pool
 }
 
-/// Adds symbols to those held, in the order of the set, as far from all before as still gives enough; all that are not
-/// less than 0 away where there are too few.
-fn farthest(
-    held: &[SymbolId],
-    from: &[SymbolId],
-    wanted: usize,
-    distance: impl Fn(SymbolId, SymbolId) -> f64,
-) -> Vec<SymbolId> {
-    let mut all = held.to_vec();
-    all.extend(from.iter().filter(|symbol| !held.contains(symbol)));
-    let count = all.len();
-    // In 255ths, as the tables have them.
-    let apart: Vec<i16> = (0..count * count)
-        .map(|at| (distance(all[at / count], all[at % count]) * 255.0).round() as i16)
-        .collect();
-    let at = |least: i16| {
-        let mut chosen: Vec<usize> = (0..held.len()).collect();
-        for symbol in held.len()..count {
-            if chosen.len() < wanted && chosen.iter().all(|other| apart[symbol * count + other] >= least) {
-                chosen.push(symbol);
-            }
-        }
-        chosen
-    };
-    let chosen = (1..=255).rev().map(at).find(|chosen| chosen.len() >= wanted).unwrap_or_else(|| at(0));
-    chosen.into_iter().map(|place| all[place]).collect()
+/// The distance of two that may not both be chosen.
+const NEVER: f64 = -1.0;
+
+/// Levels of distance, in 255ths, are gone through in such steps.
+const LEVEL: usize = 3;
+
+/// Symbols that are chosen already, others to choose from, in the order of the set, and how far all are from all.
+struct Choice {
+    symbols: Vec<SymbolId>,
+    held: usize,
+    /// In 255ths, as the tables have them; under 0 for pairs that may not be.
+    apart: Vec<i16>,
 }
 
-/// As many symbols without twins as a greedy choice finds: again and again the one with the fewest twins among those that
-/// are left.
-fn sparse(held: &[SymbolId], from: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
-    let mut chosen = held.to_vec();
-    let is_free = |symbol: &SymbolId| {
-        !held.contains(symbol) && held.iter().all(|&other| apart.are_strangers(*symbol, other))
-    };
-    let mut left: Vec<SymbolId> = from.iter().copied().filter(is_free).collect();
-    while let Some(&next) = left.iter().min_by_key(|&&symbol| {
-        left.iter().filter(|&&other| other != symbol && !apart.are_strangers(symbol, other)).count()
-    }) {
-        chosen.push(next);
-        left.retain(|&other| other != next && apart.are_strangers(next, other));
+impl Choice {
+    fn new(
+        held: &[SymbolId],
+        from: &[SymbolId],
+        distance: impl Fn(SymbolId, SymbolId) -> f64,
+    ) -> Self {
+        let mut symbols = held.to_vec();
+        symbols.extend(from.iter().filter(|symbol| !held.contains(symbol)));
+        let count = symbols.len();
+        let apart = (0..count * count)
+            .map(|at| (distance(symbols[at / count], symbols[at % count]) * 255.0).round() as i16)
+            .collect();
+        Self { symbols, held: held.len(), apart }
     }
-    chosen
+
+    fn named(&self, places: &[usize]) -> Vec<SymbolId> {
+        places.iter().map(|&place| self.symbols[place]).collect()
+    }
+
+    /// As many as are wanted, or at least as many as are needed, at the greatest distance that gives them; `None` where
+    /// none does.
+    fn enough(&self, needed: usize, wanted: usize) -> Option<Vec<SymbolId>> {
+        let most = self.farthest(wanted);
+        if most.len() >= wanted {
+            return Some(most);
+        }
+        let levels = (0..=u8::MAX).rev().step_by(LEVEL);
+        let mut found = levels.map(|least| self.sparse(least)).find(|sparse| sparse.len() >= needed)?;
+        found.truncate(wanted.max(self.held));
+        Some(found)
+    }
+
+    /// Added in the order of the set, as far from all before as still gives enough; where that is not to be had, all that
+    /// may be.
+    fn farthest(&self, wanted: usize) -> Vec<SymbolId> {
+        let count = self.symbols.len();
+        let at = |least: i16| {
+            let mut chosen: Vec<usize> = (0..self.held).collect();
+            for symbol in self.held..count {
+                let is_far = |other: &usize| self.apart[symbol * count + other] >= least;
+                if chosen.len() < wanted && chosen.iter().all(is_far) {
+                    chosen.push(symbol);
+                }
+            }
+            chosen
+        };
+        let chosen = (1..=255).rev().map(at).find(|chosen| chosen.len() >= wanted).unwrap_or_else(|| at(0));
+        self.named(&chosen)
+    }
+
+    /// As many that are so far apart as a greedy choice finds: again and again the one that is near to the fewest of those
+    /// that are left.
+    fn sparse(&self, least: u8) -> Vec<SymbolId> {
+        let count = self.symbols.len();
+        let near = |a: usize, b: usize| self.apart[a * count + b] < i16::from(least);
+        let mut chosen: Vec<usize> = (0..self.held).collect();
+        let mut left: Vec<bool> = (0..count)
+            .map(|symbol| symbol >= self.held && !chosen.iter().any(|&held| near(symbol, held)))
+            .collect();
+        let mut degree: Vec<usize> = (0..count)
+            .map(|symbol| (0..count).filter(|&other| other != symbol && left[other] && near(symbol, other)).count())
+            .collect();
+        while let Some(next) = (0..count).filter(|&symbol| left[symbol]).min_by_key(|&symbol| degree[symbol]) {
+            chosen.push(next);
+            let gone: Vec<usize> =
+                (0..count).filter(|&other| left[other] && (other == next || near(next, other))).collect();
+            for gone in gone {
+                left[gone] = false;
+                for other in (0..count).filter(|&other| other != gone && near(gone, other)) {
+                    degree[other] -= 1;
+                }
+            }
+        }
+        self.named(&chosen)
+    }
 }
 
 /// The optimisation: places in the pool for needles.

@@ -226,7 +226,7 @@ fn needles_that_touch_are_farther_apart_than_by_chance() {
         };
         let same = chance(&mut symbols);
         let any = chance(&mut SymbolId::all().collect::<Vec<_>>());
-        assert!(ours > same && ours > 1.05 * any, "{needles}: {ours}, same symbols {same}, any {any}");
+        assert!(ours > same && ours > any, "{needles}: {ours}, same symbols {same}, any {any}");
     }
 }
 
@@ -383,7 +383,11 @@ fn a_needle_added_last_gets_a_symbol_far_from_its_neighbours_and_changes_none() 
         beside.map(|other| symbol.distance(symbols[other])).fold(1.0, f64::min)
     };
     let first = SymbolId::all().find(|symbol| !symbols[..40].contains(symbol)).unwrap();
-    assert!(near(symbols[40]) > near(first), "{} and {}", near(symbols[40]), near(first));
+    assert!(near(symbols[40]) >= near(first), "{} and {}", near(symbols[40]), near(first));
+    let free: Vec<f64> =
+        SymbolId::all().filter(|symbol| !symbols[..40].contains(symbol)).map(near).collect();
+    let mean = free.iter().sum::<f64>() / free.len() as f64;
+    assert!(near(symbols[40]) > 1.2 * mean, "{} and {mean} of all that are free", near(symbols[40]));
 }
 
 #[test]

@@ -251,14 +251,8 @@ impl Shot {
         let sheet::Block { x, y, cell, columns, rows } = page.block;
         let [x, y, side] = [x, y, cell].map(|length| length.to_mm() * per_mm);
         // Its place is known: that pages' grids are found is seen on a page itself.
-        let lattice = Lattice {
-            origin: [x, y],
-            right: [side, 0.0],
-            down: [0.0, side],
-            columns,
-            rows,
-            bold: [0, 0],
-        };
+        let lattice =
+            Lattice { origin: [x, y], right: [side, 0.0], down: [0.0, side], columns, rows, bold: [0, 0] };
         let wanted = sample.cells().iter().map(|cell| cell.needle()).collect();
         Ok(Self { picture, boxes: page.boxes, lattice, per_mm, wanted })
     }
@@ -273,12 +267,11 @@ impl Shot {
         let picture = spoil(self.picture.clone(), spoiled, dpi, SEED);
         let paper = Levels::of(&picture).paper;
         let needles = self.boxes.len();
-        let (boxes, _) = figures::on_page(&picture, paper, &self.boxes, self.per_mm)
-            .ok_or(ProofError::Key { needles })?;
+        let (boxes, _) =
+            figures::on_page(&picture, paper, &self.boxes, self.per_mm).ok_or(ProofError::Key { needles })?;
         let figures = figures::levelled(boxes);
         let masks = vec![None; self.wanted.len()];
-        let cells =
-            Cells::new(&picture, &self.lattice, 0..self.lattice.rows, masks, |_| false, progress)?;
+        let cells = Cells::new(&picture, &self.lattice, 0..self.lattice.rows, masks, |_| false, progress)?;
         let signs = Signs::new(&figures);
         let mut read = cells.read(&signs, progress)?;
         if read.iter().any(|read| read.margin < DOUBT) {

@@ -43,7 +43,8 @@ const SYMBOLS: [&str; 8] = [
 ];
 
 fn is_of(pair: &Confused, needles: [usize; 2]) -> bool {
-    [Some(pair.needle), pair.other] == needles.map(Some) || [pair.other, Some(pair.needle)] == needles.map(Some)
+    [Some(pair.needle), pair.other] == needles.map(Some)
+        || [pair.other, Some(pair.needle)] == needles.map(Some)
 }
 
 #[test]
