@@ -68,7 +68,7 @@ pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
-pub use crate::making::rethread::POOR;
+pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
 pub use crate::planning::fit::{InFrame, OnPiece, Piece, USUAL_COUNTS};
 pub use crate::planning::savings::Change;
 pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
@@ -77,7 +77,7 @@ pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};
 pub use crate::thread::cloth::{COVERS, Cloth, ClothWeight, Sought, StitchKind};
-pub use crate::thread::shades::swatches::Part;
+pub use crate::thread::shades::swatches::{Part, SwatchWarning};
 pub use crate::thread::shades::{COLUMNS as CARD_COLUMNS, CardWarning, decimal};
 
 #[cfg(test)]

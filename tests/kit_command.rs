@@ -266,6 +266,35 @@ fn a_card_is_read_off_a_photo() {
         "150,10,180,30",
     ]);
     assert!(error.contains("paper"), "{error}");
+    // Burnt-out paper is refused, and light that falls off by 40 % is told, both with how to photograph again.
+    let lit = |lamp: &dyn Fn(u32) -> f64| {
+        let picture = image::open(&photo).unwrap().into_rgb8();
+        let lit = image::RgbImage::from_fn(200, 250, |x, y| {
+            let [r, g, b] = picture.get_pixel(x, y).0;
+            let light = brede::ground::colour::Srgb8 { r, g, b }.linear().channels.map(|part| part * lamp(x));
+            let colour = brede::ground::colour::LinearRgb { channels: light }.srgb8();
+            image::Rgb([colour.r, colour.g, colour.b])
+        });
+        lit.save(&photo).unwrap();
+        let output = brede(&arguments);
+        lit_back(&photo, paper, colours);
+        String::from_utf8(output.stderr).unwrap()
+    };
+    let said = lit(&|_| 1.2);
+    assert!(said.contains("burnt out") && said.contains("hint: "), "{said}");
+    let said = lit(&|x| 1.0 - 0.4 * f64::from(x) / 200.0);
+    assert!(said.contains("light falls off by about") && said.contains("photograph them again"), "{said}");
+    assert!(!lit(&|_| 1.0).contains("light falls off"));
+}
+
+/// The photo as it was.
+fn lit_back(photo: &Path, paper: u8, colours: [[u8; 3]; 4]) {
+    image::RgbImage::from_fn(200, 250, |x, y| {
+        let place = (x / 100 + (y.max(50) - 50) / 100 * 2) as usize;
+        image::Rgb(if y < 50 { [paper; 3] } else { colours[place] })
+    })
+    .save(photo)
+    .unwrap();
 }
 
 #[test]
@@ -417,10 +446,157 @@ fn a_thread_of_outlines_alone_has_no_order_pages_and_many_pages_are_warned_of() 
     let cells = (0..5400).map(|at| Cell::worked(at * 7 % 60)).collect();
     let wide = Chart::new("Wide".into(), size, Cloth::default(), needles.collect(), cells).unwrap();
     std::fs::write(&chart, wide.to_json()).unwrap();
-    let output = brede(&["kit", text(&chart), "--order", text(&order)]);
-    assert!(output.status.success() && order.exists());
-    let said = String::from_utf8(output.stderr).unwrap();
-    assert!(said.starts_with("warning: the working order takes ") && said.contains("--only N0"), "{said}");
+    let order_of = |arguments: &[&str]| {
+        let output = brede(&[&["kit", text(&chart), "--order", text(&order)], arguments].concat());
+        assert!(output.status.success());
+        // Pages are objects of their own in the file.
+        let pdf = lopdf::Document::load(&order).unwrap();
+        (String::from_utf8(output.stderr).unwrap(), pdf.get_pages().len())
+    };
+    let (said, pages) = order_of(&[]);
+    assert!(
+        said.starts_with("warning: the working order shows ") && said.contains("of 60 threads"),
+        "{said}"
+    );
+    assert!(said.contains("no room on 40 pages") && said.contains("--only N"), "{said}");
+    assert!((30..=42).contains(&pages), "{pages}");
+    let (said, more) = order_of(&["--order-pages", "2000"]);
+    assert!(said.is_empty() && more > pages + 20, "{said} {more}");
+    let (said, few) = order_of(&["--only", "n59", "--order-pages", "1"]);
+    assert!(few == 2 && said.contains("no room on 1 page:"), "{said} {few}");
+}
+
+#[test]
+fn a_reel_of_metallic_is_told_and_bought_by_its_own_length_and_unknown_columns_are_told() {
+    let (folder, chart) = pool();
+    let card = folder.path().join("reels.csv");
+    let kit = |columns: &str, row: &str| {
+        let text_of = format!("code,name,colour,{columns}\nkelp,Gold,#c0a040,{row}\n");
+        std::fs::write(&card, text_of).unwrap();
+        let output = brede(&["kit", text(&chart), "--shades", text(&card), "--json"]);
+        assert!(output.status.success());
+        let list: Value = serde_json::from_slice(&output.stdout).unwrap();
+        (list["threads"][0].clone(), String::from_utf8(output.stderr).unwrap())
+    };
+    let (cotton, said) = kit("length_m,kind", "8,cotton");
+    assert!(!said.contains("not known"), "{said}");
+    let (reel, said) = kit("length_m,kind,Shelf", "20,metallic,top");
+    assert!(
+        said.contains("the column `Shelf` of ") && said.contains("reels.csv is not known and left out"),
+        "{said}"
+    );
+    let used = |thread: &Value| thread["skeins_used"].as_f64().unwrap();
+    // By hand: a skein of 8 m in six strands is 48 m, a reel of 20 m in one strand 20 m.
+    assert!((used(&reel) / used(&cotton) - 48.0 / 20.0).abs() < 0.02, "{reel} {cotton}");
+    assert_eq!((&reel["skein_m"], &reel["skein_strands"]), (&20.0.into(), &1.into()));
+    assert!(reel["note"].as_str().unwrap().contains("20 m of 1 strand"), "{reel}");
+    let (three, _) = kit("length_m,kind,strands", "20,metallic,3");
+    assert!((used(&three) / used(&cotton) - 48.0 / 60.0).abs() < 0.02, "{three}");
+}
+
+#[test]
+fn cloth_that_is_cut_as_it_is_named_is_large_enough() {
+    let (_folder, chart) = pool();
+    for count in ["11", "14", "16", "18", "20", "22", "28/2", "32/2"] {
+        let table = done(&["cloth", text(&chart), "--count", count]);
+        let row = table.lines().find(|line| line.split_whitespace().next() == Some(count)).unwrap();
+        let cells: Vec<&str> = row.split_whitespace().collect();
+        // count, finished w x h, cut w x h.
+        let piece = format!("{}x{}cm", cells[4], cells[6]);
+        let held = json(&["cloth", text(&chart), "--count", count, "--have", &piece, "--json"]);
+        assert_eq!(held["charts"][0]["counts"][0]["fits_cloth"], "upright", "{count}: {piece}");
+    }
+    let frames = |frame: &str| done(&["cloth", text(&chart), "--count", "14", "--frame", frame]);
+    assert!(frames("8x7cm").contains("fits") && !frames("8x7cm").contains("square"));
+    assert!(frames("8cm").contains("not if round"));
+}
+
+#[test]
+fn what_cloth_suggests_is_not_warned_of_by_make() {
+    let folder = tempfile::tempdir().unwrap();
+    let (photo, out) = (folder.path().join("night.png"), folder.path().join("out"));
+    image::RgbImage::from_fn(40, 40, |x, y| image::Rgb([x as u8, y as u8, 60])).save(&photo).unwrap();
+    let make = |count: &str, strands: &str| {
+        let arguments = ["make", text(&photo), "--columns", "40", "--colours", "4", "--cloth", "#ffffff"];
+        let more = ["--count", count, "--strands", strands, "--out", text(&out), "--json"];
+        json(&[&arguments[..], &more].concat())["warnings"].to_string()
+    };
+    // Two strands leave 11 count open, and white cloth shows through dark thread; so does one strand on 22.
+    for (count, few) in [("11", "2"), ("22", "1")] {
+        assert!(make(count, few).contains("shows through"), "{count}");
+        let chart = out.join("night.chart.json");
+        let value = json(&["cloth", text(&chart), "--count", count, "--json"]);
+        let suggested = value["charts"][0]["counts"][0]["strands_that_cover"].to_string();
+        assert!(!make(count, &suggested).contains("shows through"), "{suggested} on {count}");
+    }
+}
+
+#[test]
+fn several_charts_move_together_within_what_the_box_holds() {
+    let (folder, chart) = pool();
+    let second = folder.path().join("second.chart.json");
+    std::fs::copy(&chart, &second).unwrap();
+    let card = folder.path().join("box.csv");
+    // Of each green there is as much as one thread of one chart takes (0.15 of a skein), and there are four.
+    std::fs::write(
+        &card,
+        "code,name,colour,owned\nG1,Stone,#8b8479,3\nG2,Weed,#3c5b2f,0.2\nG3,Moss,#3f5e32,0.2\nG4,Fern,#3a572b,0.2\n\
+         G5,Ivy,#43643a,0.2\n",
+    )
+    .unwrap();
+    let out = folder.path().join("from-box");
+    let moved =
+        json(&["shades", "move", text(&chart), text(&second), text(&card), "--out", text(&out), "--json"]);
+    assert_eq!(moved["short"], serde_json::json!([]), "{moved}");
+    let (one, two) = (out.join("pool.chart.json"), out.join("second.chart.json"));
+    let list = json(&["kit", text(&one), text(&two), "--shades", text(&card), "--json"]);
+    assert_eq!(list["buy"], 0, "{list}");
+    // Where anything may be asked for, both take the nearest, which is more than there is.
+    let other = folder.path().join("any");
+    let any = [
+        "shades",
+        "move",
+        text(&chart),
+        text(&second),
+        text(&card),
+        "--out",
+        text(&other),
+        "--supply",
+        "any",
+    ];
+    done(&any);
+    let (one, two) = (other.join("pool.chart.json"), other.join("second.chart.json"));
+    let list = json(&["kit", text(&one), text(&two), "--shades", text(&card), "--json"]);
+    assert!(list["buy"].as_u64().unwrap() > 0, "{list}");
+    let said = fails(&["shades", "move", text(&chart), text(&chart), text(&card), "--out", text(&other)]);
+    assert!(said.contains("two of them would be called pool.chart.json"), "{said}");
+    let said = fails(&["shades", "move", text(&chart), text(&second), text(&card), "-o", text(&one)]);
+    assert!(said.contains("--out"), "{said}");
+    // What the box has not is told.
+    std::fs::write(&card, "code,name,colour,owned\nG1,Stone,#8b8479,0.1\n").unwrap();
+    let alone = folder.path().join("s.chart.json");
+    let short = ["shades", "move", text(&chart), text(&card), "--supply", "owned", "-o", text(&alone)];
+    let said = String::from_utf8(brede(&short).stderr).unwrap();
+    assert!(said.contains("more skeins are asked for than are owned of G1 Stone"), "{said}");
+}
+
+#[test]
+fn print_writes_the_thread_list_of_the_chart_as_it_is_now() {
+    let (folder, chart) = pool();
+    let (card, pdf) = (folder.path().join("card.csv"), folder.path().join("pool.pdf"));
+    let list = || std::fs::read_to_string(folder.path().join("pool.threads.csv")).unwrap();
+    done(&["print", text(&chart), "-o", text(&pdf)]);
+    assert_eq!(list().lines().count(), 1 + 3);
+    let mark =
+        ["mark", text(&chart), "outline", "frame", "--rectangle", "3,3,12,12", "--thread", "1 of GULL"];
+    done(&[&mark[..], &["--shades", text(&card)]].concat());
+    // An area in one strand: its thread is then worked with one and two.
+    let area = ["mark", text(&chart), "stitches", "thin", "--rectangle", "20,3,30,12", "--strands", "1"];
+    done(&area);
+    done(&["print", text(&chart), "-o", text(&pdf)]);
+    let list = list();
+    assert!(list.lines().any(|line| line.starts_with("GULL,")), "{list}");
+    assert!(list.lines().any(|line| line.contains(",1 and 2,")), "{list}");
 }
 
 /// A chart may name a symbol that the set does not know, or none: print gives it one, and so must the cards.

@@ -5,8 +5,8 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, COVERS, ClothReport, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece,
-    USUAL_COUNTS,
+    self, ClothReport, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece,
+    SHIFT_LIMIT, USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -39,7 +39,7 @@ pub(super) struct ClothArgs {
     /// From the eye to the work, for how large a stitch looks
     #[arg(long, value_name = "LENGTH", default_value = "40cm")]
     distance: Millimetres,
-    /// The colour of the cloth in the picture; else the chart's
+    /// The colour of the cloth, for the strands and in the picture; else the chart's
     #[arg(long, value_name = "#rrggbb")]
     cloth: Option<Srgb8>,
     /// How your thread covers, as measured: a TOML file
@@ -81,7 +81,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
             let OnCounts { title, columns, rows, stitches, .. } = chart;
             format!("{title}: {columns} x {rows} cells, {stitches} stitches\n\n{}\n", table_of(chart, args))
         });
-        texts.chain([notes(args)]).collect()
+        texts.chain([notes(args, &report.charts)]).collect()
     };
     doing::told(args.tell, |bar| desk::cloth(&request, bar), words).map(drop)
 }
@@ -97,11 +97,14 @@ fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
     let more = more.iter().filter(|(is_asked, _)| *is_asked).map(|(_, heading)| *heading);
     let headings: String = std::iter::once(usual).chain(more).collect();
     let sides = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm(), height.cm());
+    // Cloth that is cut as it says here is large enough.
+    let cut = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm_up(), height.cm_up());
+    let is_square = args.frame.is_some_and(|frame| frame.width == frame.height);
     let row = |figures: &CountFigures| {
         let mut row = vec![
             figures.count.to_string(),
             sides(figures.finished),
-            sides(figures.cut),
+            cut(figures.cut),
             format!("{:.2}", figures.stitch.mm()),
             format!("{:.1}", figures.minutes),
             figures.strands.map_or_else(|| "none".to_owned(), |strands| strands.to_string()),
@@ -122,8 +125,10 @@ fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
         }));
         row.extend(figures.fits_frame.map(|frame| {
             match frame {
-                InFrame::HoopToo => "fits, round too",
-                InFrame::FrameOnly => "fits if square",
+                // What is given as wide as high may be a hoop.
+                InFrame::HoopToo if is_square => "fits, round too",
+                InFrame::FrameOnly if is_square => "not if round",
+                InFrame::HoopToo | InFrame::FrameOnly => "fits",
                 InFrame::No => "no",
             }
             .to_owned()
@@ -133,8 +138,7 @@ fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
     table(&headings, &chart.counts.iter().map(row).collect::<Vec<_>>())
 }
 
-fn notes(args: &ClothArgs) -> String {
-    let covers = COVERS * 100.0;
+fn notes(args: &ClothArgs, charts: &[OnCounts]) -> String {
     let open = match args.weight {
         Some(_) => {
             "Open: the share of bare evenweave that is holes between its threads, by its weight. A thread\ncarried \
@@ -142,10 +146,21 @@ fn notes(args: &ClothArgs) -> String {
         }
         None => "",
     };
+    let kept: u64 = charts.iter().filter_map(|chart| chart.counts.first()).map(|figures| figures.kept).sum();
+    let kept = match kept {
+        0 => String::new(),
+        kept => format!(
+            "\nWhat has strands of its own keeps them: {} in blends, in other stitches than full\ncrosses or in areas worked \
+             otherwise.",
+            if kept == 1 { "1 stitch".to_owned() } else { format!("{kept} stitches") }
+        ),
+    };
     format!(
-        "Cut: {:.1} cm more on each side. Arc: how large a stitch looks from {:.0} cm, in minutes of arc. Strands: \
-         the\nfewest whose full crosses hide {covers:.0} % of the cloth; strand m and skeins are for these. Needle: \
-         the customary\ntapestry needle. Thread follows a working order, with starts, ends and a tenth for waste.\n{open}",
+        "Cut: {:.1} cm more on each side, rounded up. Arc: how large a stitch looks from {:.0} cm, in minutes of\narc. \
+         Strands: those that are customary (common practice, no source: three on 11 count, two on 14 to 20,\none on 22), \
+         more where the cloth would shift a thread by over {SHIFT_LIMIT} ΔE; strand m and skeins are for them.{kept}\nNeedle: \
+         the customary tapestry needle. Thread follows a working order, with starts, ends and a tenth for\nwaste, of \
+         which plain rows take most.\n{open}",
         args.allowance.cm(),
         args.distance.cm(),
     )

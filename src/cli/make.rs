@@ -9,7 +9,7 @@ use brede::desk::{
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
-use brede::ground::units::{FabricCount, Millimetres};
+use brede::ground::units::{FabricCount, Millimetres, counted};
 use clap::Args;
 
 use super::bar::Bar;
@@ -309,7 +309,7 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
     let [width, height] = report.finished;
     let [cut_width, cut_height] = report.cloth_to_cut;
     format!(
-        "{title}: {size} cells, {worked} stitches{bare}, {threads}, {skeins} skeins to have ready\n\
+        "{title}: {size} cells, {worked}{bare}, {threads}, {skeins} to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
          mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
          {notes}{pages}; all in {folder}\n\
@@ -322,14 +322,18 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
         proof = report.proof.iter().map(proof_told).collect::<String>(),
         title = report.pages.title,
         size = report.size(),
-        worked = report.stitches,
+        worked = if report.stitches == 1 {
+            "1 stitch".to_owned()
+        } else {
+            format!("{} stitches", report.stitches)
+        },
         threads = report.threads,
-        skeins = report.skeins,
+        skeins = counted(report.skeins, "skein"),
         width = width.cm(),
         height = height.cm(),
         count = report.count,
-        cut_width = cut_width.cm(),
-        cut_height = cut_height.cm(),
+        cut_width = cut_width.cm_up(),
+        cut_height = cut_height.cm_up(),
         delta = report.mean_delta_e,
         singles = report.single_percent,
         pages = page_line(&report.pages),

@@ -60,7 +60,7 @@ fn wish(text: &str) -> Result<(String, String), String> {
 pub(super) struct PrintArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote
     chart: PathBuf,
-    /// Where the pages go
+    /// Where the pages go; the thread list of the chart as it is now goes beside them: FILE.threads.csv
     #[arg(short, long, value_name = "FILE.pdf")]
     output: PathBuf,
     #[command(flatten)]

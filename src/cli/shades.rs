@@ -4,12 +4,12 @@ use std::path::PathBuf;
 
 use brede::desk::{
     self, CardFromPhotoReport, CardFromPhotoRequest, CompareCardsReport, CompareCardsRequest, MoveReport,
-    MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, ShadeFigures, ShowCardReport,
-    ShowCardRequest, Target,
+    MoveRequest, MovedThread, NearestFigures, POOR, Paper, Part, ShadeFigures, Sharing, ShowCardReport,
+    ShowCardRequest, Supply, Target,
 };
 use brede::ground::plain::table;
 use brede::ground::units::counted;
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueEnum};
 use rust_decimal::Decimal;
 
 use super::Failure;
@@ -36,7 +36,7 @@ enum What {
     Show(ShowArgs),
     /// For each thread of one card the nearest of another
     Compare(CompareArgs),
-    /// Give a chart the threads of another card
+    /// Give a chart, or several together, the threads of another card
     Move(MoveArgs),
     /// Make a card from a photo of threads laid out in a grid beside a sheet of white paper
     FromPhoto(FromPhotoArgs),
@@ -67,16 +67,31 @@ struct CompareArgs {
 
 #[derive(Debug, Args)]
 struct MoveArgs {
-    /// The chart: a NAME.chart.json that `brede make` wrote
-    chart: PathBuf,
-    /// The card to move it to
-    card: PathBuf,
-    /// Where the moved chart goes
-    #[arg(short, long, value_name = "CHART.chart.json")]
-    output: PathBuf,
+    /// The charts, NAME.chart.json files that `brede make` wrote, and last the card to move them to
+    #[arg(required = true, num_args = 2.., value_names = ["CHART", "CARD"])]
+    charts_and_card: Vec<PathBuf>,
+    /// Where the moved chart goes; for one chart
+    #[arg(short, long, value_name = "CHART.chart.json", required_unless_present = "out")]
+    output: Option<PathBuf>,
+    /// The folder where moved charts go, each under its own name; for several
+    #[arg(long, value_name = "DIR", conflicts_with = "output")]
+    out: Option<PathBuf>,
+    /// Give different threads of a chart different ones, even where sharing one would come nearer
+    #[arg(long)]
+    apart: bool,
+    /// Which threads may be asked for: owned, no more of each than the card says is owned (one skein of each where it says
+    /// nothing at all), or any. Else owned for several charts where the card says what is, and any for one
+    #[arg(long, value_enum, value_name = "WHICH")]
+    supply: Option<SupplyArg>,
     /// How your thread covers: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum SupplyArg {
+    Owned,
+    Any,
 }
 
 #[derive(Debug, Args)]
@@ -169,25 +184,59 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
     doing::told(all.tell, |bar| desk::compare_cards(&request, bar), words).map(drop)
 }
 
+#[derive(Debug, thiserror::Error)]
+#[error("--output is for one chart, and {charts} were given")]
+struct SeveralCharts {
+    charts: usize,
+}
+
 fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
+    let Some((card, charts)) = args.charts_and_card.split_last() else { return Ok(()) };
+    // Of one chart a folder holds it under its own name.
+    let output = match (&args.output, &args.out, charts) {
+        (Some(_), _, [_, _, ..]) => {
+            return Err(Failure::new(
+                SeveralCharts { charts: charts.len() },
+                "give the folder where they go with --out",
+            ));
+        }
+        (None, Some(folder), [chart]) => folder.join(chart.file_name().unwrap_or_default()),
+        (output, folder, _) => output.as_ref().or(folder.as_ref()).cloned().unwrap_or_default(),
+    };
     let request = MoveRequest {
-        chart: args.chart.clone().into(),
-        card: args.card.clone().into(),
-        output: args.output.clone().into(),
+        charts: charts.iter().cloned().map(Into::into).collect(),
+        card: card.clone().into(),
+        output: output.clone().into(),
+        sharing: if args.apart { Sharing::Apart } else { Sharing::WhereItCostsLess },
+        supply: args.supply.map(|supply| match supply {
+            SupplyArg::Owned => Supply::Owned,
+            SupplyArg::Any => Supply::Any,
+        }),
         cover: args.cover.clone().map(Into::into),
         replace: all.over.replace(),
     };
     let headings = "from|name|to|its name|>stitches|>ΔE|note";
     let words = |report: &MoveReport| {
-        let changes = &report.changes;
-        let stitches: f64 = changes.iter().map(|change| change.stitches as f64).sum();
-        let sum: f64 = changes.iter().map(|change| change.delta_e * change.stitches as f64).sum();
-        format!(
-            "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
-            table(headings, &changes.iter().map(moved_row).collect::<Vec<_>>()),
-            sum / stitches.max(1.0),
-            args.output.display()
-        )
+        let mut text = String::new();
+        for (place, title) in report.charts.iter().enumerate() {
+            let changes = || report.changes.iter().filter(|change| change.chart == place);
+            if report.charts.len() > 1 {
+                text.push_str(&format!("{title}\n\n"));
+            }
+            let stitches: f64 = changes().map(|change| change.stitches as f64).sum();
+            let sum: f64 = changes().map(|change| change.delta_e * change.stitches as f64).sum();
+            let written = report.files.get(place).and_then(|file| file.path.as_ref());
+            text.push_str(&format!(
+                "{}\nMean change {:.2} ΔE (CIEDE2000) over the stitches, as seen on the cloth. Written to {}\n",
+                table(headings, &changes().map(moved_row).collect::<Vec<_>>()),
+                sum / stitches.max(1.0),
+                written.map_or_else(String::new, |path| path.display().to_string()),
+            ));
+            if place + 1 < report.charts.len() {
+                text.push('\n');
+            }
+        }
+        text
     };
     doing::told(all.tell, |bar| desk::move_to_card(&request, bar), words).map(drop)
 }

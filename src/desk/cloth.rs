@@ -28,7 +28,7 @@ pub struct ClothRequest {
     pub frame: Option<Piece>,
     /// From the eye to the work.
     pub distance: Millimetres,
-    /// The colour of the cloth in the picture; else the chart's.
+    /// The colour of the cloth, for the strands and in the picture; else the chart's.
     pub cloth: Option<Srgb8>,
     /// How thread covers, as measured.
     pub cover: Option<Source>,
@@ -62,9 +62,15 @@ pub struct CountFigures {
     /// How large it looks, in minutes of arc.
     #[serde(rename = "stitch_arc_minutes", serialize_with = "places3")]
     pub minutes: f64,
-    /// The fewest strands that cover; `None` where none do.
+    /// The strands to work most crosses in, for these colours on this cloth; `None` where none cover it.
     #[serde(rename = "strands_that_cover")]
     pub strands: Option<u8>,
+    /// The strands that are customary on this count, whatever the colours.
+    #[serde(rename = "customary_strands")]
+    pub customary: Option<u8>,
+    /// Stitches that keep their own strands: blends, other stitches than full crosses, areas worked otherwise.
+    #[serde(rename = "stitches_as_they_are")]
+    pub kept: u64,
     /// The share of the cloth that these hide.
     #[serde(serialize_with = "places3")]
     pub covered: f64,
@@ -93,6 +99,8 @@ impl CountFigures {
             stitch: fit.cell,
             minutes: fit.minutes,
             strands: fit.strands,
+            customary: fit.customary,
+            kept: fit.kept,
             covered: fit.covered,
             open: fit.open,
             needle: fit.needle,
@@ -155,6 +163,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
         frame: request.frame,
         distance: request.distance,
         cover,
+        colour: request.cloth,
         weight: request.weight,
         ..FitOptions::default()
     };

@@ -61,6 +61,12 @@ pub enum Error {
         /// What was to be written.
         new: FileKind,
     },
+    /// Two results would have one name.
+    #[error("two of them would be called {name}")]
+    SameName {
+        /// Which.
+        name: String,
+    },
     /// Something cannot be written.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -327,7 +333,7 @@ impl Error {
         Some(match self {
             Self::Stopped | Self::Ink(_) | Self::Picture(_) => return None,
             Self::Read { wanted, .. } => wanted.advice(),
-            Self::OverRead { .. } => Advice::OtherName,
+            Self::OverRead { .. } | Self::SameName { .. } => Advice::OtherName,
             Self::OtherKind { .. } => Advice::AllowReplacing,
             Self::Store(error) => error.advice(),
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,

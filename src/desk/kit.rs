@@ -36,6 +36,8 @@ pub struct KitSheets {
     pub order: Option<Target>,
     /// Only the orders of these threads, by code; else of all.
     pub only: Vec<String>,
+    /// The most pages of working orders behind their list; else 40, or as many as threads asked for by code take.
+    pub order_pages: Option<usize>,
     /// The paper of these.
     pub paper: Paper,
     /// What amounts are in, written beside them.
@@ -104,6 +106,11 @@ pub struct KitThread {
     /// What these cost, where it is known.
     #[serde(serialize_with = "displayed_or_null")]
     pub cost: Option<Decimal>,
+    /// Metres of a skein, as they are reckoned with.
+    #[serde(rename = "skein_m", serialize_with = "places3")]
+    pub skein_metres: f64,
+    /// The strands that these are the metres of.
+    pub skein_strands: u8,
     /// Whether hardly anything is left over.
     pub nearly_used_up: bool,
     /// What the list says beside it.
@@ -126,6 +133,8 @@ impl KitThread {
             buy: item.to_buy(),
             price: item.price,
             cost: item.cost(),
+            skein_metres: item.skein.length.mm() / 1000.0,
+            skein_strands: item.skein.strands,
             nearly_used_up: item.nearly_used_up(),
             note: list_note(item.nearly_used_up(), item.skein),
         }

@@ -254,6 +254,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     if request.pictures == Pictures::Beside {
         files.may_write(What::Cells, &request.output.beside("cells.png"))?;
         files.may_write(What::Stitched, &request.output.beside("stitched.png"))?;
+    }
+    if request.output.is_place() {
         files.may_write(What::Threads, &request.output.beside("threads.csv"))?;
     }
     for (what, target) in [(What::Chart, &request.keep), (What::SymbolNames, &request.symbol_names)] {
@@ -284,14 +286,17 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         outputs.push(Output { what, target, name: format!("{stem}.{ending}"), bytes });
     };
     put(What::Pages, request.output.clone(), "pdf", bytes);
+    // The list of before knows nothing of what was changed since. Beside a device or a pipe there is no place for one.
+    if request.output.is_place() {
+        let list = planning::thread_list_csv(&laid.thread_uses).into_bytes();
+        put(What::Threads, request.output.beside("threads.csv"), "threads.csv", list);
+    }
     if request.pictures == Pictures::Beside {
         let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
         let cells = picture::png(picture::cells(&composed.chart), progress)?;
         let stitched = picture::png(stitched, progress)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
-        let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
-        put(What::Threads, request.output.beside("threads.csv"), "threads.csv", threads);
     }
     if let Some(target) = &request.keep {
         put(What::Chart, target.clone(), "chart.json", chart.to_json().into_bytes());

@@ -1,5 +1,7 @@
 //! Shade cards: looked into, compared, and charts moved from one to another.
 
+use std::collections::BTreeMap;
+
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -9,9 +11,9 @@ use super::report::{displayed, displayed_or_null, places2};
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Done;
 use crate::ground::colour::Srgb8;
-use crate::ground::progress::Progress;
-use crate::making::rethread::{POOR, Substitute, rethread};
-use crate::planning::safe_field;
+use crate::ground::progress::{Progress, ask};
+use crate::making::rethread::{Moving, POOR, RethreadOptions, Sharing, Short, Substitute, Supply, rethread};
+use crate::planning::{safe_field, thread_uses};
 use crate::printing::sheet::{Paper, lists};
 use crate::thread::shades::{Shade, ShadeCard};
 
@@ -46,6 +48,11 @@ pub struct ShadeFigures {
     /// What a skein costs.
     #[serde(serialize_with = "displayed_or_null")]
     pub price: Option<Decimal>,
+    /// Metres of a skein, as far as the card says.
+    #[serde(serialize_with = "places2")]
+    pub length_m: Option<f64>,
+    /// The strands that these are the metres of, as far as the card says.
+    pub strands: Option<u8>,
     /// Skeins owned.
     #[serde(serialize_with = "displayed_or_null")]
     pub owned: Option<Decimal>,
@@ -61,6 +68,8 @@ impl ShadeFigures {
             colour: shade.colour,
             lab: [shade.lab.l, shade.lab.a, shade.lab.b],
             price: shade.price,
+            length_m: shade.length.map(|length| length.mm() / 1000.0),
+            strands: shade.strands,
             owned: shade.owned,
             kind: shade.kind.clone(),
         }
@@ -232,15 +241,20 @@ fn quoted(text: &str) -> String {
     format!("\"{}\"", safe_field(text).replace('"', "\"\""))
 }
 
-/// A chart that is to have the threads of another card.
+/// Charts that are to have the threads of another card.
 #[derive(Debug, Clone)]
 pub struct MoveRequest {
-    /// The chart.
-    pub chart: Source,
+    /// The charts.
+    pub charts: Vec<Source>,
     /// The card.
     pub card: Source,
-    /// Where the moved chart goes.
+    /// Where the moved chart goes; of several the folder, in which each keeps its name.
     pub output: Target,
+    /// Whether two threads of a chart may get one.
+    pub sharing: Sharing,
+    /// Which threads may be asked for. Where it is left open, several charts ask for no more than is owned if the card
+    /// says what is, and for whatever suits otherwise.
+    pub supply: Option<Supply>,
     /// How thread covers, as measured.
     pub cover: Option<Source>,
     /// What may be written over.
@@ -250,6 +264,8 @@ pub struct MoveRequest {
 /// A thread that took another's place.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MovedThread {
+    /// The place of its chart, from 0.
+    pub chart: usize,
     /// The code of what it was.
     pub from: String,
     /// Its name.
@@ -277,8 +293,9 @@ pub struct MovedThread {
 }
 
 impl MovedThread {
-    fn of(change: &Substitute) -> Self {
+    fn of(chart: usize, change: &Substitute) -> Self {
         Self {
+            chart,
             from: change.from.0.clone(),
             from_name: change.from.1.clone(),
             to: change.to.0.clone(),
@@ -299,12 +316,16 @@ impl MovedThread {
     }
 }
 
-/// A chart moved to another card.
+/// Charts moved to another card.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MoveReport {
-    /// Thread by thread.
+    /// The titles of the charts.
+    pub charts: Vec<String>,
+    /// Thread by thread, chart after chart.
     pub changes: Vec<MovedThread>,
-    /// Where the chart is.
+    /// Threads of which more is asked for than is owned.
+    pub short: Vec<Short>,
+    /// Where the first chart is.
     pub file: String,
     /// What the person should know.
     pub warnings: Vec<Warning>,
@@ -321,50 +342,107 @@ impl Report for MoveReport {
     }
 }
 
-/// Moves a chart to another card.
+/// Moves charts to another card, all of them together.
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
     let mut files = Files::new(request.replace, progress);
-    let in_place = request.output.is_same_as(&request.chart.as_target());
-    if in_place {
-        files.hold(&request.chart)?;
+    let names = names_of(request)?;
+    let several = request.charts.len() > 1;
+    let target_of = |name: &str| if several { request.output.within(name) } else { request.output.clone() };
+    let mut charts = Vec::new();
+    for (source, name) in request.charts.iter().zip(&names) {
+        ask(progress)?;
+        let in_place = target_of(name).is_same_as(&source.as_target());
+        if in_place {
+            files.hold(source)?;
+        }
+        let chart = files.chart(source)?;
+        files.may_write(What::Chart, &target_of(name))?;
+        let worked = crate::printing::worked(&chart)?;
+        let uses = thread_uses(&worked.chart, &worked.lines, progress)?;
+        let metres: BTreeMap<String, f64> =
+            uses.into_iter().map(|thread| (thread.code, thread.strand_metres)).collect();
+        charts.push((chart, worked.chart, metres, in_place));
     }
-    let mut chart = files.chart(&request.chart)?;
-    files.may_write(What::Chart, &request.output)?;
     let card = files.card(&request.card)?;
     let cover = files.cover_or_usual(request.cover.as_ref())?;
-    let (worked, from) = (crate::printing::worked(&chart)?.chart, chart.stamp());
-    let moved = chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
-        let moved = rethread(chart, &worked, &card, &cover);
-        chart.clone_from(&moved.chart);
-        Ok::<_, Error>(moved)
-    })?;
-    let changes: Vec<MovedThread> = moved.substitutes.iter().map(MovedThread::of).collect();
-    let poor = changes.iter().filter(|change| change.poor).count();
-    if poor > 0 {
-        files.warnings.push(Warning::PoorThreads { threads: poor });
+    let says_what_is_owned = || card.shades().iter().any(|shade| shade.owned.is_some());
+    let usual = if charts.len() > 1 && says_what_is_owned() { Supply::Owned } else { Supply::Any };
+    let supply = request.supply.unwrap_or(usual);
+    let options = RethreadOptions { sharing: request.sharing, supply, cover };
+    let moving: Vec<Moving> =
+        charts.iter().map(|(chart, worked, metres, _)| Moving { chart, worked, metres }).collect();
+    let moved = rethread(&moving, &card, &options);
+    let changes: Vec<MovedThread> = moved
+        .charts
+        .iter()
+        .enumerate()
+        .flat_map(|(place, moved)| moved.substitutes.iter().map(move |change| MovedThread::of(place, change)))
+        .collect();
+    let (mut outputs, mut stamps) = (Vec::new(), Vec::new());
+    for (((mut chart, .., in_place), moved), name) in charts.into_iter().zip(&moved.charts).zip(names) {
+        let from = chart.stamp();
+        chart.change(Done::CardMoved { card: card.name().to_owned() }, |chart| {
+            chart.clone_from(&moved.chart);
+            Ok::<_, Error>(())
+        })?;
+        // In its own file, it goes on as the chart that it was.
+        if !in_place {
+            chart.copy_as(&name, &from);
+        }
+        stamps.push(chart.stamp());
+        let (target, bytes) = (target_of(&name), files.chart_bytes(&mut chart)?);
+        outputs.push(Output { what: What::Chart, target, name, bytes });
     }
-    let other = changes.iter().filter(|change| change.other_kind).count();
-    if other > 0 {
-        files.warnings.push(Warning::OtherKinds { threads: other });
-    }
-    let stem = request.chart.stem();
-    let name = match &request.output {
-        Target::Path(path) => path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
-        Target::Held => format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem)),
-    };
-    // In its own file, it goes on as the chart that it was.
-    if !in_place {
-        chart.copy_as(&name, &from);
-    }
-    files.belong_only_to(&chart);
-    let (target, bytes) = (request.output.clone(), files.chart_bytes(&mut chart)?);
-    let output = Output { what: What::Chart, target, name, bytes };
-    let written = files.write(vec![output])?;
+    // What is written belongs to what was made, not to what it was made of.
+    files.stamps = stamps;
+    let titles = moved.charts.iter().map(|moved| moved.chart.title.clone()).collect();
+    warn(&changes, &moved.short, &mut files.warnings);
+    let written = if several { files.write_into(&request.output, outputs)? } else { files.write(outputs)? };
     let file = written.first().map(|file| {
         file.path.as_ref().map_or_else(|| file.name.clone(), |path| path.to_string_lossy().into_owned())
     });
-    Ok(MoveReport { changes, file: file.unwrap_or_default(), warnings: files.warnings, files: written })
+    let file = file.unwrap_or_default();
+    Ok(MoveReport {
+        charts: titles,
+        changes,
+        short: moved.short,
+        file,
+        warnings: files.warnings,
+        files: written,
+    })
+}
+
+/// What the moved charts are called; no two alike.
+fn names_of(request: &MoveRequest) -> Result<Vec<String>, Error> {
+    let own = |source: &Source| {
+        let stem = source.stem();
+        format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem))
+    };
+    if let ([_], Target::Path(path)) = (request.charts.as_slice(), &request.output) {
+        return Ok(vec![path.file_name().unwrap_or_default().to_string_lossy().into_owned()]);
+    }
+    let names: Vec<String> = request.charts.iter().map(own).collect();
+    let twice = names.iter().enumerate().find(|(at, name)| names[..*at].contains(name));
+    match twice {
+        Some((_, name)) => Err(Error::SameName { name: name.clone() }),
+        None => Ok(names),
+    }
+}
+
+/// What is to be said of the changes.
+fn warn(changes: &[MovedThread], short: &[Short], warnings: &mut Vec<Warning>) {
+    let poor = changes.iter().filter(|change| change.poor).count();
+    if poor > 0 {
+        warnings.push(Warning::PoorThreads { threads: poor });
+    }
+    let other = changes.iter().filter(|change| change.other_kind).count();
+    if other > 0 {
+        warnings.push(Warning::OtherKinds { threads: other });
+    }
+    if !short.is_empty() {
+        warnings.push(Warning::ShortOfThread { threads: short.to_vec() });
+    }
 }

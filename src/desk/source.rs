@@ -110,6 +110,14 @@ pub enum Target {
 }
 
 impl Target {
+    /// Whether something can stand beside it: not beside a device or a pipe.
+    pub(super) fn is_place(&self) -> bool {
+        match self {
+            Self::Path(path) => !path.exists() || path.is_file(),
+            Self::Held => true,
+        }
+    }
+
     /// Something of this name in it, where it is a folder.
     pub(super) fn within(&self, name: &str) -> Self {
         match self {

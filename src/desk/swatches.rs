@@ -83,6 +83,7 @@ pub fn card_from_photo(
     let csv = card_csv(&names, &found);
     // The card must be one that can be read again: a code twice is told here, not later.
     ShadeCard::read("the photo", csv.as_bytes()).map_err(Error::PhotographedCard)?;
+    files.warnings.extend(found.warnings.iter().map(|&warning| Warning::Swatches { warning }));
     for ((code, _), &uneven) in names.iter().zip(&found.unevenness) {
         if uneven > UNEVEN {
             files.warnings.push(Warning::UnevenPlace { code: code.clone(), delta_e: uneven });

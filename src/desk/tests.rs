@@ -70,7 +70,14 @@ fn two_jobs_at_once_do_not_disturb_each_other() {
 fn pages_that_are_held_are_proof_read_from_there() {
     let report = print(&print_request(chart_of_stripes("crab", 40)), &Silent).unwrap();
     let names: Vec<&str> = report.files.iter().map(|file| file.name.as_str()).collect();
-    let wanted = ["crab.pdf", "crab.cells.png", "crab.stitched.png", "crab.chart.json", "crab.symbols.pdf"];
+    let wanted = [
+        "crab.pdf",
+        "crab.threads.csv",
+        "crab.cells.png",
+        "crab.stitched.png",
+        "crab.chart.json",
+        "crab.symbols.pdf",
+    ];
     assert_eq!(names, wanted);
     let request = ProofRequest {
         pages: Source::held("crab.pdf", bytes_of(&report, What::Pages)),

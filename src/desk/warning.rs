@@ -8,12 +8,14 @@ use crate::chart::{Chart, Mark, Needle, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
 use crate::ground::units::Millimetres;
 use crate::making::photo::PhotoWarning;
+use crate::making::rethread::Short;
 use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
 use crate::planning::shopping::ShoppingWarning;
 use crate::printing::sheet::SheetWarning;
 use crate::reading::proof::{Confused, ProofError, Settled};
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::CardWarning;
+use crate::thread::shades::swatches::SwatchWarning;
 
 /// Something to know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -97,12 +99,21 @@ pub enum Warning {
         /// How many.
         threads: usize,
     },
-    /// A working order of very many pages.
-    LongOrder {
-        /// How many.
+    /// Threads whose working order had no room on so many pages.
+    OrderLeftOut {
+        /// How many threads are shown whole.
+        shown: usize,
+        /// How many are not.
+        left_out: usize,
+        /// The most pages that were allowed.
         pages: usize,
-        /// The code of a thread of the chart, to ask for alone.
+        /// The code of one that is not shown, or not whole, to ask for alone.
         example: String,
+    },
+    /// Threads of which more is asked for than is owned.
+    ShortOfThread {
+        /// Which, and how much.
+        threads: Vec<Short>,
     },
     /// Threads that are plainly another colour than those whose place they took.
     PoorThreads {
@@ -120,6 +131,11 @@ pub enum Warning {
         code: String,
         /// Half of it is further off than this (CIEDE2000).
         delta_e: f64,
+    },
+    /// Of a photo of threads.
+    Swatches {
+        /// What.
+        warning: SwatchWarning,
     },
     /// A card was read off a photo.
     NoSpectrophotometer,

@@ -203,11 +203,12 @@ impl ReduceError {
 /// How well a reduction serves its picture.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Figures {
-    /// Mean ΔE00 of the stitches to the picture.
+    /// Mean ΔE00 of all squares to the picture: stitches as they look, squares left bare by choice as cloth. Squares
+    /// that the picture leaves open do not count.
     pub mean_delta_e: f64,
-    /// The ΔE00 that 95 of 100 stitches stay under.
+    /// The ΔE00 that 95 of 100 of these stay under.
     pub p95_delta_e: f64,
-    /// Mean ΔE00 with every allowed look of the card at once: no choice can be better. Worked out on the
+    /// Mean ΔE00 with every allowed look of the card at once and the same squares bare: no choice can be better. Worked out on the
     /// picture's colours in cubes, so to about one part in a hundred.
     pub floor_delta_e: f64,
     /// The share of stitches, 0 to 1, with no side neighbour of the same look.
@@ -277,8 +278,12 @@ fn figures(
     progress: &dyn Progress,
 ) -> Result<Figures, Stopped> {
     let difference = |(label, colour): (&Option<u16>, &Option<Lab32>)| {
-        let (colour, label) = (Compared::from((*colour)?), (*label)?);
-        Some(colour.ciede2000(&survey.looks[chosen[usize::from(label)]]) as f32)
+        let colour = Compared::from((*colour)?);
+        let seen = match label {
+            Some(label) => &survey.looks[chosen[usize::from(*label)]],
+            None => survey.bare.as_ref()?,
+        };
+        Some(colour.ciede2000(seen) as f32)
     };
     let parts = labels.par_chunks(AT_ONCE).zip(survey.cells.par_chunks(AT_ONCE)).map(|(labels, colours)| {
         ask(progress)?;
@@ -290,18 +295,18 @@ fn figures(
         .filter(|&cell| labels[cell].is_some())
         .filter(|&cell| survey.size.sides(cell).all(|side| labels[side] != labels[cell]))
         .count();
-    let stitches = differences.len();
-    if stitches == 0 {
+    let (stitches, squares) = (labels.iter().flatten().count(), differences.len());
+    if squares == 0 {
         return Ok(Figures { bare_by_choice: survey.bare_by_choice(labels), ..Figures::default() });
     }
-    let mean = differences.iter().map(|&d| f64::from(d)).sum::<f64>() / stitches as f64;
-    let place = (stitches - 1) * 95 / 100;
+    let mean = differences.iter().map(|&d| f64::from(d)).sum::<f64>() / squares as f64;
+    let place = (squares - 1) * 95 / 100;
     let (_, p95, _) = differences.select_nth_unstable_by(place, f32::total_cmp);
     Ok(Figures {
         mean_delta_e: mean,
         p95_delta_e: f64::from(*p95),
-        floor_delta_e: survey.floor,
-        singles_share: singles as f64 / stitches as f64,
+        floor_delta_e: survey.floor_with_bare(labels),
+        singles_share: singles as f64 / stitches.max(1) as f64,
         stitches: stitches as u64,
         bare_by_choice: survey.bare_by_choice(labels),
         enough: None,

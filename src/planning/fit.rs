@@ -7,8 +7,10 @@ use std::str::FromStr;
 
 use serde::Serialize;
 
+use super::shift::{customary_strands, strands_for};
 use super::{CLOTH_ALLOWANCE_MM, Handling, Lengths, ThreadUse};
 use crate::chart::{Chart, Needle, WorkedLine};
+use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::{FabricCount, Millimetres, UnitError};
 use crate::thread::cloth::{Cloth, ClothWeight, CoverModel, StitchKind};
@@ -119,6 +121,8 @@ pub struct FitOptions {
     pub distance: Millimetres,
     /// How thread covers.
     pub cover: CoverModel,
+    /// The colour of the cloth; `None` for the chart's.
+    pub colour: Option<Srgb8>,
     /// What the cloth weighs, for how open evenweave is.
     pub weight: Option<ClothWeight>,
     /// How thread is handled.
@@ -134,6 +138,7 @@ impl Default for FitOptions {
             frame: None,
             distance: length(400.0),
             cover: CoverModel::default(),
+            colour: None,
             weight: None,
             handling: Handling::default(),
         }
@@ -157,8 +162,16 @@ pub struct CountFit {
     pub cell: Millimetres,
     /// The angle that a stitch has at the eye, in minutes of arc.
     pub minutes: f64,
-    /// The fewest strands whose full crosses cover the cloth; `None` where even twelve do not.
+    /// The strands to work most crosses in, for these colours on this cloth ([`strands_for`]); `None` where even
+    /// twelve do not cover it.
     pub strands: Option<u8>,
+    /// The strands that are customary on this count, whatever the colours.
+    pub customary: Option<u8>,
+    /// The strands that most crosses of the chart are worked in as it is: those that are changed.
+    pub usual: u8,
+    /// Stitches that stay as they are: blends, other stitches than full crosses, and crosses with strands of their
+    /// own.
+    pub kept: u64,
     /// The share of a cell that these hide.
     pub covered: f64,
     /// The share of the bare cloth that is holes, for evenweave of a weight that was given.
@@ -174,6 +187,19 @@ impl CountFit {
     #[must_use]
     pub fn strand_metres(&self) -> f64 {
         self.uses.iter().map(|thread| thread.strand_metres).sum()
+    }
+
+    /// A needle as it is worked on this count: full crosses of one thread in the usual strands in those suggested;
+    /// blends, half crosses and whatever else was chosen on purpose as they are.
+    #[must_use]
+    pub fn worked(&self, needle: &Needle) -> Needle {
+        let mut needle = needle.clone();
+        if is_usual(&needle, self.usual)
+            && let (Some(thread), Some(strands)) = (needle.threads.first_mut(), self.strands)
+        {
+            thread.strands = strands;
+        }
+        needle
     }
 
     /// Whole skeins in all.
@@ -216,6 +242,10 @@ pub fn fit(
     tell(progress, Stage::Planning, 0, 1)?;
     let lengths = Lengths::of(chart, lines, options.handling.travel, progress)?;
     let usual = usual_strands(chart);
+    let stitches = chart.stitches();
+    let worked = || chart.needles().iter().zip(&stitches).filter(|(_, stitches)| **stitches > 0);
+    let changed = || worked().map(|(needle, _)| needle).filter(|needle| is_usual(needle, usual));
+    let kept = worked().filter(|(needle, _)| !is_usual(needle, usual)).map(|(_, stitches)| stitches).sum();
     let fits = counts
         .iter()
         .map(|&count| {
@@ -227,7 +257,8 @@ pub fn fit(
                 width: finished.width.with_margin(options.allowance),
                 height: finished.height.with_margin(options.allowance),
             };
-            let strands = options.cover.strands_that_cover(count);
+            let colour = options.colour.unwrap_or(chart.cloth.colour);
+            let strands = strands_for(changed(), &Cloth { count, colour }, &options.cover);
             let stranded = on_count(chart, count, usual, strands.unwrap_or(usual));
             CountFit {
                 count,
@@ -238,6 +269,9 @@ pub fn fit(
                 cell: count.cell(),
                 minutes: minutes_of_arc(count.cell(), options.distance),
                 strands,
+                customary: customary_strands(count, &options.cover),
+                usual,
+                kept,
                 covered: options.cover.covered(count, strands.unwrap_or(usual), StitchKind::FullCross),
                 open: options.weight.and_then(|weight| weight.open_share(count)),
                 needle: customary_needle(count),
@@ -248,10 +282,18 @@ pub fn fit(
     Ok(fits)
 }
 
-/// The strands that most crosses of the chart are worked in.
+/// Whether a needle is worked as most are: in full crosses of one thread, in the usual strands.
+fn is_usual(needle: &Needle, usual: u8) -> bool {
+    needle.stitch == StitchKind::FullCross && needle.threads.len() == 1 && needle.strands() == usual
+}
+
+/// The strands that most full crosses of one thread are worked in.
 fn usual_strands(chart: &Chart) -> u8 {
     let mut stitches = [0u64; 13];
     for (needle, count) in chart.needles().iter().zip(chart.stitches()) {
+        if needle.stitch != StitchKind::FullCross || needle.threads.len() > 1 {
+            continue;
+        }
         if let Some(sum) = stitches.get_mut(usize::from(needle.strands())) {
             *sum += count;
         }
@@ -266,8 +308,8 @@ fn usual_strands(chart: &Chart) -> u8 {
 pub fn on_count(chart: &Chart, count: FabricCount, usual: u8, strands: u8) -> Chart {
     let change = |needle: &Needle| {
         let mut needle = needle.clone();
-        if let ([thread], StitchKind::FullCross) = (needle.threads.as_mut_slice(), needle.stitch)
-            && thread.strands == usual
+        if is_usual(&needle, usual)
+            && let Some(thread) = needle.threads.first_mut()
         {
             thread.strands = strands;
         }
@@ -330,12 +372,34 @@ mod tests {
         assert!((fourteen.finished.width.inches() - 2.0).abs() < 1e-12);
         assert!((fourteen.cut.width.mm() - 150.8).abs() < 1e-9);
         assert_eq!(fourteen.finished, at("28/2").finished);
-        // Customary: two strands on 14, one on 22; needles 24 and 28 (common practice, from memory).
-        assert_eq!((fourteen.strands, at("22").strands), (Some(2), Some(1)));
+        // Customary: three strands on 11, two on 14, one on 22; needles 24 and 28 (common practice, from memory).
+        let custom = ["11", "14", "22"].map(|count| at(count).customary);
+        assert_eq!(custom, [Some(3), Some(2), Some(1)]);
+        // Blue on cream shows through one strand on 22.
+        assert_eq!((fourteen.strands, at("22").strands, fourteen.kept), (Some(2), Some(2), 0));
         assert_eq!((fourteen.needle, at("22").needle), (24, 28));
         // The finer the cloth, the less thread, by front and back in proportion to the cell.
         assert!(at("16").strand_metres() < fourteen.strand_metres());
-        assert!(fourteen.strand_metres() < 3.0 / 2.0 * at("11").strand_metres());
+        assert!(fourteen.strand_metres() < at("11").strand_metres());
         assert_eq!(fourteen.uses, super::super::thread_uses(&chart, &[], &Silent).unwrap());
+    }
+
+    #[test]
+    fn the_cloths_colour_decides_too_and_what_has_strands_of_its_own_keeps_them() {
+        let plain = chart(28, &[vec![1; 28 * 14], vec![2; 28]].concat(), StitchKind::FullCross);
+        let mut needles = plain.needles().to_vec();
+        needles[1].threads[0].strands = 4;
+        let chart =
+            Chart::new("t".into(), plain.size(), plain.cloth, needles, plain.cells().to_vec()).unwrap();
+        let on = |colour: &str| {
+            let options = FitOptions { colour: Some(colour.parse().unwrap()), ..FitOptions::default() };
+            fit(&chart, &[], &["22".parse().unwrap()], &options, &Silent).unwrap().remove(0)
+        };
+        // The thread's own colour, and the other end of the scale.
+        assert_eq!((on("#306090").strands, on("#ffffff").strands), (Some(1), Some(2)));
+        let one = on("#306090");
+        assert_eq!((one.usual, one.kept), (2, 28));
+        let strands = chart.needles().iter().map(|needle| one.worked(needle).strands()).collect::<Vec<_>>();
+        assert_eq!(strands, [1, 4]);
     }
 }

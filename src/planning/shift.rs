@@ -4,7 +4,9 @@
 
 use serde::Serialize;
 
-use crate::chart::Chart;
+use super::strand_mm_per_stitch;
+use crate::chart::{Chart, Needle};
+use crate::ground::colour::LinearRgb;
 use crate::ground::units::FabricCount;
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 
@@ -43,6 +45,42 @@ pub struct Shift {
     pub helps: Vec<(Help, f64)>,
 }
 
+/// Up to this many stitches to the inch, three strands are worked: on 11 count (common practice, no source).
+const COARSE: f64 = 11.5;
+
+/// The strands of a full cross that are customary on a count: three on 11, else the fewest that cover the cloth
+/// ([`CoverModel::strands_that_cover`]); `None` where even twelve do not.
+#[must_use]
+pub fn customary_strands(count: FabricCount, cover: &CoverModel) -> Option<u8> {
+    let covers = cover.strands_that_cover(count)?;
+    Some(if count.stitches_per_inch() < COARSE { covers.max(3) } else { covers })
+}
+
+/// The strands to work these needles in on a cloth: the fewest from the customary ones on with which none of them is
+/// shifted by more than [`SHIFT_LIMIT`], so that nothing is suggested that [`shifts`] warns of. Where no number up
+/// to six helps all, the one with which the worst is shifted least.
+#[must_use]
+pub fn strands_for<'a>(
+    needles: impl IntoIterator<Item = &'a Needle>,
+    cloth: &Cloth,
+    cover: &CoverModel,
+) -> Option<u8> {
+    let customary = customary_strands(cloth.count, cover)?;
+    let lights: Vec<LinearRgb> = needles.into_iter().map(|needle| needle.colour().linear()).collect();
+    let worst = |strands: u8| {
+        let covered = cover.covered(cloth.count, strands, StitchKind::FullCross);
+        lights.iter().map(|&light| cloth.under(light, covered).ciede2000(light.lab())).fold(0.0, f64::max)
+    };
+    let tried = (customary..=MOST_STRANDS.max(customary)).map(|strands| (strands, worst(strands)));
+    let tried: Vec<(u8, f64)> = tried.collect();
+    let within = tried.iter().find(|(_, worst)| *worst <= SHIFT_LIMIT);
+    let least = || tried.iter().min_by(|one, two| one.1.total_cmp(&two.1));
+    within.or_else(least).map(|(strands, _)| *strands)
+}
+
+/// The strands of a skein: more than that is no needleful.
+const MOST_STRANDS: u8 = 6;
+
 /// Finer counts to be suggested.
 const FINER: [u16; 5] = [14, 16, 18, 20, 22];
 
@@ -77,7 +115,8 @@ pub fn shifts(chart: &Chart, cover: &CoverModel, limit: f64) -> Vec<Shift> {
     shifts
 }
 
-/// What brings the shift within the limit.
+/// What brings the shift within the limit. More strands of a half cross or a fractional stitch are only named
+/// where they take no more thread than a full cross would.
 fn helps(
     cloth: &Cloth,
     strands: u8,
@@ -86,8 +125,13 @@ fn helps(
     shift: impl Fn(&Cloth, u8, StitchKind) -> f64,
 ) -> Vec<(Help, f64)> {
     let mut helps = Vec::new();
-    // Up to the six strands of a skein; more than that is no needleful.
-    let more = (strands.saturating_add(1)..=6).find(|&more| shift(cloth, more, stitch) <= limit);
+    let crossed =
+        (strands..=MOST_STRANDS).find(|&strands| shift(cloth, strands, StitchKind::FullCross) <= limit);
+    let thread = |strands: u8, stitch| f64::from(strands) * strand_mm_per_stitch(cloth.count, stitch);
+    let most = crossed.map_or(f64::INFINITY, |strands| thread(strands, StitchKind::FullCross));
+    let more = (strands.saturating_add(1)..=MOST_STRANDS)
+        .take_while(|&more| stitch == StitchKind::FullCross || thread(more, stitch) <= most + 1e-9)
+        .find(|&more| shift(cloth, more, stitch) <= limit);
     helps.extend(more.map(|more| (Help::Strands(more), shift(cloth, more, stitch))));
     if stitch != StitchKind::FullCross {
         let left = shift(cloth, strands, StitchKind::FullCross);
@@ -150,6 +194,64 @@ mod tests {
         assert!(shifts[0].helps.iter().all(|(_, left)| *left <= SHIFT_LIMIT));
         // On cloth of the thread's own colour nothing shifts, however thin the thread.
         assert!(on("#306090", "11", 1, StitchKind::HalfCross).is_empty());
+    }
+
+    #[test]
+    fn three_strands_are_the_custom_on_11_count_and_one_on_22_where_colours_are_near() {
+        // Common practice, no source: three on 11, two on 14 to 20, one on 22.
+        let cover = CoverModel::default();
+        let custom = |count: &str| customary_strands(count.parse().unwrap(), &cover).unwrap();
+        let counts = ["11", "14", "16", "18", "20", "22", "28/2", "32/2"];
+        assert_eq!(counts.map(custom), [3, 2, 2, 2, 2, 1, 2, 2]);
+        // Blue on cream shows through one strand on 22 count, on cloth near to it it does not.
+        let chart = chart(20, &[1; 100], StitchKind::FullCross);
+        let on = |cloth: &str| {
+            let cloth = Cloth { count: "22".parse().unwrap(), colour: cloth.parse().unwrap() };
+            strands_for(chart.needles(), &cloth, &cover)
+        };
+        assert_eq!((on("#f4ecd8"), on("#2f5f8f")), (Some(2), Some(1)));
+    }
+
+    #[test]
+    fn what_is_suggested_is_never_warned_of() {
+        let cover = CoverModel::default();
+        let plain = chart(20, &[1; 100], StitchKind::FullCross);
+        for cloth in ["#f4ecd8", "#ffffff", "#aa1515", "#101820", "#306090"] {
+            for count in ["10", "11", "12", "14", "16", "18", "20", "22", "25", "28/2", "32/2"] {
+                for colour in ["#000000", "#ffffff", "#306090", "#c03020", "#f0d060"] {
+                    let mut needles = plain.needles().to_vec();
+                    needles[0].threads[0].colour = colour.parse().unwrap();
+                    let cloth = Cloth { count: count.parse().unwrap(), colour: cloth.parse().unwrap() };
+                    let strands = strands_for(&needles, &cloth, &cover).unwrap();
+                    needles[0].threads[0].strands = strands;
+                    let cells = plain.cells().to_vec();
+                    let chart = Chart::new("t".into(), plain.size(), cloth, needles, cells).unwrap();
+                    let warned = shifts(&chart, &cover, SHIFT_LIMIT);
+                    assert!(warned.is_empty(), "{colour} in {strands} on {count}: {warned:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn advice_for_a_stitch_never_takes_more_thread_than_a_full_cross() {
+        for stitch in StitchKind::all().filter(|&stitch| stitch != StitchKind::FullCross) {
+            for (count, strands) in [("11", 2), ("14", 1), ("14", 2), ("18", 1)] {
+                for shift in on("#f4ecd8", count, strands, stitch) {
+                    let count: FabricCount = count.parse().unwrap();
+                    let of = |strands: u8, stitch| f64::from(strands) * strand_mm_per_stitch(count, stitch);
+                    // As many strands as a full cross wants here.
+                    let full = (strands..=6).find(|&strands| {
+                        on("#f4ecd8", &count.to_string(), strands, StitchKind::FullCross).is_empty()
+                    });
+                    for (help, _) in shift.helps {
+                        let Help::Strands(more) = help else { continue };
+                        let most = of(full.unwrap(), StitchKind::FullCross);
+                        assert!(of(more, stitch) <= most + 1e-9, "{stitch}, {more} on {count}: {full:?}");
+                    }
+                }
+            }
+        }
     }
 
     #[test]

@@ -247,6 +247,13 @@ impl ShoppingList {
         self.items.iter().filter_map(Item::cost).fold(Decimal::ZERO, |sum, cost| sum.saturating_add(cost))
     }
 
+    /// Whether the price of anything that is to be bought is known; else a total of nothing would say that all is free.
+    #[must_use]
+    pub fn is_priced(&self) -> bool {
+        let mut bought = self.items.iter().filter(|item| item.to_buy() > 0).peekable();
+        bought.peek().is_none() || bought.any(|item| item.price.is_some())
+    }
+
     /// Codes of threads to buy whose price is not known.
     #[must_use]
     pub fn unpriced(&self) -> Vec<&str> {

@@ -40,7 +40,7 @@ use crate::printing::typeface;
 
 pub use error::{SheetError, SheetWarning};
 pub use fit::CELL_LIMITS;
-pub(crate) use fit::MAX_PAGES;
+pub use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
 use layout::Layout;
 pub(crate) use lines::{asides, half_width};

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use brede::desk::{
     CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, PhotoWarning, Revision, SHIFT_LIMIT,
-    SheetWarning, Shift, ShoppingWarning, Stray, Warning,
+    SheetWarning, Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
 };
 use brede::ground::units::{Millimetres, counted};
 
@@ -46,8 +46,18 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             "the budget leaves out {} whose price is not known: give it in the column price of a card with --shades",
             counted(*threads as u64, "thread")
         ),
-        Warning::LongOrder { pages, example } => format!(
-            "the working order takes {pages} pages: name the threads you want with --only, such as --only {example}"
+        Warning::OrderLeftOut { shown, left_out, pages, example } => format!(
+            "the working order shows {shown} of {}, as the rest has no room on {}: name the threads you want with \
+             --only, such as --only {example}, or allow more pages with --order-pages",
+            counted((shown + left_out) as u64, "thread"),
+            counted(*pages as u64, "page"),
+        ),
+        Warning::ShortOfThread { threads } => short(threads),
+        Warning::Swatches { warning: SwatchWarning::LightFallsOff { share } } => format!(
+            "light falls off by about {:.0} % across paper and threads, so that threads on the dark side come out too dark: \
+             photograph them again in even daylight out of the sun, by a window with both sides as near to it, and with the \
+             paper along the whole grid",
+            share * 100.0
         ),
         Warning::PoorThreads { threads } => format!(
             "{} more than {POOR} ΔE from what it was: plainly another colour",
@@ -87,6 +97,19 @@ fn confused(cell: f64, pairs: &[[Option<Named>; 2]], enough: Option<f64>) -> Str
         });
     let told = told.join(", ");
     format!("in squares of {cell} mm a tired printer makes one of {told}{more}; {help}")
+}
+
+/// That more of threads is asked for than is owned.
+fn short(threads: &[Short]) -> String {
+    let told = |thread: &Short| {
+        format!("{} {} ({:.2} of {} owned)", thread.code, thread.name, thread.skeins, thread.owned)
+    };
+    let first: Vec<String> = threads.iter().take(6).map(told).collect();
+    let more = match threads.len() - first.len() {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!("more skeins are asked for than are owned of {}{more}", first.join(", "))
 }
 
 /// What its owner should know of a card.
@@ -177,7 +200,7 @@ fn shift(shift: &Shift) -> String {
     for (place, (help, left)) in helps.iter().enumerate() {
         text += if place == 0 { "; better: " } else { ", or " };
         text += &match help {
-            Help::Strands(strands) => format!("{strands} strands ({left:.1})"),
+            Help::Strands(strands) => format!("{} ({left:.1})", counted(u64::from(*strands), "strand")),
             Help::FullCrosses => format!("full crosses ({left:.1})"),
             Help::Count(count) => format!("{count} count ({left:.1})"),
             Help::OtherColour => "cloth nearer to it in colour".to_owned(),

@@ -5,11 +5,8 @@ use crate::chart::Thread;
 use crate::desk::{Error, Target, Warning, What};
 use crate::ground::progress::Progress;
 use crate::planning::shopping::{Project, ShoppingList};
-use crate::printing::sheet::{bobbins, lists, order};
+use crate::printing::sheet::{MAX_PAGES, bobbins, lists, order};
 use crate::thread::code;
-
-/// More pages than anybody would want unasked.
-const MANY_PAGES: usize = 40;
 
 /// The places of the needles that hold any of these threads.
 fn needles_of(project: &Project, codes: &[String]) -> Result<Vec<usize>, Error> {
@@ -86,18 +83,19 @@ pub(super) fn outputs(
     if let Some(target) = &sheets.order {
         let only = needles_of(project, &sheets.only)?;
         let only = (!sheets.only.is_empty()).then_some(only.as_slice());
-        let mut pages = order::order_pages(&project.chart, &request.handling, only, paper, progress)?;
-        let count = pages.pages.len();
-        put(
-            What::WorkingOrder,
-            target,
-            "order.pdf",
-            inked(&mut pages, &files.stamps, "", request.moment, progress)?,
-        );
-        if count > MANY_PAGES {
-            let first = project.chart.needles().first();
-            let example = first.map(|needle| needle.threads[0].code.clone()).unwrap_or_default();
-            files.warnings.push(Warning::LongOrder { pages: count, example });
+        // What was asked for by name is wanted, as far as anything can be printed.
+        let usual = if only.is_some() { MAX_PAGES } else { order::USUAL_PAGES };
+        let most = sheets.order_pages.unwrap_or(usual).clamp(1, MAX_PAGES);
+        let mut order = order::order_pages(&project.chart, &request.handling, only, most, paper, progress)?;
+        let pdf = inked(&mut order.sheet, &files.stamps, "", request.moment, progress)?;
+        put(What::WorkingOrder, target, "order.pdf", pdf);
+        if let Some(example) = order.cut_short.as_ref().or(order.left_out.first()) {
+            files.warnings.push(Warning::OrderLeftOut {
+                shown: order.shown,
+                left_out: order.left_out.len() + usize::from(order.cut_short.is_some()),
+                pages: most,
+                example: example.clone(),
+            });
         }
     }
     Ok(outputs)

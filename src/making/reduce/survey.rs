@@ -36,6 +36,8 @@ pub(super) struct Survey<'a> {
     /// Cells that the cloth is close enough to.
     pub(super) bareable: Vec<bool>,
     pub(super) looks: Vec<Compared>,
+    /// What cells look like that are left bare by choice.
+    pub(super) bare: Option<Compared>,
     /// Looks that must be used, in the order of the card.
     pub(super) fixed: Vec<usize>,
     /// Looks that may be used, the fixed ones left out, in the order of the card.
@@ -95,6 +97,7 @@ impl<'a> Survey<'a> {
             cells,
             bareable,
             looks: compared,
+            bare: options.bare.map(|bare| Compared::from(bare.look)),
             fixed,
             usable,
             coarse,
@@ -124,6 +127,22 @@ impl<'a> Survey<'a> {
             values.extend(row.map(|(&cost, &weight)| cost * weight as f32));
         }
         Demand { costs: Costs::from_rows(self.coarse.len(), values), price: self.price.clone() }
+    }
+
+    /// Mean ΔE00 of all squares when every look is used and those that are bare by choice stay so.
+    pub(super) fn floor_with_bare(&self, labels: &[Option<u16>]) -> f64 {
+        let Some(bare) = &self.bare else { return self.floor };
+        let (mut sum, mut bare_cells, mut stitched) = (0.0, 0u64, 0u64);
+        for (label, colour) in labels.iter().zip(self.cells) {
+            let Some(colour) = colour else { continue };
+            if label.is_some() {
+                stitched += 1;
+            } else {
+                bare_cells += 1;
+                sum += Compared::from(*colour).ciede2000(bare);
+            }
+        }
+        (sum + self.floor * stitched as f64) / ((bare_cells + stitched) as f64).max(1.0)
     }
 
     /// How many cells are bare although they have a colour.

@@ -131,3 +131,29 @@ fn cubes_hold_what_is_near_them_and_keep_apart_what_is_to_be() {
         assert!(holds.iter().all(|held| held[0] != held[1]), "a cube of both kinds, or of none");
     }
 }
+
+#[test]
+fn squares_left_bare_count_as_the_cloth_that_is_seen_there() {
+    // The dark third of the ramp lies within reach of dark cloth.
+    let (field, looks) = ramp();
+    let bare = BareCloth { look: grey(50), within: 8.0 };
+    let options = Options { colours: Colours::Exactly(4), bare: Some(bare), ..Options::default() };
+    let reduction = reduce(&field, &looks, &options, &Silent).unwrap();
+    let figures = &reduction.figures;
+    assert!(
+        figures.bare_by_choice > 500 && figures.stitches + figures.bare_by_choice == 160 * 60,
+        "{figures:?}"
+    );
+    let seen =
+        |label: &Option<u16>| label.map_or(bare.look, |at| looks[reduction.chosen[usize::from(at)]].lab);
+    let off = reduction
+        .labels
+        .iter()
+        .zip(field.cells())
+        .map(|(label, cell)| Lab::from(cell.unwrap()).ciede2000(seen(label)));
+    let mean = off.sum::<f64>() / (160.0 * 60.0);
+    // Single precision for many differences at once: within 2e-3.
+    assert!((figures.mean_delta_e - mean).abs() < 2e-3, "{} {mean}", figures.mean_delta_e);
+    // The floor is worked out on cubes of colour, to about one part in a hundred.
+    assert!(figures.floor_delta_e <= figures.mean_delta_e * 1.02, "{figures:?}");
+}

@@ -8,6 +8,7 @@ use crate::chart::mark::{LetterFace, LetterStyle};
 use crate::chart::marks;
 use crate::chart::{Cell, Chart};
 use crate::ground::colour::{LinearRgb, Srgb8};
+use crate::ground::units::counted;
 use crate::planning::fit::CountFit;
 use crate::thread::cloth::CoverModel;
 
@@ -29,7 +30,9 @@ const EDGE: Srgb8 = Srgb8 { r: 0x90, g: 0x90, b: 0x90 };
 
 /// What stands under a piece.
 fn caption(fit: &CountFit) -> [String; 2] {
-    let strands = fit.strands.map_or_else(String::new, |strands| format!(", {strands} strands"));
+    let strands = fit
+        .strands
+        .map_or_else(String::new, |strands| format!(", {}", counted(u64::from(strands), "strand")));
     [
         format!("{} count{strands}", fit.count),
         format!("{:.1} x {:.1} cm", fit.finished.width.cm(), fit.finished.height.cm()),
@@ -89,8 +92,7 @@ fn piece(chart: &Chart, fit: &CountFit, colour: Srgb8, cover: &CoverModel, scale
         .needles()
         .iter()
         .map(|needle| {
-            let strands = if needle.threads.len() == 1 { fit.strands } else { None };
-            let strands = strands.unwrap_or_else(|| needle.strands());
+            let strands = fit.worked(needle).strands();
             cover.look(&cloth, needle.colour().linear(), strands, needle.stitch).linear()
         })
         .collect();

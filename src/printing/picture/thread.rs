@@ -10,8 +10,8 @@ use crate::thread::cloth::{Diagonal, StitchKind};
 const LIGHT: [f64; 3] = [-0.5, -0.5, FRAC_1_SQRT_2];
 
 /// How much narrower a leg is at its holes than in its middle, in a cross and alone: a stitch is drawn together
-/// where it enters, and one leg alone has room to swell between.
-const PINCH: [f64; 2] = [0.5, 0.84];
+/// where it enters, and one leg alone has room to swell between, as `thread::cloth` reckons it.
+const PINCH: [f64; 2] = [0.5, 2.0 / 3.0];
 
 /// The most that the upper leg may take of a cell to each side of its middle: with more, the lower leg is
 /// hidden and crosses look like slanted satin stitches. What it leaves open, the lower leg fills.
@@ -23,6 +23,19 @@ const MOST_STRANDS: f64 = 3.0;
 /// The radius of a hole of the cloth as a share of a cell, and how much light comes out of it.
 const HOLE: f64 = 0.15;
 const HOLE_LIGHT: f64 = 0.42;
+
+/// A cell and the eight round it, in cells.
+const AROUND: [[f64; 2]; 9] = [
+    [0.0, 0.0],
+    [-1.0, 0.0],
+    [1.0, 0.0],
+    [0.0, -1.0],
+    [0.0, 1.0],
+    [-1.0, -1.0],
+    [1.0, -1.0],
+    [-1.0, 1.0],
+    [1.0, 1.0],
+];
 
 /// How one stitch differs from the next: no two by hand are alike. Each from -1 to 1.
 #[derive(Debug, Clone, Copy, Default)]
@@ -104,7 +117,7 @@ impl Stitch {
 
     fn half_at(self, half: f64, along: f64) -> f64 {
         let pinch = PINCH[usize::from(self.kind != StitchKind::FullCross)];
-        let bulge = libm::pow(libm::sin(along.clamp(0.0, 1.0) * PI).max(0.0), pinch);
+        let bulge = libm::sqrt(libm::sin(along.clamp(0.0, 1.0) * PI).max(0.0));
         half * (1.0 - pinch + pinch * bulge) * (1.0 + 0.05 * self.hand.wide)
     }
 
@@ -137,10 +150,24 @@ impl Stitch {
         (lit + sheen) * edge * seam * hole * twist * (1.0 + 0.035 * self.hand.bright)
     }
 
-    /// What is seen at a point of the cell.
+    /// What is seen at a point of the cell, in a field of the same stitch.
     pub(super) fn seen(self, weave: Weave, x: f64, y: f64) -> Seen {
         // The shade that what lies above throws, longer to the lower right.
         let mut shade = 1.0f64;
+        // Legs by themselves are wider than their own square has room for: what hangs over lies on the next.
+        let around: &[[f64; 2]] = if self.kind == StitchKind::FullCross { &AROUND[..1] } else { &AROUND };
+        for [across, down] in around {
+            if let Some(thread) = self.on_thread(x - across, y - down, &mut shade) {
+                return Seen { cover: 1.0, thread, cloth: 1.0 };
+            }
+        }
+        let cover = if self.full { 1.0 } else { 0.0 };
+        Seen { cover, thread: 0.62 * shade, cloth: cloth(weave, x, y) * shade }
+    }
+
+    /// Light on the thread at a point, if a leg of this stitch lies there; else what shade they throw on it is
+    /// taken off `shade`.
+    fn on_thread(self, x: f64, y: f64, shade: &mut f64) -> Option<f64> {
         // From the top: the leg that is worked last lies over the others.
         for (place, &(slant, corner)) in self.kind.legs().iter().enumerate().rev() {
             let upper = self.kind == StitchKind::FullCross && place == 1;
@@ -156,16 +183,11 @@ impl Stitch {
             let beyond = ((along - 0.5).abs() - 0.5) * long;
             let over = (aside.abs() - half).max(beyond);
             if over < 0.0 {
-                return Seen {
-                    cover: 1.0,
-                    thread: self.light(slant, along, aside / half) * shade,
-                    cloth: 1.0,
-                };
+                return Some(self.light(slant, along, aside / half) * *shade);
             }
             let reach = if slant == Diagonal::Rising && aside > 0.0 { 0.17 } else { 0.09 };
-            shade *= 0.46 + 0.54 * rise(reach, over);
+            *shade *= 0.46 + 0.54 * rise(reach, over);
         }
-        let cover = if self.full { 1.0 } else { 0.0 };
-        Seen { cover, thread: 0.62 * shade, cloth: cloth(weave, x, y) * shade }
+        None
     }
 }

@@ -44,6 +44,12 @@ fn size(width: Millimetres, height: Millimetres) -> String {
     format!("{:.1} x {:.1} cm ({:.1} x {:.1} in)", w.cm(), h.cm(), w.inches(), h.inches())
 }
 
+/// The same rounded up: cloth that is cut so is large enough.
+fn size_up(width: Millimetres, height: Millimetres) -> String {
+    let (w, h) = (width, height);
+    format!("{:.1} x {:.1} cm ({:.1} x {:.1} in)", w.cm_up(), h.cm_up(), w.inches_up(), h.inches_up())
+}
+
 fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
     let chart = layout.chart;
     let (width, height) = chart.finished();
@@ -62,7 +68,7 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
         ("Design", format!("{} stitches wide and high", chart.size())),
         ("Finished size", size(width, height)),
         ("Cloth", format!("{count}, colour {}", chart.cloth.colour)),
-        ("Cloth to cut", format!("{}, 5 cm over on each side", size(cut_width, cut_height))),
+        ("Cloth to cut", format!("{}, 5 cm over on each side", size_up(cut_width, cut_height))),
         (
             "Stitches",
             match bare {

@@ -25,7 +25,7 @@ const LARGE_CELL: Length = mm(4.5);
 const WIDEST_CELL: Length = mm(4.5);
 
 /// More pages than anybody would stitch from, and a bound on memory.
-pub(crate) const MAX_PAGES: usize = 2000;
+pub const MAX_PAGES: usize = 2000;
 
 /// What each page of the plan shows, repeats counted.
 pub(super) fn signs_of(signs: &Signs, size: GridSize, plan: &Plan) -> Vec<Vec<Sign>> {

@@ -18,6 +18,9 @@ use crate::thread::cloth::StitchKind;
 use measures::{Measures, Text};
 use rows::Spot;
 
+/// Behind the skeins of a thread that are nearly used up, as in the shopping list.
+const NEARLY_USED_UP: &str = "*";
+
 /// Stands for the skeins of a thread that an earlier row has told.
 pub(super) const TOLD_ABOVE: &str = "″";
 
@@ -278,10 +281,23 @@ fn skeins(rows: &[Placed], chart: &Chart, uses: &[ThreadUse]) -> Vec<String> {
                     return TOLD_ABOVE.to_owned();
                 }
                 let of = uses.iter().find(|thread_use| thread_use.code == thread.code);
-                of.map_or(0, ThreadUse::skeins).to_string()
+                let star = if of.is_some_and(ThreadUse::nearly_used_up) { NEARLY_USED_UP } else { "" };
+                format!("{}{star}", of.map_or(0, ThreadUse::skeins))
             };
             threads.iter().map(say).collect::<Vec<_>>().join(" + ")
         })
+        .collect()
+}
+
+/// Threads of which a skein is another than people expect, and what it is: `M01 20 m of 1 strand`.
+fn reels(chart: &Chart, lines: &[WorkedLine]) -> Vec<String> {
+    let of_needles = chart.needles().iter().flat_map(|needle| &needle.threads);
+    let of_lines = lines.iter().flat_map(|line| &line.threads);
+    let mut told = std::collections::BTreeSet::new();
+    of_needles
+        .chain(of_lines)
+        .filter(|thread| !thread.skein().is_of_six() && told.insert(thread.code.as_str()))
+        .map(|thread| format!("{} {}", thread.code, thread.skein()))
         .collect()
 }
 
@@ -310,8 +326,13 @@ fn note(
     }
     note.push_str(
         ". A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by a working order \
-         with 4 cm for each start and end, and a tenth is added. ",
+         with 4 cm for each start and end, and a tenth is added; plain rows take most of that. * Nearly used up: one \
+         more of the same dye lot is wise. ",
     );
+    let reels = reels(chart, lines);
+    if !reels.is_empty() {
+        note.push_str(&format!("Taken as a skein: {}. ", reels.join(", ")));
+    }
     if show == Show::Colours {
         note.push_str(
             "This print has colours without symbols: keep it beside one with symbols. Cells left white are bare \

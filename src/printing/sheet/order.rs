@@ -18,12 +18,12 @@ use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::planning::Handling;
-use crate::planning::route::route;
+use crate::planning::route::{NeedleRoute, route};
 use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::Weight;
 use path::{Needleful, Way};
-use windows::Window;
+use windows::{Cut, Window};
 
 const HEADING: Length = text_points(14.0);
 const BODY: Length = text_points(10.0);
@@ -31,6 +31,9 @@ const SMALL: Length = text_points(8.0);
 const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
 /// The cells that the needle works: a grey that lines and numbers stand out from by 15:1.
 const WORKED: Srgb8 = Srgb8 { r: 0xde, g: 0xde, b: 0xde };
+
+/// The side of a cell: two lanes can be told apart from 3.4 on; over 5 nothing is gained.
+const CELL: [Length; 2] = [mm(3.4), mm(5.0)];
 
 /// What stands above and below the cells.
 const HEADER: Length = mm(13.0);
@@ -53,17 +56,57 @@ fn stroke(way: Way) -> Stroke {
     Stroke { colour: Srgb8::BLACK, width, dash }
 }
 
+/// The pages that are shown unasked: more, nobody prints (common practice, no source).
+pub const USUAL_PAGES: usize = 40;
+
 /// What is to be shown of a needle.
 struct Work {
-    needle: usize,
     /// One length of thread after the other.
     threads: Vec<Needleful>,
-    /// The parts of the chart that it is shown in.
     windows: Vec<Window>,
+    /// The side of their cells.
+    cell: Length,
+}
+
+/// A needle on the list.
+struct Listed {
+    needle: usize,
+    /// How many threads are cut and begun.
+    lengths: usize,
+    /// Its order, where that is shown.
+    work: Option<Work>,
+}
+
+/// Where a window stands: the place on the list of its needle, which of its windows, and where on the page it begins.
+type Place = (usize, usize, Length);
+
+/// Pages that fill up.
+struct Packed {
+    pages: Vec<Vec<Place>>,
+    free: Length,
+    most: usize,
+    height: Length,
+}
+
+/// The working order as pages.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderPages {
+    /// The pages: a list of all needles that were asked for, then those that are shown.
+    pub sheet: Sheet,
+    /// Needles whose whole order is shown.
+    pub shown: usize,
+    /// The codes of those that had no room on so many pages.
+    pub left_out: Vec<String>,
+    /// The code of the one needle of which only the first pages are shown, as the whole of none had room.
+    pub cut_short: Option<String>,
 }
 
 /// The working order of needles of a chart as pages: a list, then for each needle the cells that it works and
 /// the line through them, several to a page where they are small. `only` are places of needles, `None` for all.
+///
+/// There are `most` pages at the most behind the list: a needle is shown whole, in the order of the key, as long as there
+/// is room for all its pages; where not one has, the first pages of the first are shown. Near linear in the cells of the
+/// chart and the pages.
 ///
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
@@ -71,41 +114,130 @@ pub fn order_pages(
     chart: &Chart,
     handling: &Handling,
     only: Option<&[usize]>,
+    most: usize,
     paper: Paper,
     progress: &dyn Progress,
-) -> Result<Sheet, Stopped> {
+) -> Result<OrderPages, Stopped> {
     tell(progress, Stage::Planning, 0, 1)?;
-    let routes = route(chart, handling.travel, progress)?;
+    let mut routes = route(chart, handling.travel, progress)?;
     let useful = (handling.needleful.mm() - handling.start.mm() - handling.end.mm()).max(10.0);
     let useful = useful / chart.cloth.count.cell().mm();
     let paper = paper.size();
-    let works: Vec<Work> = (0..chart.needles().len())
-        .filter(|needle| only.is_none_or(|only| only.contains(needle)))
-        .filter(|&needle| !routes[needle].stretches.is_empty())
-        .map(|needle| {
-            ask(progress)?;
-            let threads = path::needlefuls(&routes[needle], chart.needles()[needle].stitch, useful);
-            let windows = windows::windows(chart, needle, &threads, paper);
-            Ok(Work { needle, threads, windows })
-        })
-        .collect::<Result<_, Stopped>>()?;
+    let extents = extents(chart);
+    let mut packed =
+        Packed { pages: Vec::new(), free: mm(f64::INFINITY), most: most.max(1), height: paper[1] };
+    let mut listed: Vec<Listed> = Vec::new();
+    let mut first = None;
+    for needle in (0..chart.needles().len()).filter(|needle| only.is_none_or(|only| only.contains(needle))) {
+        let route = std::mem::take(&mut routes[needle]);
+        if route.stretches.is_empty() {
+            continue;
+        }
+        ask(progress)?;
+        let work = work(chart, needle, &route, &extents[needle], useful, paper);
+        let lengths = work.threads.len();
+        let is_whole = packed.put(listed.len(), &work);
+        if first.is_none() && !is_whole {
+            first = Some((listed.len(), work));
+            listed.push(Listed { needle, lengths, work: None });
+        } else {
+            listed.push(Listed { needle, lengths, work: is_whole.then_some(work) });
+        }
+    }
+    let shown = listed.iter().filter(|listed| listed.work.is_some()).count();
+    let mut cut_short = None;
+    if let (0, Some((place, work))) = (shown, first) {
+        packed.put_some(place, &work);
+        cut_short = Some(chart.needles()[listed[place].needle].code());
+        listed[place].work = Some(work);
+    }
+    let is_left_out = |listed: &&Listed| listed.work.is_none();
+    let left_out = listed.iter().filter(is_left_out).map(|listed| chart.needles()[listed.needle].code());
+    let left_out = left_out.collect();
+    let sheet = sheet_of(chart, &listed, &packed.pages, paper, progress)?;
+    Ok(OrderPages { sheet, shown, left_out, cut_short })
+}
+
+/// A needle's order, cut into what has room on pages.
+fn work(
+    chart: &Chart,
+    needle: usize,
+    route: &NeedleRoute,
+    worked: &[Range<u32>; 2],
+    useful: f64,
+    paper: [Length; 2],
+) -> Work {
+    let threads = path::needlefuls(route, chart.needles()[needle].stitch, useful);
+    let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
+    let size = [chart.size().columns(), chart.size().rows()];
+    let cut = Cut::of(worked, size, room.map(|room| room.holds(CELL[0], 1e-9)));
+    let [columns, rows] = cut.largest().map(f64::from);
+    let cell = (room[0] / columns).min(room[1] / rows).max(CELL[0]).min(CELL[1]);
+    let cells = route.stretches.iter().flat_map(|stretch| &stretch.legs).map(|leg| leg.cell);
+    let windows = cut.windows(cells, &threads);
+    Work { threads, windows, cell }
+}
+
+impl Packed {
+    /// Puts all windows of a needle on pages; none where there is no room for all.
+    fn put(&mut self, place: usize, work: &Work) -> bool {
+        let before = (self.pages.len(), self.pages.last().map_or(0, Vec::len), self.free);
+        let is_whole = self.put_some(place, work);
+        if !is_whole {
+            self.pages.truncate(before.0);
+            if let Some(page) = self.pages.last_mut() {
+                page.truncate(before.1);
+            }
+            self.free = before.2;
+        }
+        is_whole
+    }
+
+    /// Puts windows of a needle on pages until no more are to be had; whether all were put.
+    fn put_some(&mut self, place: usize, work: &Work) -> bool {
+        for (index, window) in work.windows.iter().enumerate() {
+            let tall = HEADER + 2.0 * RULER + window.rows.len() as f64 * work.cell;
+            if self.pages.is_empty() || self.free + tall > self.height - MARGIN - LEGEND + mm(1e-6) {
+                if self.pages.len() == self.most {
+                    return false;
+                }
+                self.pages.push(Vec::new());
+                self.free = MARGIN;
+            }
+            if let Some(page) = self.pages.last_mut() {
+                page.push((place, index, self.free));
+            }
+            self.free += tall + GAP;
+        }
+        true
+    }
+}
+
+/// The list, and the pages behind it.
+fn sheet_of(
+    chart: &Chart,
+    listed: &[Listed],
+    packed: &[Vec<Place>],
+    paper: [Length; 2],
+    progress: &dyn Progress,
+) -> Result<Sheet, Stopped> {
     let title = format!("Working order of {}", chart.title);
-    let packed = pack(&works, paper[1]);
-    let list_count = works.len().div_ceil(list::rows(paper)).max(1);
-    let firsts: Vec<usize> = (0..works.len())
-        .map(|work| {
-            let page = packed.iter().position(|page| page.iter().any(|(shown, ..)| *shown == work));
-            list_count + page.unwrap_or_default()
-        })
-        .collect();
-    let mut pages = list::pages(chart, &title, &works, &firsts, paper);
+    let list_count = listed.len().div_ceil(list::rows(paper)).max(1);
+    let mut firsts: Vec<Option<usize>> = vec![None; listed.len()];
+    for (page, places) in packed.iter().enumerate() {
+        for &(place, ..) in places {
+            firsts[place].get_or_insert(list_count + page);
+        }
+    }
+    let mut pages = list::pages(chart, &title, listed, &firsts, paper);
     for (done, places) in packed.iter().enumerate() {
         tell(progress, Stage::LayingOut, done as u64, packed.len() as u64)?;
         let mut page = Page::new(paper);
-        for &(work, index, top) in places {
-            View { chart, work: &works[work], index, top }.draw(&mut page);
+        for &(place, index, top) in places {
+            let Listed { needle, work: Some(work), .. } = &listed[place] else { continue };
+            View { chart, needle: *needle, work, index, top }.draw(&mut page);
         }
-        let kinds = places.iter().map(|&(work, ..)| chart.needles()[works[work].needle].stitch);
+        let kinds = places.iter().map(|&(place, ..)| chart.needles()[listed[place].needle].stitch);
         draw::legend(&mut page, &kinds.collect::<Vec<_>>());
         pages.push(page);
     }
@@ -114,36 +246,28 @@ pub fn order_pages(
         let at = [page.width - MARGIN, MARGIN + SMALL];
         page.text(at, &format!("{} of {total}", number + 1), SMALL, Weight::Regular, Align::Right);
     }
-    let children = works.iter().zip(&firsts).map(|(work, &page)| {
-        let needle = &chart.needles()[work.needle];
-        Bookmark {
-            title: format!("{} {}", needle.code(), needle.name()),
-            page,
-            part: None,
-            children: Vec::new(),
-        }
+    let children = listed.iter().zip(&firsts).filter_map(|(listed, page)| {
+        let needle = &chart.needles()[listed.needle];
+        let title = format!("{} {}", needle.code(), needle.name());
+        Some(Bookmark { title, page: (*page)?, part: None, children: Vec::new() })
     });
     let mut sheet = Sheet::list(&title, pages);
     sheet.bookmarks.extend(children);
     Ok(sheet)
 }
 
-/// For each page what stands on it: the needle's work, which of its windows, and where that begins.
-fn pack(works: &[Work], height: Length) -> Vec<Vec<(usize, usize, Length)>> {
-    let mut pages: Vec<Vec<(usize, usize, Length)>> = Vec::new();
-    let mut free = mm(f64::INFINITY);
-    for (work, of) in works.iter().enumerate() {
-        for (index, ([_, rows], cell)) in of.windows.iter().enumerate() {
-            let tall = HEADER + 2.0 * RULER + rows.len() as f64 * *cell;
-            if free + tall > height - MARGIN - LEGEND + mm(1e-6) {
-                pages.push(Vec::new());
-                free = MARGIN;
-            }
-            pages.last_mut().expect("one was pushed for the first").push((work, index, free));
-            free += tall + GAP;
+/// The columns and rows that each needle works.
+fn extents(chart: &Chart) -> Vec<[Range<u32>; 2]> {
+    let mut extents = vec![[u32::MAX..0, u32::MAX..0]; chart.needles().len()];
+    let width = chart.size().width();
+    for (at, cell) in chart.cells().iter().enumerate() {
+        let Some(needle) = cell.needle() else { continue };
+        for (range, place) in extents[needle].iter_mut().zip([at % width, at / width]) {
+            let place = place as u32;
+            *range = range.start.min(place)..range.end.max(place + 1);
         }
     }
-    pages
+    extents
 }
 
 /// `T119 Dry granite, half cross /, 1 strand`.
@@ -165,6 +289,7 @@ fn said_range(noun: &str, range: &Range<u32>) -> String {
 /// A part of the chart with one needle's order, at a height of a page.
 struct View<'a> {
     chart: &'a Chart,
+    needle: usize,
     work: &'a Work,
     /// Which of its windows.
     index: usize,
@@ -172,16 +297,16 @@ struct View<'a> {
 }
 
 impl View<'_> {
-    fn window(&self) -> &[Range<u32>; 2] {
-        &self.work.windows[self.index].0
+    fn window(&self) -> &Window {
+        &self.work.windows[self.index]
     }
 
     fn block(&self) -> Block {
-        let ([columns, rows], cell) = &self.work.windows[self.index];
+        let Window { columns, rows, .. } = self.window();
         Block {
             x: MARGIN + RULER,
             y: self.top + HEADER + RULER,
-            cell: *cell,
+            cell: self.work.cell,
             columns: columns.end - columns.start,
             rows: rows.end - rows.start,
         }
@@ -189,7 +314,7 @@ impl View<'_> {
 
     /// From cells of the chart to the page.
     fn at(&self, [x, y]: [f64; 2]) -> Point {
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         self.block().at([x - f64::from(columns.start), y - f64::from(rows.start)])
     }
 
@@ -197,30 +322,28 @@ impl View<'_> {
         self.header(page);
         self.cells(page);
         self.rules(page);
-        let [columns, rows] = self.window();
-        let edges = [columns.start, rows.start, columns.end, rows.end].map(f64::from);
-        let threads = &self.work.threads;
-        for thread in threads {
-            self.line(page, thread, edges);
+        let (window, threads) = (self.window(), &self.work.threads);
+        let edges = window.edges();
+        for (thread, run) in &window.runs {
+            self.line(page, &threads[*thread].pieces[run.clone()], edges);
         }
-        let is_here = |[x, y]: [f64; 2]| x >= edges[0] && x < edges[2] && y >= edges[1] && y < edges[3];
-        for thread in threads.iter().filter(|thread| is_here(thread.end)) {
-            self.end(page, thread);
+        for &thread in &window.ends {
+            self.end(page, &threads[thread]);
         }
-        for (number, thread) in threads.iter().enumerate().filter(|(_, thread)| is_here(thread.start)) {
-            self.start(page, thread, number + 1);
+        for &thread in &window.starts {
+            self.start(page, &threads[thread], thread + 1);
         }
     }
 
     fn header(&self, page: &mut Page) {
-        let needle = &self.chart.needles()[self.work.needle];
+        let needle = &self.chart.needles()[self.needle];
         let area = Area { x: MARGIN, y: self.top, width: mm(9.0), height: mm(9.0) };
         page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
         page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
         let from = MARGIN + mm(12.0);
         let limit = page.width - MARGIN - mm(24.0) - from;
         put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Bold, Align::Left, limit);
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
         let place = match self.work.windows.len() {
             1 => place[..1].to_uppercase() + &place[1..],
@@ -230,13 +353,13 @@ impl View<'_> {
     }
 
     fn cells(&self, page: &mut Page) {
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         let mut rects = Vec::new();
         for row in rows.clone() {
             let cells = &self.chart.row(row as usize)[columns.start as usize..columns.end as usize];
             let mut column = 0;
             for run in cells.chunk_by(|one, two| one == two) {
-                if run[0].needle() == Some(self.work.needle) {
+                if run[0].needle() == Some(self.needle) {
                     rects.push([column, row - rows.start, run.len() as u32, 1]);
                 }
                 column += run.len() as u32;
@@ -250,7 +373,7 @@ impl View<'_> {
     fn rules(&self, page: &mut Page) {
         let block = self.block();
         let (right, bottom) = (block.x + block.width(), block.y + block.height());
-        let [columns, rows] = self.window();
+        let Window { columns, rows, .. } = self.window();
         for bold in [false, true] {
             let stroke =
                 if bold { Stroke::solid(Srgb8::BLACK, mm(0.35)) } else { Stroke::solid(RULE, mm(0.1)) };

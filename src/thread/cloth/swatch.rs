@@ -158,7 +158,7 @@ impl CoverModel {
             return Err(SwatchFitError::Share { percent: share * 100.0 });
         }
         let of = |flattening: f64| Self { flattening, ..self }.covered(count, strands, stitch);
-        // What the stitch can hide at the most, holes left out: half of the cell for a quarter.
+        // What the stitch can hide at the most, holes left out.
         let most = Self { flattening: 1e6, ..self }.covered(count, strands, stitch);
         if share > MOST_SHARE * most {
             return Err(SwatchFitError::Covered { share });

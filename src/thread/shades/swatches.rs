@@ -3,9 +3,12 @@
 //! Owns white balance and sampling. A photo is no spectrophotometer: lamp, camera and sheen all tint what it
 //! says, and two threads that it cannot tell apart may differ in daylight.
 
+mod light;
+
 use std::str::FromStr;
 
 use image::{Rgb, RgbImage, Rgba, RgbaImage};
+use serde::Serialize;
 
 use crate::ground::advice::Advice;
 use crate::ground::colour::{LinearRgb, Srgb8};
@@ -16,6 +19,16 @@ pub const PAPER_WHITE: f64 = 0.85;
 
 /// The share of a place, from its middle, that is looked at: its edges may show the neighbour or the ground.
 pub const MIDDLE: f64 = 0.5;
+
+/// The share of the paper that may be burnt out: specks of it say nothing, more and its median is no measure.
+const MOST_BURNT: f64 = 0.05;
+
+/// From this value on a channel is taken for burnt out: cameras stop a step short of the last.
+const BURNT: u8 = 254;
+
+/// The most that light may fall off across paper and grid: at a tenth less, L* of a middle tone is lower by some 4
+/// and colours are off by 3 ΔE00, which is what people accept for a substitute (common practice, no source).
+pub const MOST_FALL_OFF: f64 = 0.10;
 
 /// A rectangle of a picture in pixels: left, top, width, height.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -117,8 +130,11 @@ pub enum SwatchError {
     #[error("the paper is too dark to balance by")]
     Dark,
     /// Paper that is burnt out.
-    #[error("the paper is burnt out to pure white: its tint cannot be read")]
-    BurntOut,
+    #[error("{percent} % of the paper is burnt out to white: its tint and its light cannot be read")]
+    BurntOut {
+        /// How much of it.
+        percent: u32,
+    },
 }
 
 impl SwatchError {
@@ -129,9 +145,20 @@ impl SwatchError {
             Self::Outside { .. } => Advice::PlaceInPixels,
             Self::Small { .. } => Advice::NearerGrid,
             Self::Dark => Advice::LightPaper,
-            Self::BurntOut => Advice::LessExposure,
+            Self::BurntOut { .. } => Advice::LessExposure,
         }
     }
+}
+
+/// Something about a photo that its owner should know.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum SwatchWarning {
+    /// Light that falls off from one side to the other: threads there come out too dark.
+    LightFallsOff {
+        /// How much less light falls on the darkest corner of what is read than on the lightest, 0 to 1.
+        share: f64,
+    },
 }
 
 /// What a photo says of its threads.
@@ -141,6 +168,8 @@ pub struct Swatches {
     pub colours: Vec<Srgb8>,
     /// How uneven each place is: the median ΔE00 of its pixels to its colour.
     pub unevenness: Vec<f64>,
+    /// What its owner should know.
+    pub warnings: Vec<SwatchWarning>,
     /// The photo balanced, with what was sampled framed and the result beside it.
     pub check: RgbImage,
 }
@@ -165,9 +194,15 @@ pub fn swatches(photo: &RgbaImage, layout: &Layout) -> Result<Swatches, SwatchEr
     if paper.iter().any(|&channel| channel < 0.1) {
         return Err(SwatchError::Dark);
     }
-    if paper.iter().all(|&channel| channel > 0.995) {
-        return Err(SwatchError::BurntOut);
+    let burnt = burnt_out(photo, layout.paper);
+    if burnt > MOST_BURNT {
+        #[allow(clippy::cast_sign_loss, reason = "a share is not negative")]
+        let percent = (burnt * 100.0).round() as u32;
+        return Err(SwatchError::BurntOut { percent });
     }
+    let share = light::fall_off(photo, layout);
+    let warnings =
+        (share > MOST_FALL_OFF).then_some(SwatchWarning::LightFallsOff { share }).into_iter().collect();
     let gains = paper.map(|channel| PAPER_WHITE / channel);
     let balance = |light: [f64; 3]| [light[0] * gains[0], light[1] * gains[1], light[2] * gains[2]];
     let mut colours = Vec::new();
@@ -186,7 +221,7 @@ pub fn swatches(photo: &RgbaImage, layout: &Layout) -> Result<Swatches, SwatchEr
         colours.push(colour.srgb8());
     }
     let check = check(photo, layout, &places, &colours, balance);
-    Ok(Swatches { colours, unevenness, check })
+    Ok(Swatches { colours, unevenness, warnings, check })
 }
 
 /// The middle of a place.
@@ -216,6 +251,17 @@ fn lights(photo: &RgbaImage, part: Part) -> Vec<[f64; 3]> {
             Srgb8 { r, g, b }.linear().channels
         })
         .collect()
+}
+
+/// The share of a part with a channel at its end.
+fn burnt_out(photo: &RgbaImage, part: Part) -> f64 {
+    let is_burnt = |(x, y)| {
+        let Rgba([r, g, b, _]) = *photo.get_pixel(x, y);
+        r.max(g).max(b) >= BURNT
+    };
+    let pixels =
+        (part.y..part.y + part.height).flat_map(|y| (part.x..part.x + part.width).map(move |x| (x, y)));
+    pixels.filter(|&at| is_burnt(at)).count() as f64 / (f64::from(part.width) * f64::from(part.height))
 }
 
 fn median(lights: &[[f64; 3]]) -> [f64; 3] {
@@ -311,6 +357,31 @@ mod tests {
         }
         assert!(found.unevenness.iter().all(|&uneven| uneven < 0.5));
         assert_eq!(found.check.dimensions(), (300, 260));
+        assert!(found.warnings.is_empty(), "{:?}", found.warnings);
+    }
+
+    #[test]
+    fn light_that_falls_off_is_found_in_the_paper_whichever_way_it_falls() {
+        let grey = ["#808080"; 6].map(|colour| colour.parse::<Srgb8>().unwrap());
+        let even = photo(&grey, [0.9; 3]);
+        // Light falls off evenly by so much from the left, the right or the top, with grain of two in a hundred.
+        let lit = |share: f64, way: fn(f64, f64) -> f64| {
+            RgbaImage::from_fn(300, 260, |x, y| {
+                let Rgba([r, g, b, _]) = *even.get_pixel(x, y);
+                let grain = 1.0 + 0.02 * (f64::from((x * 7919 + y * 104_729) % 101) / 50.0 - 1.0);
+                let light = (1.0 - share * way(f64::from(x) / 300.0, f64::from(y) / 260.0)) * grain;
+                let channels = Srgb8 { r, g, b }.linear().channels.map(|channel| channel * light);
+                let colour = LinearRgb { channels }.srgb8();
+                Rgba([colour.r, colour.g, colour.b, 255])
+            })
+        };
+        let told = |photo: &RgbaImage| swatches(photo, &layout()).unwrap().warnings;
+        for way in [|x: f64, _: f64| x, |x: f64, _: f64| 1.0 - x, |_: f64, y: f64| y] {
+            let warnings = told(&lit(0.4, way));
+            let Some(SwatchWarning::LightFallsOff { share }) = warnings.first() else { panic!("not told") };
+            assert!((0.28..0.5).contains(share), "{share}");
+            assert!(told(&lit(0.04, way)).is_empty());
+        }
     }
 
     #[test]
@@ -322,6 +393,17 @@ mod tests {
         let many = Layout { columns: 100, ..layout() };
         assert!(matches!(swatches(&picture, &many), Err(SwatchError::Small { .. })));
         assert_eq!(swatches(&photo(&grey, [0.05; 3]), &layout()), Err(SwatchError::Dark));
-        assert_eq!(swatches(&photo(&grey, [2.0; 3]), &layout()), Err(SwatchError::BurntOut));
+        let burnt =
+            |photo: &RgbaImage| matches!(swatches(photo, &layout()), Err(SwatchError::BurntOut { .. }));
+        assert!(burnt(&photo(&grey, [2.0; 3])));
+        // One channel at its end is enough: the lamp's tint cannot be read. And a step short of pure white is burnt too.
+        assert!(burnt(&photo(&grey, [1.3, 0.9, 0.7])));
+        let mut nearly = picture.clone();
+        for (_, y, pixel) in nearly.enumerate_pixels_mut() {
+            if y < 50 {
+                *pixel = Rgba([254, 254, 254, 255]);
+            }
+        }
+        assert!(burnt(&nearly));
     }
 }

@@ -5,6 +5,7 @@ use super::super::tests::{chart, lines, shared, texts_of};
 use super::super::{Print, Shape, Sheet, lay_out};
 use super::*;
 use crate::ground::progress::Silent;
+use crate::ground::units::Millimetres;
 use crate::planning::Handling;
 use crate::planning::shopping::{Drawer, Item, Project, pool};
 use crate::printing::sheet::Paper;
@@ -77,8 +78,11 @@ fn the_skeins_of_the_key_add_up_to_those_of_the_cover_and_of_the_shopping_list()
         let figures = skeins_of(&sheet);
         assert_eq!(figures.len(), 45 + 2);
         let parts: Vec<&str> = figures.iter().flat_map(|text| text.split(" + ")).collect();
-        let sum: u64 =
-            parts.iter().filter(|part| **part != TOLD_ABOVE).map(|part| part.parse::<u64>().unwrap()).sum();
+        let sum: u64 = parts
+            .iter()
+            .filter(|part| **part != TOLD_ABOVE)
+            .map(|part| part.trim_end_matches('*').parse::<u64>().unwrap())
+            .sum();
         let numbers = parts.iter().filter(|part| **part != TOLD_ABOVE).count();
         let project = Project::new(chart, lines, &Handling::default(), &Silent).unwrap();
         let list = pool(&[project], &Drawer::new());
@@ -94,6 +98,27 @@ fn the_skeins_of_the_key_add_up_to_those_of_the_cover_and_of_the_shopping_list()
         let notes = key_pages(&sheet).iter().flat_map(|page| texts_of(page)).collect::<Vec<_>>().join(" ");
         assert!(notes.contains(&format!("Skeins in all: {sum}; those of a thread stand once")), "{notes}");
     }
+}
+
+#[test]
+fn a_thread_at_its_limit_and_a_reel_are_told_in_the_key() {
+    let mut plain = chart(60, 60, 2, "Rock pool", "Kelp");
+    let uses = crate::planning::thread_uses(&plain, &[], &Silent).unwrap();
+    // A skein just a hundredth longer than what is taken of the first; a reel of one strand of the second.
+    let metres = uses[0].strand_metres / 6.0 / 0.99;
+    let mut needles = plain.needles().to_vec();
+    needles[0].threads[0].skein_mm = Some(Millimetres::new(metres * 1000.0).unwrap());
+    needles[1].threads[0].kind = Some("metallic".into());
+    let (size, cells) = (plain.size(), plain.cells().to_vec());
+    plain = Chart::new("x".into(), size, plain.cloth, needles, cells).unwrap();
+    let sheet = laid(&plain, &[], &SheetOptions::default());
+    assert_eq!(skeins_of(&sheet)[0], "1*");
+    let notes = key_pages(&sheet).iter().flat_map(|page| texts_of(page)).collect::<Vec<_>>().join(" ");
+    let code = &plain.needles()[1].threads[0].code;
+    assert!(
+        notes.contains("* Nearly used up") && notes.contains(&format!("{code} 8 m of 1 strand")),
+        "{notes}"
+    );
 }
 
 #[test]

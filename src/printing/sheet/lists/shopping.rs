@@ -4,6 +4,7 @@ use super::super::measures::MARGIN;
 use super::super::{Align, Area, Page, Paper, Shape, Sheet, Stroke};
 use super::{BODY, HEADING, RULE, SMALL, heading, notes, put, swatch};
 use crate::ground::colour::Srgb8;
+use crate::ground::units::counted;
 use crate::planning::shopping::{Item, Project, ShoppingList};
 use crate::printing::length::{Length, mm};
 use crate::printing::typeface::Weight;
@@ -100,12 +101,20 @@ fn shopping_note(list: &ShoppingList, currency: &str) -> String {
     } else {
         format!("One skein of each is not enough for {}.", beyond.join(", "))
     };
-    let unknown = if list.unpriced().is_empty() { "" } else { " without the threads marked ?" };
+    let cost = match (list.is_priced(), list.unpriced().is_empty()) {
+        (false, _) => String::new(),
+        (true, true) => format!(", {} {currency} in all", list.total()),
+        (true, false) => format!(", {} {currency} in all without the threads marked ?", list.total()),
+    };
+    let is_reel = |item: &&Item| !item.skein.is_of_six();
+    let reels: Vec<String> =
+        list.items.iter().filter(is_reel).map(|item| format!("{} {}", item.code, item.skein)).collect();
+    let reels =
+        if reels.is_empty() { String::new() } else { format!(" Taken as a skein: {}.", reels.join(", ")) };
     format!(
-        "{} skeins to buy, {} {currency} in all{unknown}. {set} Used: skeins by a working order, with starts, ends and \
-         a tenth for waste. * Nearly used up: have one more of the same dye lot at hand. Buy all of a shade in one dye \
+        "{} to buy{cost}. {set} Used: skeins by a working order, with starts, ends and a tenth for waste; plain rows take \
+         most of that.{reels} * Nearly used up: have one more of the same dye lot at hand. Buy all of a shade in one dye \
          lot. Keep needles, scissors and bobbins away from small children.",
-        list.items.iter().map(Item::to_buy).sum::<u64>(),
-        list.total(),
+        counted(list.items.iter().map(Item::to_buy).sum::<u64>(), "skein"),
     )
 }

@@ -11,11 +11,11 @@ use crate::thread::cloth::StitchKind;
 const ARROW_EACH: f64 = 4.0;
 
 impl View<'_> {
-    /// The line of one length of thread, as far as it lies on the page.
-    pub(super) fn line(&self, page: &mut Page, thread: &Needleful, edges: [f64; 4]) {
+    /// Pieces of the line of one length of thread, as far as they lie on the page.
+    pub(super) fn line(&self, page: &mut Page, pieces: &[Piece], edges: [f64; 4]) {
         let mut open: Option<(Way, Vec<[f64; 2]>)> = None;
         let mut since = ARROW_EACH;
-        for piece in &thread.pieces {
+        for piece in pieces {
             let Some(part) = path::within(piece, edges) else {
                 self.close(page, open.take());
                 continue;

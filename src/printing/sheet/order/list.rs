@@ -1,9 +1,9 @@
-//! All needles with the number of threads that each begins and the page where it starts.
+//! All needles with the number of threads that each begins and the page where it starts, if it is shown.
 
 use super::super::lists::{notes, put};
 use super::super::measures::MARGIN;
 use super::super::{Align, Area, Page, Shape, Stroke, thousands};
-use super::{BODY, HEADING, RULE, SMALL, Work, said};
+use super::{BODY, HEADING, Listed, RULE, SMALL, said};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, mm};
@@ -23,14 +23,15 @@ pub(super) fn rows(paper: [Length; 2]) -> usize {
 pub(super) fn pages(
     chart: &Chart,
     title: &str,
-    works: &[Work],
-    firsts: &[usize],
+    listed: &[Listed],
+    firsts: &[Option<usize>],
     paper: [Length; 2],
 ) -> Vec<Page> {
     let [width, _] = paper;
     let (row, top, per_page) = (ROW, TOP, rows(paper));
     let stitches = chart.stitches();
-    let count = works.len().div_ceil(per_page).max(1);
+    let count = listed.len().div_ceil(per_page).max(1);
+    let note = note(listed);
     let right = width - MARGIN;
     (0..count)
         .map(|index| {
@@ -44,14 +45,15 @@ pub(super) fn pages(
                 Align::Left,
                 width - mm(45.0),
             );
-            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)] {
+            for (text, x) in [("Stitches", right - mm(42.0)), ("Lengths", right - mm(20.0)), ("Page", right)]
+            {
                 page.text([x, top - SMALL * 0.6], text, SMALL, Weight::Regular, Align::Right);
             }
             let rule = |y: Length| vec![[MARGIN, y], [right, y]];
             page.add(Shape::Line { points: rule(top), stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
-            let shown = works.iter().zip(firsts).skip(index * per_page).take(per_page);
-            for (place, (work, first)) in shown.enumerate() {
-                let needle = &chart.needles()[work.needle];
+            let shown = listed.iter().zip(firsts).skip(index * per_page).take(per_page);
+            for (place, (listed, first)) in shown.enumerate() {
+                let needle = &chart.needles()[listed.needle];
                 let y = top + place as f64 * row;
                 let area = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.08);
                 page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
@@ -62,16 +64,26 @@ pub(super) fn pages(
                 put(&mut page, [from, base], &said(needle), BODY, Weight::Regular, Align::Left, limit);
                 let mut figure =
                     |x: Length, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
-                figure(right - mm(42.0), &thousands(stitches[work.needle]));
-                figure(right - mm(20.0), &work.threads.len().to_string());
-                figure(right, &(first + 1).to_string());
+                figure(right - mm(42.0), &thousands(stitches[listed.needle]));
+                figure(right - mm(20.0), &thousands(listed.lengths as u64));
+                figure(right, &first.map_or_else(|| "–".to_owned(), |first| (first + 1).to_string()));
                 page.add(Shape::Line { points: rule(y + row), stroke: Stroke::solid(RULE, mm(0.1)) });
             }
-            let note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail under the first stitches, \
-                        follow the solid line out and the broken line home, go along dots on the back, and end off at \
-                        the square. Another way may suit you as well; this is the one that thread is reckoned by.";
-            notes(&mut page, note, SMALL, 4);
+            notes(&mut page, &note, SMALL, 5);
             page
         })
         .collect()
+}
+
+/// What stands at the foot of the list.
+fn note(listed: &[Listed]) -> String {
+    let mut note = "Lengths are threads to cut and begin. Each number on the pages that follow is a start: hold the tail \
+                    under the first stitches, follow the solid line out and the broken line home, go along dots on the \
+                    back, and end off at the square. Another way may suit you as well; this is the one that thread is \
+                    reckoned by."
+        .to_owned();
+    if listed.iter().any(|listed| listed.work.is_none()) {
+        note.push_str(" – Not shown here: ask for a thread by its code.");
+    }
+    note
 }

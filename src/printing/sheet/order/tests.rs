@@ -1,5 +1,4 @@
 #![allow(clippy::unwrap_used)]
-use super::windows::widened;
 use super::*;
 use crate::ground::progress::Silent;
 use crate::planning::route::tests::chart;
@@ -8,7 +7,8 @@ use crate::printing::typeface;
 use crate::thread::cloth::StitchKind;
 
 fn sheet(columns: usize, cells: &[u8], stitch: StitchKind, only: Option<&[usize]>) -> Sheet {
-    order_pages(&chart(columns, cells, stitch), &Handling::default(), only, Paper::A4, &Silent).unwrap()
+    let chart = chart(columns, cells, stitch);
+    order_pages(&chart, &Handling::default(), only, usize::MAX, Paper::A4, &Silent).unwrap().sheet
 }
 
 /// Stripes of three needles with strays, over several pages.
@@ -89,18 +89,15 @@ fn a_needle_of_one_column_is_shown_among_its_neighbours() {
         (said_range("column", &(115..116)), said_range("row", &(2..4))),
         ("column 116".into(), "rows 3 to 4".into())
     );
-    for (range, wanted) in [(0..1, 0..10), (3..4, 0..10), (20..22, 16..26), (44..45, 35..45), (5..30, 5..30)]
-    {
-        assert_eq!(widened(&range, 10, 45), wanted);
-    }
-    assert_eq!(widened(&(2..3), 10, 6), 0..6);
 }
 
 #[test]
 fn nothing_stands_outside_the_page() {
     for paper in [Paper::A4, Paper::Letter, Paper::A3] {
         let chart = chart(120, &cells(), StitchKind::ThreeQuarter(crate::thread::cloth::Corner::TopLeft));
-        for page in &order_pages(&chart, &Handling::default(), None, paper, &Silent).unwrap().pages {
+        for page in
+            &order_pages(&chart, &Handling::default(), None, usize::MAX, paper, &Silent).unwrap().sheet.pages
+        {
             for (_, shape) in &page.shapes {
                 let points = match shape {
                     Shape::Line { points, .. } | Shape::Polygon { points, .. } => points.clone(),
@@ -118,4 +115,28 @@ fn nothing_stands_outside_the_page() {
             }
         }
     }
+}
+
+#[test]
+fn so_many_pages_hold_whole_needles_and_the_list_says_which_are_left_out() {
+    let cells = cells();
+    let small: Vec<u8> =
+        cells.iter().enumerate().map(|(at, &cell)| if at < 240 { 4 } else { cell }).collect();
+    let chart = chart(120, &small, StitchKind::FullCross);
+    let order = |most| order_pages(&chart, &Handling::default(), None, most, Paper::A4, &Silent).unwrap();
+    let all = order(usize::MAX);
+    assert_eq!((all.shown, all.left_out.len(), &all.cut_short), (4, 0, &None));
+    // Three needles spread over the chart take as many pages each; the fourth lies in two rows.
+    let each = (all.sheet.pages.len() - 1) / 3;
+    let some = order(each + 1);
+    assert_eq!((some.shown, some.left_out.as_slice()), (2, ["N2".to_owned(), "N3".to_owned()].as_slice()));
+    assert!(some.sheet.pages.len() <= each + 2 && some.cut_short.is_none());
+    let dashes = texts_of(&some.sheet.pages[0]).iter().filter(|text| **text == "–").count();
+    assert_eq!(dashes, 2);
+    // What is shown is shown as with all pages.
+    assert_eq!(some.sheet.pages[1].shapes.len(), all.sheet.pages[1].shapes.len());
+    // Where not even one has room, the first pages of the first are better than none.
+    let alone = order_pages(&chart, &Handling::default(), Some(&[0]), 2, Paper::A4, &Silent).unwrap();
+    assert_eq!((alone.shown, alone.sheet.pages.len(), alone.cut_short), (0, 3, Some("N1".to_owned())));
+    assert!(alone.left_out.is_empty());
 }

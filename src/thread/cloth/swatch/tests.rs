@@ -110,7 +110,7 @@ fn a_swatch_that_says_nothing_is_refused() {
     assert!(matches!(model.fitted(0.99, COUNT, 2, full), Err(SwatchFitError::Covered { .. })));
     assert!(matches!(model.fitted(0.0, COUNT, 2, full), Err(SwatchFitError::Share { .. })));
     let quarter = StitchKind::Quarter(Corner::TopLeft);
-    assert!(matches!(model.fitted(0.5, COUNT, 2, quarter), Err(SwatchFitError::Covered { .. })));
+    assert!(matches!(model.fitted(0.99, COUNT, 2, quarter), Err(SwatchFitError::Covered { .. })));
     assert!(matches!(model.fitted(0.02, COUNT, 6, full), Err(SwatchFitError::Flattening { .. })));
     let (pink, red, white) = (light("#e05060"), light("#d03040"), light("#ffffff"));
     let seen = |pixels: &[LinearRgb], cloth| seen_cover(pixels.iter().copied(), red, cloth, Sought::Width);
