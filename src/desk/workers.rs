@@ -39,6 +39,7 @@ fn number(wanted: Option<usize>, processors: usize) -> usize {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
     use super::*;
 
     #[test]

@@ -64,7 +64,8 @@ fn a_picture_of_any_name_is_made_and_read_again() {
         assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"), "{shown}");
         let again = run(&shown, command(["print", "--json"]).arg(&chart).arg("-o").arg(&pdf));
         let summary: serde_json::Value = serde_json::from_str(&again.result).unwrap();
-        assert_eq!(summary["files"].as_array().unwrap().len(), 1, "{shown}");
+        // The pages and the thread list.
+        assert_eq!(summary["files"].as_array().unwrap().len(), 2, "{shown}");
         let mut moved = command(["shades", "move", "--json"]);
         moved.arg(&chart).arg(concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/tin-of-threads.csv"));
         let ended = run(&shown, moved.arg("-o").arg(out.join("moved.chart.json")));

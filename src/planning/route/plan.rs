@@ -176,7 +176,7 @@ impl<'a> Planner<'a> {
     /// Asks now and then whether to go on.
     fn step(&mut self) -> Result<(), Stopped> {
         self.steps = self.steps.wrapping_add(1);
-        if self.steps % ASKING == 0 { ask(self.progress) } else { Ok(()) }
+        if self.steps.is_multiple_of(ASKING) { ask(self.progress) } else { Ok(()) }
     }
 
     pub(super) fn plan(mut self) -> Result<Vec<NeedleRoute>, Stopped> {

@@ -258,7 +258,8 @@ fn sheet_of(
 
 /// The columns and rows that each needle works.
 fn extents(chart: &Chart) -> Vec<[Range<u32>; 2]> {
-    let mut extents = vec![[u32::MAX..0, u32::MAX..0]; chart.needles().len()];
+    let nothing = Range { start: u32::MAX, end: 0 };
+    let mut extents = vec![[nothing.clone(), nothing]; chart.needles().len()];
     let width = chart.size().width();
     for (at, cell) in chart.cells().iter().enumerate() {
         let Some(needle) = cell.needle() else { continue };

@@ -314,7 +314,7 @@ fn check(
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::panic)]
     use super::*;
 
     /// Six known colours on grey ground with a strip of paper above, under a yellowish lamp, with dust on them.

@@ -37,9 +37,8 @@ pub(super) fn fall_off(photo: &RgbaImage, layout: &Layout) -> f64 {
     }
     // The pieces fill a rectangle, so both slopes can be found apart.
     let count = seen.len() as f64;
-    let mean = |of: &dyn Fn(&([f64; 2], f64)) -> f64| seen.iter().map(of).sum::<f64>() / count;
-    let centre = [0, 1].map(|axis| mean(&|(at, _)| at[axis]));
-    let level = mean(&|(_, light)| *light);
+    let centre = [0, 1].map(|axis| seen.iter().map(|(at, _)| at[axis]).sum::<f64>() / count);
+    let level = seen.iter().map(|(_, light)| light).sum::<f64>() / count;
     let squares =
         [0, 1].map(|axis| seen.iter().map(|(at, _)| (at[axis] - centre[axis]).powi(2)).sum::<f64>());
     let slopes = [0, 1].map(|axis| {
