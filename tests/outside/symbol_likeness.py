@@ -4,8 +4,8 @@ Reads JSON: {"font": path, "pairs": [[a, b], ...], "symbols": [a, ...]}, symbols
 "pairs", for every pair and for cells of 2.0, 2.5 and 3.0 mm the correlation of their prints as likeness.rs states it: the
 greatest of prints blurred by 0.6 pixels and faded by a tenth, of 600 dots an inch each black or white scanned at 150, and
 of the same with ink run by 0.05 mm, one of the two shifted by up to half a pixel; "open", for every symbol and the same
-cells, the least white left in any part that it encloses (over half a hundredth of the cell) when ink has run by 0.08 mm,
-null where it encloses none.
+cells, the least white left in any part that it encloses (over half a hundredth of the cell) when ink has run by 0.08 mm, in pixels
+at any half of them, blurred by 0.6 of one; null where it encloses none.
 """
 import functools
 import json
@@ -13,7 +13,7 @@ import sys
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
-from scipy.ndimage import distance_transform_edt, gaussian_filter, uniform_filter
+from scipy.ndimage import distance_transform_edt, gaussian_filter
 from skimage.measure import label
 
 question = json.load(sys.stdin)
@@ -83,12 +83,20 @@ def white_left(symbol, mm):
     fine, side = 16, mm / 25.4 * 150
     whole = (int(np.ceil(side)) + 4) * fine
     inked = drawn(symbol, side * fine, whole) > 0.5
-    # The second label is the paper about the symbol, which is met first in the corner.
     parts = label(~inked, connectivity=1)
-    spread = run(inked, 0.08 / 25.4 * 150 * fine)
-    seen = uniform_filter(gaussian_filter(spread.astype(float), 0.6 * fine), fine)
+    spread = run(inked, 0.08 / 25.4 * 150 * fine).astype(float)
+    seen = np.zeros_like(parts, float)
+    # Pixels at four phases of half a pixel, each seen about its middle.
+    for down in (0, fine // 2):
+        for right in (0, fine // 2):
+            moved = np.roll(spread, (-down, -right), (0, 1))
+            ink = gaussian_filter(means(moved, fine), 0.6, radius=2, mode="constant")
+            rows = (np.arange(len(ink)) * fine + fine // 2 + down) % whole
+            columns = (np.arange(len(ink)) * fine + fine // 2 + right) % whole
+            seen[np.ix_(rows, columns)] = 1 - ink
+    # The part in the corner is the paper about the symbol.
     left = [
-        1 - seen[parts == part].min()
+        seen[parts == part].max()
         for part in range(1, parts.max() + 1)
         if part != parts[0, 0] and (parts == part).sum() >= 0.005 * (side * fine) ** 2
     ]
