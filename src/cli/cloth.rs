@@ -159,8 +159,8 @@ fn notes(args: &ClothArgs, charts: &[OnCounts]) -> String {
         "Cut: {:.1} cm more on each side, rounded up. Arc: how large a stitch looks from {:.0} cm, in minutes of\narc. \
          Strands: those that are customary (common practice, no source: three on 11 count, two on 14 to 20,\none on 22), \
          more where the cloth would shift a thread by over {SHIFT_LIMIT} ΔE; strand m and skeins are for them.{kept}\nNeedle: \
-         the customary tapestry needle. Thread follows a working order, with starts, ends and a tenth for\nwaste, of \
-         which plain rows take most.\n{open}",
+         the customary tapestry needle. Thread follows a working order, with starts, ends and a tenth for\nwaste; \
+         plain rows take more on a photo.\n{open}",
         args.allowance.cm(),
         args.distance.cm(),
     )

@@ -92,7 +92,7 @@ struct HandlingArgs {
     #[arg(long, value_name = "LENGTH", default_value = "50cm")]
     needleful: Millimetres,
     /// Added for tension, unpicking and ends too short to use, in per cent; thread is reckoned by the order that --order
-    /// prints, and plain rows take 6 % more than that, scattered colours up to 13
+    /// prints, and plain rows take 5 % more than that on a drawing, up to 27 on a photo
     #[arg(long, value_name = "PERCENT", default_value_t = 10, value_parser = clap::value_parser!(u8).range(0..=100))]
     waste: u8,
 }

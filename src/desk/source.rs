@@ -149,7 +149,13 @@ impl Target {
     /// Something that stands beside it, with another ending.
     pub(super) fn beside(&self, ending: &str) -> Self {
         match self {
-            Self::Path(path) => Self::Path(path.with_extension(ending)),
+            // Not `with_extension`, which makes the folder above of `..png`.
+            Self::Path(path) => {
+                let mut name = path.file_stem().unwrap_or_default().to_owned();
+                name.push(".");
+                name.push(ending);
+                Self::Path(path.with_file_name(name))
+            }
             Self::Held => Self::Held,
         }
     }

@@ -286,6 +286,7 @@ fn every_file_bears_a_seal_and_what_is_written_can_be_read() {
     assert!(seen > 12, "{seen} files");
     // A card, a cover and a picture of brede's own are read as any other.
     let shown = table.good("shades show four.csv --json");
+    assert!(!shown.said.contains("column"), "{}", shown.said);
     let shown: serde_json::Value = serde_json::from_str(&shown.result).unwrap();
     assert_eq!(shown["shades"].as_array().unwrap().len(), 4);
     table.good("cloth photo.chart.json --cover cover.toml");

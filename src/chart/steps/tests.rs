@@ -288,3 +288,23 @@ fn a_mark_keeps_its_id_under_another_name_and_its_cells_under_other_threads() {
     chart.change(Done::SymbolsGiven, add).unwrap();
     assert_ne!(chart.marks[0].id(), id);
 }
+
+#[test]
+fn a_chart_that_forgets_its_older_steps_keeps_the_later_ones() {
+    let mut chart = chart(8, 8, |at| at);
+    for a in 0..5 {
+        chart.change(Done::SymbolsGiven, |chart| alter(chart, [0, a, 1, 1])).unwrap();
+    }
+    chart.undo().unwrap();
+    let before = chart.to_json().len();
+    assert_eq!(chart.forget_older_steps(), 2);
+    assert!(chart.to_json().len() < before);
+    chart.undo().unwrap();
+    chart.undo().unwrap();
+    assert_eq!(chart.undo(), Err(StepError::NothingDone));
+    assert_eq!(chart.title, "Pool 1");
+    (0..3).for_each(|_| drop(chart.redo().unwrap()));
+    assert_eq!(chart.title, "Pool 4");
+    (0..2).for_each(|_| drop(chart.undo().unwrap()));
+    assert_eq!((chart.forget_older_steps(), chart.forget_older_steps()), (1, 0));
+}

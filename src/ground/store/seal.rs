@@ -24,7 +24,7 @@ use sha2::{Digest as _, Sha256};
 
 pub use pdf::{metadata as pdf_metadata, seal as pdf};
 pub use png::seal as png;
-pub use text::{table, toml};
+pub use text::{is_heading, table, toml};
 
 /// Hexadecimal digits of a seal.
 const DIGITS: usize = 32;

@@ -326,7 +326,7 @@ fn note(
     }
     note.push_str(
         ". A skein is what the shade card says, else 8 m of six strands. Thread is reckoned by a working order \
-         with 4 cm for each start and end, and a tenth is added; plain rows take most of that. * Nearly used up: one \
+         with 4 cm for each start and end, and a tenth is added; plain rows take more. * Nearly used up: one \
          more of the same dye lot is wise. ",
     );
     let reels = reels(chart, lines);

@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 use super::{CardWarning, MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, Srgb8};
+use crate::ground::store::seal;
 use crate::ground::units::Millimetres;
 use crate::thread::code;
 use crate::thread::skein::MOST_STRANDS;
@@ -120,7 +121,7 @@ impl Header {
                     return Err(ShadesError::DoubleColumn { column });
                 }
                 // Spreadsheets leave empty columns behind.
-                None if !text.is_empty() && unknown.len() < MOST_NAMED => {
+                None if !text.is_empty() && !seal::is_heading(text) && unknown.len() < MOST_NAMED => {
                     unknown
                         .push(field.trim().chars().filter(|letter| !letter.is_control()).take(40).collect());
                 }

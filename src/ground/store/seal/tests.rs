@@ -61,6 +61,7 @@ fn an_outside_reader_finds_nothing_amiss() {
     let (plain, sealed) = (bare_png(), png(&bare_png(), Some(STAMP)));
     let pixels = |bytes: &[u8]| image::load_from_memory(bytes).unwrap().to_rgb8();
     assert_eq!(pixels(&plain), pixels(&sealed));
+    assert_eq!(reader.headers().unwrap().iter().map(is_heading).collect::<Vec<_>>(), [false, false, true]);
     let settings: toml::Table = toml("strand_tex = 25.0\n", Some(STAMP)).parse().unwrap();
     assert_eq!(settings.len(), 1);
 }

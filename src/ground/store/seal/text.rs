@@ -28,6 +28,13 @@ pub fn table(text: &str, stamp: Option<&str>) -> String {
     String::from_utf8(bytes).unwrap_or_else(|_| text.to_owned())
 }
 
+/// Whether this is the heading of the column that a seal adds: readers of tables read past it.
+#[must_use]
+pub fn is_heading(text: &str) -> bool {
+    let digits = text.trim().strip_prefix(NAME).and_then(|rest| rest.strip_prefix(' '));
+    digits.is_some_and(|digits| are_digits(digits.as_bytes()))
+}
+
 /// A TOML text (toml.io) with a comment as its last line that holds the seal and the stamp.
 #[must_use]
 pub fn toml(text: &str, stamp: Option<&str>) -> String {

@@ -113,7 +113,7 @@ fn shopping_note(list: &ShoppingList, currency: &str) -> String {
         if reels.is_empty() { String::new() } else { format!(" Taken as a skein: {}.", reels.join(", ")) };
     format!(
         "{} to buy{cost}. {set} Used: skeins by a working order, with starts, ends and a tenth for waste; plain rows take \
-         most of that.{reels} * Nearly used up: have one more of the same dye lot at hand. Buy all of a shade in one dye \
+         more.{reels} * Nearly used up: have one more of the same dye lot at hand. Buy all of a shade in one dye \
          lot. Keep needles, scissors and bobbins away from small children.",
         counted(list.items.iter().map(Item::to_buy).sum::<u64>(), "skein"),
     )
