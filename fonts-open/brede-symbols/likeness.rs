@@ -38,47 +38,57 @@ const WHITE: f64 = 0.73;
 /// Enclosed parts smaller than this share of the cell are corners between strokes, not holes.
 const SPECK: f64 = 0.005;
 
-/// A print without its mean and of length 1, and some zeros so that it goes in eights.
-type Direction = Vec<f32>;
+/// The ink of every pixel, whole numbers, and some zeros so that it goes in eights; their sum, and the sum of squares about
+/// their mean times the pixels, so that all but the last division is exact on every machine.
+struct Print {
+    ink: Vec<u8>,
+    sum: i64,
+    spread: f64,
+}
+
+impl Print {
+    fn new(mut ink: Vec<u8>) -> Self {
+        let pixels = ink.len() as i64;
+        let sum = ink.iter().map(|&ink| i64::from(ink)).sum();
+        ink.resize(ink.len().next_multiple_of(8), 0);
+        let spread = (pixels * product(&ink, &ink) - sum * sum) as f64;
+        Self { ink, sum, spread }
+    }
+}
 
 /// A figure at one size under one model: as it is, and shifted.
 struct Look {
-    still: Direction,
-    shifted: Vec<Direction>,
+    pixels: i64,
+    still: usize,
+    shifted: Vec<Print>,
 }
 
 impl Look {
-    fn new(prints: Vec<Vec<f32>>) -> Self {
-        let mut shifted: Vec<Direction> = prints.into_iter().map(direction).collect();
-        // The middle one of nine is not shifted; it stays among the others too.
-        let still = shifted[shifted.len() / 2].clone();
-        shifted.shrink_to_fit();
-        Self { still, shifted }
+    fn new(prints: Vec<Vec<u8>>) -> Self {
+        let pixels = prints.first().map_or(0, Vec::len) as i64;
+        // The middle one of nine is not shifted.
+        Self { pixels, still: prints.len() / 2, shifted: prints.into_iter().map(Print::new).collect() }
     }
 
-    fn correlation(&self, other: &Self) -> f32 {
-        other.shifted.iter().map(|shifted| product(&self.still, shifted)).fold(0.0, f32::max)
+    fn correlation(&self, other: &Self) -> f64 {
+        let still = &self.shifted[self.still];
+        let with = |shifted: &Print| {
+            let common = self.pixels * product(&still.ink, &shifted.ink) - still.sum * shifted.sum;
+            common as f64 / (still.spread * shifted.spread).sqrt().max(1.0)
+        };
+        other.shifted.iter().map(with).fold(0.0, f64::max)
     }
-}
-
-fn direction(mut print: Vec<f32>) -> Direction {
-    let mean = print.iter().sum::<f32>() / print.len() as f32;
-    print.iter_mut().for_each(|ink| *ink -= mean);
-    let length = print.iter().map(|ink| ink * ink).sum::<f32>().sqrt().max(1e-9);
-    print.iter_mut().for_each(|ink| *ink /= length);
-    print.resize(print.len().next_multiple_of(8), 0.0);
-    print
 }
 
 /// The sum of products, in eight lanes: plain loops are quick in a debug build too.
-fn product(one: &Direction, other: &Direction) -> f32 {
-    let mut lanes = [0.0f32; 8];
+fn product(one: &[u8], other: &[u8]) -> i64 {
+    let mut lanes = [0u32; 8];
     for (a, b) in one.chunks_exact(8).zip(other.chunks_exact(8)) {
         for lane in 0..8 {
-            lanes[lane] += a[lane] * b[lane];
+            lanes[lane] += u32::from(a[lane]) * u32::from(b[lane]);
         }
     }
-    lanes.iter().sum()
+    lanes.iter().map(|&lane| i64::from(lane)).sum()
 }
 
 /// How alike all pairs are at each size, below the diagonal, row by row, in 255ths.
@@ -89,7 +99,7 @@ pub(super) fn all(outlines: &[&BezPath]) -> Vec<Vec<u8>> {
             let (looks, this) = (&looks, &looks[row]);
             (0..row).map(move |other| {
                 let models = looks[other].iter().zip(this);
-                let most = models.map(|(a, b)| a.correlation(b)).fold(0.0, f32::max);
+                let most = models.map(|(a, b)| a.correlation(b)).fold(0.0, f64::max);
                 (most * 255.0).round() as u8
             })
         });
@@ -103,18 +113,18 @@ fn looks(outline: &BezPath, side: f64) -> [Look; 3] {
 }
 
 /// Blurred and faded, at nine shifts; the pixels of the cell alone.
-fn soft(outline: &BezPath, side: f64) -> Vec<Vec<f32>> {
+fn soft(outline: &BezPath, side: f64) -> Vec<Vec<u8>> {
     let pixels = side.ceil() as usize + 2 * MARGIN;
     let inner = MARGIN..pixels - MARGIN;
     let cell = |ink: Vec<u8>| {
         let rows = ink.chunks(pixels).take(inner.end).skip(inner.start);
-        rows.flat_map(|row| row[inner.clone()].iter().map(|&ink| f32::from(ink))).collect()
+        rows.flat_map(|row| row[inner.clone()].iter().copied()).collect()
     };
     prints(outline, side, 1).into_iter().map(|print| cell(print.ink)).collect()
 }
 
 /// Black dots, scanned at nine shifts.
-fn dotted(outline: &BezPath, side: f64, run: f64) -> Vec<Vec<f32>> {
+fn dotted(outline: &BezPath, side: f64, run: f64) -> Vec<Vec<u8>> {
     let pixels = side.ceil() as usize;
     // A pixel more on every side, for ink from there and for the shifts.
     let dots = (pixels + 2) * DOTS;
@@ -135,7 +145,7 @@ fn dotted(outline: &BezPath, side: f64, run: f64) -> Vec<Vec<f32>> {
         let pixel = |at: usize| {
             let (top, left) = (from(at / pixels, down), from(at % pixels, right));
             let dots = (0..DOTS * DOTS).filter(|dot| black[(top + dot / DOTS) * dots + left + dot % DOTS]);
-            dots.count() as f32
+            dots.count() as u8
         };
         (0..pixels * pixels).map(pixel).collect()
     };
@@ -240,7 +250,7 @@ impl Seen {
         if x % Self::HALF != 0 || y % Self::HALF != 0 {
             return None;
         }
-        let weight = |step: isize| (-((step * step) as f64) / (2.0 * BLUR * BLUR)).exp();
+        let weight = |step: isize| libm::exp(-((step * step) as f64) / (2.0 * BLUR * BLUR));
         let (mut sum, mut all) = (0.0, 0.0);
         for down in -2..=2isize {
             for right in -2..=2isize {

@@ -205,8 +205,7 @@ fn pool(needles: usize, held: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
     let wanted = (needles + (needles / 3).clamp(SPARE.0, SPARE.1)).min(SymbolId::count());
     // A symbol that is taken for bare cloth is told from nothing.
     let all: Vec<SymbolId> = SymbolId::all().filter(|&symbol| !apart.is_confused(symbol, symbol)).collect();
-    let open: Vec<SymbolId> =
-        all.iter().copied().filter(|symbol| symbol.stays_open(apart.squares)).collect();
+    let open: Vec<SymbolId> = all.iter().copied().filter(|symbol| symbol.stays_open(apart.squares)).collect();
     let strangers = |a: SymbolId, b: SymbolId| {
         if apart.are_strangers(a, b) { apart.distance(a, b) } else { NEVER }
     };
@@ -238,11 +237,7 @@ struct Choice {
 }
 
 impl Choice {
-    fn new(
-        held: &[SymbolId],
-        from: &[SymbolId],
-        distance: impl Fn(SymbolId, SymbolId) -> f64,
-    ) -> Self {
+    fn new(held: &[SymbolId], from: &[SymbolId], distance: impl Fn(SymbolId, SymbolId) -> f64) -> Self {
         let mut symbols = held.to_vec();
         symbols.extend(from.iter().filter(|symbol| !held.contains(symbol)));
         let count = symbols.len();
@@ -297,9 +292,12 @@ impl Choice {
             .map(|symbol| symbol >= self.held && !chosen.iter().any(|&held| near(symbol, held)))
             .collect();
         let mut degree: Vec<usize> = (0..count)
-            .map(|symbol| (0..count).filter(|&other| other != symbol && left[other] && near(symbol, other)).count())
+            .map(|symbol| {
+                (0..count).filter(|&other| other != symbol && left[other] && near(symbol, other)).count()
+            })
             .collect();
-        while let Some(next) = (0..count).filter(|&symbol| left[symbol]).min_by_key(|&symbol| degree[symbol]) {
+        while let Some(next) = (0..count).filter(|&symbol| left[symbol]).min_by_key(|&symbol| degree[symbol])
+        {
             chosen.push(next);
             let gone: Vec<usize> =
                 (0..count).filter(|&other| left[other] && (other == next || near(next, other))).collect();

@@ -381,8 +381,7 @@ fn a_needle_added_last_gets_a_symbol_far_from_its_neighbours_and_changes_none() 
     };
     let first = SymbolId::all().find(|symbol| !symbols[..40].contains(symbol)).unwrap();
     assert!(near(symbols[40]) >= near(first), "{} and {}", near(symbols[40]), near(first));
-    let free: Vec<f64> =
-        SymbolId::all().filter(|symbol| !symbols[..40].contains(symbol)).map(near).collect();
+    let free: Vec<f64> = SymbolId::all().filter(|symbol| !symbols[..40].contains(symbol)).map(near).collect();
     let mean = free.iter().sum::<f64>() / free.len() as f64;
     assert!(near(symbols[40]) > 1.2 * mean, "{} and {mean} of all that are free", near(symbols[40]));
 }
