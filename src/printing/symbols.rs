@@ -174,7 +174,8 @@ impl SymbolId {
     /// The least distance of any two symbols of the set.
     #[must_use]
     pub fn least_distance() -> f64 {
-        f64::from(DISTANCES.iter().copied().min().unwrap_or_default()) / 255.0
+        static LEAST: LazyLock<u8> = LazyLock::new(|| DISTANCES.iter().copied().min().unwrap_or_default());
+        f64::from(*LEAST) / 255.0
     }
 
     fn entry(self) -> &'static Entry {

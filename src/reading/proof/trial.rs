@@ -266,10 +266,7 @@ impl Shot {
         let dpi = ProofOptions::default().dpi;
         let picture = spoil(self.picture.clone(), spoiled, dpi, SEED);
         let paper = Levels::of(&picture).paper;
-        let needles = self.boxes.len();
-        let (boxes, _) =
-            figures::on_page(&picture, paper, &self.boxes, self.per_mm).ok_or(ProofError::Key { needles })?;
-        let figures = figures::levelled(boxes);
+        let figures = figures::levelled(figures::in_place(&picture, paper, &self.boxes, self.per_mm));
         let masks = vec![None; self.wanted.len()];
         let cells = Cells::new(&picture, &self.lattice, 0..self.lattice.rows, masks, |_| false, progress)?;
         let signs = Signs::new(&figures);
