@@ -115,12 +115,12 @@ fn freetype_and_scikit_image_find_the_same_twins_and_the_same_white_parts_open()
         by_border.sort_by(|x, y| off(x).total_cmp(&off(y)));
         pairs.extend(&by_border[..30]);
     }
-    let mut dice = asking::Dice(6);
+    let mut dice = crate::asking::Dice(6);
     pairs.extend((0..100).map(|_| every[dice.roll(every.len() as u64)]));
     let font = format!("{}/fonts-open/brede-symbols/BredeSymbols.ttf", env!("CARGO_MANIFEST_DIR"));
     let symbols: Vec<usize> = (0..all.len()).collect();
     let question = serde_json::json!({ "font": font, "pairs": pairs, "symbols": symbols });
-    let answer = asking::ask("symbol_likeness.py", &question);
+    let answer = crate::asking::ask("symbol_likeness.py", &question);
     let seen: Vec<[f64; 3]> = serde_json::from_value(answer["pairs"].clone()).unwrap();
     assert_eq!(seen.len(), pairs.len());
     for ([a, b], seen) in pairs.iter().zip(&seen) {
