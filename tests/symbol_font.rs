@@ -123,17 +123,18 @@ fn freetype_and_scikit_image_find_the_same_twins_and_the_same_white_parts_open()
     let answer = crate::asking::ask("symbol_likeness.py", &question);
     let seen: Vec<[f64; 3]> = serde_json::from_value(answer["pairs"].clone()).unwrap();
     assert_eq!(seen.len(), pairs.len());
+    let mut off = Vec::new();
     for ([a, b], seen) in pairs.iter().zip(&seen) {
         for (squares, seen) in Squares::ALL.into_iter().zip(seen) {
             let table = all[*a].likeness_in(all[*b], squares);
             let names = [all[*a].id(), all[*b].id()];
-            assert!(
-                (table - seen.max(0.0)).abs() < 0.04,
-                "{names:?}, {squares:?}: table {table}, seen {seen}"
-            );
+            off.push((table - seen.max(0.0)).abs());
+            // A dot that is just half inked may be black to one and white to the other.
+            assert!(off[off.len() - 1] < 0.12, "{names:?}, {squares:?}: table {table}, seen {seen}");
             assert!(all[*a].is_twin(all[*b], squares) || *seen < 0.75, "{names:?}, {squares:?}: {seen}");
         }
     }
+    assert!(off.iter().sum::<f64>() / (off.len() as f64) < 0.02, "{off:?}");
     let open: Vec<[Option<f64>; 3]> = serde_json::from_value(answer["open"].clone()).unwrap();
     assert_eq!(open.len(), all.len());
     for (symbol, white) in all.iter().zip(open) {

@@ -28,6 +28,12 @@ pub enum What {
     Chart,
     /// Printed pages of a chart.
     Pages,
+    /// A photo or a picture, as it came.
+    Photo,
+    /// The diary as a table.
+    Diary,
+    /// What is done of a piece, one pixel a cell.
+    Done,
     /// One pixel a cell.
     Cells,
     /// How the finished piece looks.
@@ -72,6 +78,9 @@ impl fmt::Display for What {
         f.write_str(match self {
             Self::Chart => "a chart",
             Self::Pages => "printed pages",
+            Self::Photo => "a photo",
+            Self::Diary => "a diary",
+            Self::Done => "a picture of what is done",
             Self::Cells => "a picture of cells",
             Self::Stitched => "a picture of the finished piece",
             Self::Threads => "a thread list",
@@ -107,6 +116,9 @@ pub struct Written {
     /// Where that is kept which stood in its place.
     #[serde(serialize_with = "lossy")]
     pub kept: Option<PathBuf>,
+    /// Whether that was not brede's own, or was changed since brede wrote it.
+    #[serde(skip)]
+    pub was_foreign: bool,
     /// What was written, where it stayed in the report.
     #[serde(skip)]
     pub bytes: Option<Vec<u8>>,
