@@ -91,6 +91,7 @@ fn layout<'a>(chart: &'a Chart, options: &'a SheetOptions, look: Look) -> Layout
     Layout {
         chart,
         lines: &[],
+        drawn: Vec::new(),
         options,
         symbols: chart.needles().iter().map(|needle| SymbolId::of(&needle.symbol)).collect(),
         alike: &[],
