@@ -209,18 +209,16 @@ impl Basket {
             "SELECT photo.sha256, name, packed_photo.bytes FROM photo JOIN packed_photo USING (sha256)",
         )?;
         let mut rows = photos.query([])?;
-        let mut names = Vec::new();
         while let Some(row) = rows.next()? {
             let (sha256, name, bytes): (String, String, Vec<u8>) = (row.get(0)?, row.get(1)?, row.get(2)?);
-            names.push((sha256, name, bytes));
-        }
-        for (sha256, name, bytes) in names {
             if self.write_photo(&bytes)? != sha256 {
                 return Err(BasketError::Photo { name });
             }
         }
         let before = self.take_place(path, when)?;
+        // The photos are files now; where others are at work, their room is used up by and by.
         self.store.execute("DELETE FROM packed_photo", [])?;
+        _ = self.store.execute_batch("VACUUM");
         Ok(before)
     }
 
