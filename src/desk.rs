@@ -49,7 +49,7 @@ pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{CompareReport, CompareRequest, Tried, compare};
 pub use diary::{DiaryColumns, DiaryReport, DiaryRequest, Lasted, NewSitting, diary, time_of_day};
 pub use done::{DoneReport, DoneRequest, Stitches, done};
-pub use error::{Error, FileKind, SwatchPlace, Wanted};
+pub use error::{Error, FileKind, Heavy, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use leave::{LeaveReport, LeaveRequest, leave};
 pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
@@ -86,7 +86,7 @@ pub use workers::workers;
 pub use crate::basket::{
     Backup, Carried, DeviceId, DiaryDay, InBox, Piece as KeptPiece, PieceId, TickResult, Turn, Way,
 };
-pub use crate::chart::marks::MarkWarning;
+pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;

@@ -5,18 +5,20 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::files::{self, Files, Output};
+use super::memory;
 use super::report::places3;
 use super::set::apart;
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::basket::{Basket, Missing, Printing};
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::making::photo::Limits;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
-use crate::printing::{self, picture, symbols};
+use crate::printing::{picture, symbols};
 
 /// How pages are to be printed.
 #[derive(Debug, Clone, Default)]
@@ -122,6 +124,8 @@ pub struct PrintRequest {
     pub symbol_names: Option<Target>,
     /// What the pages are dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -236,7 +240,7 @@ fn keep_printing(request: &PrintRequest, stamp: Option<Stamp>, laid: &ChartSheet
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if request.keep.is_some() {
         files.hold(&request.chart)?;
     }
@@ -267,7 +271,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         files.belong_only_to(&chart);
     }
     let stamp = files.stamps.first().copied();
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
+    files.may_take(Heavy::Pages(chart.size()), memory::pages(&composed, request.page.paper))?;
     let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
     let stem = request.chart.set();
     let mut outputs = Vec::new();
