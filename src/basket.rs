@@ -1,4 +1,4 @@
-//! The workbasket: pieces on the go, kept safe in one file of SQLite in a folder of the person's own, photos beside it as
+//! The workbasket: pieces on the go, kept safe in one file of `SQLite` in a folder of the person's own, photos beside it as
 //! files named by their content.
 //!
 //! Owns what is kept and how, and is the only place that knows SQL. Leaves to the desk what a chart comes to when it is

@@ -39,7 +39,7 @@ impl Basket {
         self.folder.join(place::BACKUPS)
     }
 
-    /// Writes the file once more, whole and compact, as it is at this moment (SQLite, "VACUUM INTO"), flushed, under
+    /// Writes the file once more, whole and compact, as it is at this moment (`SQLite`, "VACUUM INTO"), flushed, under
     /// another name first.
     fn copy_to(&self, path: &Path) -> Result<(), BasketError> {
         let part = path.with_extension("part");
@@ -261,7 +261,7 @@ impl Basket {
     }
 }
 
-/// All pages at once (SQLite, "Online Backup API").
+/// All pages at once (`SQLite`, "Online Backup API").
 fn restore(from: &Connection, to: &mut Connection) -> Result<(), BasketError> {
     use rusqlite::backup::StepResult;
     let copy = rusqlite::backup::Backup::new(from, to)?;

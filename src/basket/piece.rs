@@ -537,7 +537,7 @@ impl Basket {
 
     /// A number that rises with every change of whatever is kept, by this process or another.
     ///
-    /// Who watches asks [`Basket::has_changed`] as often as it likes, and then which pieces have a `changed` above the
+    /// Who watches asks [`Basket::version_of_others`] as often as it likes, and then which pieces have a `changed` above the
     /// number that it knows.
     ///
     /// # Errors
@@ -555,7 +555,7 @@ impl Basket {
         listed(&look, "WHERE piece.changed > ? ORDER BY piece.changed", [changes as i64])
     }
 
-    /// A number that is another as soon as another connection, of this process or another, has changed the file (SQLite,
+    /// A number that is another as soon as another connection, of this process or another, has changed the file (`SQLite`,
     /// "PRAGMA `data_version`"): asking costs some microseconds. What this connection changes itself leaves it.
     ///
     /// # Errors
