@@ -223,7 +223,7 @@ fn marks_are_ticked_whole_and_pages_as_they_were_printed() {
     home.done(&["mark", &id, "key", "--thread", "B", "--place", "above"]);
     let before = home.json(&["left", &id]);
     let worked = before["size"].as_array().map_or_else(|| before["size"].clone(), |size| size[1].clone());
-    assert!(worked.to_string() != "40", "the key stands above: {before}");
+    assert_ne!(worked, 40, "the key stands above: {before}");
     let mark = |left: &serde_json::Value, name: &str| {
         let marks =
             left["marks"].as_array().unwrap().iter().find(|mark| mark["name"] == name).unwrap().clone();

@@ -247,7 +247,7 @@ impl Seen {
 
     /// The ink about a sample; `None` where it lies between half pixels.
     fn at(&self, x: usize, y: usize) -> Option<f64> {
-        if x % Self::HALF != 0 || y % Self::HALF != 0 {
+        if !x.is_multiple_of(Self::HALF) || !y.is_multiple_of(Self::HALF) {
             return None;
         }
         let weight = |step: isize| libm::exp(-((step * step) as f64) / (2.0 * BLUR * BLUR));

@@ -25,6 +25,7 @@ pub(super) use work::{DoneArgs, LeftArgs, done, left};
 /// Where the workbasket is; for every command, since a piece may stand wherever a chart may.
 #[derive(Debug, Clone, Args)]
 pub(super) struct BasketArgs {
+    #[allow(clippy::doc_markdown, reason = "the words of help, which show no backticks")]
     /// The folder of the workbasket; else BREDE_BASKET, else brede's own folder for your data
     #[arg(long, value_name = "DIR", global = true, display_order = 906)]
     basket: Option<PathBuf>,

@@ -163,9 +163,12 @@ impl Regions {
                 let Some(y) = y.checked_add_signed(down).filter(|&y| y < self.height) else { continue };
                 let reach = ABOUT - down.abs();
                 let (left, right) = (x.saturating_add_signed(-reach), x.saturating_add_signed(reach));
-                for other in y * self.width + left..=y * self.width + right.min(self.width - 1) {
-                    if self.of[other] != own && self.of[other] != u32::MAX && seen[other] != own {
-                        seen[other] = own;
+                let from = y * self.width + left;
+                let to = y * self.width + right.min(self.width - 1);
+                for (other, seen) in (from..).zip(&mut seen[from..=to]) {
+                    let of = self.of[other];
+                    if of != own && of != u32::MAX && *seen != own {
+                        *seen = own;
                         about.push(other as u32);
                     }
                 }
