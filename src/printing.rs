@@ -2,6 +2,7 @@
 
 use crate::chart::Chart;
 use crate::chart::marks::{self, Composed, MarkError};
+use crate::ground::progress::{Progress, Silent};
 
 pub mod ink;
 pub mod length;
@@ -15,7 +16,15 @@ pub mod typeface;
 /// # Errors
 /// [`MarkError`] names the mark at fault.
 pub fn worked(chart: &Chart) -> Result<Composed, MarkError> {
-    let mut composed = marks::compose(chart)?;
+    worked_while(chart, &Silent)
+}
+
+/// The same, for as long as `progress` lets it go on.
+///
+/// # Errors
+/// [`MarkError`] names the mark at fault, or is [`MarkError::Stopped`].
+pub fn worked_while(chart: &Chart, progress: &dyn Progress) -> Result<Composed, MarkError> {
+    let mut composed = marks::compose_while(chart, progress)?;
     symbols::give_symbols_to_added(&mut composed.chart);
     Ok(composed)
 }

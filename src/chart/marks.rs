@@ -22,10 +22,11 @@ use serde::Serialize;
 use crate::chart::mark::LetterFace;
 use crate::chart::{ChartError, LimitError};
 use crate::ground::advice::Advice;
+use crate::ground::progress::Stopped;
 use crate::ground::units::{GridSize, UnitError, counted};
 
 pub use choose::{choose, mask_rows};
-pub use compose::{Composed, compose};
+pub use compose::{Composed, compose, compose_while};
 pub use file::{FileError, MarkFile, Resolver, ThreadError, parse_thread};
 pub use lettering::{Written, write};
 pub use region::Region;
@@ -35,6 +36,9 @@ pub use trace::{eased, exact};
 /// A mark that cannot be worked.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum MarkError {
+    /// The job was told to stop.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
     /// Two marks with one name, or one without.
     #[error("two marks are called `{name}`")]
     SameName {
@@ -161,8 +165,9 @@ pub enum MarkError {
 impl MarkError {
     /// What to do about it.
     #[must_use]
-    pub fn advice(&self) -> Advice {
-        match self {
+    pub fn advice(&self) -> Option<Advice> {
+        Some(match self {
+            Self::Stopped(_) => return None,
             Self::SameName { .. } => Advice::OwnNames,
             Self::NoSuchCell { .. } => Advice::CountFromOne,
             Self::NoSuchNeedle { .. } => Advice::ThreadOfKey,
@@ -181,7 +186,7 @@ impl MarkError {
             Self::Size(error) => error.advice(),
             Self::Chart(error) => error.advice(),
             Self::Limit(error) => error.advice(),
-        }
+        })
     }
 }
 

@@ -150,7 +150,7 @@ pub enum Error {
     },
     /// A mark cannot be worked.
     #[error(transparent)]
-    Mark(#[from] MarkError),
+    Mark(MarkError),
     /// Nothing of this name is on the chart.
     #[error("the chart has no mark called `{name}`")]
     NoSuchMark {
@@ -400,7 +400,7 @@ impl Error {
             Self::Store(error) => error.advice(),
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,
             Self::Chart { source, .. } => source.advice(),
-            Self::Mark(error) => error.advice(),
+            Self::Mark(error) => return error.advice(),
             Self::Basket(error) => return error.advice(),
             Self::PieceApart { .. } => Advice::KeepAsNew,
             Self::NoTimeOfDay { .. } | Self::LongSitting { .. } => Advice::SayMinutes,
@@ -452,6 +452,15 @@ impl Error {
             Self::DamagedRequest { .. } => Advice::EarlierCopy,
             Self::OtherPhoto { .. } => Advice::SamePhoto,
         })
+    }
+}
+
+impl From<MarkError> for Error {
+    fn from(error: MarkError) -> Self {
+        match error {
+            MarkError::Stopped(_) => Self::Stopped,
+            error => Self::Mark(error),
+        }
     }
 }
 

@@ -24,7 +24,7 @@ pub(super) struct Files<'p> {
     replace: Replace,
     pub(super) limits: Limits,
     hand: Hand,
-    progress: &'p dyn Progress,
+    pub(super) progress: &'p dyn Progress,
     /// Pieces whose charts were read, with the revision that was seen.
     pieces: Vec<(InBasket, PieceId, u64)>,
     /// Where the cells of a chart that is changed went.

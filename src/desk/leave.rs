@@ -78,7 +78,7 @@ pub fn leave(request: &LeaveRequest, progress: &dyn Progress) -> Result<LeaveRep
         let document = basket.chart(&piece.id)?.document;
         let chart = Chart::from_json(&document)
             .map_err(|source| Error::Chart { name: piece.name.clone(), source })?;
-        let cells = picture::png(picture::cells(&printing::worked(&chart)?.chart), progress)?;
+        let cells = picture::png(picture::cells(&printing::worked_while(&chart, progress)?.chart), progress)?;
         let asked =
             InBasket { folder: request.basket.clone(), piece: piece.id.to_string(), when: request.when };
         let done = LeftRequest { piece: asked, picture: Some(Target::Held), replace: Replace::Ours };

@@ -131,7 +131,7 @@ impl Files<'_> {
         };
         let regions: u64 = chart.marks.iter().map(cells).sum();
         self.may_take(Heavy::Marked(size), working(size) + REGION * regions)?;
-        Ok(printing::worked(chart)?)
+        Ok(printing::worked_while(chart, self.progress)?)
     }
 }
 

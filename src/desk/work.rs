@@ -87,7 +87,7 @@ impl Plan {
         let mut chart = chart.clone();
         // The same as pages show.
         symbols::give_symbols(&mut chart);
-        let composed = printing::worked(&chart)?;
+        let composed = printing::worked_while(&chart, progress)?;
         let worked = &composed.chart;
         let handling = Handling::default();
         let lengths = Lengths::of(worked, &composed.lines, handling.travel, progress)?;

@@ -13,7 +13,8 @@ use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
-use brede::chart::Chart;
+use brede::chart::mark::{Change, Course, Motif, Outline, Pick, PickedCells, Touching};
+use brede::chart::{Chart, LineStitch, Mark, PlacedMark, Thread};
 use brede::ground::progress::{Progress, Silent, Stage};
 use brede::making::frame::{FrameOptions, Sampling, Size, frame};
 use brede::making::make::{MakeOptions, make};
@@ -26,7 +27,7 @@ use brede::printing::picture;
 use brede::printing::sheet::order::order_pages;
 use brede::printing::sheet::{Paper, SheetOptions, lay_out};
 use brede::printing::symbols::give_symbols;
-use brede::printing::worked;
+use brede::printing::{worked, worked_while};
 use brede::reading::proof::{Program, ProofOptions, Reader, Spoil, proof};
 use brede::thread::shades::ShadeCard;
 use processes::{CARD, photo};
@@ -95,6 +96,36 @@ fn listened(name: &str, stage: impl Fn(&dyn Progress) -> bool) {
     println!("| {name} | {} s | {} s | {} s |", seconds(took), seconds(silence), seconds(longest));
 }
 
+/// An outline of what is like a cell in colour, as it is given by hand.
+fn outline(at: i32) -> PlacedMark {
+    let cells = PickedCells::At {
+        cell: [at * 97 % SIZE[0] as i32, at * 61 % SIZE[1] as i32],
+        within: 20.0,
+        touching: Touching::Sides,
+    };
+    let thread = Thread {
+        code: "L".into(),
+        name: "line".into(),
+        colour: "#203040".parse().unwrap(),
+        strands: 1,
+        price: None,
+        skein_mm: None,
+        skein_strands: None,
+        kind: None,
+    };
+    Mark::Outline(Outline {
+        name: format!("outline {at}"),
+        label: None,
+        motif: Motif { pick: vec![Pick { change: Change::Add, cells }], ..Motif::default() },
+        thread: vec![thread],
+        course: Course::Exact,
+        longest: 3.0,
+        pattern: None,
+        stitch: LineStitch::Backstitch,
+    })
+    .into()
+}
+
 fn main() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("photo.jpg");
@@ -142,6 +173,9 @@ fn main() {
     }
     let mut chart: Chart = make(&photo, &framed, &card, &making(Confetti::Few, None), &Silent).unwrap().chart;
     give_symbols(&mut chart);
+    let mut outlined = chart.clone();
+    outlined.marks.extend((0..200).map(outline));
+    listened("200 outlines", |ear| worked_while(&outlined, ear).is_ok());
     let composed = worked(&chart).unwrap();
     let (chart, lines) = (&composed.chart, &composed.lines);
     listened("lengths", |ear| thread_uses(chart, lines, ear).is_ok());

@@ -14,6 +14,7 @@ use super::{MarkError, MarkPair, MarkWarning, key};
 use crate::chart::limits;
 use crate::chart::mark::{Halo, LetterAlign, Lettering, Pick, PickedCells};
 use crate::chart::{Cell, Chart, ChartError, LinePattern, MAX_NEEDLES, Mark, Needle, Thread, WorkedLine};
+use crate::ground::progress::{Progress, Silent, Stopped, ask};
 use crate::ground::units::GridSize;
 use crate::thread::cloth::StitchKind;
 
@@ -39,22 +40,36 @@ pub struct Composed {
 /// # Errors
 /// [`MarkError`] names the mark at fault.
 pub fn compose(chart: &Chart) -> Result<Composed, MarkError> {
+    compose_while(chart, &Silent)
+}
+
+/// The same, for as long as `progress` lets it go on: it is asked between marks.
+///
+/// # Errors
+/// [`MarkError`] names the mark at fault, or is [`MarkError::Stopped`].
+pub fn compose_while(chart: &Chart, progress: &dyn Progress) -> Result<Composed, MarkError> {
     check(chart)?;
     let agreed = settle::agreed(chart);
     let chart = agreed.as_ref().unwrap_or(chart);
-    let regions: Vec<Region> =
-        (0..chart.marks.len()).into_par_iter().map(|at| chart.region(at)).collect::<Result<_, _>>()?;
+    let regions: Vec<Region> = (0..chart.marks.len())
+        .into_par_iter()
+        .map(|at| {
+            ask(progress)?;
+            chart.region(at)
+        })
+        .collect::<Result<_, _>>()?;
     let mut work = Work::default();
     let shown = shown(chart, &regions);
     for (mark, region) in chart.marks.iter().zip(&regions) {
         warn_of_picks(chart, mark, region, &mut work.warnings);
     }
     let base = working::base(chart, &regions, &mut work.warnings)?;
-    outlines(&shown, &mut work);
-    warn_of_crossings(&shown, &mut work.warnings);
-    lanes::set_apart(&mut work.lines);
+    outlines(&shown, &mut work, progress)?;
+    warn_of_crossings(&shown, &mut work.warnings, progress)?;
+    lanes::set_apart(&mut work.lines, progress)?;
     let mut letters: Vec<(&str, Vec<[i32; 2]>)> = Vec::new();
     for (mark, region) in chart.marks.iter().zip(&regions) {
+        ask(progress)?;
         match mark.mark() {
             Mark::Halo(halo) if !region.is_empty() => ring(halo, region, chart.size(), &mut work),
             Mark::Lettering(mark) => letters.push((&mark.name, lettering(mark, &mut work)?)),
@@ -140,15 +155,19 @@ fn shown<'a>(chart: &'a Chart, regions: &'a [Region]) -> Vec<Shown<'a>> {
         .collect()
 }
 
-fn outlines(shown: &[Shown], work: &mut Work) {
+fn outlines(shown: &[Shown], work: &mut Work, progress: &dyn Progress) -> Result<(), Stopped> {
     let lines: Vec<Vec<WorkedLine>> = shown
         .par_iter()
-        .map(|shown| match shown.mark {
-            Mark::Outline(outline) => lines_round(shown.region, outline, shown.pattern),
-            _ => Vec::new(),
+        .map(|shown| {
+            ask(progress)?;
+            Ok(match shown.mark {
+                Mark::Outline(outline) => lines_round(shown.region, outline, shown.pattern),
+                _ => Vec::new(),
+            })
         })
-        .collect();
+        .collect::<Result<_, Stopped>>()?;
     work.lines.extend(lines.into_iter().flatten());
+    Ok(())
 }
 
 /// Lays a halo on the design; what would lie beyond it is told.
@@ -199,7 +218,11 @@ fn warn_of_picks(chart: &Chart, mark: &Mark, region: &Region, warnings: &mut Vec
 }
 
 /// Motifs that overlap without one holding the other have lines that cross.
-fn warn_of_crossings(shown: &[Shown], warnings: &mut Vec<MarkWarning>) {
+fn warn_of_crossings(
+    shown: &[Shown],
+    warnings: &mut Vec<MarkWarning>,
+    progress: &dyn Progress,
+) -> Result<(), Stopped> {
     let outlined: Vec<&Shown> = shown.iter().filter(|shown| matches!(shown.mark, Mark::Outline(_))).collect();
     let extents: Vec<[i32; 4]> =
         outlined.iter().map(|shown| shown.region.extent().unwrap_or_default()).collect();
@@ -217,12 +240,17 @@ fn warn_of_crossings(shown: &[Shown], warnings: &mut Vec<MarkWarning>) {
     };
     let crossing: Vec<(usize, usize, [i32; 2])> = (0..outlined.len())
         .into_par_iter()
-        .flat_map_iter(|one| (one + 1..outlined.len()).filter_map(move |two| crosses(one, two)))
-        .collect();
+        .map(|one| {
+            ask(progress)?;
+            Ok((one + 1..outlined.len()).filter_map(|two| crosses(one, two)).collect())
+        })
+        .collect::<Result<Vec<Vec<_>>, Stopped>>()?
+        .concat();
     let name = |at: usize| outlined[at].mark.name().to_owned();
     if let Some((pairs, more)) = MarkPair::told(&crossing, name) {
         warnings.push(MarkWarning::Crossing { pairs, more });
     }
+    Ok(())
 }
 
 fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWarning>) {

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use crate::chart::{LinePattern, WorkedLine};
+use crate::ground::progress::{Progress, Stopped, ask};
 
 /// Motifs this near are neighbours, in cells: about the width of a thumb on the page.
 const NEAR: i32 = 6;
@@ -42,13 +43,14 @@ fn near(one: &[i32; 4], two: &[i32; 4]) -> bool {
 /// Puts lines that share a stitch into lanes of their own. A closed line lies in lanes on its inside; two that
 /// pass the same holes in opposite ways (neighbours) are then on their own sides, two that go the same way
 /// (one motif outlined twice, or one within another) are one within the other.
-pub(super) fn set_apart(lines: &mut [WorkedLine]) {
+pub(super) fn set_apart(lines: &mut [WorkedLine], progress: &dyn Progress) -> Result<(), Stopped> {
     let mut order: Vec<usize> = (0..lines.len()).collect();
     order.sort_by(|&one, &two| (&lines[one].mark, one).cmp(&(&lines[two].mark, two)));
     let mut users: HashMap<[[i32; 2]; 2], Users> = HashMap::new();
     let mut shared = vec![false; lines.len()];
     let mut lanes = vec![0usize; lines.len()];
     for &at in &order {
+        ask(progress)?;
         let mut taken = Lanes::default();
         for [from, to] in lines[at].stitches() {
             let here = users.entry(stitch(from, to)).or_insert_with(|| Users::of(at));
@@ -67,6 +69,7 @@ pub(super) fn set_apart(lines: &mut [WorkedLine]) {
     for (at, line) in lines.iter_mut().enumerate().filter(|(at, _)| shared[*at]) {
         line.lane = lanes[at] as f64 + 0.5;
     }
+    Ok(())
 }
 
 /// A stitch, whichever way it is gone.

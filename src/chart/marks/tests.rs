@@ -9,6 +9,7 @@ use crate::chart::mark::{
 };
 use crate::chart::{Cell, Chart, LinePattern, LineStitch, Mark, Needle, Thread};
 use crate::ground::advice::Advice;
+use crate::ground::progress::Progress;
 use crate::thread::cloth::{Cloth, StitchKind};
 
 fn thread(code: &str, strands: u8) -> Thread {
@@ -343,9 +344,9 @@ fn a_missing_character_is_named_with_the_faces_that_have_it() {
     let error = write("Жук", &style, "m").unwrap_err();
     assert_eq!(error.to_string(), "mark `m`: the face `script` has no `Ж` (U+0416)");
     let faces = ["five", "seven", "ten"].map(str::to_owned).to_vec();
-    assert_eq!(error.advice(), Advice::OtherFace { faces });
+    assert_eq!(error.advice(), Some(Advice::OtherFace { faces }));
     let error = write("\u{4e2d}", &LetterStyle::default(), "m").unwrap_err();
-    assert_eq!(error.advice(), Advice::OtherFace { faces: Vec::new() });
+    assert_eq!(error.advice(), Some(Advice::OtherFace { faces: Vec::new() }));
 }
 
 #[test]
@@ -680,4 +681,34 @@ proptest! {
         prop_assert_eq!(one.is_within(&two), one.cells().all(|[x, y]| two.has(x, y)));
         prop_assert!(one.is_within(&one));
     }
+}
+
+/// Lets a job ask so many times, and then wants it to end.
+struct Patience(std::sync::atomic::AtomicI64);
+
+impl Progress for Patience {
+    fn at(&self, _: crate::ground::progress::Stage, _: u64, _: u64) -> std::ops::ControlFlow<()> {
+        self.ask()
+    }
+
+    fn ask(&self) -> std::ops::ControlFlow<()> {
+        let left = self.0.fetch_sub(1, std::sync::atomic::Ordering::Relaxed);
+        if left > 0 { std::ops::ControlFlow::Continue(()) } else { std::ops::ControlFlow::Break(()) }
+    }
+}
+
+#[test]
+fn marks_are_worked_only_as_long_as_they_may() {
+    let mut chart = blank(40, 40);
+    for at in 0..12 {
+        let (first, last) = (at * 3, at * 3 + 3);
+        let cells = PickedCells::Rectangle([first, first, last, last]);
+        chart.marks.push(outline(&format!("m{at}"), pick(cells)).into());
+    }
+    // Each mark is asked for when its cells are found, drawn, held against the others and put beside them.
+    for asked in [0, 5, 20, 30, 40] {
+        let ended = compose_while(&chart, &Patience(asked.into()));
+        assert_eq!(ended.unwrap_err(), MarkError::Stopped(Stopped), "{asked}");
+    }
+    assert_eq!(compose_while(&chart, &Patience(1000.into())).unwrap(), compose(&chart).unwrap());
 }
