@@ -68,6 +68,7 @@ pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
+pub use crate::making::subject::Seek;
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
 pub use crate::planning::fit::{InFrame, OnPiece, Piece, USUAL_COUNTS};
 pub use crate::planning::savings::Change;

@@ -45,6 +45,9 @@ pub(super) struct MakeArgs {
     /// The folder to write into; else one named after the picture
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Draw what was taken for the subject on the part of the picture that is used, with rulers in the photo's pixels
+    #[arg(long, value_name = "PNG", conflicts_with_all = ["exact", "compare"])]
+    show_detail: Option<PathBuf>,
     #[command(flatten)]
     size: SizeArgs,
     #[command(flatten)]
@@ -123,10 +126,10 @@ struct ColourArgs {
     /// Leave cells bare where the cloth comes this near to the picture (CIEDE2000), such as 8
     #[arg(long, value_name = "DELTA_E", value_parser = number(0.0..=50.0))]
     bare: Option<f64>,
-    /// A part of the picture, such as a face, where nothing is smoothed and colour counts more: left, top, width,
-    /// height in pixels or per cent, or a copy of the picture painted white there and black elsewhere; may be given
-    /// again
-    #[arg(long, value_name = "X,Y,W,H|MASK.png")]
+    /// Where colour counts more: auto finds faces, else what is sharp and stands out; none is nowhere; or a part of the
+    /// picture, where nothing is smoothed either: left, top, width, height in pixels or per cent, or a copy of the
+    /// picture painted white there and black elsewhere; may be given again [default: auto]
+    #[arg(long, value_name = "auto|none|X,Y,W,H|MASK.png")]
     detail: Vec<Detail>,
     /// Mix threads stitch by stitch where none is near enough, as long as at most so many per cent of the stitches
     /// stand alone
@@ -200,6 +203,7 @@ impl MakeArgs {
             owned: if colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },
             bare: colour.bare,
             dither: colour.dither,
+            seek: Detail::seek(&colour.detail),
             detail: colour.detail.iter().filter_map(Detail::part).collect(),
             fixed: colour.r#use.clone(),
             forbidden: colour.avoid.clone(),
@@ -212,6 +216,7 @@ impl MakeArgs {
     fn set(&self) -> Result<SetRequest, Failure> {
         Ok(SetRequest {
             folder: self.folder().into(),
+            subject: self.show_detail.clone().map(Into::into),
             page: self.page.settings(),
             sample: if self.no_proof { Sample::Unread } else { Sample::Read },
             limits: self.limits.limits(),

@@ -274,6 +274,7 @@ impl FileKind {
             | What::Cloths
             | What::Sketch
             | What::Check
+            | What::Subject
             | What::ProofPicture => Self::Png,
             What::Threads | What::Measures | What::ShoppingList | What::Pairs | What::Card => Self::Text,
         }

@@ -18,6 +18,7 @@ use crate::making::exact::Match;
 use crate::making::frame::{self, Kind};
 use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
+use crate::making::subject::{self, Seek, Subject};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
 use crate::planning::{self, ThreadCount, ThreadUse};
 use crate::printing::sheet::ChartSheet;
@@ -45,6 +46,8 @@ pub enum Sample {
 pub struct SetRequest {
     /// The folder.
     pub folder: Target,
+    /// Where a picture of what was taken for the subject goes.
+    pub subject: Option<Target>,
     /// How pages are to be. Symbols are asked for with the settings of the chart.
     pub page: PageSettings,
     /// Whether a sample of them is read back.
@@ -198,6 +201,7 @@ impl SetRequest {
         for (what, ending) in ENDINGS {
             files.may_write(what, &self.place(picture, ending))?;
         }
+        self.subject.iter().try_for_each(|target| files.may_write(What::Subject, target))?;
         Ok(files)
     }
 }
@@ -208,6 +212,8 @@ pub(super) struct Begun {
     pub(super) card: ShadeCard,
     pub(super) settings: MakeSettings,
     pub(super) options: MakeOptions,
+    /// What the picture is about, once it is framed, where that is sought.
+    pub(super) subject: Option<Subject>,
     masks: Vec<String>,
 }
 
@@ -259,7 +265,7 @@ impl Begun {
         let title = settings.title.get_or_insert_with(|| given.photo.result_name()).clone();
         let options = settings.options(title, masks);
         let masks = given.masks.iter().map(Source::file_name).collect();
-        Ok(Self { photo, card: given.card, settings, options, masks })
+        Ok(Self { photo, card: given.card, settings, options, subject: None, masks })
     }
 
     /// What is known of the job.
@@ -274,7 +280,19 @@ impl Begun {
             self.settings.mask = Some(KeptMask::of(self.masks.clone(), cells));
         }
         self.options.settings = self.settings.named();
+        if self.settings.seek == Seek::Subject && framed.kind == Kind::Photo {
+            let (view, _) = frame::view(&self.photo, &self.options.frame, subject::SIDE, progress)?;
+            self.subject = Some(subject::find(&view, framed.field.size(), progress)?);
+        }
         Ok(framed)
+    }
+
+    /// What was taken for the subject, drawn on the part of the picture that is used.
+    fn drawn(&self, progress: &dyn Progress) -> Result<Vec<u8>, Error> {
+        let (view, part) = frame::view(&self.photo, &self.options.frame, picture::SUBJECT_SIDE, progress)?;
+        let size = frame::size_of(&self.photo, &self.options.frame)?;
+        let cells = self.subject.as_ref().map(|subject| subject.cells.as_slice());
+        Ok(picture::png(picture::subject(&view, part, size, cells), progress)?)
     }
 }
 
@@ -310,7 +328,7 @@ pub(super) fn made(
     let framed = begun.framed(progress)?;
     let Begun { photo: pixels, card, settings, options, .. } = &begun;
     let mut making = make::make(pixels, &framed, card, options, progress)?;
-    let mut notes = Vec::new();
+    let mut notes: Vec<Note> = begun.subject.iter().map(Note::subject).collect();
     if settings.bare.is_some() {
         let mut whole = options.clone();
         whole.reduce.bare = None;
@@ -325,7 +343,9 @@ pub(super) fn made(
         notes.push(Note::Enough { threads: making.chart.needles().len(), delta_e });
     }
     keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
-    let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
+    let subject = set.subject.as_ref().map(|_| begun.drawn(progress)).transpose()?;
+    let (cover, symbols) = (settings.cover(), &settings.symbols);
+    let made = Made { making, notes, matches: None, subject, cover, symbols };
     finish(files, made, photo, set, progress)
 }
 
@@ -341,6 +361,8 @@ pub(super) struct Made<'a> {
     pub(super) making: Making,
     pub(super) notes: Vec<Note>,
     pub(super) matches: Option<Vec<Matched>>,
+    /// A picture of what was taken for the subject, as PNG.
+    pub(super) subject: Option<Vec<u8>>,
     pub(super) cover: CoverModel,
     pub(super) symbols: &'a [(String, String)],
 }
@@ -356,7 +378,7 @@ pub(super) fn finish(
     set: &SetRequest,
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
-    let Made { making: Making { mut chart, figures, .. }, notes, matches, cover, symbols: wished } = made;
+    let Made { making: Making { mut chart, figures, .. }, notes, matches, subject, cover, symbols: wished } = made;
     symbols::give_symbols(&mut chart);
     let mut warnings = std::mem::take(&mut files.warnings);
     warnings.extend(Warning::shifts(shifts(&chart, &cover, SHIFT_LIMIT)));
@@ -400,7 +422,13 @@ pub(super) fn finish(
         name: format!("{stem}.{ending}"),
         bytes,
     });
-    let files = files.write_into(&set.folder, outputs.collect())?;
+    let subject = set.subject.clone().zip(subject).map(|(target, bytes)| Output {
+        what: What::Subject,
+        target,
+        name: format!("{stem}.subject.png"),
+        bytes,
+    });
+    let files = files.write_into(&set.folder, outputs.chain(subject).collect())?;
     let mut report = figures_of(&chart, &laid);
     report.mean_delta_e = figures.mean_delta_e;
     report.single_percent = figures.singles_share * 100.0;

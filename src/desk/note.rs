@@ -2,10 +2,12 @@
 
 use serde::Serialize;
 
+use super::report::places3;
 use crate::ground::colour::{Compared, Srgb8};
 use crate::ground::progress::{Progress, Stopped};
 use crate::making::frame::StitchField;
 use crate::making::make::Making;
+use crate::making::subject::{Subject, Taken};
 use crate::planning::{self, ThreadUse};
 
 /// Something worth knowing.
@@ -26,6 +28,22 @@ pub enum Note {
         /// Limits in ΔE00, and cells within each.
         within: Vec<(f64, usize)>,
     },
+    /// Faces were taken for the subject.
+    Faces {
+        /// How many.
+        faces: usize,
+        /// Of a hundred cells, so many are part of them, with the heads.
+        #[serde(serialize_with = "places3")]
+        percent: f64,
+    },
+    /// What is sharp and stands out was taken for the subject, as there is no face.
+    StandsOut {
+        /// Of a hundred cells, so many are part of it.
+        #[serde(serialize_with = "places3")]
+        percent: f64,
+    },
+    /// Nothing was taken for the subject.
+    NoSubject,
     /// The picture was taken for a flat drawing.
     TakenForDrawing,
     /// One more thread would help by less than this.
@@ -38,6 +56,15 @@ pub enum Note {
 }
 
 impl Note {
+    pub(super) fn subject(subject: &Subject) -> Self {
+        let percent = subject.share() * 100.0;
+        match subject.taken {
+            Taken::Faces(faces) => Self::Faces { faces, percent },
+            Taken::StandsOut => Self::StandsOut { percent },
+            Taken::Nothing => Self::NoSubject,
+        }
+    }
+
     pub(super) fn bare_saves(
         bare: &Making,
         whole: &Making,

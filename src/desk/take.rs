@@ -95,8 +95,8 @@ pub(super) fn taken(
     keep(&mut chart, &Kept::Taken(Box::new(settings.clone())));
     let making = Making { chart, figures, kind: Kind::Drawing };
     let matches = Some(matches.into_iter().map(Matched::from).collect());
-    let made =
-        Made { making, notes: Vec::new(), matches, cover: settings.cover(), symbols: &settings.symbols };
+    let (notes, cover, symbols) = (Vec::new(), settings.cover(), &settings.symbols);
+    let made = Made { making, notes, matches, subject: None, cover, symbols };
     finish(files, made, picture, set, progress)
 }
 

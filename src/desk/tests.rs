@@ -116,6 +116,7 @@ fn mask() -> Source {
 
 fn set() -> SetRequest {
     SetRequest {
+        subject: None,
         folder: Target::Held,
         page: PageSettings::default(),
         sample: Sample::Read,

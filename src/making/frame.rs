@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab32, LinearRgb, Srgb8};
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
-use crate::ground::units::{GridSize, UnitError};
+use crate::ground::units::{GridSize, SIDE_LIMITS, UnitError};
 use crate::making::photo::Photo;
 
 mod crisp;
@@ -258,6 +258,33 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
 /// [`FrameError`] where the size or the part cannot be.
 pub fn size_of(photo: &Photo, options: &FrameOptions) -> Result<GridSize, FrameError> {
     framing(photo, options).map(|(size, _)| size)
+}
+
+/// The part of a photo that is used, made smaller so that its longer side has no more than so many pixels, and where
+/// the part begins and ends: left, top, width and height in pixels of the photo.
+///
+/// # Errors
+/// [`FrameError`].
+pub fn view(
+    photo: &Photo,
+    options: &FrameOptions,
+    longest: u32,
+    progress: &dyn Progress,
+) -> Result<(RgbaImage, [f64; 4]), FrameError> {
+    let (_, part) = framing(photo, options)?;
+    let scale = (f64::from(longest) / part.width.max(part.height)).min(1.0);
+    #[allow(clippy::cast_sign_loss, reason = "a part has sides")]
+    let side = |length: f64| ((length * scale).round() as u32).max(*SIDE_LIMITS.start());
+    let size = GridSize::new(side(part.width), side(part.height))?;
+    let light = resample::resample(photo.pixels(), part, size, progress)?;
+    let pixels = light.into_iter().flat_map(|[r, g, b, alpha]| {
+        let Srgb8 { r, g, b } = LinearRgb { channels: [r, g, b].map(f64::from) }.srgb8();
+        #[allow(clippy::cast_sign_loss, reason = "opacity is 0 to 1")]
+        [r, g, b, (alpha * 255.0).round() as u8]
+    });
+    let picture = RgbaImage::from_raw(size.columns(), size.rows(), pixels.collect())
+        .expect("a pixel for each of the view");
+    Ok((picture, [part.left, part.top, part.width, part.height]))
 }
 
 fn framing(photo: &Photo, options: &FrameOptions) -> Result<(GridSize, Part), FrameError> {

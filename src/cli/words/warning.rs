@@ -107,6 +107,9 @@ fn card(name: &str, warning: &CardWarning) -> String {
     )
 }
 
+/// How to see the subject and how to do without.
+const SEE: &str = "--show-detail PNG shows it, --detail none counts all alike";
+
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
@@ -118,6 +121,17 @@ pub(in crate::cli) fn note(note: &Note) -> String {
             let steps: Vec<String> =
                 within.iter().map(|(limit, cells)| format!("{limit} ΔE {cells}")).collect();
             format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
+        }
+        Note::Faces { faces, percent } => format!(
+            "taken for the subject: {} ({percent:.0} % of the cells, with hair; eyes count most); {SEE}",
+            counted(*faces as u64, "face")
+        ),
+        Note::StandsOut { percent } => {
+            format!("taken for the subject: what is sharp and stands out ({percent:.0} % of the cells); {SEE}")
+        }
+        Note::NoSubject => {
+            "no face found, and nothing stands out: all parts count alike; --detail X,Y,W,H names one that counts more"
+                .to_owned()
         }
         Note::TakenForDrawing => {
             "taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned()

@@ -13,6 +13,7 @@ use crate::ground::units::{FabricCount, Millimetres};
 use crate::making::frame::{Crop, CropError, FrameOptions, Kind, Protected, Sampling, Size, Tone};
 use crate::making::make::{MakeOptions, Owned};
 use crate::making::reduce::{self, BareCloth, Colours, Confetti};
+use crate::making::subject::Seek;
 use crate::thread::cloth::{Cloth, CoverModel};
 
 /// How large a chart is to be: in stitches or as finished, each side by itself.
@@ -42,9 +43,14 @@ impl SizeWish {
     }
 }
 
-/// Where detail is protected, as a person writes it: a part of the picture, or the name of a mask.
+/// Where detail is protected, as a person writes it: what the picture is about, a part of the picture, or the name of a
+/// mask.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Detail {
+    /// What the picture is about, where it is found.
+    Auto,
+    /// Nowhere.
+    None,
     /// A part.
     Part(Crop),
     /// A picture that is white there and black elsewhere.
@@ -54,9 +60,11 @@ pub enum Detail {
 impl FromStr for Detail {
     type Err = CropError;
 
-    /// Four measures are a part; other text is the name of a file, if it is not meant as measures.
+    /// `auto`, `none`; four measures are a part; other text is the name of a file, if it is not meant as measures.
     fn from_str(text: &str) -> Result<Self, CropError> {
         match text.parse() {
+            _ if text == "auto" => Ok(Self::Auto),
+            _ if text == "none" => Ok(Self::None),
             Ok(crop) => Ok(Self::Part(crop)),
             Err(error) if Path::new(text).extension().is_none() || text.matches(',').count() == 3 => {
                 Err(error)
@@ -72,7 +80,7 @@ impl Detail {
     pub fn part(&self) -> Option<Crop> {
         match self {
             Self::Part(crop) => Some(*crop),
-            Self::Mask(_) => None,
+            Self::Auto | Self::None | Self::Mask(_) => None,
         }
     }
 
@@ -80,9 +88,15 @@ impl Detail {
     #[must_use]
     pub fn mask(&self) -> Option<&PathBuf> {
         match self {
-            Self::Part(_) => None,
             Self::Mask(path) => Some(path),
+            Self::Auto | Self::None | Self::Part(_) => None,
         }
+    }
+
+    /// Whether the subject is sought: where that is asked for, and where nothing is said.
+    #[must_use]
+    pub fn seek(all: &[Self]) -> Seek {
+        if all.is_empty() || all.contains(&Self::Auto) { Seek::Subject } else { Seek::Nothing }
     }
 }
 
@@ -163,6 +177,9 @@ pub struct MakeSettings {
     pub bare: Option<f64>,
     /// Threads are mixed stitch by stitch as long as at most so many stitches of a hundred stand alone.
     pub dither: Option<f64>,
+    /// Whether what the picture is about is sought and counts more. Charts of before this could be asked for did not.
+    #[serde(default = "not_sought", skip_serializing_if = "is_not_sought")]
+    pub seek: Seek,
     /// Parts of the picture where nothing is smoothed and colour counts more.
     pub detail: Vec<Crop>,
     /// The same from pictures, as a chart keeps it; a request gives them as sources.
@@ -177,6 +194,15 @@ pub struct MakeSettings {
     pub seed: u64,
     /// Symbols that threads are to have: codes and names.
     pub symbols: Vec<(String, String)>,
+}
+
+fn not_sought() -> Seek {
+    Seek::Nothing
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference to the field")]
+fn is_not_sought(seek: &Seek) -> bool {
+    *seek == Seek::Nothing
 }
 
 impl Default for MakeSettings {
@@ -198,6 +224,7 @@ impl Default for MakeSettings {
             owned: Owned::default(),
             bare: None,
             dither: None,
+            seek: Seek::default(),
             detail: Vec::new(),
             mask: None,
             cover: None,
@@ -274,7 +301,8 @@ impl MakeSettings {
         named.set("prefer-owned", (self.owned == Owned::Preferred).then(|| "yes".to_owned()));
         named.set("dither", self.dither.map(|per_cent| per_cent.to_string()));
         named.set("bare", self.bare.map(|within| within.to_string()));
-        let parts = self.detail.iter().map(ToString::to_string);
+        let auto = (self.seek == Seek::Subject).then(|| "auto".to_owned());
+        let parts = auto.into_iter().chain(self.detail.iter().map(ToString::to_string));
         let masks = self.mask.iter().flat_map(|mask| mask.names.iter().cloned());
         let detail: Vec<String> = parts.chain(masks).collect();
         named.set("detail", (!detail.is_empty()).then(|| detail.join(" ")));
