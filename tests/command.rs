@@ -1,11 +1,8 @@
 //! The command as a person meets it: what it says, how it ends, what it leaves behind.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
-
-mod running;
 
 use std::process::Output;
 
-use running::{brede, make};
+use crate::running::{brede, make};
 
 const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 const BOAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/little-boat.png");
@@ -160,7 +157,7 @@ fn a_chart_of_one_pixel_a_cell_is_taken_as_it_is() {
 fn brede_can_choose_how_many_threads_and_says_why() {
     let few = make(BOAT, &["--colours", "auto"]);
     let many = make(ROCK_POOL, &["--colours", "auto", "--columns", "80"]);
-    let count = |made: &running::Made| made.summary["colours"].as_u64().unwrap();
+    let count = |made: &crate::running::Made| made.summary["colours"].as_u64().unwrap();
     assert!(
         count(&few) < count(&many) && (10..=120).contains(&count(&many)),
         "{} {}",
@@ -250,7 +247,7 @@ fn owned_threads_go_before_others_that_are_hardly_better() {
         .filter(|row| row[3].parse::<f64>().is_ok_and(|owned| owned > 0.0))
         .map(|row| row[0].to_owned())
         .collect();
-    let used = |made: &running::Made| {
+    let used = |made: &crate::running::Made| {
         let list = csv::Reader::from_path(made.file("threads.csv")).unwrap().into_records();
         list.map(Result::unwrap).filter(|row| owned.contains(&row[0].to_owned())).count()
     };
@@ -269,7 +266,7 @@ fn detail_is_kept_where_it_is_asked_for() {
     let options = ["--columns", "90", "--colours", "16", "--confetti", "none"];
     let plain = make(cat, &options);
     let kept = make(cat, &[&options[..4], &["--detail", "35%,20%,40%,45%"]].concat());
-    let singles = |made: &running::Made| made.summary["single_percent"].as_f64().unwrap();
+    let singles = |made: &crate::running::Made| made.summary["single_percent"].as_f64().unwrap();
     assert_eq!(singles(&plain), 0.0);
     assert!(singles(&kept) > 0.3, "{}", singles(&kept));
 }

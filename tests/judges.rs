@@ -1,12 +1,9 @@
 //! What `brede make` writes, judged by programs that are not brede: qpdf, poppler, and Python with Pillow.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
-
-mod running;
 
 use std::collections::BTreeMap;
 use std::process::Command;
 
-use running::{Made, make, output};
+use crate::running::{Made, make, output};
 
 const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 
@@ -106,7 +103,7 @@ fn the_keys_counts_are_those_of_the_thread_list_and_add_up_to_the_stitches() {
 fn pillow_counts_the_same_stitches_in_the_cells() {
     let made = rock_pool();
     let text = output(
-        Command::new(running::python())
+        Command::new(crate::running::python())
             .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/outside/count_cells.py"))
             .arg(made.file("cells.png")),
     );

@@ -1,9 +1,6 @@
 //! Thread and cloth judged by a program that is not brede, networkx, and by another way of working.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-mod asking;
-
-use asking::{Dice, ask};
+use crate::asking::{Dice, ask};
 use brede::chart::{Cell, Chart, Needle, Thread};
 use brede::ground::colour::Srgb8;
 use brede::ground::progress::Silent;

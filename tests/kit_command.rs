@@ -1,5 +1,4 @@
 //! `brede cloth`, `brede kit` and `brede shades` as a person meets them. All threads are invented.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

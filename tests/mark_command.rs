@@ -1,5 +1,4 @@
 //! `brede mark` as a person meets it: what it changes, what it says, and that nothing is lost.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

@@ -1,9 +1,6 @@
 //! Marks judged by programs that are not brede: scikit-image and Pillow.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-mod asking;
-
-use asking::{Dice, ask};
+use crate::asking::{Dice, ask};
 use brede::chart::mark::{Change, Holes, LetterFace, LetterStyle, Motif, Pick, PickedCells, Touching};
 use brede::chart::marks::{Region, choose, exact, write};
 use brede::chart::{Cell, Chart, Needle, Thread};

@@ -1,17 +1,13 @@
 //! The printed pages, judged from outside: what colour-blind eyes see, ink on paper.
-#![allow(clippy::unwrap_used, missing_docs)]
 
-mod asking;
-mod running;
-
-use asking::ask;
-use running::{brede, make, output};
+use crate::asking::ask;
+use crate::running::{brede, make, output};
 use serde_json::{Value, json};
 
 const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 
 /// The summary of `brede print` with these options, the pages going to `pages.pdf` beside the chart.
-fn print(made: &running::Made, options: &[&str]) -> Value {
+fn print(made: &crate::running::Made, options: &[&str]) -> Value {
     let pages = made.folder.path().join("pages.pdf");
     let mut command = brede();
     command.arg("print").arg(made.file("chart.json")).arg("-o").arg(pages).arg("--json").args(options);
@@ -19,7 +15,7 @@ fn print(made: &running::Made, options: &[&str]) -> Value {
 }
 
 /// Colours and codes of the needles of a chart, which are single threads here.
-fn threads(made: &running::Made) -> Vec<(String, String)> {
+fn threads(made: &crate::running::Made) -> Vec<(String, String)> {
     let chart: Value = serde_json::from_slice(&std::fs::read(made.file("chart.json")).unwrap()).unwrap();
     let text = |thread: &Value, field: &str| thread[field].as_str().unwrap().to_owned();
     let needles = chart["needles"].as_array().unwrap();

@@ -1,14 +1,11 @@
 //! Printed pages read back: by hayro, which did not write them, from the picture of the page.
-#![allow(clippy::unwrap_used, missing_docs)]
-
-mod running;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use crate::running::{brede, make, output, python};
 use brede::chart::{Cell, Chart};
-use running::{brede, make, output, python};
 use serde_json::Value;
 
 /// Public domain or free to use: see tests/photos/SOURCES.md.
@@ -177,7 +174,7 @@ const PATTERNS: [&str; 6] = ["solid", "long-dash", "dots", "double", "short-dash
 
 /// A chart of the cat on which each of six motifs is outlined in a pattern, the first in that of this number, and a
 /// single short stroke is lettered.
-fn outlined(made: &running::Made, first: usize) -> PathBuf {
+fn outlined(made: &crate::running::Made, first: usize) -> PathBuf {
     let mut marks = String::new();
     for place in 0..PATTERNS.len() {
         let (left, top) = (8 + place % 3 * 40, 10 + place / 3 * 40);

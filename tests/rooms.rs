@@ -1,6 +1,5 @@
 //! The direction of imports: each room of the library may use those after it, never one before it, and the modules
 //! of one folder never import one another in a circle.
-#![allow(clippy::unwrap_used, missing_docs)]
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -265,6 +264,20 @@ fn modules_side_by_side_never_import_one_another_in_a_circle() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_file_of_tests_is_run() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
+    let all = fs::read_to_string(folder.join("all.rs")).unwrap();
+    let forgotten: Vec<String> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "rs"))
+        .map(|path| path.file_stem().unwrap().to_str().unwrap().to_owned())
+        .filter(|name| name != "all" && !all.lines().any(|line| line == format!("mod {name};")))
+        .collect();
+    assert!(forgotten.is_empty(), "add to tests/all.rs: {forgotten:?}");
 }
 
 /// What a face may use of the library.

@@ -1,11 +1,9 @@
 //! The symbol font: what is committed is what the code draws, and other readers of fonts find it sound.
-#![allow(clippy::unwrap_used)]
 
 use brede::printing::symbols::{FONT, SymbolId};
 use kurbo::{BezPath, Shape as _};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
-mod asking;
 #[allow(dead_code)]
 #[path = "../fonts-open/brede-symbols/pictures.rs"]
 mod pictures;
@@ -20,7 +18,8 @@ fn font_and_tables_are_what_the_code_draws() {
     let committed = |name: &str| {
         std::fs::read(format!("{}/fonts-open/brede-symbols/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
     };
-    let hint = "run `cargo run --release --example draw-symbols` and look at what changed";
+    let hint =
+        "run `cargo run --release --features workshop --example draw-symbols` and look at what changed";
     assert!(set.table().as_bytes() == committed("symbols.csv"), "symbols.csv differs: {hint}");
     assert!(set.distance_bytes() == committed("distances.bin"), "distances.bin differs: {hint}");
     assert!(set.font() == committed("BredeSymbols.ttf"), "BredeSymbols.ttf differs: {hint}");
@@ -77,14 +76,14 @@ fn freetype_and_scipy_find_the_distances_of_the_table() {
         let distance = |pair: &[usize; 2]| all[pair[0]].distance(all[pair[1]]);
         distance(x).total_cmp(&distance(y))
     });
-    let mut dice = asking::Dice(5);
+    let mut dice = crate::asking::Dice(5);
     let others: Vec<[usize; 2]> = (0..100).map(|_| pairs[dice.roll(pairs.len() as u64)]).collect();
     pairs.truncate(40);
     pairs.extend(others);
     let font = format!("{}/fonts-open/brede-symbols/BredeSymbols.ttf", env!("CARGO_MANIFEST_DIR"));
     let question = serde_json::json!({ "font": font, "pairs": pairs });
     let answers: Vec<[f64; 2]> =
-        serde_json::from_value(asking::ask("symbol_distances.py", &question)).unwrap();
+        serde_json::from_value(crate::asking::ask("symbol_distances.py", &question)).unwrap();
     assert_eq!(answers.len(), pairs.len());
     let mut off: Vec<f64> = Vec::new();
     for ([a, b], ways) in pairs.into_iter().zip(answers) {

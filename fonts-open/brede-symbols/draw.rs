@@ -1,7 +1,7 @@
 //! Draws brede's symbols and writes the font and its tables beside this file:
 //!
 //! ```text
-//! cargo run --release --example draw-symbols [-- --matrix FILE.png] [--sheet FILE.png]
+//! cargo run --release --features workshop --example draw-symbols [-- --matrix FILE.png] [--sheet FILE.png]
 //! ```
 //!
 //! `--matrix` writes the distances as a picture, `--sheet` the symbols, large and as small as they are printed.

@@ -1,4 +1,4 @@
-//! Draws the pictures of `samples-own`: `cargo run --release --example draw-rock-pool`.
+//! Draws the pictures of `samples-own`: `cargo run --release --features workshop --example draw-rock-pool`.
 
 mod boat;
 mod crab;

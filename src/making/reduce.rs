@@ -118,6 +118,9 @@ pub struct Options {
     /// A mark for each cell of a protected area, where nothing is smoothed and error weighs more. Only
     /// [`Confetti::None`] still removes its single stitches.
     pub detail: Option<Vec<bool>>,
+    /// How much the error of each cell counts, row by row, when looks are chosen and when labels are smoothed: 1 is
+    /// ordinary, more matters more. All count the same where there is none.
+    pub weights: Option<Vec<f32>>,
     /// By how much, in mean ΔE00 over the picture, a look that is merely allowed must be better than one
     /// that is preferred.
     pub reluctance: f64,
@@ -134,6 +137,7 @@ impl Default for Options {
             seed: 1,
             bare: None,
             detail: None,
+            weights: None,
             reluctance: 0.02,
             dither: None,
         }
@@ -180,6 +184,20 @@ pub enum ReduceError {
         /// Cells in the picture.
         cells: usize,
     },
+    /// The weights are for another picture.
+    #[error("there are {given} weights, the picture has {cells} cells")]
+    Weights {
+        /// Weights given.
+        given: usize,
+        /// Cells in the picture.
+        cells: usize,
+    },
+    /// A weight that nothing can weigh.
+    #[error("the weight of cell {cell} is not above 0")]
+    Weight {
+        /// The cell, counted row by row from 0.
+        cell: usize,
+    },
     /// The job was told to stop.
     #[error(transparent)]
     Stopped(#[from] Stopped),
@@ -195,7 +213,8 @@ impl ReduceError {
             Self::TooManyFixed { .. } => Advice::MoreColours,
             Self::Cell { .. } | Self::Look { .. } => Advice::LookAtColours,
             Self::Detail { .. } => Advice::PaintDetail,
-            Self::Stopped(_) => return None,
+            // Weights are worked out by brede itself.
+            Self::Weights { .. } | Self::Weight { .. } | Self::Stopped(_) => return None,
         })
     }
 }

@@ -1,6 +1,6 @@
 """The reduce stage beside scikit-learn's KMeans and a snap to the card, on the same pixels in one run.
 
-    cargo build --release --example colour_choice
+    cargo build --release --features workshop --example colour_choice
     python tests/bench/beside_sklearn.py target/release/examples/colour_choice
 
 brede's time is that of the stage alone, as the example prints it; scikit-learn's that of fit, snap and labels.

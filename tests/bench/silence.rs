@@ -2,8 +2,8 @@
 //!
 //! Each stage is done once and listened to: the longest silence is the longest time, on the clock, between two questions
 //! whether to go on, its beginning and its end counted. Then it is done again some times and stopped at moments spread
-//! over it: the longest wait is the time from the wish to the stage's return, all its threads ended. `cargo bench
-//! --bench silence` prints the table of DEVELOPERS.md.
+//! over it: the longest wait is the time from the wish to the stage's return, all its threads ended. `cargo bench --features
+//! workshop --bench silence` prints the table of DEVELOPERS.md.
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::panic, missing_docs)]
 
 #[path = "processes.rs"]

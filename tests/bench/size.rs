@@ -1,7 +1,7 @@
 //! How time and memory grow with the size of a chart: 100 x 140 to 1,600 x 1,960 cells, 40 and 100 threads.
 //!
 //! A photo of 12 megapixels goes through every stage, each in a process of its own: the stages of `make` in children
-//! of this bench, the commands as people have them. `cargo bench --bench size` prints the table of DEVELOPERS.md and
+//! of this bench, the commands as people have them. `cargo bench --features workshop --bench size` prints the table of DEVELOPERS.md and
 //! draws `tests/bench/size.svg`. In brackets stands the time of all processors together, from which the powers are
 //! reckoned: other work on the machine hardly touches it. Linux only.
 #![allow(clippy::print_stderr, clippy::print_stdout, clippy::unwrap_used, clippy::panic, missing_docs)]

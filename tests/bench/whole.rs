@@ -1,5 +1,5 @@
 //! `brede make` as a whole process on large photos: time, peak memory and bytes, beside decoding and resizing the
-//! same photo with the `image` crate in the same run. `cargo bench --bench whole`.
+//! same photo with the `image` crate in the same run. `cargo bench --features workshop --bench whole`.
 #![allow(clippy::print_stdout, clippy::unwrap_used, missing_docs)]
 
 #[path = "processes.rs"]

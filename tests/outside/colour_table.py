@@ -1,6 +1,6 @@
 """Colour choice beside plainer ways, on openly licensed pictures.
 
-    cargo build --release --example colour_choice
+    cargo build --release --features workshop --example colour_choice
     python tests/outside/colour_table.py target/release/examples/colour_choice [COLOURS] [KIND:NAME=FILE ...]
 
 Prints a table: mean CIEDE2000 to the picture and, after the bar, per cent of stitches that are single (no side

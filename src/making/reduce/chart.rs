@@ -158,7 +158,7 @@ fn cheapest(
         costs = costs.with_column(|row| if apart[row] { 0.0 } else { f32::INFINITY });
     }
     ask(progress)?;
-    Ok(Labels::cheapest(survey.size, fine, looks.len(), costs))
+    Ok(Labels::cheapest(survey.size, fine, looks.len(), costs, survey.weights))
 }
 
 /// Lowers the number of single stitches as far as asked, at the least loss.

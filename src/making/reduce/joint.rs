@@ -44,20 +44,21 @@ pub(super) fn groups(
     let means: Vec<Option<Lab32>> = sums.iter().map(mean).collect();
     let alike = Histogram::new(&means, ALIKE, |_| 1.0, |_| false);
     // How much of each coarse colour each group holds.
-    let mut shares: Vec<(u32, u32)> = Vec::with_capacity(patch_of.len());
-    for (&bin, &patch) in survey.coarse.bin_of.iter().zip(&patch_of) {
+    let mut shares: Vec<(u32, u32, u32)> = Vec::with_capacity(patch_of.len());
+    for (cell, (&bin, &patch)) in survey.coarse.bin_of.iter().zip(&patch_of).enumerate() {
         if bin != NO_BIN && patch != NO_BIN {
-            shares.push((alike.bin_of[patch as usize], bin));
+            shares.push((alike.bin_of[patch as usize], bin, cell as u32));
         }
     }
     ask(progress)?;
     shares.par_sort_unstable();
     ask(progress)?;
     let mut held: Vec<(u32, u32, f32)> = Vec::new();
-    for (group, bin) in shares {
+    for (group, bin, cell) in shares {
+        let weight = survey.weights.map_or(1.0, |weights| weights[cell as usize]);
         match held.last_mut() {
-            Some((g, b, count)) if (*g, *b) == (group, bin) => *count += 1.0,
-            _ => held.push((group, bin, 1.0)),
+            Some((g, b, sum)) if (*g, *b) == (group, bin) => *sum += weight,
+            _ => held.push((group, bin, weight)),
         }
     }
     let columns = alike.len();

@@ -33,6 +33,8 @@ pub(super) struct Labels {
     /// How much dearer that is.
     gap: Vec<f32>,
     row_of: Vec<u32>,
+    /// How much the error of each cell counts.
+    weight: Vec<f32>,
     label: Vec<u16>,
     /// How many side neighbours share the label.
     same: Vec<u8>,
@@ -78,7 +80,13 @@ impl Sum {
 impl Labels {
     /// Each cell with a colour gets its cheapest label; `costs` has a row a colour of `fine`, a column a label,
     /// the looks first, then perhaps bare cloth.
-    pub(super) fn cheapest(size: GridSize, fine: &Histogram, looks: usize, costs: Costs) -> Self {
+    pub(super) fn cheapest(
+        size: GridSize,
+        fine: &Histogram,
+        looks: usize,
+        costs: Costs,
+        weights: Option<&[f32]>,
+    ) -> Self {
         let rows = (0..fine.len()).into_par_iter().map(|row| costs.row(row));
         let two: Vec<_> = rows.map(two_cheapest).collect();
         let best: Vec<u16> = two.iter().map(|&(best, ..)| best as u16).collect();
@@ -96,6 +104,7 @@ impl Labels {
             second,
             gap,
             row_of: vec![NO_BIN; padded],
+            weight: vec![1.0; padded],
             label: vec![VOID; padded],
             same: vec![0; padded],
             lone: Vec::new(),
@@ -111,6 +120,10 @@ impl Labels {
                 labels.row_of[at] = bin;
                 labels.label[at] = labels.best[bin as usize];
             }
+        }
+        for (cell, &weight) in weights.unwrap_or(&[]).iter().enumerate() {
+            let at = labels.padded(cell);
+            labels.weight[at] = weight;
         }
         labels.recount();
         labels
@@ -208,7 +221,7 @@ impl Labels {
     }
 
     fn cost(&self, at: usize, label: u16) -> f32 {
-        self.costs.row(self.row_of[at] as usize)[usize::from(label)]
+        self.weight[at] * self.costs.row(self.row_of[at] as usize)[usize::from(label)]
     }
 
     fn recount(&mut self) {

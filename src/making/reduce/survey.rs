@@ -27,12 +27,14 @@ const EXACT_COSTS: usize = 2_000_000;
 pub(super) const MOST_FINE: usize = 200_000;
 
 /// How much more the error of a cell in a protected area weighs when looks are chosen.
-const DETAIL_WEIGHT: f64 = 4.0;
+const DETAIL_WEIGHT: f32 = 4.0;
 
 /// A picture and a card, made ready.
 pub(super) struct Survey<'a> {
     pub(super) size: GridSize,
     pub(super) cells: &'a [Option<Lab32>],
+    /// How much the error of each cell counts, as the options say; nothing where all count the same.
+    pub(super) weights: Option<&'a [f32]>,
     /// Cells that the cloth is close enough to.
     pub(super) bareable: Vec<bool>,
     pub(super) looks: Vec<Compared>,
@@ -58,7 +60,7 @@ impl<'a> Survey<'a> {
     pub(super) fn new(
         field: &'a StitchField,
         looks: &[Look],
-        options: &Options,
+        options: &'a Options,
         progress: &dyn Progress,
     ) -> Result<Self, ReduceError> {
         let cells = field.cells();
@@ -73,8 +75,8 @@ impl<'a> Survey<'a> {
         ask(progress)?;
         let stitched: Vec<_> =
             cells.iter().zip(&bareable).map(|(&cell, &bare)| if bare { None } else { cell }).collect();
-        let detail = options.detail.as_deref().unwrap_or(&[]);
-        let weight = |cell: usize| if detail.get(cell) == Some(&true) { DETAIL_WEIGHT } else { 1.0 };
+        let weights = weights(options);
+        let weight = |cell: usize| f64::from(weights.get(cell).copied().unwrap_or(1.0));
         let coarse = Histogram::within(HALVED, &stitched, COARSE / 2.0, weight, |_| false)
             .unwrap_or_else(|| Histogram::new(&stitched, COARSE, weight, |_| false));
         ask(progress)?;
@@ -95,6 +97,7 @@ impl<'a> Survey<'a> {
         Ok(Self {
             size: field.size(),
             cells,
+            weights: options.weights.as_deref(),
             bareable,
             looks: compared,
             bare: options.bare.map(|bare| Compared::from(bare.look)),
@@ -165,10 +168,31 @@ fn check(cells: &[Option<Lab32>], looks: &[Look], options: &Options) -> Result<(
     }
     match &options.detail {
         Some(detail) if detail.len() != cells.len() => {
-            Err(ReduceError::Detail { given: detail.len(), cells: cells.len() })
+            return Err(ReduceError::Detail { given: detail.len(), cells: cells.len() });
         }
-        _ => Ok(()),
+        _ => {}
     }
+    let Some(weights) = &options.weights else { return Ok(()) };
+    if weights.len() != cells.len() {
+        return Err(ReduceError::Weights { given: weights.len(), cells: cells.len() });
+    }
+    match weights.iter().position(|weight| !(weight.is_finite() && *weight > 0.0)) {
+        Some(cell) => Err(ReduceError::Weight { cell }),
+        None => Ok(()),
+    }
+}
+
+/// How much the error of each cell counts when looks are chosen; nothing where all count the same.
+fn weights(options: &Options) -> Vec<f32> {
+    let mut weights = match (&options.weights, &options.detail) {
+        (Some(weights), _) => weights.clone(),
+        (None, Some(detail)) => vec![1.0; detail.len()],
+        (None, None) => return Vec::new(),
+    };
+    for (weight, _) in weights.iter_mut().zip(options.detail.iter().flatten()).filter(|(_, held)| **held) {
+        *weight *= DETAIL_WEIGHT;
+    }
+    weights
 }
 
 fn bareable(cells: &[Option<Lab32>], options: &Options) -> Vec<bool> {

@@ -157,3 +157,51 @@ fn squares_left_bare_count_as_the_cloth_that_is_seen_there() {
     // The floor is worked out on cubes of colour, to about one part in a hundred.
     assert!(figures.floor_delta_e <= figures.mean_delta_e * 1.02, "{figures:?}");
 }
+
+#[test]
+fn heavy_cells_get_their_look_and_keep_it_through_smoothing() {
+    let size = GridSize::new(80, 60).unwrap();
+    let at = |x: usize, y: usize| y * 80 + x;
+    // A ramp of greys with four red cells, for four looks; and in its plain part a lone cell hardly lighter.
+    let (red, lone) = (Srgb8 { r: 190, g: 40, b: 40 }.lab(), at(0, 0));
+    let mut cells: Vec<_> = (0..size.cells()).map(|cell| grey(80 + (cell % 80) as u8)).collect();
+    for y in 0..60 {
+        cells[at(0, y)..at(20, y)].fill(grey(80));
+    }
+    cells[at(3, 3)..at(13, 3)].fill(grey(82));
+    let reds = [at(40, 20), at(41, 20), at(40, 21), at(41, 21)];
+    reds.iter().for_each(|&cell| cells[cell] = red);
+    cells[lone] = grey(82);
+    let field = StitchField::new(size, cells.into_iter().map(|lab| Some(lab.into())).collect());
+    let shades = [grey(80), grey(82), grey(105), grey(130), grey(155), red];
+    let looks = shades.map(|lab| Look { lab, wish: Wish::Allowed });
+    let chosen = |weights: Option<Vec<f32>>, colours| {
+        let options = Options { colours: Colours::Exactly(colours), weights, ..Options::default() };
+        let reduction = reduce(&field, &looks, &options, &Silent).unwrap();
+        move |cell: usize| reduction.chosen[usize::from(reduction.labels[cell].unwrap())]
+    };
+    let weigh = |heavy: &[usize], weight: f32| {
+        let mut weights = vec![1.0; size.cells()];
+        heavy.iter().for_each(|&cell| weights[cell] = weight);
+        Some(weights)
+    };
+    assert_ne!(chosen(None, 4)(reds[0]), 5);
+    assert_eq!(chosen(weigh(&reds, 500.0), 4)(reds[0]), 5);
+    assert_eq!(chosen(None, 6)(lone), 0, "smoothed over");
+    assert_eq!(chosen(weigh(&[lone], 20.0), 6)(lone), 1, "kept");
+}
+
+#[test]
+fn weights_that_do_not_fit_are_refused() {
+    let (field, looks) = ramp();
+    let with = |weights| {
+        let options = Options { weights: Some(weights), ..Options::default() };
+        reduce(&field, &looks, &options, &Silent).unwrap_err()
+    };
+    assert_eq!(with(vec![1.0; 7]), ReduceError::Weights { given: 7, cells: 160 * 60 });
+    let mut weights = vec![1.0; 160 * 60];
+    for bad in [0.0, -1.0, f32::NAN, f32::INFINITY] {
+        weights[5] = bad;
+        assert_eq!(with(weights.clone()), ReduceError::Weight { cell: 5 }, "{bad}");
+    }
+}

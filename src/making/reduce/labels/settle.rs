@@ -145,7 +145,7 @@ impl Labels {
         }
         let lone = self.neighbours(at).into_iter().filter(|&n| self.same[n] == 0).count() as f32;
         let sides = self.boundary_price * (4.0 - 2.0 * f32::from(same));
-        let plain = self.gap[self.row_of[at] as usize] - sides;
+        let plain = self.weight[at] * self.gap[self.row_of[at] as usize] - sides;
         self.rest[at] = price_of(plain, lone + f32::from(u8::from(same == 0)));
         plain >= 0.0 && self.rest[at] > self.single_price
     }

@@ -1,5 +1,4 @@
 //! Runs brede as a person would, in a folder of its own.
-#![allow(dead_code, clippy::unwrap_used, clippy::panic, clippy::mod_module_files)]
 
 use std::path::PathBuf;
 use std::process::Command;

@@ -1,5 +1,4 @@
 //! Asks Python with the reference libraries of tests/outside/requirements.txt, and makes numbers to ask about.
-#![allow(dead_code, clippy::unwrap_used, clippy::mod_module_files)]
 
 use std::io::Write as _;
 use std::process::{Command, Stdio};

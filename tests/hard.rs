@@ -1,12 +1,8 @@
 //! Hard input: whatever is on a phone may be refused, but nothing crashes, hangs, eats the machine or spoils a
 //! file. Every file here is made by code, and every run goes through the command as a person has it.
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
-#[path = "../asking/mod.rs"]
-mod asking;
-#[path = "../running/mod.rs"]
-mod running;
+use crate::{asking, running};
 
 mod apart;
 mod arguments;
