@@ -32,12 +32,12 @@ mod workers;
 pub use again::{AgainRequest, make_again};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
-pub use compare::{CompareReport, CompareRequest, Tried, compare};
+pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
 pub use error::{Error, FileKind, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use make::{
-    Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,
-    SizeWish, TakeSettings, make,
+    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
+    Sample, SetRequest, SizeWish, TakeSettings, make,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -64,16 +64,17 @@ pub use workers::workers;
 // What requests and reports are made of.
 pub use crate::chart::marks::MarkWarning;
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
-pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
+pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Spot, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
-pub use crate::making::subject::Seek;
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
+pub use crate::making::subject::Seek;
 pub use crate::planning::fit::{InFrame, OnPiece, Piece, USUAL_COUNTS};
 pub use crate::planning::savings::Change;
 pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;
+pub use crate::planning::verdict::{ChartVerdict, NeedleVerdict, Verdict};
 pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};

@@ -16,4 +16,5 @@ mod pages;
 mod proof;
 mod rooms;
 mod running;
+mod subject;
 mod symbol_font;

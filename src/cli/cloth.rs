@@ -17,6 +17,7 @@ use super::Failure;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
+use super::words;
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/cloth.txt"))]
@@ -78,8 +79,13 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
     };
     let words = |report: &ClothReport| {
         let texts = report.charts.iter().map(|chart| {
-            let OnCounts { title, columns, rows, stitches, .. } = chart;
-            format!("{title}: {columns} x {rows} cells, {stitches} stitches\n\n{}\n", table_of(chart, args))
+            let OnCounts { title, columns, rows, stitches, verdict, .. } = chart;
+            let (whole, needles) = (words::verdict::whole(verdict), words::verdict::needles(verdict));
+            let needles = if needles.is_empty() { needles } else { format!("\n{needles}") };
+            format!(
+                "{title}: {columns} x {rows} cells, {stitches} stitches\nas it is worked, {whole}\n{needles}\n{}\n",
+                table_of(chart, args)
+            )
         });
         texts.chain([notes(args, &report.charts)]).collect()
     };

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::report::places3;
 use crate::ground::colour::{Compared, Srgb8};
 use crate::ground::progress::{Progress, Stopped};
+use crate::making::bare;
 use crate::making::frame::StitchField;
 use crate::making::make::Making;
 use crate::making::subject::{Subject, Taken};
@@ -22,6 +23,11 @@ pub enum Note {
         strand_metres: f64,
         /// Whole skeins.
         skeins: u64,
+        /// Regions that are left bare.
+        regions: usize,
+        /// Evenings of two hours, at the least and at the most.
+        #[serde(serialize_with = "places3")]
+        evenings: [f64; 2],
     },
     /// How many cells lie how near to the cloth, to choose a limit by.
     NearCloth {
@@ -55,6 +61,10 @@ pub enum Note {
     },
 }
 
+/// The stitches of an evening of two hours: the most and the least (common practice, no source: 100 to 150 full crosses
+/// an hour).
+const EVENING: [f64; 2] = [300.0, 200.0];
+
 impl Note {
     pub(super) fn subject(subject: &Subject) -> Self {
         let percent = subject.share() * 100.0;
@@ -66,7 +76,7 @@ impl Note {
     }
 
     pub(super) fn bare_saves(
-        bare: &Making,
+        bare_making: &Making,
         whole: &Making,
         progress: &dyn Progress,
     ) -> Result<Self, Stopped> {
@@ -75,12 +85,21 @@ impl Note {
             let metres: f64 = uses.iter().map(|thread| thread.strand_metres).sum();
             Ok((metres, uses.iter().map(ThreadUse::skeins).sum::<u64>()))
         };
-        let (metres, skeins) = total(bare)?;
+        let (metres, skeins) = total(bare_making)?;
         let (all_metres, all_skeins) = total(whole)?;
+        let open: Vec<bool> = bare_making
+            .chart
+            .cells()
+            .iter()
+            .zip(whole.chart.cells())
+            .map(|(bare, whole)| bare.needle().is_none() && whole.needle().is_some())
+            .collect();
         Ok(Self::BareSaves {
-            stitches: bare.figures.bare_by_choice,
+            stitches: bare_making.figures.bare_by_choice,
             strand_metres: (all_metres - metres).max(0.0),
             skeins: all_skeins.saturating_sub(skeins),
+            regions: bare::regions(&open, bare_making.chart.size()).len(),
+            evenings: EVENING.map(|stitches| bare_making.figures.bare_by_choice as f64 / stitches),
         })
     }
 

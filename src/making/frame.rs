@@ -19,7 +19,7 @@ mod flat;
 mod resample;
 mod tone;
 
-pub use crop::{Crop, CropError};
+pub use crop::{Crop, CropError, Spot};
 pub use tone::{Tone, ToneError};
 
 /// The longest side of a chart whose size was not asked for: an evening piece of some 25 cm on 14 count.
@@ -285,6 +285,36 @@ pub fn view(
     let picture = RgbaImage::from_raw(size.columns(), size.rows(), pixels.collect())
         .expect("a pixel for each of the view");
     Ok((picture, [part.left, part.top, part.width, part.height]))
+}
+
+/// The cells of the chart that lie at these places of the photo.
+///
+/// # Errors
+/// [`FrameError::Crop`] for a place outside the part that is used.
+pub fn cells_at(photo: &Photo, options: &FrameOptions, spots: &[Spot]) -> Result<Vec<usize>, FrameError> {
+    let (size, part) = framing(photo, options)?;
+    let (width, height) = photo.pixels().dimensions();
+    let cell = |spot: &Spot| {
+        let [x, y] = spot.place_in(width, height);
+        let within = [(x - part.left) / part.width, (y - part.top) / part.height];
+        if within.iter().any(|share| !(0.0..1.0).contains(share)) {
+            return Err(CropError::SpotOutside { spot: *spot }.into());
+        }
+        #[allow(clippy::cast_sign_loss, reason = "within the part")]
+        let [column, row] =
+            [0, 1].map(|axis| (within[axis] * [size.width(), size.height()][axis] as f64) as usize);
+        Ok(row * size.width() + column)
+    };
+    spots.iter().map(cell).collect()
+}
+
+/// A mark for each cell of the chart whose centre lies in one of these areas of the photo.
+///
+/// # Errors
+/// [`FrameError`].
+pub fn cells_in(photo: &Photo, options: &FrameOptions, areas: &[Protected]) -> Result<Vec<bool>, FrameError> {
+    let (size, part) = framing(photo, options)?;
+    Ok(detail(areas, photo.pixels().dimensions(), part, size)?.unwrap_or_default())
 }
 
 fn framing(photo: &Photo, options: &FrameOptions) -> Result<(GridSize, Part), FrameError> {

@@ -33,6 +33,18 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::PaleKey { code, name, delta_e } => format!(
             "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
         ),
+        Warning::NothingBareAt { spot, within, delta_e: Some(delta_e) } => format!(
+            "nothing is left bare at {spot}: the picture is {delta_e:.1} ΔE from the cloth there, and --bare says {within}"
+        ),
+        Warning::NothingBareAt { spot, delta_e: None, .. } => {
+            format!(
+                "nothing is left bare at {spot}: the picture is clear there, and the cloth is bare anyway"
+            )
+        }
+        Warning::BareHarms { delta_e, lost_edge_percent } => format!(
+            "the piece suffers from what is left bare: it is {delta_e:.1} ΔE from the picture there, and \
+             {lost_edge_percent:.0} % of the subject's edge runs into cloth of its own colour; a lower --bare leaves less"
+        ),
         Warning::SpareThreads { spare, threads, few } => format!(
             "{spare} of {threads} threads work fewer than {few} stitches each, and each takes a skein: \
              --colours {} or so does without them",
@@ -113,8 +125,10 @@ const SEE: &str = "--show-detail PNG shows it, --detail none counts all alike";
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
-        Note::BareSaves { stitches, strand_metres, skeins } => format!(
-            "bare cloth saves {stitches} stitches, {strand_metres:.0} m of single strand and {}",
+        Note::BareSaves { stitches, strand_metres, skeins, regions, evenings: [least, most] } => format!(
+            "left bare: {}; that saves {stitches} stitches, {strand_metres:.0} m of single strand, {} and {least:.0} to \
+             {most:.0} evenings of two hours (at 100 to 150 stitches an hour); --show-detail PNG shows where",
+            counted(*regions as u64, "region"),
             counted(*skeins, "skein")
         ),
         Note::NearCloth { within } => {

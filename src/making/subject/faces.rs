@@ -11,9 +11,8 @@ use rustface::{ImageData, Model};
 use crate::ground::progress::{Progress, Stopped, aside};
 
 /// The model (`frontal/SOURCE.md`).
-static MODEL: LazyLock<Option<Model>> = LazyLock::new(|| {
-    rustface::read_model(&include_bytes!("frontal/seeta_fd_frontal_v1.0.bin")[..]).ok()
-});
+static MODEL: LazyLock<Option<Model>> =
+    LazyLock::new(|| rustface::read_model(&include_bytes!("frontal/seeta_fd_frontal_v1.0.bin")[..]).ok());
 
 /// A face and its eyes, in pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -94,7 +94,8 @@ fn barrier_distance(plane: &Plane) -> Vec<f32> {
             let at = if forward { step } else { values.len() - 1 - step };
             let (x, y) = (at % width, at / width);
             let beside = if forward { (x > 0).then(|| at - 1) } else { (x + 1 < width).then(|| at + 1) };
-            let row = if forward { (y > 0).then(|| at - width) } else { (y + 1 < height).then(|| at + width) };
+            let row =
+                if forward { (y > 0).then(|| at - width) } else { (y + 1 < height).then(|| at + width) };
             for from in [beside, row].into_iter().flatten() {
                 let (high, low) = (highest[from].max(values[at]), lowest[from].min(values[at]));
                 if high - low < distance[at] {

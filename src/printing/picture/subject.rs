@@ -23,16 +23,28 @@ const EDGE: Srgb8 = Srgb8 { r: 0xb0, g: 0x00, b: 0x50 };
 
 /// The part of a photo that is used, what is around the subject paled, with an edge about the subject, faces and eyes,
 /// and with rulers in the photo's pixels. `part` is where it begins in the photo and how large it is there; `cells` are
-/// those of the chart, row by row, and `None` where no subject was sought.
+/// those of the chart, row by row, and `None` where no subject was sought; what is left `bare` is hatched in the cloth's
+/// colour.
 #[must_use]
-pub fn subject(photo: &RgbaImage, part: [f64; 4], size: GridSize, cells: Option<&[Care]>) -> RgbImage {
+pub fn subject(
+    photo: &RgbaImage,
+    part: [f64; 4],
+    size: GridSize,
+    cells: Option<&[Care]>,
+    bare: Option<(&[bool], Srgb8)>,
+) -> RgbImage {
     let [left, top] = RULERS;
     let (width, height) = photo.dimensions();
     let mut picture = RgbImage::from_pixel(left + width + 1, top + height + 1, pixel(PAPER));
-    let care = |x: u32, y: u32| {
+    let cell = |x: u32, y: u32| {
         let column = u64::from(x) * u64::from(size.columns()) / u64::from(width);
         let row = u64::from(y) * u64::from(size.rows()) / u64::from(height);
-        cells.map_or(Care::Subject, |cells| cells[row as usize * size.width() + column as usize])
+        row as usize * size.width() + column as usize
+    };
+    let care = |x: u32, y: u32| cells.map_or(Care::Subject, |cells| cells[cell(x, y)]);
+    let hatch = |x: u32, y: u32| {
+        let (_, cloth) = bare.filter(|(bare, _)| bare[cell(x, y)])?;
+        Some(if (x + y) / HATCH % 2 == 0 { cloth } else { INK.linear().mix(cloth.linear(), HATCHED).srgb8() })
     };
     for (x, y, &image::Rgba([r, g, b, alpha])) in photo.enumerate_pixels() {
         let colour = if alpha < 128 { PAPER } else { Srgb8 { r, g, b } };
@@ -41,6 +53,7 @@ pub fn subject(photo: &RgbaImage, part: [f64; 4], size: GridSize, cells: Option<
         let is_edge = reach(x).into_iter().any(|x| reach(y).into_iter().any(|y| care(x, y) != own));
         let shown = match own {
             _ if is_edge => EDGE,
+            _ if hatch(x, y).is_some() => hatch(x, y).unwrap_or(PAPER),
             Care::Around => colour.linear().mix(PAPER.linear(), AROUND).srgb8(),
             Care::Subject | Care::Face | Care::Eye => colour,
         };
@@ -51,6 +64,10 @@ pub fn subject(photo: &RgbaImage, part: [f64; 4], size: GridSize, cells: Option<
     picture
 }
 
+/// How wide the stripes of what is left bare are, in pixels, and how dark every other one.
+const HATCH: u32 = 5;
+const HATCHED: f64 = 0.25;
+
 /// How much is left of what is around.
 const AROUND: f64 = 0.35;
 
@@ -58,7 +75,12 @@ const AROUND: f64 = 0.35;
 const TICKS: [u32; 2] = [8, 4];
 
 /// A ruler along so many pixels of the picture, from the first pixel of a photo on.
-fn ruler(picture: &mut RgbImage, [from, length]: [f64; 2], pixels: u32, place: impl Fn(u32, u32) -> [u32; 2]) {
+fn ruler(
+    picture: &mut RgbImage,
+    [from, length]: [f64; 2],
+    pixels: u32,
+    place: impl Fn(u32, u32) -> [u32; 2],
+) {
     let scale = f64::from(pixels) / length;
     let step = step(APART / scale);
     #[allow(clippy::cast_sign_loss, reason = "a part begins within the photo")]
@@ -122,7 +144,7 @@ mod tests {
         let photo = RgbaImage::from_pixel(400, 300, image::Rgba([90, 140, 60, 255]));
         let size = GridSize::new(40, 30).unwrap();
         // A part of 800 x 600 pixels that begins at 130, 40: half a pixel of the picture to one of the photo.
-        let picture = subject(&photo, [130.0, 40.0, 800.0, 600.0], size, None);
+        let picture = subject(&photo, [130.0, 40.0, 800.0, 600.0], size, None, None);
         assert_eq!(picture.dimensions(), (463, 331));
         let ticks: Vec<u32> =
             (0..=400).filter(|&x| *picture.get_pixel(62 + x, 29 - 7) == pixel(INK)).collect();
@@ -137,7 +159,7 @@ mod tests {
         let size = GridSize::new(4, 4).unwrap();
         let cells: Vec<Care> =
             (0..16).map(|cell| if cell == 5 { Care::Subject } else { Care::Around }).collect();
-        let picture = subject(&photo, [0.0, 0.0, 100.0, 100.0], size, Some(&cells));
+        let picture = subject(&photo, [0.0, 0.0, 100.0, 100.0], size, Some(&cells), None);
         let at = |x: u32, y: u32| *picture.get_pixel(RULERS[0] + x, RULERS[1] + y);
         assert_eq!(at(40, 40), Rgb([90, 140, 60]));
         assert_eq!(at(25, 40), pixel(EDGE));
