@@ -33,6 +33,14 @@ pub fn subject(
     cells: Option<&[Care]>,
     bare: Option<(&[bool], Srgb8)>,
 ) -> RgbImage {
+    // A small photo is shown larger, in whole pixels.
+    let times = (SUBJECT_SIDE / photo.width().max(photo.height()).max(1)).max(1);
+    let photo = &image::imageops::resize(
+        photo,
+        photo.width() * times,
+        photo.height() * times,
+        image::imageops::FilterType::Nearest,
+    );
     let [left, top] = RULERS;
     let (width, height) = photo.dimensions();
     let mut picture = RgbImage::from_pixel(left + width + 1, top + height + 1, pixel(PAPER));
@@ -141,28 +149,28 @@ mod tests {
     #[test]
     fn numbers_stand_at_round_pixels_of_the_photo() {
         assert_eq!([3.0, 5.5, 21.0, 51.0, 99.0].map(step), [5.0, 10.0, 50.0, 100.0, 100.0]);
-        let photo = RgbaImage::from_pixel(400, 300, image::Rgba([90, 140, 60, 255]));
+        let photo = RgbaImage::from_pixel(800, 600, image::Rgba([90, 140, 60, 255]));
         let size = GridSize::new(40, 30).unwrap();
-        // A part of 800 x 600 pixels that begins at 130, 40: half a pixel of the picture to one of the photo.
+        // A part of 800 x 600 pixels that begins at 130, 40: a pixel of the picture to one of the photo.
         let picture = subject(&photo, [130.0, 40.0, 800.0, 600.0], size, None, None);
-        assert_eq!(picture.dimensions(), (463, 331));
+        assert_eq!(picture.dimensions(), (863, 631));
         let ticks: Vec<u32> =
-            (0..=400).filter(|&x| *picture.get_pixel(62 + x, 29 - 7) == pixel(INK)).collect();
-        // Numbers at 200, 400, 600 and 800.
-        assert_eq!(ticks, [35, 135, 235, 335]);
+            (0..=800).filter(|&x| *picture.get_pixel(62 + x, 29 - 7) == pixel(INK)).collect();
+        // Numbers at 200, 300 and so on to 900.
+        assert_eq!(ticks, [70, 170, 270, 370, 470, 570, 670, 770]);
     }
 
     #[test]
     fn the_subject_keeps_its_colours_and_what_is_around_is_paled() {
         let colour = image::Rgba([90, 140, 60, 255]);
-        let photo = RgbaImage::from_pixel(100, 100, colour);
+        let photo = RgbaImage::from_pixel(1000, 1000, colour);
         let size = GridSize::new(4, 4).unwrap();
         let cells: Vec<Care> =
             (0..16).map(|cell| if cell == 5 { Care::Subject } else { Care::Around }).collect();
-        let picture = subject(&photo, [0.0, 0.0, 100.0, 100.0], size, Some(&cells), None);
+        let picture = subject(&photo, [0.0, 0.0, 1000.0, 1000.0], size, Some(&cells), None);
         let at = |x: u32, y: u32| *picture.get_pixel(RULERS[0] + x, RULERS[1] + y);
-        assert_eq!(at(40, 40), Rgb([90, 140, 60]));
-        assert_eq!(at(25, 40), pixel(EDGE));
-        assert!(at(80, 40).0.iter().zip([90, 140, 60]).all(|(&pale, own)| pale > own + 40));
+        assert_eq!(at(400, 400), Rgb([90, 140, 60]));
+        assert_eq!(at(250, 400), pixel(EDGE));
+        assert!(at(800, 400).0.iter().zip([90, 140, 60]).all(|(&pale, own)| pale > own + 40));
     }
 }
