@@ -4,7 +4,7 @@
 
 use serde::Serialize;
 
-use super::shift::{Help, SHIFT_LIMIT, shifts};
+use super::shift::{Help, SHIFT_LIMIT, Shift, shifts};
 use crate::chart::Chart;
 use crate::thread::cloth::{CoverModel, StitchKind};
 
@@ -24,8 +24,8 @@ pub enum Verdict {
 /// both lie side by side (common practice, no source).
 pub const OTHER_COLOUR: f64 = 2.0 * SHIFT_LIMIT;
 
-/// The share of the stitches, 0 to 1, that may be worse than the verdict on the whole: a twentieth is not seen.
-const UNSEEN: f64 = 0.05;
+/// One in so many stitches may be worse than the verdict on the whole: a twentieth is not seen.
+const UNSEEN: u64 = 20;
 
 impl Verdict {
     /// Of a thread that the cloth shifts by so much, in ΔE00.
@@ -44,24 +44,17 @@ impl Verdict {
 /// The verdict on one needle: its threads in one stitch.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NeedleVerdict {
-    /// The codes of its threads.
-    pub code: String,
-    /// Their names.
-    pub name: String,
+    /// How far the cloth shifts it, and what would help where that is over [`SHIFT_LIMIT`].
+    #[serde(flatten)]
+    pub shift: Shift,
     /// How it is worked.
     pub stitch: StitchKind,
     /// In how many strands.
     pub strands: u8,
     /// How many stitches.
     pub stitches: u64,
-    /// The share of the cloth that is hidden, 0 to 1.
-    pub covered: f64,
-    /// By how much the cloth shifts its colour, in ΔE00.
-    pub delta_e: f64,
     /// The verdict.
     pub verdict: Verdict,
-    /// What would mend it, each by itself, the least trouble first; nothing where it covers well.
-    pub mends: Vec<Help>,
 }
 
 /// The verdict on a chart.
@@ -83,56 +76,37 @@ pub struct ChartVerdict {
 #[must_use]
 pub fn verdict(chart: &Chart, cover: &CoverModel) -> ChartVerdict {
     let counts = chart.stitches();
-    // Every needle with stitches, those that the cloth leaves as they are too.
-    let needles: Vec<NeedleVerdict> = shifts(chart, cover, -1.0)
-        .into_iter()
-        .map(|shift| {
-            let needle = &chart.needles()[shift.needle];
-            let verdict = Verdict::of(shift.delta_e);
-            let mends =
-                if verdict == Verdict::CoversWell { Vec::new() } else { mends(chart, cover, shift.needle) };
-            NeedleVerdict {
-                code: shift.code,
-                name: shift.name,
-                stitch: needle.stitch,
-                strands: needle.strands(),
-                stitches: counts[shift.needle],
-                covered: shift.covered,
-                delta_e: shift.delta_e,
-                verdict,
-                mends,
-            }
-        })
-        .collect();
-    let all = needles.iter().map(|needle| needle.stitches).sum::<u64>().max(1) as f64;
-    let share = |is: &dyn Fn(Verdict) -> bool| {
-        needles.iter().filter(|needle| is(needle.verdict)).map(|needle| needle.stitches).sum::<u64>() as f64
-            / all
+    let mut needles: Vec<NeedleVerdict> = Vec::new();
+    // Every needle with stitches, those that the cloth leaves as they are too, which need no help.
+    let helped = shifts(chart, cover, SHIFT_LIMIT);
+    for found in shifts(chart, cover, -1.0) {
+        let helps = helped.iter().find(|shift| shift.needle == found.needle).map(|shift| shift.helps.clone());
+        let shift = Shift { helps: helps.unwrap_or_default(), ..found };
+        let (needle, stitches) = (&chart.needles()[shift.needle], counts[shift.needle]);
+        let (stitch, strands, verdict) = (needle.stitch, needle.strands(), Verdict::of(shift.delta_e));
+        needles.push(NeedleVerdict { shift, stitch, strands, stitches, verdict });
+    }
+    let having = |is: &dyn Fn(Verdict) -> bool| -> u64 {
+        needles.iter().filter(|needle| is(needle.verdict)).map(|needle| needle.stitches).sum()
     };
-    let well = share(&|verdict| verdict == Verdict::CoversWell);
-    let not = share(&|verdict| verdict == Verdict::BetterNot);
-    let verdict = if not > UNSEEN {
+    let all = having(&|_| true).max(1);
+    let (well, not) = (having(&|is| is == Verdict::CoversWell), having(&|is| is == Verdict::BetterNot));
+    let verdict = if not * UNSEEN > all {
         Verdict::BetterNot
-    } else if 1.0 - well > UNSEEN {
+    } else if (all - well.min(all)) * UNSEEN > all {
         Verdict::ShowsALittle
     } else {
         Verdict::CoversWell
     };
+    let [well_percent, not_percent] = [well, not].map(|stitches| stitches as f64 * 100.0 / all as f64);
     let mend = (verdict != Verdict::CoversWell).then(|| mend(&needles)).flatten();
-    ChartVerdict { verdict, well_percent: well * 100.0, not_percent: not * 100.0, mend, needles }
-}
-
-/// What would bring a needle within [`SHIFT_LIMIT`].
-fn mends(chart: &Chart, cover: &CoverModel, needle: usize) -> Vec<Help> {
-    let all = shifts(chart, cover, SHIFT_LIMIT);
-    let own = all.into_iter().find(|shift| shift.needle == needle);
-    own.map(|shift| shift.helps.into_iter().map(|(help, _)| help).collect()).unwrap_or_default()
+    ChartVerdict { verdict, well_percent, not_percent, mend, needles }
 }
 
 /// The first help of the needles that need one, by their stitches: the one that most stitches want; of strands and
 /// counts the most that one of them wants, so that it helps all.
 fn mend(needles: &[NeedleVerdict]) -> Option<Help> {
-    let wanting = needles.iter().filter_map(|needle| Some((needle.mends.first()?, needle.stitches)));
+    let wanting = needles.iter().filter_map(|needle| Some((&needle.shift.helps.first()?.0, needle.stitches)));
     let kind = |help: &Help| match help {
         Help::Strands(_) => 0,
         Help::FullCrosses => 1,
@@ -181,7 +155,7 @@ mod tests {
         let one = on("#aa1515", 1, StitchKind::FullCross);
         assert_eq!((one.verdict, one.mend), (Verdict::BetterNot, Some(Help::Strands(2))));
         assert_eq!(one.needles[0].verdict, Verdict::BetterNot);
-        assert!((one.needles[0].covered - 0.72).abs() < 0.15, "{}", one.needles[0].covered);
+        assert!((one.needles[0].shift.covered - 0.72).abs() < 0.15, "{}", one.needles[0].shift.covered);
     }
 
     #[test]

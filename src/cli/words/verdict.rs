@@ -1,7 +1,6 @@
 //! Whether thread covers, in words, and the command that mends it.
 
 use brede::desk::{ChartVerdict, Help, NeedleVerdict, Verdict};
-use brede::ground::plain::table;
 use brede::ground::units::counted;
 
 /// A verdict in a few words.
@@ -63,30 +62,13 @@ fn quoted(word: String) -> String {
     }
 }
 
-/// Thread by thread and stitch by stitch, those that do not cover well; nothing where all do.
+/// Needle by needle, those that do not cover well; nothing where all do.
 pub(in crate::cli) fn needles(found: &ChartVerdict) -> String {
-    let row = |needle: &NeedleVerdict| {
-        let mend = needle.mends.iter().map(|help| match help {
-            Help::Strands(strands) => counted(u64::from(*strands), "strand"),
-            Help::FullCrosses => "full crosses".to_owned(),
-            Help::Count(count) => format!("{count} count"),
-            Help::OtherColour => "cloth nearer to it in colour".to_owned(),
-        });
-        vec![
-            format!("{} {}", needle.code, needle.name),
-            needle.stitch.words().unwrap_or_else(|| "full cross".to_owned()),
-            needle.strands.to_string(),
-            needle.stitches.to_string(),
-            format!("{:.0} %", needle.covered * 100.0),
-            format!("{:.1}", needle.delta_e),
-            few(needle.verdict).to_owned(),
-            mend.collect::<Vec<_>>().join(" or "),
-        ]
+    let told = |needle: &NeedleVerdict| {
+        let NeedleVerdict { shift, stitch, strands, stitches, verdict } = needle;
+        let (stitch, few) = (stitch.words().unwrap_or_else(|| "full cross".to_owned()), few(*verdict));
+        let strands = counted(u64::from(*strands), "strand");
+        format!("{few}: {stitches} x {stitch} in {strands}; {}\n", super::warning::shift(shift))
     };
-    let worse = found.needles.iter().filter(|needle| needle.verdict != Verdict::CoversWell);
-    let rows: Vec<Vec<String>> = worse.map(row).collect();
-    if rows.is_empty() {
-        return String::new();
-    }
-    table("thread|stitch|>strands|>stitches|>covered|>shift ΔE|verdict|what mends it", &rows)
+    found.needles.iter().filter(|needle| needle.verdict != Verdict::CoversWell).map(told).collect()
 }

@@ -202,7 +202,7 @@ fn photo(warning: PhotoWarning) -> &'static str {
 }
 
 /// That the cloth shifts a thread, and what would help.
-fn shift(shift: &Shift) -> String {
+pub(super) fn shift(shift: &Shift) -> String {
     let Shift { code, name, delta_e, covered, helps, .. } = shift;
     let mut text = format!(
         "{code} {name}: the cloth shows through ({:.0} % covered) and shifts it by {delta_e:.1} ΔE",

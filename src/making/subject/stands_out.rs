@@ -31,11 +31,11 @@ pub(super) fn stands_out(lab: &[Plane; 3]) -> Plane {
         }
     }
     let beside = unlike_edges(lab);
-    let mut whole = to_one(barrier);
-    for (one, other) in whole.iter_mut().zip(to_one(beside)) {
+    let mut whole = to_one(barrier, PLAIN_BARRIER);
+    for (one, other) in whole.iter_mut().zip(to_one(beside, 1.0)) {
         *one += other;
     }
-    let whole = to_one(whole);
+    let whole = to_one(whole, 1.0);
     let sharp = sharpness(&lab[0]);
     let centre = |at: u32, side: u32| (f64::from(at) + 0.5) / f64::from(side) - 0.5;
     let mut map = Plane::from_fn(width, height, |x, y| {
@@ -43,7 +43,7 @@ pub(super) fn stands_out(lab: &[Plane; 3]) -> Plane {
         let away = libm::hypot(centre(x, width), centre(y, height)) as f32;
         Luma([whole[at] * (1.0 - OFF_CENTRE * away) * (BLURRED + (1.0 - BLURRED) * sharp[at])])
     });
-    let most = map.iter().copied().fold(0.0, f32::max).max(1e-6);
+    let most = map.iter().copied().fold(0.0, f32::max).max(PLAIN_MAP);
     map.iter_mut().for_each(|value| *value /= most);
     map
 }
@@ -63,14 +63,21 @@ fn blurred(plane: &Plane, pixels: f32) -> Plane {
     separable_filter(plane, &weights, &weights)
 }
 
-/// Each value as its share of what lies between the least and the largest.
-fn to_one(mut values: Vec<f32>) -> Vec<f32> {
+/// Spans that count as whole though they are less, so that a picture of nearly one colour has no subject made of its
+/// noise: barriers in Lab units added up, standard deviations of an edge, sharpness, and the whole map.
+const PLAIN_BARRIER: f32 = 40.0;
+const PLAIN_EDGE: f32 = 6.0;
+const PLAIN_SHARP: f32 = 0.3;
+const PLAIN_MAP: f32 = 0.3;
+
+/// Each value as its share of what lies between the least and the largest, `span` at the least.
+fn to_one(mut values: Vec<f32>, span: f32) -> Vec<f32> {
     let (mut least, mut most) = (f32::INFINITY, f32::NEG_INFINITY);
     for &value in &values {
         least = least.min(value);
         most = most.max(value);
     }
-    let span = (most - least).max(1e-6);
+    let span = (most - least).max(span);
     values.iter_mut().for_each(|value| *value = (*value - least) / span);
     values
 }
@@ -142,7 +149,7 @@ fn unlike_edges(lab: &[Plane; 3]) -> Vec<f32> {
                 (0..3).map(|i| (0..3).map(|j| off[i] * inverse[i][j] * off[j]).sum::<f64>()).sum();
             square.max(0.0).sqrt() as f32
         });
-        maps.push(to_one(far.collect()));
+        maps.push(to_one(far.collect(), PLAIN_EDGE));
     }
     (0..lab[0].len())
         .map(|at| {
@@ -194,7 +201,7 @@ fn sharpness(light: &Plane) -> Vec<f32> {
     let wide = width.max(height) as f32 * AROUND;
     let (sharp, edges) = (blurred(&sharp, wide), blurred(&edges, wide));
     let values = sharp.iter().zip(edges.iter()).map(|(sharp, edges)| sharp / (edges + NO_EDGES)).collect();
-    to_one(values)
+    to_one(values, PLAIN_SHARP)
 }
 
 /// The second blur, in pixels: the authors' value.
@@ -219,7 +226,7 @@ pub(super) fn taken(map: &Plane) -> Option<Vec<bool>> {
     let (width, height) = map.dimensions();
     let wide = width.max(height) as f32 * SMOOTH;
     let smooth = blurred(map, wide.max(0.5));
-    let most = smooth.iter().copied().fold(0.0, f32::max).max(1e-6);
+    let most = smooth.iter().copied().fold(0.0, f32::max).max(PLAIN_MAP);
     #[allow(clippy::cast_sign_loss, reason = "the map is 0 to 1")]
     let grey = GrayImage::from_fn(width, height, |x, y| {
         Luma([(smooth.get_pixel(x, y).0[0] / most * 255.0).round() as u8])
