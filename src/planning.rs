@@ -225,32 +225,40 @@ pub fn safe_field(text: &str) -> String {
     }
 }
 
+/// A table as CSV, a heading for each column.
+pub(crate) fn table<const COLUMNS: usize>(
+    headings: [&str; COLUMNS],
+    rows: impl IntoIterator<Item = [String; COLUMNS]>,
+) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let invariant = "writing to memory does not fail";
+    writer.write_record(headings).expect(invariant);
+    for row in rows {
+        writer.write_record(row).expect(invariant);
+    }
+    String::from_utf8(writer.into_inner().expect(invariant)).expect("made of UTF-8")
+}
+
 /// The thread list as CSV: `code,name,strands,stitches,metres,skeins,skeins_used,note`, a row a thread.
 ///
 /// `strands` are all numbers that the thread is worked with, such as `1 and 2`; `metres` are of single strand, waste
 /// included; `skeins` are whole ones to have ready and `skeins_used` the exact share; for `note` see [`list_note`].
 #[must_use]
 pub fn thread_list_csv(uses: &[ThreadUse]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let invariant = "writing to memory does not fail";
-    writer
-        .write_record(["code", "name", "strands", "stitches", "metres", "skeins", "skeins_used", "note"])
-        .expect(invariant);
-    for thread in uses {
-        writer
-            .write_record([
-                safe_field(&thread.code),
-                safe_field(&thread.name),
-                thread.strands_text(),
-                thread.stitches.to_string(),
-                format!("{:.2}", thread.strand_metres),
-                thread.skeins().to_string(),
-                format!("{:.2}", thread.skeins_exact),
-                list_note(thread.nearly_used_up(), thread.skein),
-            ])
-            .expect(invariant);
-    }
-    String::from_utf8(writer.into_inner().expect(invariant)).expect("made of UTF-8")
+    let headings = ["code", "name", "strands", "stitches", "metres", "skeins", "skeins_used", "note"];
+    let rows = uses.iter().map(|thread| {
+        [
+            safe_field(&thread.code),
+            safe_field(&thread.name),
+            thread.strands_text(),
+            thread.stitches.to_string(),
+            format!("{:.2}", thread.strand_metres),
+            thread.skeins().to_string(),
+            format!("{:.2}", thread.skeins_exact),
+            list_note(thread.nearly_used_up(), thread.skein),
+        ]
+    });
+    table(headings, rows)
 }
 
 #[cfg(test)]

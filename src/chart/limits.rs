@@ -1,6 +1,8 @@
 //! How much a chart may hold: bounds that no real chart comes near, so that a forged one costs no more than a
 //! message.
 
+use std::fmt;
+
 use rust_decimal::Decimal;
 
 use super::{Mark, PlacedMark, Thread};
@@ -27,7 +29,7 @@ pub enum LimitError {
     #[error("{what} has {found} characters; at most {MAX_TEXT} are taken")]
     Text {
         /// Which.
-        what: &'static str,
+        what: ChartText,
         /// Its characters.
         found: usize,
     },
@@ -63,6 +65,39 @@ pub enum LimitError {
     },
 }
 
+/// A text in a chart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ChartText {
+    /// The name of a symbol.
+    Symbol,
+    /// The code of a thread.
+    Code,
+    /// The name of a thread.
+    ThreadName,
+    /// The kind of a thread.
+    Kind,
+    /// The name of a mark.
+    MarkName,
+    /// The label of a mark.
+    Label,
+    /// A line of the stitched key.
+    KeyLine,
+}
+
+impl fmt::Display for ChartText {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Symbol => "a symbol's name",
+            Self::Code => "the code of a thread",
+            Self::ThreadName => "the name of a thread",
+            Self::Kind => "the kind of a thread",
+            Self::MarkName => "the name of a mark",
+            Self::Label => "the label of a mark",
+            Self::KeyLine => "a line of the key",
+        })
+    }
+}
+
 impl LimitError {
     /// What to do about it.
     #[must_use]
@@ -75,7 +110,7 @@ impl LimitError {
     }
 }
 
-fn text(what: &'static str, text: &str) -> Result<(), LimitError> {
+fn text(what: ChartText, text: &str) -> Result<(), LimitError> {
     let found = text.chars().count();
     if found > MAX_TEXT { Err(LimitError::Text { what, found }) } else { Ok(()) }
 }
@@ -86,15 +121,15 @@ pub(super) fn title(title: &str) -> Result<(), LimitError> {
 }
 
 pub(super) fn symbol(symbol: &str) -> Result<(), LimitError> {
-    text("a symbol's name", symbol)
+    text(ChartText::Symbol, symbol)
 }
 
 /// Holds the threads of a needle to the limits.
 pub(crate) fn threads(threads: &[Thread]) -> Result<(), LimitError> {
     for thread in threads {
-        text("the code of a thread", &thread.code)?;
-        text("the name of a thread", &thread.name)?;
-        text("the kind of a thread", thread.kind.as_deref().unwrap_or_default())?;
+        text(ChartText::Code, &thread.code)?;
+        text(ChartText::ThreadName, &thread.name)?;
+        text(ChartText::Kind, thread.kind.as_deref().unwrap_or_default())?;
         let code = || thread.code.clone();
         if let Some(price) = thread.price.filter(|price| !(Decimal::ZERO..=MAX_PRICE).contains(price)) {
             return Err(LimitError::Price { code: code(), price });
@@ -117,11 +152,11 @@ pub(crate) fn marks(marks: &[PlacedMark]) -> Result<(), LimitError> {
 
 /// Holds the texts of a mark to the limits; letters have their own.
 pub(crate) fn mark_texts(mark: &Mark) -> Result<(), LimitError> {
-    text("the name of a mark", mark.name())?;
-    text("the label of a mark", mark.label().unwrap_or_default())?;
+    text(ChartText::MarkName, mark.name())?;
+    text(ChartText::Label, mark.label().unwrap_or_default())?;
     if let Mark::Key(key) = mark {
         for line in [&key.title, &key.date, &key.initials].into_iter().flatten() {
-            text("a line of the key", line)?;
+            text(ChartText::KeyLine, line)?;
         }
     }
     Ok(())

@@ -33,8 +33,9 @@ pub(super) fn told_with<R: Report>(
     let report = operation(&bar)?;
     bar.finish();
     let mut warnings: Vec<String> = report.warnings().iter().map(words::warning).collect();
-    let charts = report.files().iter().filter(|file| file.what == What::Chart);
-    warnings.extend(charts.filter_map(|file| file.kept.as_deref()).map(words::kept));
+    // What brede wrote and makes anew is kept without a word; charts and what is not its own are told.
+    let kept = report.files().iter().filter(|file| file.what == What::Chart || file.was_foreign);
+    warnings.extend(kept.filter_map(|file| file.kept.as_deref()).map(words::kept));
     if !how.quiet {
         warnings.iter().for_each(|text| tell::warning(text));
     }

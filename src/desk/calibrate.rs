@@ -11,7 +11,7 @@ use crate::ground::progress::Progress;
 use crate::ground::units::{FabricCount, counted};
 use crate::making::photo::Limits;
 use crate::thread::cloth::{CoverModel, Sought, StitchKind, seen_cover};
-use crate::thread::shades::swatches::{Part, median_of};
+use crate::thread::shades::swatches::{Part, PhotoPart, median_of};
 
 /// What tells how much of the cloth the swatch hides.
 #[derive(Debug, Clone)]
@@ -147,7 +147,7 @@ fn seen(
     let colour = |what, said: Option<SwatchColour>| match said {
         Some(SwatchColour::Known(colour)) => Ok(colour.linear()),
         Some(SwatchColour::On(part)) => {
-            let name = if what == SwatchPlace::Thread { "thread" } else { "cloth" };
+            let name = if what == SwatchPlace::Thread { PhotoPart::Thread } else { PhotoPart::Cloth };
             median_of(pixels, part, name).map_err(off)
         }
         None => Err(Error::NoSwatchColour { place: what }),
@@ -156,7 +156,7 @@ fn seen(
     let cloth = colour(SwatchPlace::Cloth, given.cloth)?;
     let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
     let part = given.part.unwrap_or(whole);
-    part.on(pixels, "swatch").map_err(off)?;
+    part.on(pixels, PhotoPart::Swatch).map_err(off)?;
     seen_cover(lights(pixels, part), thread, cloth, sought).map_err(Error::Swatch)
 }
 

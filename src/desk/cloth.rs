@@ -182,7 +182,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
             outputs.push(Output {
                 what: What::Cloths,
                 target: target.clone(),
-                name: format!("{}.cloths.png", source.stem().trim_end_matches(".chart")),
+                name: format!("{}.cloths.png", source.set()),
                 bytes: picture::png(sheet, progress)?,
             });
         }

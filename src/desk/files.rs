@@ -151,19 +151,23 @@ impl Files {
             Target::Path(folder) => Some(folder.as_path()),
             Target::Held => None,
         };
-        let mut targets = Vec::new();
+        let (mut targets, mut foreign) = (Vec::new(), Vec::new());
         for output in &outputs {
             let Target::Path(path) = &output.target else { continue };
             refuse_other_kind(self.replace, path, FileKind::of(&output.bytes))?;
-            targets.push(store::Target { path, bytes: &output.bytes, over: self.over(path, output.what)? });
+            let over = self.over(path, output.what)?;
+            foreign.push(over == Over::Anything && store::may_write(path, Over::Ours, &is_ours).is_err());
+            targets.push(store::Target { path, bytes: &output.bytes, over });
         }
         let mut kept = store::write_all(&self.hand, folder, &targets, &is_ours)?.into_iter();
+        let mut foreign = foreign.into_iter();
         let mut written = |output: Output| match output.target {
             Target::Path(path) => Written {
                 what: output.what,
                 name: path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
                 // What a chart was that is changed is no other chart: its steps lead back to it.
                 kept: kept.next().flatten().filter(|_| !self.is_changed(&path)),
+                was_foreign: foreign.next() == Some(true),
                 path: Some(path),
                 bytes: None,
             },
@@ -172,6 +176,7 @@ impl Files {
                 name: output.name,
                 path: None,
                 kept: None,
+                was_foreign: false,
                 bytes: Some(output.bytes),
             },
         };
@@ -359,7 +364,10 @@ mod tests {
         };
         refused(ours.may_write(What::Threads, &Target::Path(path.clone())).unwrap_err());
         refused(ours.write(output()).unwrap_err());
-        Files::new(Replace::Anything, &Silent).write(output()).unwrap();
+        let written = Files::new(Replace::Anything, &Silent).write(output()).unwrap();
+        assert!(written[0].was_foreign && written[0].kept.is_some());
+        let again = Files::new(Replace::Anything, &Silent).write(output()).unwrap();
+        assert!(!again[0].was_foreign);
         assert!(ours.may_write(What::Threads, &Target::Path(path.clone())).is_ok());
         let mut noted = std::fs::read(&path).unwrap();
         noted.extend(b"buy two more of S1\n");

@@ -12,6 +12,7 @@ use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Writt
 use crate::chart::marks::{self, FileError, MarkFile, Resolver, agree_with};
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
+use crate::making::photo::{Limits, Photo};
 use crate::printing::{self, picture};
 use crate::thread::shades::ShadeCard;
 
@@ -139,7 +140,8 @@ pub fn mark(request: &MarkRequest, progress: &dyn Progress) -> Result<MarkReport
     let (mut chart, from) = begun(&mut files, &ends)?;
     let card = request.card.as_ref().map(|card| files.card(card)).transpose()?;
     let demonstration = ShadeCard::demonstration();
-    let mut desk = Marking { files: &mut files, card: card.as_ref(), demonstration: &demonstration, request };
+    let mut desk =
+        Marking { files: &mut files, card: card.as_ref(), demonstration: &demonstration, request, progress };
     for change in &request.changes {
         desk.change(&mut chart, change)?;
     }
@@ -209,8 +211,7 @@ fn finish(mut files: Files, ended: Ended, ends: Ends, progress: &dyn Progress) -
     let composed = printing::worked(&chart)?;
     let warnings = Warning::of_marks(&chart, &composed);
     files.warnings.extend(warnings);
-    let stem = ends.source.stem();
-    let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
+    let stem = ends.source.set();
     let mut outputs = Vec::new();
     if let Some(target) = ends.sketch {
         let picture = picture::sketch(&composed, SKETCH_CELL);
@@ -239,6 +240,7 @@ struct Marking<'a> {
     card: Option<&'a ShadeCard>,
     demonstration: &'a ShadeCard,
     request: &'a MarkRequest,
+    progress: &'a dyn Progress,
 }
 
 impl<'a> Marking<'a> {
@@ -293,7 +295,7 @@ impl<'a> Marking<'a> {
     ) -> Result<Vec<Mark>, Error> {
         let resolver = self.resolver(chart);
         let masks = &self.request.masks;
-        let files = &mut *self.files;
+        let (files, progress) = (&mut *self.files, self.progress);
         let read = |name: &str| {
             let held = masks.iter().find(|mask| mask.to_string() == name);
             let path = || match beside.and_then(Source::path).and_then(std::path::Path::parent) {
@@ -301,10 +303,12 @@ impl<'a> Marking<'a> {
                 None => Source::Path(name.into()),
             };
             let source = held.cloned().unwrap_or_else(path);
-            files.bytes(&source, Wanted::Mask).map_err(|error| match error {
-                Error::Read { source, .. } => source,
-                other => std::io::Error::other(other),
-            })
+            let bytes = files.bytes(&source, Wanted::Mask).map_err(|error| match error {
+                Error::Read { source, .. } => source.into(),
+                other => Box::new(other) as Box<dyn std::error::Error + Send + Sync>,
+            })?;
+            // Small files can claim to be vast, and may be cut short: masks are read as photos are.
+            Ok(Photo::read(name, &bytes, &Limits::default(), progress)?.into_pixels())
         };
         Ok(marks.resolve(&resolver, chart.size(), read)?)
     }
@@ -455,7 +459,8 @@ pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<Choose
         output: None,
         replace: request.replace,
     };
-    let mut desk = Marking { files: &mut files, card: None, demonstration: &demonstration, request: &look };
+    let mut desk =
+        Marking { files: &mut files, card: None, demonstration: &demonstration, request: &look, progress };
     let any = Mark::Halo(Halo {
         name: request.name.clone(),
         label: None,

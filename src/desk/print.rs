@@ -252,8 +252,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     let stamp = files.stamps.first().copied();
     let composed = printing::worked(&chart)?;
     let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
-    let stem = request.chart.stem();
-    let stem = stem.strip_suffix(".chart").unwrap_or(&stem);
+    let stem = request.chart.set();
     let mut outputs = Vec::new();
     let mut put = |what, target: Target, ending: &str, bytes| {
         outputs.push(Output { what, target, name: format!("{stem}.{ending}"), bytes });

@@ -110,6 +110,9 @@ pub struct Written {
     /// Where that is kept which stood in its place.
     #[serde(serialize_with = "lossy")]
     pub kept: Option<PathBuf>,
+    /// Whether that was not brede's own, or was changed since brede wrote it.
+    #[serde(skip)]
+    pub was_foreign: bool,
     /// What was written, where it stayed in the report.
     #[serde(skip)]
     pub bytes: Option<Vec<u8>>,

@@ -13,7 +13,7 @@ use crate::chart::Done;
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
 use crate::making::rethread::{Moving, POOR, RethreadOptions, Sharing, Short, Substitute, Supply, rethread};
-use crate::planning::{safe_field, thread_uses};
+use crate::planning::{safe_field, table, thread_uses};
 use crate::printing::sheet::{Paper, lists};
 use crate::thread::shades::{Shade, ShadeCard};
 
@@ -216,16 +216,16 @@ pub fn compare_cards(
         .collect();
     let mut outputs = Vec::new();
     if let Some(target) = &request.csv {
-        let mut rows = vec!["code,name,nearest,nearest_name,delta_e".to_owned()];
-        for pair in &pairs {
-            let fields = [&pair.code, &pair.name, &pair.nearest, &pair.nearest_name].map(|text| quoted(text));
-            rows.push(format!("{},{:.2}", fields.join(","), pair.delta_e));
-        }
+        let rows = pairs.iter().map(|pair| {
+            let texts = [&pair.code, &pair.name, &pair.nearest, &pair.nearest_name];
+            let [code, name, nearest, nearest_name] = texts.map(|text| safe_field(text));
+            [code, name, nearest, nearest_name, format!("{:.2}", pair.delta_e)]
+        });
         outputs.push(Output {
             what: What::Pairs,
             target: target.clone(),
             name: format!("{}-{}.csv", card.name(), other.name()),
-            bytes: format!("{}\n", rows.join("\n")).into_bytes(),
+            bytes: table(["code", "name", "nearest", "nearest_name", "delta_e"], rows).into_bytes(),
         });
     }
     Ok(CompareCardsReport {
@@ -235,10 +235,6 @@ pub fn compare_cards(
         files: files.write(outputs)?,
         warnings: files.warnings,
     })
-}
-
-fn quoted(text: &str) -> String {
-    format!("\"{}\"", safe_field(text).replace('"', "\"\""))
 }
 
 /// Charts that are to have the threads of another card.
@@ -417,10 +413,7 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
 
 /// What the moved charts are called; no two alike.
 fn names_of(request: &MoveRequest) -> Result<Vec<String>, Error> {
-    let own = |source: &Source| {
-        let stem = source.stem();
-        format!("{}.chart.json", stem.strip_suffix(".chart").unwrap_or(&stem))
-    };
+    let own = |source: &Source| format!("{}.chart.json", source.set());
     if let ([_], Target::Path(path)) = (request.charts.as_slice(), &request.output) {
         return Ok(vec![path.file_name().unwrap_or_default().to_string_lossy().into_owned()]);
     }

@@ -72,6 +72,12 @@ impl Source {
         if name.is_empty() || is_ending(&file_name) { "chart".to_owned() } else { name.to_owned() }
     }
 
+    /// The name of the set of files that a chart belongs to: its own without `.chart.json`.
+    pub(super) fn set(&self) -> String {
+        let stem = self.stem();
+        stem.strip_suffix(".chart").unwrap_or(&stem).to_owned()
+    }
+
     /// Its own name without the ending; nothing for standard input.
     #[must_use]
     pub fn stem(&self) -> String {
@@ -232,6 +238,9 @@ mod tests {
         }
         assert_eq!(Source::Input.to_string(), "standard input");
         assert_eq!(Source::Input.stem(), "");
+        for (file, set) in [("tide/rock pool.chart.json", "rock pool"), ("rock pool.json", "rock pool")] {
+            assert_eq!(Source::Path(file.into()).set(), set);
+        }
     }
 
     #[test]

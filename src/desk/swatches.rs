@@ -6,6 +6,7 @@ use super::files::{Files, Output};
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::ground::progress::Progress;
 use crate::making::photo::Limits;
+use crate::planning::table;
 use crate::printing::picture;
 use crate::thread::shades::ShadeCard;
 use crate::thread::shades::swatches::{Layout, Part, Swatches, swatches};
@@ -120,8 +121,12 @@ fn names(codes: Option<&Source>, places: usize, files: &mut Files) -> Result<Vec
         .trim_end()
         .lines()
         .map(|line| {
-            let (code, name) = line.split_once(',').unwrap_or((line, line));
-            (code.trim().to_owned(), name.trim().to_owned())
+            // A line a place: an empty one is a place without a thread, which a reader of CSV would pass over.
+            let mut reader =
+                csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(line.as_bytes());
+            let row = reader.records().next().and_then(Result::ok).unwrap_or_default();
+            let code = row.get(0).unwrap_or_default().trim();
+            (code.to_owned(), row.get(1).unwrap_or(code).trim().to_owned())
         })
         .collect();
     if names.is_empty() || names.len() > places {
@@ -131,10 +136,9 @@ fn names(codes: Option<&Source>, places: usize, files: &mut Files) -> Result<Vec
 }
 
 fn card_csv(names: &[(String, String)], found: &Swatches) -> String {
-    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
-    let mut csv = "code,name,colour\n".to_owned();
-    for ((code, name), colour) in names.iter().zip(&found.colours).filter(|((code, _), _)| !code.is_empty()) {
-        csv.push_str(&format!("{},{},{colour}\n", quoted(code), quoted(name)));
-    }
-    csv
+    let named = names.iter().zip(&found.colours).filter(|((code, _), _)| !code.is_empty());
+    table(
+        ["code", "name", "colour"],
+        named.map(|((code, name), colour)| [code.clone(), name.clone(), colour.to_string()]),
+    )
 }

@@ -48,11 +48,29 @@ pub enum UnitError {
     /// A grid side outside the limits.
     #[error("{value} {side} is outside {min} to {max}", min = SIDE_LIMITS.start(), max = SIDE_LIMITS.end())]
     Side {
-        /// "columns" or "rows".
-        side: &'static str,
+        /// Which.
+        side: Side,
         /// What was asked.
         value: u32,
     },
+}
+
+/// What a side of a grid is counted in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Across.
+    Columns,
+    /// Down.
+    Rows,
+}
+
+impl fmt::Display for Side {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Columns => "columns",
+            Self::Rows => "rows",
+        })
+    }
 }
 
 impl UnitError {
@@ -318,7 +336,7 @@ impl GridSize {
     /// # Errors
     /// When a side is outside [`SIDE_LIMITS`].
     pub fn new(columns: u32, rows: u32) -> Result<Self, UnitError> {
-        for (side, value) in [("columns", columns), ("rows", rows)] {
+        for (side, value) in [(Side::Columns, columns), (Side::Rows, rows)] {
             if !SIDE_LIMITS.contains(&value) {
                 return Err(UnitError::Side { side, value });
             }

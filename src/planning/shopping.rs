@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive as _;
 use serde::Serialize;
 
-use super::{Handling, ThreadUse, list_note, safe_field};
+use super::{Handling, ThreadUse, list_note, safe_field, table};
 use crate::chart::{Chart, Thread, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
@@ -346,8 +346,6 @@ fn by_number(code: &str) -> (Vec<(usize, &str)>, &str) {
 /// `; `. What is not known is left empty.
 #[must_use]
 pub fn shopping_csv(list: &ShoppingList, projects: &[Project]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let invariant = "writing to memory does not fail";
     let headings = [
         "code",
         "name",
@@ -364,8 +362,7 @@ pub fn shopping_csv(list: &ShoppingList, projects: &[Project]) -> String {
         "cost",
         "note",
     ];
-    writer.write_record(headings).expect(invariant);
-    for item in &list.items {
+    let rows = list.items.iter().map(|item| {
         let charts: Vec<&str> = item
             .charts
             .iter()
@@ -374,26 +371,24 @@ pub fn shopping_csv(list: &ShoppingList, projects: &[Project]) -> String {
             .collect();
         let note = list_note(item.nearly_used_up(), item.skein);
         let amount = |amount: Option<Decimal>| amount.map_or_else(String::new, |amount| amount.to_string());
-        writer
-            .write_record([
-                safe_field(&item.code),
-                safe_field(&item.name),
-                item.colour.to_string(),
-                safe_field(&charts.join("; ")),
-                item.stitches.to_string(),
-                item.backstitches.to_string(),
-                format!("{:.2}", item.strand_metres),
-                format!("{:.3}", item.skeins_exact),
-                item.skeins().to_string(),
-                item.owned.to_string(),
-                item.to_buy().to_string(),
-                amount(item.price),
-                amount(item.cost()),
-                note,
-            ])
-            .expect(invariant);
-    }
-    String::from_utf8(writer.into_inner().expect(invariant)).expect("made of UTF-8")
+        [
+            safe_field(&item.code),
+            safe_field(&item.name),
+            item.colour.to_string(),
+            safe_field(&charts.join("; ")),
+            item.stitches.to_string(),
+            item.backstitches.to_string(),
+            format!("{:.2}", item.strand_metres),
+            format!("{:.3}", item.skeins_exact),
+            item.skeins().to_string(),
+            item.owned.to_string(),
+            item.to_buy().to_string(),
+            amount(item.price),
+            amount(item.cost()),
+            note,
+        ]
+    });
+    table(headings, rows)
 }
 
 /// How long the work may take.

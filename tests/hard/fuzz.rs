@@ -276,7 +276,7 @@ pub(super) fn small() -> Chart {
 
 fn with_marks(text: &str, chart: &Chart) -> Result<Vec<Mark>, brede::chart::marks::FileError> {
     let card = ShadeCard::demonstration();
-    let no_masks = |_: &str| Err(std::io::ErrorKind::NotFound.into());
+    let no_masks = |_: &str| Err("not there".into());
     MarkFile::parse(text)?.resolve(&Resolver::new(chart, &card), chart.size(), no_masks)
 }
 

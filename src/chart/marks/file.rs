@@ -1,8 +1,7 @@
 //! Marks from a TOML file, and threads from the way a person writes them.
 
-use std::io::Cursor;
-
-use image::{DynamicImage, ImageReader};
+use image::buffer::ConvertBuffer;
+use image::{GrayAlphaImage, RgbaImage};
 
 use super::choose::mask_rows;
 use super::region::Region;
@@ -107,7 +106,7 @@ impl MarkFile {
         Ok(Self { marks })
     }
 
-    /// The marks for a chart: threads found, masks read. `read` gives the bytes of a mask's file.
+    /// The marks for a chart: threads found, masks taken. `read` gives the picture of a mask.
     ///
     /// # Errors
     /// [`FileError`] names the mark, and the thread or mask at fault.
@@ -115,7 +114,7 @@ impl MarkFile {
         self,
         threads: &Resolver,
         size: GridSize,
-        mut read: impl FnMut(&str) -> std::io::Result<Vec<u8>>,
+        mut read: impl FnMut(&str) -> Result<RgbaImage, Box<dyn std::error::Error + Send + Sync>>,
     ) -> Result<Vec<Mark>, FileError> {
         self.marks
             .into_iter()
@@ -128,18 +127,15 @@ impl MarkFile {
                 })?;
                 for pick in mark.motif_mut().into_iter().flat_map(|motif| &mut motif.pick) {
                     if let PickedCells::MaskFile(path) = &pick.cells {
-                        let fail = |source| FileError::MaskPicture {
-                            mark: name.clone(),
-                            path: path.clone(),
-                            source,
-                        };
-                        let bytes = read(path).map_err(|error| fail(error.into()))?;
-                        let found = pixels_of(&bytes).map_err(|error| fail(error.into()))?;
+                        let picture = read(path).map_err(|source| {
+                            let (mark, path) = (name.clone(), path.clone());
+                            FileError::MaskPicture { mark, path, source }
+                        })?;
+                        let found = [picture.width(), picture.height()];
                         if found != [size.columns(), size.rows()] {
                             let (mark, path) = (name.clone(), path.clone());
                             return Err(FileError::MaskSize { mark, path, found, size });
                         }
-                        let picture = image::load_from_memory(&bytes).map_err(|error| fail(error.into()))?;
                         pick.cells = PickedCells::Mask(mask_of(&picture, size));
                     }
                 }
@@ -149,16 +145,10 @@ impl MarkFile {
     }
 }
 
-/// The width and height of a picture, before it is unpacked: a small file can claim to be vast.
-fn pixels_of(bytes: &[u8]) -> image::ImageResult<[u32; 2]> {
-    let (width, height) = ImageReader::new(Cursor::new(bytes)).with_guessed_format()?.into_dimensions()?;
-    Ok([width, height])
-}
-
 /// The rows of a mask from a picture of the chart's size: opaque is within where the picture has anything clear,
 /// else light.
-fn mask_of(picture: &DynamicImage, size: GridSize) -> Vec<String> {
-    let pixels = picture.to_luma_alpha8();
+fn mask_of(picture: &RgbaImage, size: GridSize) -> Vec<String> {
+    let pixels = ConvertBuffer::<GrayAlphaImage>::convert(picture);
     let has_clear = pixels.pixels().any(|pixel| pixel.0[1] < 128);
     let region = Region::of([0, 0], [size.columns(), size.rows()], |x, y| {
         let [light, opaque] = pixels.get_pixel(x as u32, y as u32).0;

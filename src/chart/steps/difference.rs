@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::cells::CellDifference;
-use super::way::{DifferenceError, Way};
+use super::way::{DifferenceError, List, Way};
 use crate::chart::{Chart, Needle, PlacedMark};
 use crate::ground::units::GridSize;
 use crate::thread::cloth::Cloth;
@@ -33,7 +33,7 @@ impl<T: Clone + PartialEq> Stretch<T> {
         &self,
         list: &[T],
         way: Way,
-        name: &'static str,
+        name: List,
         item: impl Fn(&T) -> T,
     ) -> Result<Vec<T>, DifferenceError> {
         let (from, to) = match way {
@@ -96,7 +96,7 @@ impl CardDifference {
     fn applied(&self, card: Option<&ShadeCard>, way: Way) -> Result<Option<ShadeCard>, DifferenceError> {
         let mut rows = card.map_or_else(Vec::new, ShadeCard::rows);
         if let Some(stretch) = &self.rows {
-            rows = stretch.applied(&rows, way, "rows of the card", Clone::clone)?;
+            rows = stretch.applied(&rows, way, List::Card, Clone::clone)?;
         }
         let Some(name) = self.name.to(way) else { return Ok(None) };
         ShadeCard::from_rows(name, &rows).map(Some).map_err(|_| DifferenceError::Card)
@@ -149,7 +149,7 @@ impl Difference {
     pub fn applied(&self, chart: &Chart, way: Way) -> Result<Chart, DifferenceError> {
         let size = self.size.as_ref().map_or(chart.size, |size| *size.to(way));
         let needles = match &self.needles {
-            Some(needles) => needles.applied(&chart.needles, way, "needles", Clone::clone)?,
+            Some(needles) => needles.applied(&chart.needles, way, List::Needles, Clone::clone)?,
             None => chart.needles.clone(),
         };
         let cells = match &self.cells {
@@ -170,7 +170,7 @@ impl Difference {
                     }
                     _ => mark.clone(),
                 };
-                marks.applied(&chart.marks, way, "marks", whole)?
+                marks.applied(&chart.marks, way, List::Marks, whole)?
             }
             None => chart.marks.clone(),
         };

@@ -1,5 +1,7 @@
 //! Which way a step is gone, and why it cannot be.
 
+use std::fmt;
+
 use crate::chart::ChartError;
 
 /// Which way a step is gone.
@@ -11,6 +13,27 @@ pub enum Way {
     Back,
 }
 
+/// A list of a chart that steps change.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum List {
+    /// The threads and blends.
+    Needles,
+    /// The marks.
+    Marks,
+    /// The rows of the shade card.
+    Card,
+}
+
+impl fmt::Display for List {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Needles => "needles",
+            Self::Marks => "marks",
+            Self::Card => "rows of the card",
+        })
+    }
+}
+
 /// A difference that does not fit the chart.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum DifferenceError {
@@ -18,7 +41,7 @@ pub enum DifferenceError {
     #[error("it changes {list} that are not there")]
     Missing {
         /// What the list is of.
-        list: &'static str,
+        list: List,
     },
     /// Runs of cells that cannot be read.
     #[error("its cells are damaged at `{run}`")]

@@ -220,7 +220,7 @@ pub(super) fn shift(shift: &Shift) -> String {
     text
 }
 
-/// That a chart was written over and is kept.
+/// That a chart, or what is not brede's own, was written over and is kept.
 pub(in crate::cli) fn kept(path: &Path) -> String {
     format!("there was another chart of this name, which is kept as {}", path.display())
 }

@@ -119,10 +119,16 @@ fn masks_that_a_page_holds_are_found_by_their_names() {
         image::GrayImage::from_fn(30, 20, |x, y| image::Luma([if x < 3 && y < 2 { 255 } else { 0 }]));
     let mut bytes = std::io::Cursor::new(Vec::new());
     picture.write_to(&mut bytes, image::ImageFormat::Png).unwrap();
-    let change = outline("corner", PickedCells::MaskFile("corner.png".into()), "B");
-    let masks = vec![Source::held("corner.png", bytes.into_inner())];
-    let report = mark(&MarkRequest { masks, ..asked(pool(), vec![change]) }, &Silent).unwrap();
-    assert_eq!(report.marks[0].cells, Some(6));
+    let bytes = bytes.into_inner();
+    let marked = |bytes: &[u8]| {
+        let change = outline("corner", PickedCells::MaskFile("corner.png".into()), "B");
+        let masks = vec![Source::held("corner.png", bytes)];
+        mark(&MarkRequest { masks, ..asked(pool(), vec![change]) }, &Silent)
+    };
+    assert_eq!(marked(&bytes).unwrap().marks[0].cells, Some(6));
+    // Half a picture is no mask: its rows below would count as outside.
+    let error = marked(&bytes[..bytes.len() - 30]).unwrap_err();
+    assert!(matches!(error, Error::MarkFile(FileError::MaskPicture { .. })), "{error:?}");
 }
 
 #[test]

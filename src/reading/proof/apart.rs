@@ -126,7 +126,17 @@ impl From<ProofError> for Refusal {
             ProofError::OtherSize { found, wanted } => Self::OtherSize { found, wanted },
             ProofError::TooLong { seconds } => Self::TooLong { seconds },
             ProofError::Thread(why) => Self::Thread { why: why.to_string() },
-            _ => Self::NotPdf,
+            // What reading a file does not come to: the one who asks and what is done with the pictures find it.
+            ProofError::NotPdf
+            | ProofError::Memory { .. }
+            | ProofError::Fell { .. }
+            | ProofError::Answer
+            | ProofError::Process(_)
+            | ProofError::Key { .. }
+            | ProofError::Grid { .. }
+            | ProofError::OtherGrid { .. }
+            | ProofError::Dpi { .. }
+            | ProofError::Stopped(_) => Self::NotPdf,
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Reading a card: CSV as people's spreadsheets write it.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use rust_decimal::Decimal;
 
@@ -63,7 +64,7 @@ pub enum ShadesError {
         /// What stands there.
         text: String,
         /// What should.
-        wanted: &'static str,
+        wanted: FieldForm,
     },
     /// A code that is on the card already, perhaps with other capitals and spaces: it would be taken for the same
     /// thread wherever codes are looked up.
@@ -81,6 +82,42 @@ pub enum ShadesError {
         /// As the first row has it.
         other: String,
     },
+}
+
+/// What a field of a card holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FieldForm {
+    /// A text.
+    Text,
+    /// A text of a length.
+    ShortText,
+    /// A number that is not negative.
+    Number,
+    /// L of CIE Lab.
+    Lightness,
+    /// a or b of CIE Lab.
+    Opponent,
+    /// A colour.
+    Colour,
+    /// A length of thread.
+    Metres,
+    /// A number of strands.
+    Strands,
+}
+
+impl fmt::Display for FieldForm {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Text => "a text",
+            Self::ShortText => "a text of at most 200 characters on one line",
+            Self::Number => "a number from 0 to 1,000,000, such as 1.15",
+            Self::Lightness => "a lightness from 0 to 100",
+            Self::Opponent => "a number from -128 to 128",
+            Self::Colour => "a colour written as #rrggbb",
+            Self::Metres => "a length in metres, 0.1 to 100",
+            Self::Strands => "a number of strands, 1 to 24",
+        })
+    }
 }
 
 impl ShadesError {
@@ -154,7 +191,7 @@ impl Row<'_> {
         self.header.places.get(column).and_then(|&place| self.record.get(place)).map_or("", str::trim)
     }
 
-    fn bad(&self, column: &'static str, wanted: &'static str) -> ShadesError {
+    fn bad(&self, column: &'static str, wanted: FieldForm) -> ShadesError {
         let text = self.text(column).chars().take(40).collect();
         ShadesError::Field { row: self.row, column, text, wanted }
     }
@@ -162,10 +199,10 @@ impl Row<'_> {
     fn required(&self, column: &'static str) -> Result<String, ShadesError> {
         let text = self.text(column);
         if text.is_empty() {
-            return Err(self.bad(column, "a text"));
+            return Err(self.bad(column, FieldForm::Text));
         }
         if text.chars().count() > MAX_TEXT || text.chars().any(char::is_control) {
-            return Err(self.bad(column, "a text of at most 200 characters on one line"));
+            return Err(self.bad(column, FieldForm::ShortText));
         }
         Ok(text.to_owned())
     }
@@ -176,7 +213,7 @@ impl Row<'_> {
         if text.is_empty() {
             return Ok(None);
         }
-        let wanted = "a number from 0 to 1,000,000, such as 1.15";
+        let wanted = FieldForm::Number;
         let value = super::decimal(text).ok_or_else(|| self.bad(column, wanted))?;
         if value.is_sign_negative() || value > MAX_PRICE {
             return Err(self.bad(column, wanted));
@@ -191,9 +228,9 @@ impl Row<'_> {
             if range.contains(&value) { Ok(value) } else { Err(self.bad(column, wanted)) }
         };
         Ok(Lab {
-            l: part("l", 0.0..=100.0, "a lightness from 0 to 100")?,
-            a: part("a", -128.0..=128.0, "a number from -128 to 128")?,
-            b: part("b", -128.0..=128.0, "a number from -128 to 128")?,
+            l: part("l", 0.0..=100.0, FieldForm::Lightness)?,
+            a: part("a", -128.0..=128.0, FieldForm::Opponent)?,
+            b: part("b", -128.0..=128.0, FieldForm::Opponent)?,
         })
     }
 
@@ -202,14 +239,14 @@ impl Row<'_> {
         let colour: Option<Srgb8> = if text.is_empty() {
             None
         } else {
-            Some(text.parse().map_err(|_| self.bad("colour", "a colour written as #rrggbb"))?)
+            Some(text.parse().map_err(|_| self.bad("colour", FieldForm::Colour))?)
         };
         let lab = if self.header.has_lab && !self.text("l").is_empty() { Some(self.lab()?) } else { None };
         let (colour, lab) = match (colour, lab) {
             (Some(colour), Some(lab)) => (colour, lab),
             (Some(colour), None) => (colour, colour.lab()),
             (None, Some(lab)) => (lab.srgb8(), lab),
-            (None, None) => return Err(self.bad("colour", "a colour written as #rrggbb")),
+            (None, None) => return Err(self.bad("colour", FieldForm::Colour)),
         };
         let length = match self.decimal("length_m")? {
             None => None,
@@ -217,14 +254,14 @@ impl Row<'_> {
                 let metres: f64 = metres.to_string().parse().unwrap_or(f64::NAN);
                 let length =
                     Millimetres::new(metres * 1000.0).ok().filter(|length| length.mm() >= MIN_SKEIN_MM);
-                Some(length.ok_or_else(|| self.bad("length_m", "a length in metres, 0.1 to 100"))?)
+                Some(length.ok_or_else(|| self.bad("length_m", FieldForm::Metres))?)
             }
         };
         let strands = match self.text("strands") {
             "" => None,
             text => {
                 let strands = text.parse().ok().filter(|strands| (1..=MOST_STRANDS).contains(strands));
-                Some(strands.ok_or_else(|| self.bad("strands", "a number of strands, 1 to 24"))?)
+                Some(strands.ok_or_else(|| self.bad("strands", FieldForm::Strands))?)
             }
         };
         let kind = self.text("kind");

@@ -5,6 +5,7 @@
 
 mod light;
 
+use std::fmt;
 use std::str::FromStr;
 
 use image::{Rgb, RgbImage, Rgba, RgbaImage};
@@ -43,6 +44,33 @@ pub struct Part {
     pub height: u32,
 }
 
+/// What a part of a photo is to show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PhotoPart {
+    /// White paper.
+    Paper,
+    /// A grid of threads.
+    Grid,
+    /// Thread laid close.
+    Thread,
+    /// Bare cloth.
+    Cloth,
+    /// Stitches on cloth.
+    Swatch,
+}
+
+impl fmt::Display for PhotoPart {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Paper => "paper",
+            Self::Grid => "grid",
+            Self::Thread => "thread",
+            Self::Cloth => "cloth",
+            Self::Swatch => "swatch",
+        })
+    }
+}
+
 /// A text that is no rectangle of a picture.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{text}` is not left,top,width,height in pixels")]
@@ -68,7 +96,7 @@ impl Part {
     ///
     /// # Errors
     /// [`SwatchError::Outside`] names `what` it was to be.
-    pub fn on(self, photo: &RgbaImage, what: &'static str) -> Result<(), SwatchError> {
+    pub fn on(self, photo: &RgbaImage, what: PhotoPart) -> Result<(), SwatchError> {
         let (width, height) = photo.dimensions();
         let fits = |from: u32, length: u32, limit: u32| {
             length > 0 && from.checked_add(length).is_some_and(|end| end <= limit)
@@ -85,7 +113,7 @@ impl Part {
 ///
 /// # Errors
 /// [`SwatchError::Outside`] where it does not lie on the photo.
-pub fn median_of(photo: &RgbaImage, part: Part, what: &'static str) -> Result<LinearRgb, SwatchError> {
+pub fn median_of(photo: &RgbaImage, part: Part, what: PhotoPart) -> Result<LinearRgb, SwatchError> {
     part.on(photo, what)?;
     Ok(LinearRgb { channels: median(&lights(photo, part)) })
 }
@@ -109,8 +137,8 @@ pub enum SwatchError {
     /// A rectangle that is not on the photo.
     #[error("the {what} at {},{},{},{} does not lie on a photo of {width} x {height} pixels", part.x, part.y, part.width, part.height)]
     Outside {
-        /// The paper or the grid.
-        what: &'static str,
+        /// What was to be there.
+        what: PhotoPart,
         /// Where it was said to be.
         part: Part,
         /// The photo's width.
@@ -183,7 +211,7 @@ pub struct Swatches {
 /// # Errors
 /// [`SwatchError`] says which place cannot be read.
 pub fn swatches(photo: &RgbaImage, layout: &Layout) -> Result<Swatches, SwatchError> {
-    for (what, part) in [("paper", layout.paper), ("grid", layout.grid)] {
+    for (what, part) in [(PhotoPart::Paper, layout.paper), (PhotoPart::Grid, layout.grid)] {
         part.on(photo, what)?;
     }
     let Layout { columns, rows, grid, .. } = *layout;
@@ -389,7 +417,10 @@ mod tests {
         let grey = ["#808080"; 6].map(|colour| colour.parse::<Srgb8>().unwrap());
         let picture = photo(&grey, [0.9; 3]);
         let outside = Layout { grid: Part { x: 200, y: 60, width: 101, height: 100 }, ..layout() };
-        assert!(matches!(swatches(&picture, &outside), Err(SwatchError::Outside { what: "grid", .. })));
+        assert!(matches!(
+            swatches(&picture, &outside),
+            Err(SwatchError::Outside { what: PhotoPart::Grid, .. })
+        ));
         let many = Layout { columns: 100, ..layout() };
         assert!(matches!(swatches(&picture, &many), Err(SwatchError::Small { .. })));
         assert_eq!(swatches(&photo(&grey, [0.05; 3]), &layout()), Err(SwatchError::Dark));

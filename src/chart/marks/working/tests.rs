@@ -44,8 +44,9 @@ fn marked(toml: &str) -> Chart {
     let mut chart = chart();
     let card = ShadeCard::read("c", b"code,name,colour\nM01,Herring silver,#c9ccd0\n").unwrap();
     let file = MarkFile::parse(toml).unwrap();
-    let marks =
-        file.resolve(&Resolver::new(&chart, &card), chart.size(), |path| std::fs::read(path)).unwrap();
+    let marks = file
+        .resolve(&Resolver::new(&chart, &card), chart.size(), |path| Err(format!("no {path}").into()))
+        .unwrap();
     chart.marks = marks.into_iter().map(Into::into).collect();
     chart.settle().unwrap();
     chart
