@@ -5,17 +5,24 @@
 //! its own. It knows no clock and no environment, and keeps nothing from one operation to the next.
 
 mod again;
+mod backup;
+mod bag;
 mod calibrate;
 mod cloth;
 mod compare;
+mod diary;
+mod done;
 mod error;
 mod files;
 mod given;
 mod kit;
+mod leave;
+mod left;
 mod make;
 pub mod mark;
 mod memory;
 mod note;
+mod pieces;
 mod print;
 mod proof;
 mod report;
@@ -27,14 +34,23 @@ mod stray;
 mod swatches;
 mod take;
 mod warning;
+mod work;
 mod workers;
 
 pub use again::{AgainRequest, make_again};
+pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
+pub use bag::{
+    BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
+};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
-pub use error::{Error, FileKind, SwatchPlace, Wanted};
+pub use diary::{DiaryColumns, DiaryReport, DiaryRequest, Lasted, NewSitting, diary, time_of_day};
+pub use done::{DoneReport, DoneRequest, Stitches, done};
+pub use error::{Error, FileKind, Heavy, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
+pub use leave::{LeaveReport, LeaveRequest, leave};
+pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
 pub use make::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
     Sample, SetRequest, SizeWish, TakeSettings, make,
@@ -45,6 +61,9 @@ pub use mark::{
 };
 pub use memory::Job;
 pub use note::Note;
+pub use pieces::{
+    Came, KeepAs, KeepReport, KeepRequest, PieceFigures, PiecesReport, PiecesRequest, keep, pieces,
+};
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
 pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
@@ -54,7 +73,7 @@ pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
-pub use source::{Moment, MomentError, Replace, Source, Target};
+pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
@@ -62,7 +81,8 @@ pub use warning::Warning;
 pub use workers::workers;
 
 // What requests and reports are made of.
-pub use crate::chart::marks::MarkWarning;
+pub use crate::basket::{Backup, Carried, DiaryDay, InBox, Piece as KeptPiece, PieceId, Turn, Way};
+pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Spot, Tone};
 pub use crate::making::make::Owned;

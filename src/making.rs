@@ -11,4 +11,5 @@ pub mod make;
 pub mod photo;
 pub mod reduce;
 pub mod rethread;
+pub mod squares;
 pub mod subject;

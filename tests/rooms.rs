@@ -6,10 +6,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms, the faces first. An import points from one to itself or to a later one.
-const ROOMS: [&str; 8] = ["desk", "reading", "printing", "planning", "making", "chart", "thread", "ground"];
+const ROOMS: [&str; 9] =
+    ["desk", "basket", "reading", "printing", "planning", "making", "chart", "thread", "ground"];
 
 /// Crates that one place alone may know.
-const KNOWN_BY: [(&str, &str); 2] = [("printpdf", "src/printing/ink"), ("clap", "src/cli")];
+const KNOWN_BY: [(&str, &str); 3] =
+    [("printpdf", "src/printing/ink"), ("clap", "src/cli"), ("rusqlite", "src/basket")];
 
 fn sources() -> Vec<(PathBuf, String)> {
     fn gather(folder: &Path, found: &mut Vec<PathBuf>) {
@@ -283,8 +285,9 @@ fn every_file_of_tests_is_run() {
 /// What a face may use of the library.
 const FOR_FACES: [&str; 2] = ["desk", "ground"];
 
-/// What is told of the command line in few lines is thin.
-const MOST_LINES_OF_CLI: usize = 3000;
+/// What is told of the command line in few lines is thin. 3,000 were set when there were eight commands, and six of the
+/// workbasket came after: about a hundred lines each, the most of them help and words.
+const MOST_LINES_OF_CLI: usize = 3700;
 
 #[test]
 fn the_command_line_is_a_thin_face() {

@@ -10,10 +10,11 @@ use brede::desk::{
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
-use brede::ground::units::{FabricCount, Millimetres};
+use brede::ground::units::{FabricCount, Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
@@ -60,12 +61,12 @@ pub(super) struct ClothArgs {
     swatch: calibrate::CalibrateArgs,
 }
 
-pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> {
     if args.swatch.calibrate.is_some() || args.swatch.measured.is_some() {
         return calibrate::run(args);
     }
     let request = ClothRequest {
-        charts: args.charts.iter().cloned().map(Into::into).collect(),
+        charts: basket.charts(&args.charts)?,
         counts: args.count.clone(),
         allowance: args.allowance,
         have: args.have,
@@ -75,17 +76,15 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         cover: args.cover.clone().map(Into::into),
         weight: args.weight,
         picture: args.png.clone().map(Into::into),
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     let words = |report: &ClothReport| {
         let texts = report.charts.iter().map(|chart| {
             let OnCounts { title, columns, rows, stitches, verdict, .. } = chart;
             let (whole, needles) = (words::verdict::whole(verdict), words::verdict::needles(verdict));
-            let needles = if needles.is_empty() { needles } else { format!("\n{needles}") };
-            format!(
-                "{title}: {columns} x {rows} cells, {stitches} stitches\nas it is worked, {whole}\n{needles}\n{}\n",
-                table_of(chart, args)
-            )
+            let (table, stitches) = (table_of(chart, args), counted(*stitches, "stitch"));
+            format!("{title}: {columns} x {rows} cells, {stitches}\nas it is worked, {whole}\n{needles}\n{table}\n")
         });
         texts.chain([notes(args, &report.charts)]).collect()
     };
@@ -158,7 +157,7 @@ fn notes(args: &ClothArgs, charts: &[OnCounts]) -> String {
         kept => format!(
             "\nWhat has strands of its own keeps them: {} in blends, in other stitches than full\ncrosses or in areas worked \
              otherwise.",
-            if kept == 1 { "1 stitch".to_owned() } else { format!("{kept} stitches") }
+            counted(kept, "stitch")
         ),
     };
     format!(

@@ -3,14 +3,15 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, MomentError, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport,
-    PrintRequest, Screen, Show,
+    self, Ink, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
+use super::moment::moment;
 use super::over::OverArgs;
 use super::tell::TellArgs;
 use super::values::one_of;
@@ -96,20 +97,6 @@ impl PageArgs {
     }
 }
 
-/// The moment of making: now, or as `SOURCE_DATE_EPOCH` says (reproducible-builds.org), so that the same input can
-/// give the same bytes.
-pub(super) fn moment() -> Result<Moment, Failure> {
-    let Some(said) = std::env::var_os(EPOCH) else {
-        let now = std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
-        return Ok(Moment::from_seconds(now).unwrap_or_default());
-    };
-    let hint = format!("set {EPOCH} to seconds since 1970, or take it away");
-    said.to_string_lossy().parse().map_err(|error: MomentError| Failure::new(error, hint))
-}
-
-/// Sets the date of what is made (reproducible-builds.org).
-const EPOCH: &str = "SOURCE_DATE_EPOCH";
-
 /// What a person reads of the pages when they are done.
 pub(super) fn page_line(pages: &PageFigures) -> String {
     format!(
@@ -122,15 +109,16 @@ pub(super) fn page_line(pages: &PageFigures) -> String {
     )
 }
 
-pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &PrintArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let request = PrintRequest {
-        chart: args.chart.clone().into(),
+        chart: basket.chart(&args.chart)?,
         page: args.page.settings(),
         output: args.output.clone().into(),
         pictures: if args.pictures { Pictures::Beside } else { Pictures::None },
         keep: args.keep.clone().map(Into::into),
         symbol_names: args.symbol_names.clone().map(Into::into),
         moment: moment()?,
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     let words = |report: &PrintReport| format!("{}: {}\n", args.output.display(), page_line(&report.pages));

@@ -7,9 +7,11 @@ use brede::desk::{
     self, LineNear, LinePattern, LineWrong, Named, OutlineFigures, ProofReport, ProofRequest, Spoil,
     thousands,
 };
+use brede::ground::units::counted;
 use clap::Args;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
@@ -40,14 +42,15 @@ pub(super) struct ProofArgs {
     tell: TellArgs,
 }
 
-pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &ProofArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let request = ProofRequest {
         pages: args.pdf.clone().into(),
-        chart: args.chart.clone().into(),
+        chart: basket.chart(&args.chart)?,
         dpi: args.dpi,
         spoil: args.spoil,
         most: args.pages.map(|pages| pages as usize),
         picture: args.picture.clone().map(Into::into),
+        limits: args.over.limits(),
         replace: args.over.replace(),
         reader: crate::apart::reader(),
     };
@@ -65,7 +68,7 @@ const CELLS_TOLD: usize = 12;
 
 fn told(found: &ProofReport) -> String {
     let mut text = format!("proof-read: {} of {} cells", thousands(found.right), thousands(found.cells));
-    _ = write!(text, " on {} of {} chart pages", found.pages, found.chart_pages);
+    _ = write!(text, " on {} of {}", found.pages, counted(found.chart_pages as u64, "chart page"));
     if found.repeated.cells > 0 {
         let (right, cells) = (thousands(found.repeated.right), thousands(found.repeated.cells));
         _ = write!(text, ", and {right} of {cells} repeated at the joins");
@@ -90,7 +93,7 @@ fn told(found: &ProofReport) -> String {
         );
     }
     if let Some(more) = found.misread.len().checked_sub(CELLS_TOLD).filter(|&more| more > 0) {
-        _ = writeln!(text, "and {more} more cells");
+        _ = writeln!(text, "and {}", counted(more as u64, "more cell"));
     }
     text.push_str(&lines_told(&found.outlines));
     text
@@ -128,7 +131,7 @@ fn lines_told(lines: &OutlineFigures) -> String {
         );
     }
     if let Some(more) = lines.misread.len().checked_sub(LINES_TOLD).filter(|&more| more > 0) {
-        _ = writeln!(text, "and {more} more outlines");
+        _ = writeln!(text, "and {}", counted(more as u64, "more outline"));
     }
     text
 }

@@ -13,10 +13,11 @@ use clap::{Args, Subcommand, ValueEnum};
 use rust_decimal::Decimal;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::make::LimitArgs;
+use super::moment::moment;
 use super::over::OverArgs;
-use super::print::moment;
 use super::tell::TellArgs;
 
 #[derive(Debug, Args)]
@@ -124,11 +125,11 @@ struct FromPhotoArgs {
     limits: LimitArgs,
 }
 
-pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &ShadesArgs, basket: &BasketArgs) -> Result<(), Failure> {
     match &args.what {
         What::Show(what) => show(what, args),
         What::Compare(what) => compare(what, args),
-        What::Move(what) => move_chart(what, args),
+        What::Move(what) => move_chart(what, args, basket),
         What::FromPhoto(what) => from_photo(what, args),
     }
 }
@@ -139,6 +140,7 @@ fn show(args: &ShowArgs, all: &ShadesArgs) -> Result<(), Failure> {
         pages: args.output.clone().map(Into::into),
         paper: args.paper,
         moment: moment()?,
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "code|name|colour|>L*|>a*|>b*|>price|>owned";
@@ -162,6 +164,7 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
         card: args.card.clone().into(),
         other: args.other.clone().into(),
         csv: args.csv.clone().map(Into::into),
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "code|name|nearest|its name|>ΔE|";
@@ -174,9 +177,10 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let words = |report: &CompareCardsReport| {
         let total = report.pairs.len();
         format!(
-            "{}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
+            "{}\n{} of {} have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
             table(headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
             total - report.poor,
+            counted(total as u64, "thread"),
             report.other,
             report.poor,
         )
@@ -190,7 +194,7 @@ struct SeveralCharts {
     charts: usize,
 }
 
-fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
+fn move_chart(args: &MoveArgs, all: &ShadesArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let Some((card, charts)) = args.charts_and_card.split_last() else { return Ok(()) };
     // Of one chart a folder holds it under its own name.
     let output = match (&args.output, &args.out, charts) {
@@ -204,15 +208,16 @@ fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
         (output, folder, _) => output.as_ref().or(folder.as_ref()).cloned().unwrap_or_default(),
     };
     let request = MoveRequest {
-        charts: charts.iter().cloned().map(Into::into).collect(),
+        charts: basket.charts(charts)?,
         card: card.clone().into(),
-        output: output.clone().into(),
+        output: basket.target(&output)?,
         sharing: if args.apart { Sharing::Apart } else { Sharing::WhereItCostsLess },
         supply: args.supply.map(|supply| match supply {
             SupplyArg::Owned => Supply::Owned,
             SupplyArg::Any => Supply::Any,
         }),
         cover: args.cover.clone().map(Into::into),
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "from|name|to|its name|>stitches|>ΔE|note";
@@ -274,7 +279,7 @@ fn from_photo(args: &FromPhotoArgs, all: &ShadesArgs) -> Result<(), Failure> {
         codes: args.codes.clone().map(Into::into),
         output: args.output.clone().map_or(Target::Held, Into::into),
         check: args.check.clone().map(Into::into),
-        limits: args.limits.limits(),
+        limits: args.limits.limits(all.over),
         replace: all.over.replace(),
     };
     let words = |report: &CardFromPhotoReport| match &args.output {

@@ -44,7 +44,6 @@ pub fn make_again(request: &AgainRequest, progress: &dyn Progress) -> Result<Mak
                 bare_masks: &[],
                 cover: None,
                 settings: &settings,
-                limits: &set.limits,
                 expected: Some(&expected),
             };
             let begun = Begun::read(&mut files, given, progress)?;

@@ -9,11 +9,11 @@ use serde::Serialize;
 
 use super::files::{Files, Output};
 use super::make::{Begun, Given, MakeSettings};
-use super::memory;
 use super::print::PageSettings;
 use super::report::places3;
-use super::{Error, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::progress::Progress;
+use crate::ground::units::counted;
 use crate::making::make;
 use crate::making::photo::Limits;
 use crate::making::reduce::Colours;
@@ -161,7 +161,7 @@ impl Report for CompareReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<CompareReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let name = format!("{}.compare.png", request.photo.result_name());
     files.may_write(What::Compared, &request.folder.within(&name))?;
     let mut settings = request.settings.clone();
@@ -182,12 +182,11 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         bare_masks: &request.bare_masks,
         cover: request.cover.as_ref(),
         settings: &settings,
-        limits: &request.limits,
         expected: None,
     };
     let mut begun = Begun::read(&mut files, given, progress)?;
     let job = begun.job(&PageSettings::default())?;
-    memory::hold(&request.limits, job.size, job.choosing())?;
+    files.may_take(Heavy::Chart(job.size), job.choosing())?;
     let mut framed = begun.framed(progress)?;
     let (mut compared, mut pictures, mut captions) = (Vec::new(), Vec::new(), Vec::new());
     for &choice in &request.choices.0 {
@@ -217,9 +216,9 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         };
         captions.push([
             match choice {
-                Choice::Colours(_) => format!("{} threads, {} skeins", tried.colours, tried.skeins),
-                _ => format!("{choice}: {} threads, {} skeins", tried.colours, tried.skeins),
-            },
+                Choice::Colours(_) => String::new(),
+                _ => format!("{choice}: "),
+            } + &format!("{}, {}", counted(tried.colours as u64, "thread"), counted(tried.skeins, "skein")),
             format!("difference {:.2}, singles {:.1} %", tried.mean_delta_e, tried.single_percent),
         ]);
         compared.push(tried);

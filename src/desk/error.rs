@@ -8,12 +8,13 @@ use serde::Serialize;
 
 use super::What;
 use super::setting::MarkSetting;
+use crate::basket::BasketError;
 use crate::chart::marks::{FileError, MarkError, ThreadError};
 use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
-use crate::ground::units::{GridSize, Millimetres};
+use crate::ground::units::{GridSize, Millimetres, counted};
 use crate::making::exact::ExactError;
 use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
@@ -86,6 +87,67 @@ pub enum Error {
         /// Why.
         source: DocumentError,
     },
+    /// The workbasket cannot be used so.
+    #[error(transparent)]
+    Basket(#[from] BasketError),
+    /// A chart that was changed apart from the piece that it would take the place of.
+    #[error("{piece} in the workbasket was changed apart from {chart}")]
+    PieceApart {
+        /// What the piece is called.
+        piece: String,
+        /// What the chart is called.
+        chart: String,
+    },
+    /// Something that is to be ticked lies beyond the chart.
+    #[error("{what} lies beyond the chart, which has {size}")]
+    BeyondChart {
+        /// What was asked for.
+        what: String,
+        /// Columns and rows as worked.
+        size: GridSize,
+    },
+    /// Nothing of a piece was printed.
+    #[error("no printing of {piece} was kept")]
+    NotPrinted {
+        /// What it is called.
+        piece: String,
+    },
+    /// A page that the last printing does not have.
+    #[error("the last printing has {count} pages and no page {page}")]
+    NoSuchPage {
+        /// What was asked for.
+        page: u32,
+        /// How many there are.
+        count: u32,
+    },
+    /// A page without cells.
+    #[error("page {page} of the last printing shows no part of the chart")]
+    NoCellsOnPage {
+        /// Which.
+        page: u32,
+    },
+    /// A time of day that no clock shows.
+    #[error("{minutes} minutes after midnight are no time of day")]
+    NoTimeOfDay {
+        /// What was given.
+        minutes: u32,
+    },
+    /// A sitting of more than a day.
+    #[error("a sitting of {minutes} minutes is longer than a day")]
+    LongSitting {
+        /// What was given.
+        minutes: u32,
+    },
+    /// A row of a table of days cannot be read.
+    #[error("row {row} of {name}: {what}")]
+    DiaryTable {
+        /// What the table is called.
+        name: String,
+        /// The row, from 1.
+        row: u64,
+        /// What is wrong.
+        what: String,
+    },
     /// A mark cannot be worked.
     #[error(transparent)]
     Mark(#[from] MarkError),
@@ -152,7 +214,7 @@ pub enum Error {
     #[error(transparent)]
     Ink(InkError),
     /// Printed cells are read as others than the chart has.
-    #[error("{wrong} of {cells} cells are misread")]
+    #[error("{wrong} of {cells} cells {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadCells {
         /// How many.
         wrong: usize,
@@ -160,7 +222,7 @@ pub enum Error {
         cells: u64,
     },
     /// Printed outlines are read as others than the chart has.
-    #[error("the patterns of {wrong} of {judged} outlines are misread")]
+    #[error("{wrong} of {judged} outlines {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadLines {
         /// How many.
         wrong: usize,
@@ -258,7 +320,7 @@ pub enum Error {
     #[error(transparent)]
     PhotographedCard(ShadesError),
     /// Codes that do not go with the places of a grid.
-    #[error("{name} names {found} threads, and the grid has {places} places")]
+    #[error("{name} names {}, and the grid has {}", counted(*found as u64, "thread"), counted(*places as u64, "place"))]
     CodesOfPlaces {
         /// What it is called.
         name: String,
@@ -277,10 +339,10 @@ pub enum Error {
     #[error("one strand cannot be two threads")]
     OneStrand,
     /// A job may take more memory than is allowed.
-    #[error("a chart of {size} cells may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+    #[error("{what} may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
     Memory {
-        /// The size of the chart.
-        size: GridSize,
+        /// What would take it.
+        what: Heavy,
         /// Bytes at the most.
         needed: u64,
         /// Bytes allowed.
@@ -339,6 +401,13 @@ impl Error {
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,
             Self::Chart { source, .. } => source.advice(),
             Self::Mark(error) => error.advice(),
+            Self::Basket(error) => return error.advice(),
+            Self::PieceApart { .. } => Advice::KeepAsNew,
+            Self::NoTimeOfDay { .. } | Self::LongSitting { .. } => Advice::SayMinutes,
+            Self::DiaryTable { .. } => Advice::NameDiaryColumns,
+            Self::BeyondChart { .. } => Advice::CountOnRulers,
+            Self::NotPrinted { .. } => Advice::PrintPiece,
+            Self::NoSuchPage { .. } | Self::NoCellsOnPage { .. } => Advice::PageOfChart,
             Self::NoSuchMark { names, .. } => Advice::MarksThere { names: names.clone() },
             Self::MarkNameTaken { .. } => Advice::OtherNameOrChange,
             Self::MarkMisfit { setting: MarkSetting::Thread, .. } => Advice::AddThread,
@@ -377,7 +446,8 @@ impl Error {
             Self::Make(error) => return error.advice(),
             Self::Take(error) => error.advice(),
             Self::OneStrand => Advice::TwoStrands,
-            Self::Memory { .. } => Advice::SmallerJob,
+            Self::Memory { what: Heavy::Chart(_), .. } => Advice::SmallerJob,
+            Self::Memory { .. } => Advice::LessOrMoreMemory,
             Self::NoRequest { .. } => Advice::MakeAnew,
             Self::DamagedRequest { .. } => Advice::EarlierCopy,
             Self::OtherPhoto { .. } => Advice::SamePhoto,
@@ -444,6 +514,33 @@ impl From<FrameError> for Error {
     }
 }
 
+/// What may take more memory than is allowed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Heavy {
+    /// A chart that is made, with its pages and pictures.
+    Chart(GridSize),
+    /// The pages and pictures of a chart that is there.
+    Pages(GridSize),
+    /// A chart with its marks, and a picture of them.
+    Marked(GridSize),
+    /// The working order of a chart.
+    Order(GridSize),
+    /// Charts together.
+    Together(usize),
+}
+
+impl fmt::Display for Heavy {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Chart(size) => write!(f, "a chart of {size} cells"),
+            Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} cells"),
+            Self::Marked(size) => write!(f, "a chart of {size} cells with its marks"),
+            Self::Order(size) => write!(f, "the working order of a chart of {size} cells"),
+            Self::Together(charts) => write!(f, "so much of {}", counted(*charts as u64, "chart")),
+        }
+    }
+}
+
 /// A part of a swatch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -463,6 +560,8 @@ pub enum Wanted {
     Chart,
     /// What was kept of a chart.
     KeptChart,
+    /// The photo that a chart was made of.
+    Photo,
     /// Printed pages.
     Pages,
     /// A shade card.
@@ -486,6 +585,7 @@ impl Wanted {
         match self {
             Self::Chart => Advice::GiveChart,
             Self::KeptChart => Advice::KeptChart,
+            Self::Photo => Advice::GivePicture,
             Self::Pages => Advice::GivePages,
             Self::Card => Advice::GiveCard,
             Self::Cover => Advice::GiveMeasures,

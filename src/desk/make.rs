@@ -9,9 +9,10 @@ use super::print::{PageFigures, PageSettings};
 use super::proof::ProofReport;
 use super::report::places3;
 use super::set::{CHART, apart_before};
-use super::{Error, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
 use crate::ground::colour::{Lab, Srgb8};
+use crate::ground::plain;
 use crate::ground::progress::Progress;
 use crate::ground::units::{FabricCount, GridSize, Millimetres};
 use crate::making::bare::{self, Ground};
@@ -20,14 +21,16 @@ use crate::making::frame::{self, Kind, Protected};
 use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
 use crate::making::rethread::POOR;
+use crate::making::squares::{Squares, look_like_a_page};
 use crate::making::subject::{self, Care, Seek, Subject, Taken};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
 use crate::planning::verdict::{ChartVerdict, verdict};
 use crate::planning::{self, ThreadCount, ThreadUse};
 use crate::printing::sheet::ChartSheet;
-use crate::printing::{self, picture, symbols};
+use crate::printing::{picture, symbols};
 use crate::reading::proof::{self, ProofError, ProofOptions};
-use crate::thread::cloth::CoverModel;
+use crate::thread::cloth::{CoverModel, StitchKind};
+use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
 mod settings;
@@ -203,8 +206,8 @@ impl SetRequest {
     }
 
     /// The files of an operation that begins; those that it will write can be written, as far as can be said.
-    pub(super) fn begin(&self, picture: &Source, progress: &dyn Progress) -> Result<Files, Error> {
-        let files = Files::new(self.replace, progress);
+    pub(super) fn begin<'p>(&self, picture: &Source, progress: &'p dyn Progress) -> Result<Files<'p>, Error> {
+        let files = Files::new(self.replace, progress).within(self.limits);
         for (what, ending) in ENDINGS {
             files.may_write(what, &self.place(picture, ending))?;
         }
@@ -236,7 +239,6 @@ pub(super) struct Given<'a> {
     pub(super) bare_masks: &'a [Source],
     pub(super) cover: Option<&'a Source>,
     pub(super) settings: &'a MakeSettings,
-    pub(super) limits: &'a Limits,
     /// The picture that it must be.
     pub(super) expected: Option<&'a Expected>,
 }
@@ -268,14 +270,13 @@ impl Begun {
         if settings.blends.is_some() && settings.strands < 2 {
             return Err(Error::OneStrand);
         }
-        let photo = files.photo(given.photo, given.limits, progress)?;
+        let photo = files.photo(given.photo, progress)?;
         given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
         let mut read = |masks: &[Source]| -> Result<Vec<RgbaImage>, Error> {
-            let mask = |mask| Ok(files.photo(mask, given.limits, progress)?.into_pixels());
-            masks.iter().map(mask).collect()
+            masks.iter().map(|mask| Ok(files.photo(mask, progress)?.into_pixels())).collect()
         };
         let (masks, bare_masks) = (read(given.masks)?, read(given.bare_masks)?);
-        let title = settings.title.get_or_insert_with(|| given.photo.result_name()).clone();
+        let title = one_line_title(&mut settings.title, given.photo);
         let options = settings.options(title, masks);
         let names = |masks: &[Source]| masks.iter().map(Source::file_name).collect();
         let (masks, bare_names) = (names(given.masks), names(given.bare_masks));
@@ -375,7 +376,6 @@ pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport
         bare_masks: &request.bare_masks,
         cover: request.cover.as_ref(),
         settings: &request.settings,
-        limits: &request.set.limits,
         expected: None,
     };
     let begun = Begun::read(&mut files, given, progress)?;
@@ -390,8 +390,9 @@ pub(super) fn made(
     set: &SetRequest,
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
+    files.warnings.extend(looks(begun.photo.pixels()));
     let job = begun.job(&set.page)?;
-    memory::hold(&set.limits, job.size, job.needed())?;
+    files.may_take(Heavy::Chart(job.size), job.needed())?;
     let framed = begun.framed(progress)?;
     files.warnings.append(&mut begun.warnings);
     let Begun { photo: pixels, card, settings, options, .. } = &begun;
@@ -410,11 +411,38 @@ pub(super) fn made(
     if let Some(delta_e) = making.figures.enough {
         notes.push(Note::Enough { threads: making.chart.needles().len(), delta_e });
     }
+    let not_chosen = not_in_half_crosses(&making.chart, &settings.half_cross);
+    if !not_chosen.is_empty() {
+        files.warnings.push(Warning::HalfCrossNotChosen { codes: not_chosen });
+    }
     keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
     let subject = set.subject.as_ref().map(|_| begun.drawn(progress)).transpose()?;
     let (cover, symbols) = (settings.cover(), &settings.symbols);
     let made = Made { making, notes, matches: None, subject, cover, symbols };
     finish(files, made, photo, set, progress)
+}
+
+/// What a chart is called: as asked for, else as its picture, on one line.
+pub(super) fn one_line_title(title: &mut Option<String>, picture: &Source) -> String {
+    let asked = title.take().unwrap_or_else(|| picture.result_name());
+    title.insert(plain::lettered(&asked)).clone()
+}
+
+/// Those of these threads that no needle of a chart works in half crosses.
+fn not_in_half_crosses(chart: &Chart, asked: &[String]) -> Vec<String> {
+    let is_half = |code: &str| {
+        let mut half = chart.needles().iter().filter(|needle| needle.stitch == StitchKind::HalfCross);
+        half.any(|needle| needle.threads.iter().any(|thread| code::same(&thread.code, code)))
+    };
+    asked.iter().map(|code| code.trim()).filter(|code| !is_half(code)).map(str::to_owned).collect()
+}
+
+/// What a picture looks like that is no photo of a motif, but a chart already.
+fn looks(pixels: &RgbaImage) -> Option<Warning> {
+    match Squares::find(pixels) {
+        Some(squares) => Some(Warning::ShowsSquares { pitch: squares.pitch(), size: squares.size() }),
+        None => look_like_a_page(pixels).then_some(Warning::ShowsPage),
+    }
 }
 
 /// Keeps in a chart how it came to be.
@@ -457,12 +485,11 @@ pub(super) fn finish(
     if !wished.is_empty() {
         symbols::fix(&mut chart, wished)?;
     }
-    let (size, paper) = (chart.size(), set.page.paper);
-    // Of charts that are taken cell by cell nothing was reckoned before.
-    let job = Job { pixels: 0, size, shades: 0, colours: 0, paper };
-    memory::hold(&set.limits, size, job.printing())?;
     files.belong_only_to(&chart);
-    let composed = printing::worked(&chart)?;
+    // Of charts that are taken cell by cell nothing was reckoned before. None has a mark yet.
+    let job = Job { pixels: 0, size: chart.size(), shades: 0, colours: 0, paper: set.page.paper };
+    files.may_take(Heavy::Chart(job.size), job.printing())?;
+    let composed = files.worked(&chart)?;
     let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
     warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     let mut proof = None;

@@ -50,8 +50,22 @@ pub enum Note {
     },
     /// Nothing was taken for the subject.
     NoSubject,
+    /// Crosses of marks that were not ticked with others, since more of each mark lies elsewhere.
+    OfMarks {
+        /// How many.
+        stitches: u64,
+        /// The marks.
+        marks: Vec<String>,
+    },
     /// The picture was taken for a flat drawing.
     TakenForDrawing,
+    /// The picture shows a chart in squares, each of which was taken as a cell.
+    SquaresTaken {
+        /// Pixels from square to square.
+        pitch: f64,
+        /// Squares across and down.
+        size: [u32; 2],
+    },
     /// One more thread would help by less than this.
     Enough {
         /// Threads chosen.

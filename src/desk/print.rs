@@ -5,17 +5,20 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::files::{self, Files, Output};
+use super::memory;
 use super::report::places3;
 use super::set::apart;
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use crate::basket::{Basket, Missing, Printing};
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::making::photo::Limits;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
-use crate::printing::{self, picture, symbols};
+use crate::printing::{picture, symbols};
 
 /// How pages are to be printed.
 #[derive(Debug, Clone, Default)]
@@ -121,6 +124,8 @@ pub struct PrintRequest {
     pub symbol_names: Option<Target>,
     /// What the pages are dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -214,12 +219,28 @@ impl Report for PrintReport {
     }
 }
 
+/// Remembers which page of a piece shows what.
+fn keep_printing(request: &PrintRequest, stamp: Option<Stamp>, laid: &ChartSheet) -> Result<(), Error> {
+    let (Source::Piece(piece), Some(stamp)) = (&request.chart, stamp) else { return Ok(()) };
+    let cells = |page: &sheet::Page| match &page.shows {
+        Some(sheet::Shows::Cells { columns, rows }) => {
+            Some([columns.start, rows.start, columns.end, rows.end])
+        }
+        Some(sheet::Shows::All) => Some([0, 0, u32::MAX, u32::MAX]),
+        _ => None,
+    };
+    let mut basket = Basket::open(&piece.folder, Missing::Refuse)?;
+    let id = basket.find(&piece.piece)?;
+    let printing = Printing { stamp, pages: laid.sheet.pages.iter().map(cells).collect() };
+    Ok(basket.keep_printing(&id, &printing, piece.when)?)
+}
+
 /// Prints a chart.
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if request.keep.is_some() {
         files.hold(&request.chart)?;
     }
@@ -250,7 +271,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         files.belong_only_to(&chart);
     }
     let stamp = files.stamps.first().copied();
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
+    files.may_take(Heavy::Pages(chart.size()), memory::pages(&composed, request.page.paper))?;
     let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
     let stem = request.chart.set();
     let mut outputs = Vec::new();
@@ -279,6 +301,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         put(What::SymbolNames, target.clone(), "symbols.pdf", bytes);
     }
     let written = files.write(outputs)?;
+    keep_printing(request, stamp, &laid)?;
     let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
     files.warnings.extend(strays);
     Ok(PrintReport {

@@ -3,12 +3,14 @@
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::report::places4;
 use super::set;
-use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Heavy, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
-use crate::printing::{self, picture};
+use crate::making::photo::Limits;
+use crate::printing::picture;
 use crate::reading::proof::{self, Count, Lines, Proof, ProofError, ProofOptions, Reader, Spoil};
 
 /// Which pages are to be read, and how.
@@ -26,6 +28,8 @@ pub struct ProofRequest {
     pub most: Option<usize>,
     /// Where the worst page goes as it was read, what is wrong in red.
     pub picture: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
     /// Where the pages are read: those from outside belong in a child.
@@ -278,9 +282,11 @@ impl ProofReport {
 /// # Errors
 /// [`Error`] where there is nothing that can be read; what is read wrong is a result.
 pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let bytes = files.bytes(&request.pages, Wanted::Pages)?;
-    let composed = printing::worked(&files.chart(&request.chart)?)?;
+    let chart = files.chart(&request.chart)?;
+    files.may_take(Heavy::Pages(chart.size()), memory::page_read(chart.size(), request.dpi))?;
+    let composed = files.worked(&chart)?;
     let options = ProofOptions { dpi: request.dpi, spoil: request.spoil, pages: request.most };
     let fail = |source: ProofError| match source {
         ProofError::Stopped(_) => Error::Stopped,

@@ -41,6 +41,25 @@ pub enum Warning {
         /// Which files.
         files: Vec<Stray>,
     },
+    /// The file that a piece of the workbasket is a copy of was changed since.
+    FileChanged {
+        /// What the piece is called.
+        piece: String,
+        /// The file.
+        file: String,
+    },
+    /// Pages were ticked that show another revision of the chart.
+    PrintedBefore {
+        /// What the piece is called.
+        piece: String,
+        /// The revision that they show.
+        revision: Revision,
+    },
+    /// The backup of the day could not be made.
+    NoBackup {
+        /// Why.
+        why: String,
+    },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,
     /// Of a photo.
@@ -48,6 +67,15 @@ pub enum Warning {
         /// What.
         warning: PhotoWarning,
     },
+    /// The picture shows a chart in squares of one colour each, and is not taken cell by cell.
+    ShowsSquares {
+        /// Pixels from square to square.
+        pitch: f64,
+        /// Squares across and down.
+        size: [u32; 2],
+    },
+    /// The picture looks like a printed page of a chart.
+    ShowsPage,
     /// The cloth shows through a thread and shifts its colour.
     Shift {
         /// Which thread, by how much, and what would help.
@@ -124,6 +152,27 @@ pub enum Warning {
         pages: usize,
         /// The code of one that is not shown, or not whole, to ask for alone.
         example: String,
+    },
+    /// Not even the first thread's working order had room on so many pages.
+    OrderCutShort {
+        /// Its code.
+        code: String,
+        /// How many others are not shown at all.
+        left_out: usize,
+        /// The most pages that were allowed.
+        pages: usize,
+    },
+    /// Columns of a table of what is owned that are not used.
+    OwnedColumns {
+        /// What it is called.
+        table: String,
+        /// Their names.
+        columns: Vec<String>,
+    },
+    /// Threads that were to be worked in half crosses and are not on the chart.
+    HalfCrossNotChosen {
+        /// Their codes.
+        codes: Vec<String>,
     },
     /// Threads of which more is asked for than is owned.
     ShortOfThread {

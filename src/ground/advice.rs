@@ -62,6 +62,8 @@ pub enum Advice {
     SimplerMasks,
     /// Shorten a text.
     Shorten,
+    /// Write a name on one line.
+    OneLine,
     /// Mend it on the shade card, or leave it empty there.
     MendOnCard,
     /// Take some marks off, or part the chart.
@@ -82,6 +84,14 @@ pub enum Advice {
     GivePicture,
     /// Give a picture file of a kind that brede reads.
     KnownPicture,
+    /// Save the photo as JPEG, or let the camera take such.
+    SaveAsJpeg,
+    /// Use the chart that the page was printed from, or make a picture of the page.
+    PageAsPicture,
+    /// Save the drawing as PNG.
+    SaveAsPng,
+    /// Use the chart as it is.
+    ChartIsThere,
     /// Copy or fetch the file again, whole.
     WholeFile,
     /// Make the picture smaller, or lift the limit on pixels.
@@ -90,8 +100,46 @@ pub enum Advice {
     SmallerPicture,
     /// Ask for fewer cells or threads, give a smaller picture or card, or lift the limit on memory.
     SmallerJob,
+    /// Lift the limit on memory, or ask for less at once.
+    LessOrMoreMemory,
     /// Give a picture with something opaque in it, or use another part.
     SomethingOpaque,
+
+    // The workbasket.
+    /// Keep a chart in it first.
+    KeepFirst,
+    /// Choose another folder for it, on this machine, that may be written to.
+    OtherBasket,
+    /// Use a newer brede.
+    UpdateBrede,
+    /// Bring a backup back.
+    BringBack,
+    /// Ask for one of the pieces that there are.
+    PiecesThere {
+        /// Their ids and names.
+        pieces: Vec<String>,
+    },
+    /// Count columns and rows as the rulers of the chart do.
+    CountOnRulers,
+    /// Say how long a sitting was.
+    SayMinutes,
+    /// Say what the columns of a table of days are called.
+    NameDiaryColumns,
+    /// Print the piece, so that its pages are known.
+    PrintPiece,
+    /// Ask for a page that shows a part of the chart.
+    PageOfChart,
+    /// Keep the chart of the piece first.
+    KeepChart,
+    /// Agree to take stitches out again, or leave the chart as it is.
+    AgreeToUnpick,
+    /// Keep the chart as a piece of its own.
+    KeepAsNew,
+    /// Ask for one of the backups that there are.
+    BackupsThere {
+        /// What they are called.
+        there: Vec<String>,
+    },
 
     // Shade cards.
     /// Give a shade card.

@@ -24,7 +24,7 @@ mod subject;
 mod thread;
 mod tiles;
 
-pub use sketch::{show, sketch};
+pub use sketch::{show, sketch, sketched_side};
 pub use subject::{SUBJECT_SIDE, subject};
 
 /// The longer side that a picture of the finished piece aims for, in pixels: a screen shows it whole.

@@ -3,6 +3,8 @@
 
 use brede::ground::advice::Advice;
 
+use super::sentence;
+
 const SENTENCES: &str = include_str!("advice.txt");
 
 /// The hint that stands under an error.
@@ -17,15 +19,14 @@ pub(in crate::cli) fn advice(advice: &Advice) -> String {
             "none of brede's faces has it; leave it out or write it otherwise".to_owned()
         }
         Advice::OtherFace { faces } => format!("it is in: {}", faces.join(", ")),
-        plain => sentence(plain),
+        Advice::PiecesThere { pieces: there } | Advice::BackupsThere { there } if there.is_empty() => {
+            "there are none yet".to_owned()
+        }
+        Advice::PiecesThere { pieces: there } | Advice::BackupsThere { there } => {
+            format!("there are: {}", there.join(", "))
+        }
+        plain => sentence(SENTENCES, plain, "do"),
     }
-}
-
-fn sentence(advice: &Advice) -> String {
-    let value = serde_json::to_value(advice).unwrap_or_default();
-    let name = value["do"].as_str().unwrap_or_default();
-    let of = |line: &'static str| line.split_once(": ").filter(|(known, _)| *known == name);
-    SENTENCES.lines().find_map(of).map_or_else(String::new, |(_, sentence)| sentence.to_owned())
 }
 
 #[cfg(test)]
@@ -34,7 +35,7 @@ mod tests {
 
     #[test]
     fn every_advice_has_a_sentence() {
-        let worded_above = ["ColourOf", "MarksThere", "OtherFace"];
+        let worded_above = ["ColourOf", "MarksThere", "OtherFace", "PiecesThere", "BackupsThere"];
         let source = include_str!("../../ground/advice.rs");
         let names = source.lines().filter_map(|line| line.strip_prefix("    ")?.strip_suffix([',', '{']));
         let names = names.map(str::trim).filter(|name| name.chars().all(char::is_alphanumeric));
