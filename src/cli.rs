@@ -17,11 +17,16 @@ mod tell;
 mod values;
 mod words;
 
+#[cfg(not(windows))]
+use std::env::args_os;
 use std::process::ExitCode;
 
 use brede::desk;
 use brede::ground::advice::Advice;
 use clap::{CommandFactory as _, Parser, Subcommand};
+// Shells of Windows hand over `*.jpg` as it is: this makes it the files that it stands for.
+#[cfg(windows)]
+use wild::args_os;
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
 #[derive(Debug, Parser)]
@@ -99,7 +104,7 @@ impl From<desk::Error> for Failure {
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run() -> ExitCode {
     stopping::listen();
-    let cli = match Cli::try_parse() {
+    let cli = match Cli::try_parse_from(args_os()) {
         Ok(cli) => cli,
         Err(error) => {
             // Help and version are results; clap knows which is which. A closed pipe is no failure.

@@ -21,6 +21,7 @@ mod left;
 mod make;
 pub mod mark;
 mod memory;
+mod named;
 mod note;
 mod pieces;
 mod print;
@@ -60,14 +61,13 @@ pub use mark::{
     StepRequest, choose, mark, redo, undo,
 };
 pub use memory::Job;
+pub use named::Named;
 pub use note::Note;
 pub use pieces::{
     Came, KeepAs, KeepReport, KeepRequest, PieceFigures, PiecesReport, PiecesRequest, keep, pieces,
 };
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
-pub use proof::{
-    LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
-};
+pub use proof::{LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof};
 pub use report::{Report, What, Written};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,

@@ -59,7 +59,7 @@ pub(super) struct MakeArgs {
     over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
-    /// Do not proof-read a sample of the printed pages
+    /// Do not proof-read a strip of the printed pages
     #[arg(long)]
     no_proof: bool,
     #[command(flatten)]
@@ -319,15 +319,10 @@ fn verdict(report: &MakeReport) -> String {
     format!("{}{mend}\n", words::verdict::whole(&report.verdict))
 }
 
-/// What was read back, and on how many of the chart pages.
+/// What was read back.
 fn proof_told(proof: &ProofReport) -> String {
     let (right, cells) = (thousands(proof.right), thousands(proof.cells));
-    let pages = if proof.pages == proof.chart_pages {
-        String::new()
-    } else {
-        format!(" on {} of {} chart pages", proof.pages, proof.chart_pages)
-    };
-    format!("proof-read: {right} of {cells} cells{pages}\n")
+    format!("proof-read: symbols beside their likes, and {right} of {cells} cells in a strip of a page\n")
 }
 
 /// What a person reads when the chart is made.

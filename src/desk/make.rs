@@ -463,8 +463,9 @@ pub(super) struct Made<'a> {
     pub(super) symbols: &'a [(String, String)],
 }
 
-/// The pages that are read back: enough to see that symbols can be told apart, and a quarter of a second.
-const PROOF_PAGES: usize = 2;
+/// The rows of one page that are read back. That symbols can be told apart is seen in a trial before; here it is seen that
+/// page, grid and key say what the chart says.
+const PROOF_ROWS: u32 = 24;
 
 /// Gives a chart its symbols, prints it, reads a sample back and writes everything.
 pub(super) fn finish(
@@ -476,31 +477,37 @@ pub(super) fn finish(
 ) -> Result<MakeReport, Error> {
     let Made { making: Making { mut chart, figures, .. }, notes, matches, subject, cover, symbols: wished } =
         made;
-    symbols::give_symbols(&mut chart);
+    let squares = set.page.squares();
+    symbols::give_symbols_for(&mut chart, squares);
     let mut warnings = std::mem::take(&mut files.warnings);
     warnings.extend(Warning::shifts(shifts(&chart, &cover, SHIFT_LIMIT)));
     if matches.is_none() {
         warnings.extend(spare(&chart));
     }
     if !wished.is_empty() {
-        symbols::fix(&mut chart, wished)?;
+        symbols::fix_for(&mut chart, wished, squares)?;
     }
-    files.belong_only_to(&chart);
     // Of charts that are taken cell by cell nothing was reckoned before. None has a mark yet.
     let job = Job { pixels: 0, size: chart.size(), shades: 0, colours: 0, paper: set.page.paper };
     files.may_take(Heavy::Chart(job.size), job.printing())?;
+    if set.page.can_be_proof_read() {
+        match proof::settle(&mut chart, &[], &set.page.options(set.moment), wished, progress) {
+            Ok(settled) => warnings.extend(Warning::confused(&chart, &settled, wished)),
+            Err(ProofError::Stopped(_)) => return Err(Error::Stopped),
+            Err(error) => warnings.push(Warning::not_read(&error)),
+        }
+    }
+    files.belong_only_to(&chart);
     let composed = files.worked(&chart)?;
     let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
     warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     let mut proof = None;
     if set.sample == Sample::Read && set.page.can_be_proof_read() {
-        let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
+        let options = ProofOptions { pages: Some(1), rows: Some(PROOF_ROWS), ..ProofOptions::default() };
         match proof::proof(&pdf, &composed, options, &proof::Reader::Here, progress) {
             Ok(found) => proof = Some(ProofReport::of(&found, &composed.chart, options)),
             Err(ProofError::Stopped(_)) => return Err(Error::Stopped),
-            Err(error) => {
-                warnings.push(Warning::NotProofRead { why: error.to_string(), advice: error.advice() });
-            }
+            Err(error) => warnings.push(Warning::not_read(&error)),
         }
     }
     let cells = picture::png(picture::cells(&composed.chart), progress)?;

@@ -18,7 +18,9 @@ use crate::making::photo::Limits;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
+use crate::printing::symbols::Squares;
 use crate::printing::{picture, symbols};
+use crate::reading::proof::{self, ProofError};
 
 /// How pages are to be printed.
 #[derive(Debug, Clone, Default)]
@@ -42,7 +44,12 @@ pub struct PageSettings {
 }
 
 impl PageSettings {
-    fn options(&self, moment: Moment) -> SheetOptions {
+    /// The size of squares for which symbols are chosen: that asked for, else what pages have at the least.
+    pub(super) fn squares(&self) -> Squares {
+        self.cell.map_or_else(Squares::default, Squares::of)
+    }
+
+    pub(super) fn options(&self, moment: Moment) -> SheetOptions {
         let Self { paper, ink, cell, print, show, tablet, .. } = *self;
         SheetOptions { paper, ink, cell, print, show, tablet, date: moment.day() }
     }
@@ -57,12 +64,31 @@ impl PageSettings {
         if self.symbols.is_empty() {
             return Ok(());
         }
-        Ok(symbols::fix(chart, &self.symbols)?)
+        Ok(symbols::fix_for(chart, &self.symbols, self.squares())?)
+    }
+
+    /// What a trial print takes for one another, where squares are smaller than those for which symbols are usually
+    /// chosen, or symbols were asked for. A chart that is there keeps its symbols: somebody may be stitching from them.
+    fn hard_to_tell(
+        &self,
+        composed: &Composed,
+        moment: Moment,
+        progress: &dyn Progress,
+    ) -> Result<Option<Warning>, Error> {
+        let is_usual = self.squares() == Squares::default() && self.symbols.is_empty();
+        if is_usual || !self.can_be_proof_read() {
+            return Ok(None);
+        }
+        match proof::try_symbols(&composed.chart, &composed.lines, &self.options(moment), progress) {
+            Ok(settled) => Ok(Warning::confused(&composed.chart, &settled, &self.symbols)),
+            Err(ProofError::Stopped(_)) => Err(Error::Stopped),
+            Err(error) => Ok(Some(Warning::not_read(&error))),
+        }
     }
 
     /// Gives needles symbols, where they have none, and those that they are to have.
     fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
-        symbols::give_symbols(chart);
+        symbols::give_symbols_for(chart, self.squares());
         self.give_wished(chart)
     }
 
@@ -274,6 +300,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     let composed = files.worked(&chart)?;
     files.may_take(Heavy::Pages(chart.size()), memory::pages(&composed, request.page.paper))?;
     let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
+    let hard_to_tell = request.page.hard_to_tell(&composed, request.moment, progress)?;
     let stem = request.chart.set();
     let mut outputs = Vec::new();
     let mut put = |what, target: Target, ending: &str, bytes| {
@@ -304,14 +331,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     keep_printing(request, stamp, &laid)?;
     let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
     files.warnings.extend(strays);
-    Ok(PrintReport {
-        pages: PageFigures::of(&laid),
-        warnings: files
-            .warnings
-            .iter()
-            .cloned()
-            .chain(laid.warnings.iter().cloned().map(Warning::from))
-            .collect(),
-        files: written,
-    })
+    let mut warnings = std::mem::take(&mut files.warnings);
+    warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
+    warnings.extend(hard_to_tell);
+    Ok(PrintReport { pages: PageFigures::of(&laid), warnings, files: written })
 }

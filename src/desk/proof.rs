@@ -6,7 +6,7 @@ use super::files::{Files, Output};
 use super::memory;
 use super::report::places4;
 use super::set;
-use super::{Error, Heavy, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Heavy, Named, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
 use crate::making::photo::Limits;
@@ -34,22 +34,6 @@ pub struct ProofRequest {
     pub replace: Replace,
     /// Where the pages are read: those from outside belong in a child.
     pub reader: Reader,
-}
-
-/// A needle as people know it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Named {
-    /// Its code, or codes.
-    pub code: String,
-    /// Its symbol.
-    pub symbol: String,
-}
-
-impl Named {
-    fn of(chart: &Chart, needle: Option<usize>) -> Option<Self> {
-        let needle = chart.needles().get(needle?)?;
-        Some(Self { code: needle.code(), symbol: needle.symbol.clone() })
-    }
 }
 
 /// What came near to being taken for each other; `None` is bare cloth.
@@ -287,7 +271,12 @@ pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofRep
     let chart = files.chart(&request.chart)?;
     files.may_take(Heavy::Pages(chart.size()), memory::page_read(chart.size(), request.dpi))?;
     let composed = files.worked(&chart)?;
-    let options = ProofOptions { dpi: request.dpi, spoil: request.spoil, pages: request.most };
+    let options = ProofOptions {
+        dpi: request.dpi,
+        spoil: request.spoil,
+        pages: request.most,
+        ..ProofOptions::default()
+    };
     let fail = |source: ProofError| match source {
         ProofError::Stopped(_) => Error::Stopped,
         source => Error::Proof { name: request.pages.to_string(), source },

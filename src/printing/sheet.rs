@@ -26,6 +26,7 @@ mod strip;
 mod symbol_list;
 mod tablet;
 mod tint;
+mod trial;
 mod uses;
 mod ways;
 
@@ -55,6 +56,7 @@ pub use shapes::{
 pub use symbol_list::symbol_list;
 use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
+pub(crate) use trial::{Look, trial};
 use ways::Drawn;
 
 /// A set of pages.

@@ -3,10 +3,10 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Note, Of, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning, Shift,
-    ShoppingWarning, Short, Stray, SwatchWarning, Warning,
+    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning,
+    Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
 };
-use brede::ground::units::counted;
+use brede::ground::units::{Millimetres, counted};
 
 use super::{marks, sentence};
 
@@ -116,11 +116,28 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             format!("{code}: its place is uneven (median {delta_e:.1} ΔE): is all of it thread?")
         }
         Warning::Sheet { warning } => sheet(warning),
+        Warning::Confused { cell, pairs, enough } => confused(cell.mm(), pairs, enough.map(Millimetres::mm)),
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be proof-read: {why}; {advice}")
         }
     }
+}
+
+/// That symbols are taken for one another in squares of this size.
+fn confused(cell: f64, pairs: &[[Option<Named>; 2]], enough: Option<f64>) -> String {
+    let one = |named: &Option<Named>| {
+        let named = named.as_ref().map(|Named { code, symbol }| format!("{code} ({symbol})"));
+        named.unwrap_or_else(|| "a bare square".to_owned())
+    };
+    let told: Vec<String> = pairs.iter().take(3).map(|[a, b]| format!("{} and {}", one(a), one(b))).collect();
+    let more = if pairs.len() > 3 { format!("; {} pairs in all", pairs.len()) } else { String::new() };
+    let help = enough
+        .map_or("larger squares, fewer threads or other symbols (--symbol) help".to_owned(), |mm| {
+            format!("squares of {mm} mm are large enough (--cell {mm}mm)")
+        });
+    let told = told.join(", ");
+    format!("in squares of {cell} mm a tired printer makes one of {told}{more}; {help}")
 }
 
 /// That more of threads is asked for than is owned.
