@@ -1,10 +1,10 @@
-//! The workbasket: pieces on the go, kept safe in one file of SQLite in a folder of the person's own, photos beside it as
+//! The workbasket: pieces on the go, kept safe in one file of `SQLite` in a folder of the person's own, photos beside it as
 //! files named by their content.
 //!
 //! Owns what is kept and how, and is the only place that knows SQL. Leaves to the desk what a chart comes to when it is
 //! worked, and what is said of it. It has no clock: the moment comes with each change.
 //!
-//! For a page that stands on it:
+//! For a page that stands on it (the desk hands these on: `desk::pieces`, `piece_picture`, `done_cells`, `ticks`, `Watch`):
 //!
 //! - [`Basket::pieces`] lists pieces with how far they are, the last day and a picture; [`Basket::find`] takes what a person
 //!   writes.

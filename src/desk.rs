@@ -7,6 +7,7 @@
 mod again;
 mod backup;
 mod bag;
+mod beside;
 mod calibrate;
 mod cloth;
 mod compare;
@@ -43,6 +44,7 @@ pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
 pub use bag::{
     BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
 };
+pub use beside::{DoneCells, SentTick, Watch, done_cells, piece_picture, ticks};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
@@ -81,7 +83,9 @@ pub use warning::Warning;
 pub use workers::workers;
 
 // What requests and reports are made of.
-pub use crate::basket::{Backup, Carried, DiaryDay, InBox, Piece as KeptPiece, PieceId, Turn, Way};
+pub use crate::basket::{
+    Backup, Carried, DeviceId, DiaryDay, InBox, Piece as KeptPiece, PieceId, TickResult, Turn, Way,
+};
 pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Spot, Tone};

@@ -395,6 +395,91 @@ fn the_whole_workbasket_goes_to_another_machine_in_one_file() {
 }
 
 #[test]
+fn a_kit_in_its_bag_and_the_box_of_threads_are_kept_too() {
+    let home = Home::new();
+    std::fs::write(home.path("kit.png"), "a picture").unwrap();
+    let bag = ["pieces", "--add", "Sea holly", "--size", "120x90", "--count", "28/2", "--threads", "22"];
+    let id =
+        home.done(&[&bag[..], &["--stitches", "8000", "--picture", "kit.png"]].concat()).trim().to_owned();
+    home.done(&["diary", "sea-holly", "--stitches", "400"]);
+    home.done(&["pieces", "Sea holly", "--put-down"]);
+    let piece = home.json(&["pieces"])["pieces"][0].clone();
+    assert_eq!(
+        (piece["id"].as_str(), piece["done"].as_u64(), piece["percent"].as_f64()),
+        (Some(id.as_str()), Some(400), Some(5.0))
+    );
+    assert_eq!((piece["count"].as_str(), piece["turn"][0].as_str()), (Some("28/2"), Some("put-down")));
+    let said = home.fails(&["left", &id]);
+    assert!(said.contains("has no chart") && said.contains("brede keep"), "{said}");
+    home.done(&["pieces", &id, "--rename", "Sea holly of Ines"]);
+    let kept = home.keep();
+    std::fs::write(home.path("tin.csv"), "code,name,colour,owned\nA,Rock,#8a8378,2\nB,Urchin,#5b2a6e,\n")
+        .unwrap();
+    home.done(&["keep", "--shades", "tin.csv"]);
+    std::fs::write(home.path("drawer.csv"), "code;owned;opened;left\nb;1;1;0,4\n").unwrap();
+    home.done(&["keep", "--owned", "drawer.csv"]);
+    let owned = |kit: &serde_json::Value| -> Vec<String> {
+        kit["threads"].as_array().unwrap().iter().map(|t| t["owned"].as_str().unwrap().to_owned()).collect()
+    };
+    // What lies in the box counts for a piece, and for a file it does not.
+    assert_eq!(owned(&home.json(&["kit", &kept])), ["2", "1"]);
+    assert_eq!(owned(&home.json(&["kit", "pool.chart.json"])), ["0", "0"]);
+    home.done(&["done", &kept, "--row", "3"]);
+    home.done(&["backup", "--leave", "out"]);
+    assert_eq!(
+        std::fs::read(home.path("out/pool.chart.json")).unwrap(),
+        std::fs::read(home.chart()).unwrap()
+    );
+    let card = std::fs::read_to_string(home.path("out/tin.csv")).unwrap();
+    assert!(card.contains("A,Rock,#8a8378,,,,2,") && card.contains("B,Urchin,#5b2a6e,,,,1,"), "{card}");
+    let box_of = std::fs::read_to_string(home.path("out/box.csv")).unwrap();
+    assert!(box_of.contains("\"b\",1,1,0.4"), "{box_of}");
+    let done = image::open(home.path("out/pool.done.png")).unwrap().into_luma_alpha8();
+    assert_eq!(done.pixels().filter(|pixel| pixel.0 == [255, 255]).count(), 56);
+    for name in ["pool.cells.png", "diary.csv"] {
+        assert!(home.path("out").join(name).exists(), "{name}");
+    }
+    assert_eq!(std::fs::read_dir(home.path("out")).unwrap().count(), 7, "with the picture of the kit");
+}
+
+#[test]
+fn a_page_beside_sees_what_commands_do_and_sends_ticks_of_its_own() {
+    use brede::desk::{self, InBasket, SentTick, Watch, Way};
+    use brede::ground::day::{Day, When};
+    let home = Home::new();
+    let id = home.keep();
+    let when = When { seconds: 1_767_225_600, day: "2026-01-01".parse::<Day>().unwrap() };
+    let piece = InBasket { folder: home.path("basket"), piece: id.clone(), when };
+    let mut watch = Watch::begin(&home.path("basket")).unwrap();
+    assert!(watch.changed().unwrap().is_empty());
+    home.done(&["done", &id, "--row", "3"]);
+    let changed = watch.changed().unwrap();
+    assert_eq!((changed.len(), changed[0].piece.done, changed[0].percent), (1, 56, Some(2.8)));
+    assert!(watch.changed().unwrap().is_empty());
+    let seen = desk::done_cells(&piece).unwrap();
+    assert_eq!((seen.done.as_slice(), seen.base_at), ([[122, 178]].as_slice(), [0, 0]));
+    // As the window sends it, from the JSON that it wrote.
+    let json = format!(
+        r#"{{"device": "window-7", "counter": {}, "form": {}, "seconds": 1767225700, "day": "2026-01-01",
+            "cells": [[122, 124], [182, 190]], "way": "done"}}"#,
+        seen.counter + 1,
+        seen.form
+    );
+    let tick: SentTick = serde_json::from_str(&json).unwrap();
+    let kept = desk::ticks(&piece, std::slice::from_ref(&tick)).unwrap();
+    assert_eq!((kept.done, kept.known, kept.counter), (8, 0, seen.counter + 1));
+    home.done(&["done", &id, "--rectangle", "3,3,2,1", "--not"]);
+    // Sent again, it does not tick anew what was taken back since.
+    let again =
+        desk::ticks(&piece, &[tick.clone(), SentTick { counter: 1, way: Way::NotDone, ..tick }]).unwrap();
+    assert_eq!((again.done, again.undone, again.known), (0, 0, 1));
+    assert_eq!(desk::done_cells(&piece).unwrap().done, [[124, 178], [182, 190]]);
+    let picture = desk::piece_picture(&piece).unwrap();
+    let picture = image::load_from_memory(&picture).unwrap();
+    assert!(picture.width() <= 320 && picture.width() > 100, "{}", picture.width());
+}
+
+#[test]
 #[ignore = "needs Python with Pillow (BREDE_PYTHON)"]
 fn pillow_counts_in_the_picture_what_left_says() {
     let home = Home::new();

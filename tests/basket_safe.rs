@@ -119,7 +119,7 @@ fn a_disk_that_is_full_loses_nothing() {
     let disk = folder.path().join("disk");
     std::fs::create_dir(&disk).unwrap();
     let mut mount = Command::new("mount");
-    running::output(mount.args(["-t", "tmpfs", "-o", "size=600k", "tmpfs"]).arg(&disk));
+    running::output(mount.args(["-t", "tmpfs", "-o", "size=4m", "tmpfs"]).arg(&disk));
     let ended = std::panic::catch_unwind(|| {
         std::fs::copy(folder.path().join("basket/basket.sqlite"), disk.join("basket.sqlite")).unwrap();
         let mut acknowledged = Vec::new();
@@ -133,7 +133,7 @@ fn a_disk_that_is_full_loses_nothing() {
             }
             acknowledged.push(number);
             // The disk fills from elsewhere.
-            let filler = vec![7; 4096];
+            let filler = vec![7; 40_960];
             use std::io::Write as _;
             let mut file =
                 std::fs::File::options().create(true).append(true).open(disk.join("filler")).unwrap();

@@ -39,7 +39,7 @@ impl Basket {
         self.folder.join(place::BACKUPS)
     }
 
-    /// Writes the file once more, whole and compact, as it is at this moment (SQLite, "VACUUM INTO"), flushed, under
+    /// Writes the file once more, whole and compact, as it is at this moment (`SQLite`, "VACUUM INTO"), flushed, under
     /// another name first.
     fn copy_to(&self, path: &Path) -> Result<(), BasketError> {
         let part = path.with_extension("part");
@@ -209,18 +209,16 @@ impl Basket {
             "SELECT photo.sha256, name, packed_photo.bytes FROM photo JOIN packed_photo USING (sha256)",
         )?;
         let mut rows = photos.query([])?;
-        let mut names = Vec::new();
         while let Some(row) = rows.next()? {
             let (sha256, name, bytes): (String, String, Vec<u8>) = (row.get(0)?, row.get(1)?, row.get(2)?);
-            names.push((sha256, name, bytes));
-        }
-        for (sha256, name, bytes) in names {
             if self.write_photo(&bytes)? != sha256 {
                 return Err(BasketError::Photo { name });
             }
         }
         let before = self.take_place(path, when)?;
+        // The photos are files now; where others are at work, their room is used up by and by.
         self.store.execute("DELETE FROM packed_photo", [])?;
+        _ = self.store.execute_batch("VACUUM");
         Ok(before)
     }
 
@@ -263,7 +261,7 @@ impl Basket {
     }
 }
 
-/// All pages at once (SQLite, "Online Backup API").
+/// All pages at once (`SQLite`, "Online Backup API").
 fn restore(from: &Connection, to: &mut Connection) -> Result<(), BasketError> {
     use rusqlite::backup::StepResult;
     let copy = rusqlite::backup::Backup::new(from, to)?;

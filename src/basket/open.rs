@@ -7,7 +7,7 @@ use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
 use super::{BasketError, place};
 
-/// What stands in the file's head (SQLite, "Database File Format", 1.3.16): `bred` in ASCII.
+/// What stands in the file's head (`SQLite`, "Database File Format", 1.3.16): `bred` in ASCII.
 const APPLICATION: i64 = 0x6272_6564;
 
 /// What brings the file from one version to the next; the number of the last is the newest version. A file is only ever
@@ -111,7 +111,7 @@ pub(super) fn connect(path: &Path, more: OpenFlags) -> Result<Connection, Basket
 }
 
 /// Changes go to a log first, which is flushed at the end of each: others can read meanwhile, and what was acknowledged
-/// is there after a loss of power (SQLite, "PRAGMA synchronous": FULL).
+/// is there after a loss of power (`SQLite`, "PRAGMA synchronous": FULL).
 fn write_ahead(store: &Connection) -> Result<(), BasketError> {
     let mode: String = store.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))?;
     store.execute_batch("PRAGMA synchronous = FULL")?;

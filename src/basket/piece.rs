@@ -210,6 +210,8 @@ pub struct SeenWork {
 /// What is done of a piece, for whoever counts what is left.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DoneOf {
+    /// The form of the base cells: who ticks says which they saw.
+    pub form: i64,
     /// The size of the base.
     pub size: GridSize,
     /// Of each base cell, row by row: the place of what it was worked in among `needles`, where it is done; `None` where not.
@@ -414,7 +416,14 @@ impl Basket {
         if let Some((id, _)) = all.iter().find(by_id) {
             return Ok(id.clone());
         }
-        let named: Vec<_> = all.iter().filter(|(_, name)| name.to_lowercase() == text).cloned().collect();
+        // Names are the same whatever their capitals, spaces and hyphens.
+        let plain = |name: &str| -> String {
+            name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+        };
+        let asked_name = Some(plain(asked)).filter(|name| !name.is_empty());
+        let is_named =
+            |name: &str| name.to_lowercase() == text || asked_name.as_deref() == Some(&plain(name));
+        let named: Vec<_> = all.iter().filter(|(_, name)| is_named(name)).cloned().collect();
         let begun = all.iter().filter(|(id, _)| text.len() >= 4 && id.as_str().starts_with(&text)).cloned();
         let found = if named.is_empty() { begun.collect() } else { named };
         match found.as_slice() {
@@ -515,6 +524,7 @@ impl Basket {
             None => None,
         };
         Ok(DoneOf {
+            form,
             size,
             cells: cells.collect(),
             unpick: unpick.collect(),
@@ -527,7 +537,7 @@ impl Basket {
 
     /// A number that rises with every change of whatever is kept, by this process or another.
     ///
-    /// Who watches asks [`Basket::has_changed`] as often as it likes, and then which pieces have a `changed` above the
+    /// Who watches asks [`Basket::version_of_others`] as often as it likes, and then which pieces have a `changed` above the
     /// number that it knows.
     ///
     /// # Errors
@@ -545,7 +555,7 @@ impl Basket {
         listed(&look, "WHERE piece.changed > ? ORDER BY piece.changed", [changes as i64])
     }
 
-    /// A number that is another as soon as another connection, of this process or another, has changed the file (SQLite,
+    /// A number that is another as soon as another connection, of this process or another, has changed the file (`SQLite`,
     /// "PRAGMA `data_version`"): asking costs some microseconds. What this connection changes itself leaves it.
     ///
     /// # Errors

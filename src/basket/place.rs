@@ -1,5 +1,5 @@
 //! The folder of the workbasket: made for the person alone, and never on another machine, where several that write at
-//! once share no memory (SQLite, "Write-Ahead Logging": "WAL does not work over a network filesystem").
+//! once share no memory (`SQLite`, "Write-Ahead Logging": "WAL does not work over a network filesystem").
 
 use std::fs;
 use std::io;
@@ -29,7 +29,7 @@ pub(super) fn make_folder(folder: &Path) -> Result<(), BasketError> {
     builder.create(folder).map_err(files(folder))
 }
 
-/// Makes a file that nobody else may look into; one that is there stays as it is. SQLite gives the files beside it the
+/// Makes a file that nobody else may look into; one that is there stays as it is. `SQLite` gives the files beside it the
 /// same permissions. On Windows a folder of the person's is the person's.
 pub(super) fn make_file(path: &Path) -> Result<(), BasketError> {
     let mut options = fs::OpenOptions::new();

@@ -247,7 +247,7 @@ impl Table<'_> {
             if let Some(minutes) = minutes.filter(|&minutes| minutes > DAY) {
                 return Err(self.fault(row, format!("{minutes} minutes are more than a day has")));
             }
-            let began = field(began).and_then(|text| time_of_day(text));
+            let began = field(began).and_then(time_of_day);
             let piece = match field(piece) {
                 Some(name) => Some(self.basket.find(name)?),
                 None => self.piece.cloned(),

@@ -224,19 +224,19 @@ pub fn left(request: &LeftRequest, progress: &dyn Progress) -> Result<LeftReport
 }
 
 /// Stitches by the needles of the plan.
-struct Counted {
+pub(super) struct Counted {
     all: Vec<u64>,
     done: Vec<u64>,
     /// Whether each mark is done.
     marks: Vec<bool>,
     /// Of each worked cell whether it is done.
-    cells: Vec<bool>,
+    pub(super) cells: Vec<bool>,
     /// How often a needle of the plan was worked in another, by the place of that.
     otherwise: BTreeMap<(u16, u8), u64>,
 }
 
 impl Counted {
-    fn of(plan: &Plan, of: &DoneOf) -> Self {
+    pub(super) fn of(plan: &Plan, of: &DoneOf) -> Self {
         let marks: Vec<bool> =
             plan.marks.iter().map(|mark| of.marks.contains(&mark.id.to_string())).collect();
         let mut counted = Self {

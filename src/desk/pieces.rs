@@ -221,6 +221,12 @@ pub struct PieceFigures {
     pub percent: Option<f64>,
 }
 
+impl PieceFigures {
+    pub(super) fn of(piece: Piece) -> Self {
+        Self { percent: percent(piece.done, piece.stitches), piece }
+    }
+}
+
 /// All pieces.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PiecesReport {
@@ -249,8 +255,11 @@ pub fn pieces(request: &PiecesRequest, _: &dyn Progress) -> Result<PiecesReport,
     let basket = Basket::open(&request.basket, Missing::Refuse)?;
     let pieces = basket.pieces()?;
     let warnings = pieces.iter().filter_map(file_changed).collect();
-    let figures = |piece: Piece| PieceFigures { percent: percent(piece.done, piece.stitches), piece };
-    Ok(PiecesReport { pieces: pieces.into_iter().map(figures).collect(), warnings, files: Vec::new() })
+    Ok(PiecesReport {
+        pieces: pieces.into_iter().map(PieceFigures::of).collect(),
+        warnings,
+        files: Vec::new(),
+    })
 }
 
 /// Hundredths, to one place, of which 100 are only all and 0 only none.

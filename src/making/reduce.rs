@@ -6,8 +6,9 @@
 //!
 //! The way: the picture's colours are gathered into cubes of CIELAB; k-means gives a first set of looks, a
 //! greedy pass another; both are improved by exchanges over the whole card, by CIEDE2000; the better one
-//! labels the cells; the labels are smoothed as asked; and the looks are chosen anew for what the smoothing
-//! made of the picture, until neither step gains. The result is the same on any number of threads.
+//! labels the cells; the labels are made calm where the picture is quiet, and smoothed as asked; and the looks are chosen
+//! anew for what the smoothing made of the picture, until neither step gains. What stands out from its surroundings is
+//! served as a thing of its own, however small. The result is the same on any number of threads.
 
 use std::str::FromStr;
 
@@ -19,6 +20,7 @@ use crate::ground::colour::{Compared, Lab, Lab32};
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::making::frame::StitchField;
 
+mod accents;
 mod chart;
 mod costs;
 mod dither;
@@ -26,6 +28,7 @@ mod histogram;
 mod joint;
 mod labels;
 mod means;
+mod quiet;
 mod select;
 mod survey;
 
@@ -88,10 +91,10 @@ impl FromStr for Colours {
 pub enum Confetti {
     /// Every cell has the look nearest to it.
     Keep,
-    /// Single stitches go, but for those that the eye would miss.
+    /// Single stitches go, and patches of two and three, but for those that the eye would miss.
     #[default]
     Few,
-    /// No single stitch is left, whatever it costs. A stitch that is bare all round becomes bare too.
+    /// No single stitch is left, whatever it costs; patches of two and three as with [`Confetti::Few`]. A stitch that is bare all round becomes bare too.
     None,
 }
 
@@ -276,12 +279,12 @@ pub fn reduce(
     tell(progress, Stage::ChoosingThreads, 0, STEPS)?;
     let survey = Survey::new(field, looks, options, progress)?;
     tell(progress, Stage::ChoosingThreads, 1, STEPS)?;
-    let demand = survey.demand();
     let count = match options.colours {
         Colours::Exactly(0) => return Err(ReduceError::NoColours),
         Colours::Exactly(count) => usize::from(count),
-        Colours::Auto => chart::enough(&survey, &demand, progress)?,
+        Colours::Auto => chart::enough(&survey, progress)?,
     };
+    let demand = survey.demand();
     let mut reduction = chart::chart(&survey, &demand, count, options, progress)?;
     if options.colours == Colours::Auto {
         reduction.figures.enough = Some(ENOUGH);

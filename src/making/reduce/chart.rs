@@ -10,6 +10,7 @@ use super::histogram::Histogram;
 use super::joint::groups;
 use super::labels::{Alone, Labels, VOID};
 use super::means::nearest_to_means;
+use super::quiet::{Borders, Quiet};
 use super::select::{Choice, Demand};
 use super::survey::Survey;
 use super::{Confetti, ENOUGH, Options, ReduceError, Reduction, STEPS, figures};
@@ -59,12 +60,9 @@ fn best(demand: &Demand, choices: Vec<Choice>) -> Choice {
 
 /// How many looks are enough: looks are taken greedily until the next [`LOOKAHEAD`] together gain less than
 /// [`ENOUGH`] each. Looking ahead passes over one look that gains little before one that gains much.
-pub(super) fn enough(
-    survey: &Survey<'_>,
-    demand: &Demand,
-    progress: &dyn Progress,
-) -> Result<usize, Stopped> {
+pub(super) fn enough(survey: &Survey<'_>, progress: &dyn Progress) -> Result<usize, Stopped> {
     let weight: f64 = survey.coarse.weights.iter().sum();
+    let demand = &survey.cubes();
     let mut choice = Choice::new(demand, survey.fixed.clone(), survey.fixed.len());
     let mut errors = Vec::new();
     let fewest = survey.fixed.len().max(2);
@@ -114,10 +112,14 @@ pub(super) fn chart(
         None => survey.fine(survey.cells, count),
     };
     ask(progress)?;
-    let mut labels = cheapest(survey, &choice.looks, &fine, progress)?;
-    smooth(&mut labels, survey, options, progress)?;
+    let quiet = match smoothes(options) && options.dither.is_none() {
+        true => Some(Quiet::new(survey.cells, survey.size, progress)?),
+        false => None,
+    };
+    let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), progress)?;
+    smooth(&mut labels, survey, &choice.looks, options, progress)?;
     tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
-    if options.confetti != Confetti::Keep && options.dither.is_none() {
+    if quiet.is_some() {
         for _ in 0..ROUNDS {
             let groups = groups(survey, &labels, progress)?;
             let demand = Demand { costs: groups, price: survey.price.clone() };
@@ -126,9 +128,10 @@ pub(super) fn chart(
             if other.looks == choice.looks {
                 break;
             }
-            let mut again = cheapest(survey, &other.looks, &fine, progress)?;
-            smooth(&mut again, survey, options, progress)?;
-            if again.energy() >= labels.energy() {
+            let mut again = cheapest(survey, &other.looks, &fine, quiet.as_ref(), progress)?;
+            smooth(&mut again, survey, &other.looks, options, progress)?;
+            let whole = |labels: &Labels<'_>, looks: &[usize]| labels.energy() + survey.accents_cost(looks);
+            if whole(&again, &other.looks) >= whole(&labels, &choice.looks) {
                 break;
             }
             (labels, choice) = (again, other);
@@ -140,12 +143,13 @@ pub(super) fn chart(
 }
 
 /// The labels that cost least, nothing smoothed. Label `looks.len()` is cloth left bare by choice.
-fn cheapest(
+fn cheapest<'a>(
     survey: &Survey<'_>,
     looks: &[usize],
     fine: &Histogram,
+    quiet: Option<&'a Quiet>,
     progress: &dyn Progress,
-) -> Result<Labels, Stopped> {
+) -> Result<Labels<'a>, Stopped> {
     let looks: Vec<_> = looks.iter().map(|&look| survey.looks[look]).collect();
     let mut costs = Costs::new(&fine.colours, &looks, progress)?;
     if survey.bareable.contains(&true) {
@@ -158,47 +162,74 @@ fn cheapest(
         costs = costs.with_column(|row| if apart[row] { 0.0 } else { f32::INFINITY });
     }
     ask(progress)?;
-    Ok(Labels::cheapest(survey.size, fine, looks.len(), costs, survey.weights))
+    let mut labels = Labels::cheapest(survey.size, fine, looks.len(), costs, survey.weights);
+    if let Some(quiet) = quiet {
+        let seen: Vec<_> = looks.into_iter().chain(survey.bare).collect();
+        labels.set_borders(Borders::new(quiet, &seen));
+    }
+    Ok(labels)
 }
 
-/// Lowers the number of single stitches as far as asked, at the least loss.
+/// Whether anything is smoothed.
+fn smoothes(options: &Options) -> bool {
+    options.confetti != Confetti::Keep || options.dither.is_some()
+}
+
+/// Makes calm what is quiet in the picture, and lowers the number of single stitches as far as asked, at the least loss.
 ///
 /// A price on being single is raised step by step, so that the singles that matter least go first and those
 /// of the strongest contrast, such as stars in a night sky, are the ones that stay.
 fn smooth(
-    labels: &mut Labels,
+    labels: &mut Labels<'_>,
     survey: &Survey<'_>,
+    looks: &[usize],
     options: &Options,
     progress: &dyn Progress,
 ) -> Result<(), Stopped> {
-    if options.confetti == Confetti::Keep && options.dither.is_none() {
+    if !smoothes(options) {
         return Ok(());
     }
+    // Dithering lives on what is made calm otherwise.
+    let calm = options.dither.is_none();
+    let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
     labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
     if options.confetti != Confetti::None {
         let share = options.dither.map_or(FEW, |share| share as f32);
-        let most = share * survey.cells.iter().flatten().count() as f32;
+        #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
+        let most = (share * survey.cells.iter().flatten().count() as f32) as usize;
         // Dithering lives on single stitches: they are dear only as far as there are too many.
         let (boundary, least) = if options.dither.is_some() { (0.0, LEAST) } else { (BOUNDARY, SINGLE) };
         let mut price = least;
         labels.set_prices(boundary, price);
         labels.settle(progress)?;
+        if calm {
+            labels.settle_patches(progress)?;
+        }
         // In a protected area singles stay at any price: then it is no use to raise it further.
-        while labels.singles() as f32 > most && price <= FORCE {
+        while labels.singles() > most && price <= FORCE {
             price *= STEP;
             labels.set_prices(boundary, price);
             labels.settle_singles(progress)?;
         }
-        ask(progress)?;
-        #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
-        labels.give_back(most as usize, least);
+        if calm {
+            labels.settle_patches(progress)?;
+            labels.balance(&survey.accents, &seen, most, progress)?;
+        }
+        labels.give_back(most, least);
         return Ok(());
     }
     labels.set_prices(BOUNDARY, 1.0);
     labels.settle(progress)?;
+    if calm {
+        labels.settle_patches(progress)?;
+    }
     for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
         labels.set_prices(BOUNDARY, price);
         labels.settle_singles(progress)?;
+    }
+    if calm {
+        labels.settle_patches(progress)?;
+        labels.balance(&survey.accents, &seen, 0, progress)?;
     }
     labels.hold(|_| false);
     labels.set_prices(BOUNDARY, FORCE);
@@ -237,7 +268,7 @@ const KICKED: usize = 4;
 const FORCE: f32 = 2000.0;
 
 fn use_all(
-    labels: &mut Labels,
+    labels: &mut Labels<'_>,
     looks: usize,
     confetti: Confetti,
     progress: &dyn Progress,
@@ -259,7 +290,7 @@ fn use_all(
 fn finish(
     survey: &Survey<'_>,
     looks: &[usize],
-    labels: &Labels,
+    labels: &Labels<'_>,
     options: &Options,
     progress: &dyn Progress,
 ) -> Result<Reduction, Stopped> {

@@ -20,7 +20,7 @@ const ALIKE: f32 = 4.0;
 /// Weighted cost of each look (row) for each group of patches (column).
 pub(super) fn groups(
     survey: &Survey<'_>,
-    labels: &Labels,
+    labels: &Labels<'_>,
     progress: &dyn Progress,
 ) -> Result<Costs, Stopped> {
     let patch_of = labels.patches();
@@ -61,7 +61,7 @@ pub(super) fn groups(
             _ => held.push((group, bin, weight)),
         }
     }
-    let columns = alike.len();
+    let columns = alike.len() + survey.accents.len();
     let mut values = vec![0.0_f32; survey.looks.len() * columns];
     values.par_chunks_mut(columns.max(1)).enumerate().try_for_each(|(look, row)| {
         ask(progress)?;
@@ -69,12 +69,13 @@ pub(super) fn groups(
         for &(group, bin, count) in &held {
             row[group as usize] += costs[bin as usize] * count;
         }
+        row[alike.len()..].copy_from_slice(&survey.accent_costs[look]);
         Ok(())
     })?;
     Ok(Costs::from_rows(columns, values))
 }
 
-impl Labels {
+impl Labels<'_> {
     /// The patch of each cell, row by row: side neighbours of one label, numbered from 0 as they are met.
     /// Bare cells have [`NO_BIN`].
     fn patches(&self) -> Vec<u32> {

@@ -6,13 +6,19 @@
 //! (iterated conditional modes: Besag 1986, "On the statistical analysis of dirty pictures", J. R. Stat. Soc.
 //! B 48: 259-302), then singles take a neighbour with them to a third look where that is cheaper.
 
+mod balance;
+mod patches;
 mod settle;
 
 use rayon::prelude::*;
 
 use super::costs::Costs;
 use super::histogram::{Histogram, NO_BIN};
+use super::quiet::Borders;
 use crate::ground::units::GridSize;
+
+/// Less than this many ΔE00 is no reason to move a cell; it guards against rounding going in circles.
+const WORTH: f32 = 1e-3;
 
 /// No thread and none to come: a cell bare from the start, or outside the chart.
 pub(super) const VOID: u16 = u16::MAX;
@@ -20,7 +26,7 @@ pub(super) const VOID: u16 = u16::MAX;
 /// The labels of a chart's cells while they are settled. Cells are kept with a border of one [`VOID`] cell
 /// all round, so that each has four neighbours.
 #[derive(Debug, Clone)]
-pub(super) struct Labels {
+pub(super) struct Labels<'a> {
     size: GridSize,
     stride: usize,
     /// How many of the labels are looks.
@@ -49,6 +55,8 @@ pub(super) struct Labels {
     /// The same of a single stitch that would take a neighbour with it.
     pair_rest: Vec<f32>,
     boundary_price: f32,
+    /// What sides cost beyond that; nothing where all sides cost the same.
+    borders: Option<Borders<'a>>,
     /// How many cells have each label.
     used: Vec<u32>,
 }
@@ -77,7 +85,7 @@ impl Sum {
     }
 }
 
-impl Labels {
+impl<'a> Labels<'a> {
     /// Each cell with a colour gets its cheapest label; `costs` has a row a colour of `fine`, a column a label,
     /// the looks first, then perhaps bare cloth.
     pub(super) fn cheapest(
@@ -113,6 +121,7 @@ impl Labels {
             rest: vec![0.0; padded],
             pair_rest: vec![0.0; padded],
             boundary_price: 0.0,
+            borders: None,
         };
         for (cell, &bin) in fine.bin_of.iter().enumerate() {
             if bin != NO_BIN {
@@ -147,6 +156,11 @@ impl Labels {
     /// The prices: on a side between different looks, and on being a single stitch.
     pub(super) fn set_prices(&mut self, boundary: f32, single: f32) {
         (self.boundary_price, self.single_price) = (boundary, single);
+    }
+
+    /// Lets sides cost by the contrast that they create.
+    pub(super) fn set_borders(&mut self, borders: Borders<'a>) {
+        self.borders = Some(borders);
     }
 
     /// Holds the cells, counted row by row, that are to stay as they are, and frees the others. What was found of
@@ -194,17 +208,32 @@ impl Labels {
     pub(super) fn energy(&self) -> f64 {
         self.stitches()
             .map(|at| {
-                let sides = self.neighbours(at).iter().filter(|&&n| self.differs(at, n)).count();
                 let single = if self.same[at] == 0 { self.single_price } else { 0.0 };
                 // Each side is met from both its cells.
                 f64::from(self.cost(at, self.label[at]) + single)
-                    + f64::from(self.boundary_price) * sides as f64 / 2.0
+                    + f64::from(self.sides(at, self.label[at])) / 2.0
             })
             .sum()
     }
 
-    fn differs(&self, at: usize, other: usize) -> bool {
-        self.label[other] != VOID && self.label[other] != self.label[at]
+    /// The labels above, left, right and below.
+    fn about(&self, at: usize) -> [u16; 4] {
+        self.neighbours(at).map(|n| self.label[n])
+    }
+
+    /// What the sides of the cell `at` cost were its label `own`.
+    fn sides(&self, at: usize, own: u16) -> f32 {
+        self.sides_to(at, own, self.about(at))
+    }
+
+    /// The same with other labels about it.
+    fn sides_to(&self, at: usize, own: u16, about: [u16; 4]) -> f32 {
+        let others = about.iter().map(|&label| u8::from(label != VOID && label != own)).sum::<u8>();
+        let created = match &self.borders {
+            Some(borders) if others > 0 => borders.price(at, own, about, VOID),
+            _ => 0.0,
+        };
+        self.boundary_price * f32::from(others) + created
     }
 
     fn padded(&self, cell: usize) -> usize {
@@ -257,7 +286,7 @@ impl Labels {
         let kept =
             self.neighbours(at).into_iter().filter(|&n| self.label[n] == from && self.same[n] == 1).count();
         Sum {
-            plain: self.cost(at, from) - self.boundary_price * f32::from(leaves),
+            plain: self.cost(at, from) + self.sides(at, from),
             singles: f32::from(u8::from(leaves == 0)) - kept as f32,
         }
     }
@@ -271,7 +300,7 @@ impl Labels {
             mended += u8::from(alike && self.same[n] == 0);
         }
         Sum {
-            plain: self.cost(at, to) - self.boundary_price * f32::from(joins),
+            plain: self.cost(at, to) + self.sides(at, to),
             singles: f32::from(u8::from(joins == 0)) - f32::from(mended),
         }
     }

@@ -1,5 +1,6 @@
 //! What is worked out once for a picture and a card, whatever number of colours is then asked for.
 
+use super::accents::{Accent, accents, costs};
 use super::costs::Costs;
 use super::histogram::Histogram;
 use super::select::Demand;
@@ -48,6 +49,10 @@ pub(super) struct Survey<'a> {
     pub(super) coarse: Histogram,
     /// ΔE00 of each look (row) to each large cube (column).
     pub(super) coarse_costs: Costs,
+    /// What stands out.
+    pub(super) accents: Vec<Accent>,
+    /// What each look (row) costs for each accent.
+    pub(super) accent_costs: Vec<Vec<f32>>,
     /// What a look costs by being chosen.
     pub(super) price: Vec<f64>,
     /// Mean ΔE00 when every look is used.
@@ -83,6 +88,8 @@ impl<'a> Survey<'a> {
         let coarse_costs = Costs::new(&compared, &coarse.colours, progress)?;
         let total: f64 = coarse.weights.iter().sum();
         let preferring = looks.iter().any(|look| look.wish == Wish::Preferred);
+        let accents = accents(&stitched, field.size(), progress)?;
+        let accent_costs = costs(&accents, &compared, &[&fixed[..], &usable].concat(), total);
         let price = looks
             .iter()
             .map(
@@ -105,6 +112,8 @@ impl<'a> Survey<'a> {
             usable,
             coarse,
             coarse_costs,
+            accents,
+            accent_costs,
             price,
             floor,
             different,
@@ -122,14 +131,33 @@ impl<'a> Survey<'a> {
             .unwrap_or_else(|| Histogram::new(cells, 2.0 * FINE, |_| 1.0, apart))
     }
 
-    /// The demand of the cubes: each cube a group.
+    /// The demand of the cubes, each cube a group, and of the accents.
     pub(super) fn demand(&self) -> Demand {
-        let mut values = Vec::with_capacity(self.looks.len() * self.coarse.len());
+        self.demand_with(|look| &self.accent_costs[look])
+    }
+
+    /// The demand of the cubes alone.
+    pub(super) fn cubes(&self) -> Demand {
+        self.demand_with(|_| &[])
+    }
+
+    fn demand_with<'b>(&'b self, more: impl Fn(usize) -> &'b [f32]) -> Demand {
+        let columns = self.coarse.len() + more(0).len();
+        let mut values = Vec::with_capacity(self.looks.len() * columns);
         for look in 0..self.looks.len() {
             let row = self.coarse_costs.row(look).iter().zip(&self.coarse.weights);
             values.extend(row.map(|(&cost, &weight)| cost * weight as f32));
+            values.extend(more(look));
         }
-        Demand { costs: Costs::from_rows(self.coarse.len(), values), price: self.price.clone() }
+        Demand { costs: Costs::from_rows(columns, values), price: self.price.clone() }
+    }
+
+    /// What the accents cost when these looks are used.
+    pub(super) fn accents_cost(&self, looks: &[usize]) -> f64 {
+        let best = |accent: usize| {
+            looks.iter().map(|&look| self.accent_costs[look][accent]).fold(f32::INFINITY, f32::min)
+        };
+        (0..self.accents.len()).map(|accent| f64::from(best(accent))).sum()
     }
 
     /// Mean ΔE00 of all squares when every look is used and those that are bare by choice stay so.

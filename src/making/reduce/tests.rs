@@ -205,3 +205,123 @@ fn weights_that_do_not_fit_are_refused() {
         assert_eq!(with(weights.clone()), ReduceError::Weight { cell: 5 }, "{bad}");
     }
 }
+
+/// Numbers from 0 to `below` that follow no pattern, always the same.
+fn noise(cell: usize, below: u32) -> u32 {
+    let mixed = (cell as u32).wrapping_mul(2_654_435_761);
+    ((mixed ^ mixed >> 15).wrapping_mul(0x85eb_ca6b) >> 16) % below
+}
+
+/// Sides between different looks, and patches of up to three stitches joined by sides or corners.
+fn unrest(reduction: &Reduction, size: GridSize) -> (usize, usize) {
+    let (labels, width) = (&reduction.labels, size.width());
+    let right = (0..labels.len()).filter(|cell| (cell + 1) % width > 0 && labels[*cell] != labels[cell + 1]);
+    let below = (width..labels.len()).filter(|&cell| labels[cell] != labels[cell - width]);
+    let mut seen = vec![false; labels.len()];
+    let mut small = 0;
+    for start in 0..labels.len() {
+        let mut patch = Vec::new();
+        if !std::mem::replace(&mut seen[start], true) {
+            patch.push(start);
+        }
+        let mut next = 0;
+        while let Some(&cell) = patch.get(next) {
+            next += 1;
+            let (x, y) = (cell % width, cell / width);
+            for y in y.saturating_sub(1)..(y + 2).min(size.height()) {
+                for x in x.saturating_sub(1)..(x + 2).min(width) {
+                    let other = y * width + x;
+                    if labels[other] == labels[start] && !std::mem::replace(&mut seen[other], true) {
+                        patch.push(other);
+                    }
+                }
+            }
+        }
+        small += usize::from((1..=3).contains(&patch.len()));
+    }
+    (right.count() + below.count(), small)
+}
+
+#[test]
+fn a_quiet_ground_is_worked_in_calm_patches() {
+    // Greys of a slow ramp with a little grain, between looks that are all a little off.
+    let size = GridSize::new(120, 80).unwrap();
+    let cell = |cell: usize| Some(grey(96 + (cell % 120 / 6) as u8 + noise(cell, 5) as u8).into());
+    let field = StitchField::new(size, (0..size.cells()).map(cell).collect());
+    let looks = [90, 97, 105, 113, 120].map(|value| Look { lab: grey(value), wish: Wish::Allowed });
+    let with = |confetti| {
+        let options = Options { colours: Colours::Exactly(5), confetti, ..Options::default() };
+        let reduction = reduce(&field, &looks, &options, &Silent).unwrap();
+        (unrest(&reduction, size), reduction.figures.mean_delta_e)
+    };
+    let ((kept_sides, kept_small), kept_off) = with(Confetti::Keep);
+    for confetti in [Confetti::Few, Confetti::None] {
+        let ((sides, small), off) = with(confetti);
+        assert!(
+            sides * 2 < kept_sides && small * 20 < kept_small,
+            "{sides} of {kept_sides}, {small} of {kept_small}"
+        );
+        assert!(off < kept_off * 1.4, "{off} {kept_off}");
+    }
+}
+
+#[test]
+fn an_island_that_is_hardly_seen_is_given_over_as_a_whole_and_one_that_stands_out_stays() {
+    let size = GridSize::new(60, 50).unwrap();
+    let light = |l: f64| Lab { l, a: 0.0, b: 0.0 };
+    let mut cells = vec![light(50.0); size.cells()];
+    let island = |left: usize| (0..12).map(move |cell| (20 + cell / 4) * 60 + left + cell % 4);
+    island(10).for_each(|cell| cells[cell] = light(50.95));
+    island(40).for_each(|cell| cells[cell] = light(65.0));
+    // So that all looks are in use.
+    cells[2900..].fill(light(52.0));
+    let field = StitchField::new(size, cells.into_iter().map(|lab| Some(lab.into())).collect());
+    let looks = [49.8, 52.0, 65.0].map(|l| Look { lab: light(l), wish: Wish::Allowed });
+    let options = Options { colours: Colours::Exactly(3), ..Options::default() };
+    let reduction = reduce(&field, &looks, &options, &Silent).unwrap();
+    let at = |cell: usize| reduction.chosen[usize::from(reduction.labels[cell].unwrap())];
+    assert!(island(10).all(|cell| at(cell) == 0), "an island of another grey");
+    assert!(island(40).all(|cell| at(cell) == 2), "the light island is gone");
+}
+
+/// The 450 colours of a card for trials.
+fn card() -> Vec<Look> {
+    let rows = include_str!("../../../tests/checks/range-450.csv").lines().skip(1);
+    let colour = |row: &str| row.split(',').nth(2).unwrap().parse::<Srgb8>().unwrap();
+    rows.map(|row| Look { lab: colour(row).lab(), wish: Wish::Allowed }).collect()
+}
+
+#[test]
+fn one_red_beetle_on_a_meadow_stays_red() {
+    // Greens out of focus, of many hues and lightnesses, and a beetle of 60 in 8,960 cells.
+    let size = GridSize::new(112, 80).unwrap();
+    let wave = |x: f64, y: f64, long: f64| libm::sin(x / long) * libm::cos(y / (0.7 * long));
+    let beetle = |x: usize, y: usize| (70..80).contains(&x) && (30..36).contains(&y);
+    let red = Srgb8 { r: 178, g: 32, b: 28 };
+    let cells = (0..size.cells()).map(|cell| {
+        let (x, y) = (cell % 112, cell / 112);
+        if beetle(x, y) {
+            return Some(red.lab().into());
+        }
+        let [x, y] = [x, y].map(|place| place as f64);
+        let (light, warm, deep) = (wave(x, y, 17.0), wave(y, x, 29.0), wave(x + y, x - y, 23.0));
+        let lab = Lab { l: 50.0 + 28.0 * light, a: -24.0 + 14.0 * warm, b: 26.0 + 16.0 * deep };
+        Some(lab.linear().srgb8().lab().into())
+    });
+    let field = StitchField::new(size, cells.collect());
+    let looks = card();
+    for colours in [3, 5, 12] {
+        let options = Options { colours: Colours::Exactly(colours), ..Options::default() };
+        let reduction = reduce(&field, &looks, &options, &Silent).unwrap();
+        let seen: Vec<Lab> = (0..size.cells())
+            .filter(|cell| beetle(cell % 112, cell / 112))
+            .map(|cell| looks[reduction.chosen[usize::from(reduction.labels[cell].unwrap())]].lab)
+            .collect();
+        let mut mean = [0.0; 3];
+        for light in seen.iter().map(|lab| lab.linear().channels) {
+            (0..3).for_each(|channel| mean[channel] += light[channel] / seen.len() as f64);
+        }
+        let off = LinearRgb { channels: mean }.lab().ciede2000(red.lab());
+        assert!(off < 8.0, "{colours} threads: the beetle is {off} off");
+    }
+}

@@ -6,11 +6,8 @@
 
 use std::collections::VecDeque;
 
-use super::{Labels, VOID};
+use super::{Labels, VOID, WORTH};
 use crate::ground::progress::{Progress, Stopped, ask};
-
-/// Less than this many ΔE00 is no reason to move a cell; it guards against rounding going in circles.
-const WORTH: f32 = 1e-3;
 
 /// After so many cells it is asked whether to go on: some hundredths of a second.
 const ASKING: usize = 1 << 14;
@@ -20,14 +17,19 @@ const SAFE: f32 = 0.999;
 
 /// Cells to be looked at, in order, none of them twice.
 #[derive(Debug)]
-struct Queue {
+pub(super) struct Queue {
     cells: VecDeque<u32>,
     waits: Vec<bool>,
 }
 
 impl Queue {
-    fn new(cells: usize) -> Self {
+    pub(super) fn new(cells: usize) -> Self {
         Self { cells: VecDeque::new(), waits: vec![false; cells] }
+    }
+
+    /// Whether there is none.
+    pub(super) fn is_empty(&self) -> bool {
+        self.cells.is_empty()
     }
 
     fn push(&mut self, at: usize) {
@@ -49,7 +51,7 @@ fn price_of(plain: f32, singles: f32) -> f32 {
     if singles > 0.0 { (plain + WORTH) / singles * SAFE } else { f32::INFINITY }
 }
 
-impl Labels {
+impl Labels<'_> {
     /// Moves cells and singles with a neighbour until nothing lowers the sum.
     ///
     /// # Errors
@@ -80,7 +82,7 @@ impl Labels {
         self.settle_from(queue, progress)
     }
 
-    fn settle_from(&mut self, mut queue: Queue, progress: &dyn Progress) -> Result<(), Stopped> {
+    pub(super) fn settle_from(&mut self, mut queue: Queue, progress: &dyn Progress) -> Result<(), Stopped> {
         loop {
             self.settle_cells(&mut queue, progress)?;
             for (count, at) in self.singled().into_iter().enumerate() {
@@ -144,7 +146,8 @@ impl Labels {
             return true;
         }
         let lone = self.neighbours(at).into_iter().filter(|&n| self.same[n] == 0).count() as f32;
-        let sides = self.boundary_price * (4.0 - 2.0 * f32::from(same));
+        // Sides that are there may go; those to its like come.
+        let sides = self.sides(at, self.label[at]) - self.boundary_price * f32::from(same);
         let plain = self.weight[at] * self.gap[self.row_of[at] as usize] - sides;
         self.rest[at] = price_of(plain, lone + f32::from(u8::from(same == 0)));
         plain >= 0.0 && self.rest[at] > self.single_price
@@ -159,16 +162,17 @@ impl Labels {
             if self.label[n] == VOID || self.held[n] {
                 continue;
             }
-            // The most that both can gain beside likeness: seven sides, themselves and all singles about them.
+            // The most that both can gain beside likeness: all sides, themselves and all singles about them.
             let about = self.neighbours(at).into_iter().chain(self.neighbours(n));
             let lone = about.filter(|&cell| self.same[cell] == 0).count() as f32;
             let now = self.cost(at, before) + self.cost(n, self.label[n]);
-            for to in self.about(at, n) {
+            let sides = self.sides(at, before) + self.sides(n, self.label[n]);
+            for to in self.candidates(at, n) {
                 if to == VOID || to == self.label[n] {
                     continue;
                 }
                 let likeness = self.cost(at, to) + self.cost(n, to) - now;
-                let bound = price_of(likeness - 8.0 * self.boundary_price, lone);
+                let bound = price_of(likeness - sides, lone);
                 if bound > self.single_price {
                     rest = rest.min(bound);
                     continue;
@@ -221,7 +225,7 @@ impl Labels {
     }
 
     /// The labels that two neighbours may take together: those about them, and each one's two cheapest.
-    fn about(&self, at: usize, mate: usize) -> [u16; 12] {
+    fn candidates(&self, at: usize, mate: usize) -> [u16; 12] {
         let mut labels = [VOID; 12];
         let rows = [at, mate].map(|cell| self.row_of[cell] as usize);
         let own = rows.into_iter().flat_map(|row| [self.best[row], self.second[row]]);
@@ -240,7 +244,7 @@ impl Labels {
 
     /// Looks again at a cell that has moved and all whose sum its move may change: two steps along the sides; and
     /// at pairs three steps away.
-    fn wake(&mut self, at: usize, queue: &mut Queue) {
+    pub(super) fn wake(&mut self, at: usize, queue: &mut Queue) {
         for down in -3_isize..=3 {
             let reach = 3 - down.abs();
             let middle = at as isize + down * self.stride as isize;

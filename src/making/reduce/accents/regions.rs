@@ -1,0 +1,230 @@
+//! A picture parted into regions, each of cells that are alike.
+
+use rayon::prelude::*;
+
+use crate::ground::colour::Lab32;
+use crate::ground::progress::{Progress, Stopped, ask};
+use crate::ground::units::GridSize;
+
+/// How much a small region may differ from its neighbour and still join it, in Lab units times cells (k of the paper).
+/// Larger gives larger regions. It finds about the regions that scikit-image finds with `scale=60`.
+const SCALE: f32 = 32.0;
+
+/// Share of a side neighbour beside the cell itself when cells are smoothed first: a Gaussian of 0.6 cells.
+const BESIDE: f32 = 0.249;
+
+/// Steps are sorted in parts of a Lab unit.
+const PARTS: f32 = 16.0;
+
+/// Steps beyond so many parts are all alike: more than white and black are apart.
+const STEPS: usize = 4096;
+
+/// How far about a region its surroundings reach, in steps along the sides.
+const ABOUT: isize = 3;
+
+/// Regions of a picture. Cells with no colour are in none.
+#[derive(Debug)]
+pub(super) struct Regions {
+    width: usize,
+    height: usize,
+    /// The region of each cell, or `u32::MAX`.
+    of: Vec<u32>,
+    /// The cells, region by region, and where each region begins.
+    cells: Vec<u32>,
+    starts: Vec<usize>,
+}
+
+/// Trees of cells: each region one, by its root.
+struct Forest {
+    parent: Vec<u32>,
+    /// Cells of each root's tree, and the largest step within.
+    size: Vec<u32>,
+    inner: Vec<f32>,
+}
+
+impl Forest {
+    fn root(&mut self, mut at: u32) -> u32 {
+        while self.parent[at as usize] != at {
+            let up = self.parent[self.parent[at as usize] as usize];
+            self.parent[at as usize] = up;
+            at = up;
+        }
+        at
+    }
+
+    fn join(&mut self, one: u32, two: u32, step: f32) {
+        let (large, small) =
+            if self.size[one as usize] >= self.size[two as usize] { (one, two) } else { (two, one) };
+        self.parent[small as usize] = large;
+        self.size[large as usize] += self.size[small as usize];
+        self.inner[large as usize] = step;
+    }
+}
+
+impl Regions {
+    /// Parts a picture into regions of `least` cells and more, as far as they have neighbours to join.
+    pub(super) fn new(
+        cells: &[Option<Lab32>],
+        size: GridSize,
+        least: u32,
+        progress: &dyn Progress,
+    ) -> Result<Self, Stopped> {
+        let (width, height) = (size.width(), size.height());
+        let plain: Vec<_> = cells.iter().map(|cell| cell.map(Lab32::axes)).collect();
+        let smooth = smoothed(&smoothed(&plain, width, 1), width, width);
+        ask(progress)?;
+        let steps = steps(&smooth, width);
+        ask(progress)?;
+        let order = sorted(&steps);
+        ask(progress)?;
+        let mut forest = Forest {
+            parent: (0..cells.len() as u32).collect(),
+            size: vec![1; cells.len()],
+            inner: vec![0.0; cells.len()],
+        };
+        let ends = |edge: u32| {
+            let cell = edge / 2;
+            [cell, cell + if edge.is_multiple_of(2) { 1 } else { width as u32 }]
+        };
+        for (count, &edge) in order.iter().enumerate() {
+            if count.is_multiple_of(1 << 16) {
+                ask(progress)?;
+            }
+            let step = f32::from(steps[edge as usize]) / PARTS;
+            let [one, two] = ends(edge).map(|cell| forest.root(cell));
+            let bound = |root: u32| forest.inner[root as usize] + SCALE / forest.size[root as usize] as f32;
+            if one != two && step < bound(one).min(bound(two)) {
+                forest.join(one, two, step);
+            }
+        }
+        ask(progress)?;
+        for &edge in &order {
+            let [one, two] = ends(edge).map(|cell| forest.root(cell));
+            if one != two && (forest.size[one as usize] < least || forest.size[two as usize] < least) {
+                forest.join(one, two, f32::from(steps[edge as usize]) / PARTS);
+            }
+        }
+        ask(progress)?;
+        let mut number = vec![u32::MAX; cells.len()];
+        let mut of = vec![u32::MAX; cells.len()];
+        let mut sizes: Vec<usize> = Vec::new();
+        for cell in (0..cells.len()).filter(|&cell| cells[cell].is_some()) {
+            let root = forest.root(cell as u32) as usize;
+            if number[root] == u32::MAX {
+                number[root] = sizes.len() as u32;
+                sizes.push(0);
+            }
+            of[cell] = number[root];
+            sizes[number[root] as usize] += 1;
+        }
+        let mut starts = vec![0];
+        starts.extend(sizes.iter().scan(0, |sum, size| {
+            *sum += size;
+            Some(*sum)
+        }));
+        let mut next = starts.clone();
+        let mut listed = vec![0; starts[sizes.len()]];
+        for (cell, &region) in of.iter().enumerate().filter(|(_, region)| **region != u32::MAX) {
+            listed[next[region as usize]] = cell as u32;
+            next[region as usize] += 1;
+        }
+        Ok(Self { width, height, of, cells: listed, starts })
+    }
+
+    /// How many there are.
+    pub(super) fn len(&self) -> usize {
+        self.starts.len() - 1
+    }
+
+    /// The cells of a region, row by row.
+    pub(super) fn cells(&self, region: usize) -> &[u32] {
+        &self.cells[self.starts[region]..self.starts[region + 1]]
+    }
+
+    /// The cells about a region, in no meaningful order. `seen` is a number a cell to work with, none of them that of
+    /// this region.
+    pub(super) fn about(&self, region: usize, seen: &mut [u32]) -> Vec<u32> {
+        let own = region as u32;
+        let mut about = Vec::new();
+        for &cell in self.cells(region) {
+            let cell = cell as usize;
+            let (x, y) = (cell % self.width, cell / self.width);
+            let inside = x > 0
+                && x + 1 < self.width
+                && y > 0
+                && y + 1 < self.height
+                && [cell - self.width, cell - 1, cell + 1, cell + self.width]
+                    .iter()
+                    .all(|&n| self.of[n] == own);
+            if inside {
+                continue;
+            }
+            for down in -ABOUT..=ABOUT {
+                let Some(y) = y.checked_add_signed(down).filter(|&y| y < self.height) else { continue };
+                let reach = ABOUT - down.abs();
+                let (left, right) = (x.saturating_add_signed(-reach), x.saturating_add_signed(reach));
+                for other in y * self.width + left..=y * self.width + right.min(self.width - 1) {
+                    if self.of[other] != own && self.of[other] != u32::MAX && seen[other] != own {
+                        seen[other] = own;
+                        about.push(other as u32);
+                    }
+                }
+            }
+        }
+        about
+    }
+}
+
+/// Each colour mixed with those a `step` before and after it in its row, or, with the width for a step, its column.
+fn smoothed(cells: &[Option<[f32; 3]>], width: usize, step: usize) -> Vec<Option<[f32; 3]>> {
+    let one = |at: usize| {
+        let own = cells[at]?;
+        let (place, last) =
+            if step == 1 { (at % width, width - 1) } else { (at / width, cells.len() / width - 1) };
+        let before = if place > 0 { cells[at - step] } else { None };
+        let after = if place < last { cells[at + step] } else { None };
+        let (mut sum, mut whole) = (own, 1.0);
+        for beside in [before, after].into_iter().flatten() {
+            for (sum, value) in sum.iter_mut().zip(beside) {
+                *sum += BESIDE * value;
+            }
+            whole += BESIDE;
+        }
+        Some(sum.map(|sum| sum / whole))
+    };
+    (0..cells.len()).into_par_iter().map(one).collect()
+}
+
+/// For each cell its steps to the next cell and to the one below, in parts; `u16::MAX` where there is none.
+fn steps(cells: &[Option<[f32; 3]>], width: usize) -> Vec<u16> {
+    let mut steps = vec![u16::MAX; cells.len() * 2];
+    steps.par_chunks_mut(2).enumerate().for_each(|(cell, steps)| {
+        let next = if (cell + 1).is_multiple_of(width) { None } else { cells[cell + 1] };
+        let below = cells.get(cell + width).copied().flatten();
+        for (step, other) in steps.iter_mut().zip([next, below]) {
+            let (Some(one), Some(two)) = (cells[cell], other) else { continue };
+            let apart: f32 = one.iter().zip(two).map(|(x, y)| (x - y) * (x - y)).sum();
+            #[allow(clippy::cast_sign_loss, reason = "a root is not negative")]
+            let parts = (apart.sqrt() * PARTS) as u16;
+            *step = parts.min(STEPS as u16 - 1);
+        }
+    });
+    steps
+}
+
+/// The places of the steps that are there, the smallest first, of equals the first.
+fn sorted(steps: &[u16]) -> Vec<u32> {
+    let mut starts = vec![0_usize; STEPS + 1];
+    for &step in steps.iter().filter(|&&step| step != u16::MAX) {
+        starts[usize::from(step) + 1] += 1;
+    }
+    for step in 0..STEPS {
+        starts[step + 1] += starts[step];
+    }
+    let mut order = vec![0; starts[STEPS]];
+    for (place, &step) in steps.iter().enumerate().filter(|(_, step)| **step != u16::MAX) {
+        order[starts[usize::from(step)]] = place as u32;
+        starts[usize::from(step)] += 1;
+    }
+    order
+}
