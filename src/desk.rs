@@ -47,7 +47,7 @@ pub use bag::{
 pub use beside::{DoneCells, SentTick, Watch, done_cells, piece_picture, ticks};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
-pub use compare::{CompareReport, CompareRequest, Tried, compare};
+pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
 pub use diary::{DiaryColumns, DiaryReport, DiaryRequest, Lasted, NewSitting, diary, time_of_day};
 pub use done::{DoneReport, DoneRequest, Stitches, done};
 pub use error::{Error, FileKind, Heavy, SwatchPlace, Wanted};
@@ -55,8 +55,8 @@ pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread,
 pub use leave::{LeaveReport, LeaveRequest, leave};
 pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
 pub use make::{
-    Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,
-    SizeWish, TakeSettings, make,
+    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
+    Sample, SetRequest, SizeWish, TakeSettings, make,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -88,15 +88,17 @@ pub use crate::basket::{
 };
 pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
-pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
+pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Spot, Tone};
 pub use crate::making::make::Owned;
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
+pub use crate::making::subject::Seek;
 pub use crate::planning::fit::{InFrame, OnPiece, Piece, USUAL_COUNTS};
 pub use crate::planning::savings::Change;
 pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;
+pub use crate::planning::verdict::{ChartVerdict, NeedleVerdict, Verdict};
 pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};

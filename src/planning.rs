@@ -11,6 +11,7 @@ pub mod route;
 pub mod savings;
 pub mod shift;
 pub mod shopping;
+pub mod verdict;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;

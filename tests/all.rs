@@ -18,4 +18,5 @@ mod pages;
 mod proof;
 mod rooms;
 mod running;
+mod subject;
 mod symbol_font;

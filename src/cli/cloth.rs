@@ -18,6 +18,7 @@ use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
+use super::words;
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/cloth.txt"))]
@@ -80,9 +81,10 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
     };
     let words = |report: &ClothReport| {
         let texts = report.charts.iter().map(|chart| {
-            let OnCounts { title, columns, rows, stitches, .. } = chart;
-            let stitches = counted(*stitches, "stitch");
-            format!("{title}: {columns} x {rows} cells, {stitches}\n\n{}\n", table_of(chart, args))
+            let OnCounts { title, columns, rows, stitches, verdict, .. } = chart;
+            let (whole, needles) = (words::verdict::whole(verdict), words::verdict::needles(verdict));
+            let (table, stitches) = (table_of(chart, args), counted(*stitches, "stitch"));
+            format!("{title}: {columns} x {rows} cells, {stitches}\nas it is worked, {whole}\n{needles}\n{table}\n")
         });
         texts.chain([notes(args, &report.charts)]).collect()
     };

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use brede::desk::{
-    self, AgainRequest, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop, Detail, Kind, Limits,
-    MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample, Sampling, SetRequest,
-    SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
+    self, AgainRequest, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop,
+    Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample,
+    Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -34,18 +34,21 @@ pub(super) struct MakeArgs {
     #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
     /// Make this chart again from the very picture it was made of, by the card and the settings that it remembers
-    #[arg(long = "as", value_name = "CHART.chart.json", conflicts_with_all = ["shades", "exact", "compare", "title", "columns", "rows", "width", "height", "count", "cloth", "picture", "sampling", "crop", "colours", "strands", "confetti", "half_cross", "blends", "cover", "prefer_owned", "bare", "detail", "dither", "tone", "use", "avoid", "seed", "symbol"])]
+    #[arg(long = "as", value_name = "CHART.chart.json", conflicts_with_all = ["shades", "exact", "compare", "title", "columns", "rows", "width", "height", "count", "cloth", "picture", "sampling", "crop", "colours", "strands", "confetti", "half_cross", "blends", "cover", "prefer_owned", "bare", "bare_at", "detail", "dither", "tone", "use", "avoid", "seed", "symbol"])]
     again: Option<PathBuf>,
-    /// Make no chart, but show the picture in so many threads each, side by side, with what each comes to
-    #[arg(long, value_name = "N,...", value_delimiter = ',', conflicts_with_all = ["exact", "colours"],
-          value_parser = clap::value_parser!(u16).range(2..=200))]
-    compare: Vec<u16>,
+    /// Make no chart, but show the picture made in several ways, side by side, with what each comes to: in so many threads,
+    /// or strands=1,2, detail=auto,none, or bare=none,8,16
+    #[arg(long, value_name = "N,...|WHAT=N,...", conflicts_with = "exact")]
+    compare: Option<Choices>,
     /// What the piece is called; else the picture's name
     #[arg(long)]
     title: Option<String>,
     /// The folder to write into; else one named after the picture
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Draw what was taken for the subject on the part of the picture that is used, with rulers in the photo's pixels
+    #[arg(long, value_name = "PNG", conflicts_with_all = ["exact", "compare"])]
+    show_detail: Option<PathBuf>,
     #[command(flatten)]
     size: SizeArgs,
     #[command(flatten)]
@@ -121,13 +124,18 @@ struct ColourArgs {
     /// Use threads that the card's column `owned` says you have, unless another is clearly better
     #[arg(long)]
     prefer_owned: bool,
-    /// Leave cells bare where the cloth comes this near to the picture (CIEDE2000), such as 8
+    /// Leave large regions at the picture's edge bare where the cloth comes this near to the picture (CIEDE2000), such as
+    /// 8; never in the subject
     #[arg(long, value_name = "DELTA_E", value_parser = number(0.0..=50.0))]
     bare: Option<f64>,
-    /// A part of the picture, such as a face, where nothing is smoothed and colour counts more: left, top, width,
-    /// height in pixels or per cent, or a copy of the picture painted white there and black elsewhere; may be given
-    /// again
-    #[arg(long, value_name = "X,Y,W,H|MASK.png")]
+    /// Leave the region round this place bare too, however small, the subject included: across, down in pixels or per
+    /// cent of the whole picture; or a copy of it painted white there and black elsewhere; may be given again
+    #[arg(long, value_name = "X,Y|MASK.png", requires = "bare")]
+    bare_at: Vec<BareAt>,
+    /// Where colour counts more: auto finds faces, else what is sharp and stands out; none is nowhere; or a part of the
+    /// picture, where nothing is smoothed either: left, top, width, height in pixels or per cent, or a copy of the
+    /// picture painted white there and black elsewhere; may be given again [default: auto]
+    #[arg(long, value_name = "auto|none|X,Y,W,H|MASK.png")]
     detail: Vec<Detail>,
     /// Mix threads stitch by stitch where none is near enough, as long as at most so many per cent of the stitches
     /// stand alone
@@ -180,6 +188,10 @@ impl MakeArgs {
         self.colour.detail.iter().filter_map(|detail| detail.mask().cloned()).map(Into::into).collect()
     }
 
+    fn bare_masks(&self) -> Vec<Source> {
+        self.colour.bare_at.iter().filter_map(|at| at.mask().cloned()).map(Into::into).collect()
+    }
+
     fn settings(&self) -> MakeSettings {
         let (size, colour) = (&self.size, &self.colour);
         MakeSettings {
@@ -197,7 +209,9 @@ impl MakeArgs {
             blends: colour.blends,
             owned: if colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },
             bare: colour.bare,
+            bare_at: colour.bare_at.iter().filter_map(BareAt::spot).collect(),
             dither: colour.dither,
+            seek: Detail::seek(&colour.detail),
             detail: colour.detail.iter().filter_map(Detail::part).collect(),
             fixed: colour.r#use.clone(),
             forbidden: colour.avoid.clone(),
@@ -210,6 +224,7 @@ impl MakeArgs {
     fn set(&self) -> Result<SetRequest, Failure> {
         Ok(SetRequest {
             folder: self.folder().into(),
+            subject: self.show_detail.clone().map(Into::into),
             page: self.page.settings(),
             sample: if self.no_proof { Sample::Unread } else { Sample::Read },
             limits: self.limits.limits(self.over),
@@ -222,14 +237,15 @@ impl MakeArgs {
 pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     let (photo, set) = (args.photo(), args.set()?);
     let (card, cover) = (args.shades.clone().map(Into::into), args.colour.cover.clone().map(Into::into));
-    if !args.compare.is_empty() {
+    if let Some(choices) = &args.compare {
         let request = CompareRequest {
             photo,
             card,
             masks: args.masks(),
+            bare_masks: args.bare_masks(),
             cover,
             settings: args.settings(),
-            counts: args.compare.clone(),
+            choices: choices.clone(),
             folder: set.folder,
             limits: set.limits,
             replace: set.replace,
@@ -241,8 +257,8 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
             return desk::make_again(&AgainRequest { photo, chart: chart.clone().into(), set }, bar);
         }
         if !args.exact {
-            let (masks, settings) = (args.masks(), args.settings());
-            return desk::make(&MakeRequest { photo, card, masks, cover, settings, set }, bar);
+            let (masks, bare_masks, settings) = (args.masks(), args.bare_masks(), args.settings());
+            return desk::make(&MakeRequest { photo, card, masks, bare_masks, cover, settings, set }, bar);
         }
         let settings = TakeSettings {
             title: args.title.clone(),
@@ -274,10 +290,11 @@ fn matched(matches: &[Matched]) -> String {
     text
 }
 
-/// What each number of threads comes to.
+/// What each way comes to.
 fn compared(report: &CompareReport) -> String {
     let row = |tried: &Tried| {
         vec![
+            tried.choice.to_string(),
             tried.colours.to_string(),
             format!("{:.2}", tried.mean_delta_e),
             format!("{:.1}", tried.p95_delta_e),
@@ -286,13 +303,20 @@ fn compared(report: &CompareReport) -> String {
             tried.cost.map_or_else(|| "-".to_owned(), |cost| cost.to_string()),
         ]
     };
-    let headings = ">threads|>difference|>95 % under|>singles %|>skeins|>cost";
+    let headings = "choice|>threads|>difference|>95 % under|>singles %|>skeins|>cost";
     let place = report.files.iter().filter_map(|file| file.path.as_deref());
     let place = place.map(|path| path.display().to_string()).collect::<Vec<_>>().join(", ");
     format!(
         "{}Differences are CIEDE2000 from the picture; the pictures are in {place}\n",
         table(headings, &report.compared.iter().map(row).collect::<Vec<_>>())
     )
+}
+
+/// Whether thread covers, and the command that mends it where it does not.
+fn verdict(report: &MakeReport) -> String {
+    let command = words::verdict::command(&report.verdict);
+    let mend = command.map_or_else(String::new, |command| format!("; this mends it:\n  {command}"));
+    format!("{}{mend}\n", words::verdict::whole(&report.verdict))
 }
 
 /// What was read back.
@@ -313,12 +337,13 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
         "{title}: {size} cells, {worked}{bare}, {threads}, {skeins} to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
          mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
-         {notes}{pages}; all in {folder}\n\
+         {verdict}{notes}{pages}; all in {folder}\n\
          {proof}\
          \n\
          Before you start: a picture or a chart may be someone's copyright; local law and its maker's terms\n\
          decide. Buy each shade in one dye lot, and test for running dye before washing. Good light, short\n\
          breaks, and needles and scissors away from children.\n",
+        verdict = verdict(report),
         notes = report.notes.iter().map(|note| words::note(note) + "\n").collect::<String>(),
         proof = report.proof.iter().map(proof_told).collect::<String>(),
         title = report.pages.title,

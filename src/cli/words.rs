@@ -2,6 +2,7 @@
 
 mod advice;
 mod marks;
+pub(super) mod verdict;
 mod warning;
 
 pub(super) use advice::advice;

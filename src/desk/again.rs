@@ -41,6 +41,7 @@ pub fn make_again(request: &AgainRequest, progress: &dyn Progress) -> Result<Mak
                 photo,
                 card,
                 masks: &[],
+                bare_masks: &[],
                 cover: None,
                 settings: &settings,
                 expected: Some(&expected),

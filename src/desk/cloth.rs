@@ -11,6 +11,7 @@ use crate::ground::progress::{Progress, ask};
 use crate::ground::units::{FabricCount, Millimetres};
 use crate::making::photo::Limits;
 use crate::planning::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, fit};
+use crate::planning::verdict::{ChartVerdict, verdict};
 use crate::printing::picture::{self, contact::contact_sheet};
 use crate::thread::cloth::{ClothWeight, CoverModel};
 
@@ -126,6 +127,8 @@ pub struct OnCounts {
     pub rows: u32,
     /// Stitches.
     pub stitches: u64,
+    /// Whether its thread covers its cloth as it is worked now.
+    pub verdict: ChartVerdict,
     /// The counts, as they were asked for.
     pub counts: Vec<CountFigures>,
 }
@@ -188,13 +191,15 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
                 bytes: picture::png(sheet, progress)?,
             });
         }
-        let size = composed.chart.size();
+        let mut worked = composed.chart.clone();
+        worked.cloth.colour = request.cloth.unwrap_or(chart.cloth.colour);
         charts.push(OnCounts {
             title: chart.title.clone(),
             chart: source.to_string(),
             columns: size.columns(),
             rows: size.rows(),
             stitches: composed.chart.stitches().iter().sum(),
+            verdict: verdict(&worked, &options.cover),
             counts: fits.iter().map(CountFigures::of).collect(),
         });
     }

@@ -1,4 +1,8 @@
-//! The same picture in more and fewer threads, side by side.
+//! The same picture made in other ways, side by side: in more and fewer threads, other strands, with and without a subject,
+//! with more and less bare cloth.
+
+use std::fmt;
+use std::str::FromStr;
 
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -13,6 +17,7 @@ use crate::ground::units::counted;
 use crate::making::make;
 use crate::making::photo::Limits;
 use crate::making::reduce::Colours;
+use crate::making::subject::Seek;
 use crate::planning::{self, ThreadUse};
 use crate::printing::picture;
 use crate::printing::picture::contact::side_by_side;
@@ -30,12 +35,14 @@ pub struct CompareRequest {
     pub card: Option<Source>,
     /// Pictures that are white where detail is protected.
     pub masks: Vec<Source>,
+    /// Pictures that are white where cloth is left bare besides.
+    pub bare_masks: Vec<Source>,
     /// Measures of how thread covers.
     pub cover: Option<Source>,
-    /// How each chart is made, but for its threads.
+    /// How each chart is made, but for what is compared.
     pub settings: MakeSettings,
-    /// How many threads each has.
-    pub counts: Vec<u16>,
+    /// What is compared.
+    pub choices: Choices,
     /// The folder that the sheet goes into.
     pub folder: Target,
     /// How much may be taken of memory.
@@ -44,9 +51,74 @@ pub struct CompareRequest {
     pub replace: Replace,
 }
 
-/// What a number of threads comes to.
+/// One way to make a chart.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(tag = "of", content = "is", rename_all = "kebab-case")]
+pub enum Choice {
+    /// So many threads.
+    Colours(u16),
+    /// So many strands.
+    Strands(u8),
+    /// With or without a subject.
+    Detail(Seek),
+    /// Bare where the cloth comes so near, in ΔE00, or worked all over.
+    Bare(Option<f64>),
+}
+
+impl fmt::Display for Choice {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Colours(count) => write!(f, "{count} asked"),
+            Self::Strands(1) => f.write_str("1 strand"),
+            Self::Strands(count) => write!(f, "{count} strands"),
+            Self::Detail(Seek::Subject) => f.write_str("detail auto"),
+            Self::Detail(Seek::Nothing) => f.write_str("detail none"),
+            Self::Bare(Some(within)) => write!(f, "bare {within}"),
+            Self::Bare(None) => f.write_str("nothing bare"),
+        }
+    }
+}
+
+/// Ways to make a chart that are compared, of one kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choices(Vec<Choice>);
+
+/// A text that names no choices.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "give numbers of threads from 2 to 200, such as 15,25,40; or strands=1,2 of 1 to 6, detail=auto,none, or \
+     bare=none,8,16 of 0 to 50"
+)]
+pub struct ChoicesError;
+
+impl FromStr for Choices {
+    type Err = ChoicesError;
+    fn from_str(text: &str) -> Result<Self, ChoicesError> {
+        let (of, values) = text.split_once('=').unwrap_or(("", text));
+        let choice = |value: &str| -> Option<Choice> {
+            let value = value.trim();
+            let bare = |value: &str| value.parse().ok().filter(|within| (0.0..=50.0).contains(within));
+            match (of.trim(), value) {
+                ("", _) => value.parse().ok().filter(|count| (2..=200).contains(count)).map(Choice::Colours),
+                ("strands", _) => {
+                    value.parse().ok().filter(|count| (1..=6).contains(count)).map(Choice::Strands)
+                }
+                ("detail", "auto") => Some(Choice::Detail(Seek::Subject)),
+                ("detail", "none") => Some(Choice::Detail(Seek::Nothing)),
+                ("bare", "none") => Some(Choice::Bare(None)),
+                ("bare", _) => bare(value).map(|within| Choice::Bare(Some(within))),
+                _ => None,
+            }
+        };
+        values.split(',').map(choice).collect::<Option<_>>().map(Self).ok_or(ChoicesError)
+    }
+}
+
+/// What one way comes to.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Tried {
+    /// Which way.
+    pub choice: Choice,
     /// Threads.
     pub colours: usize,
     /// Mean CIEDE2000 to the picture.
@@ -67,7 +139,7 @@ pub struct Tried {
 /// What came of comparing.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CompareReport {
-    /// Each number of threads, in the order in which they were asked for.
+    /// Each way, in the order in which they were asked for.
     pub compared: Vec<Tried>,
     /// What the person should know.
     pub warnings: Vec<Warning>,
@@ -84,7 +156,7 @@ impl Report for CompareReport {
     }
 }
 
-/// Tries each number of threads and shows the finished pieces side by side.
+/// Tries each way and shows the finished pieces side by side.
 ///
 /// # Errors
 /// [`Error`]; then nothing is written.
@@ -92,12 +164,22 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
     let mut files = Files::new(request.replace, progress).within(request.limits);
     let name = format!("{}.compare.png", request.photo.result_name());
     files.may_write(What::Compared, &request.folder.within(&name))?;
-    let most = request.counts.iter().copied().max().unwrap_or_default();
-    let settings = MakeSettings { colours: Colours::Exactly(most), ..request.settings.clone() };
+    let mut settings = request.settings.clone();
+    let counts = request.choices.0.iter().filter_map(|choice| match choice {
+        Choice::Colours(count) => Some(*count),
+        _ => None,
+    });
+    if let Some(most) = counts.max() {
+        settings.colours = Colours::Exactly(most);
+    }
+    if settings.blends.is_some() && request.choices.0.contains(&Choice::Strands(1)) {
+        return Err(Error::OneStrand);
+    }
     let given = Given {
         photo: &request.photo,
         card: files.card_or_demonstration(request.card.as_ref())?,
         masks: &request.masks,
+        bare_masks: &request.bare_masks,
         cover: request.cover.as_ref(),
         settings: &settings,
         expected: None,
@@ -105,10 +187,18 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
     let mut begun = Begun::read(&mut files, given, progress)?;
     let job = begun.job(&PageSettings::default())?;
     files.may_take(Heavy::Chart(job.size), job.choosing())?;
-    let framed = begun.framed(progress)?;
+    let mut framed = begun.framed(progress)?;
     let (mut compared, mut pictures, mut captions) = (Vec::new(), Vec::new(), Vec::new());
-    for &count in &request.counts {
-        begun.options.reduce.colours = Colours::Exactly(count);
+    for &choice in &request.choices.0 {
+        match choice {
+            Choice::Colours(count) => begun.options.reduce.colours = Colours::Exactly(count),
+            Choice::Strands(strands) => begun.options.strands = strands,
+            Choice::Detail(seek) => begun.settings.seek = seek,
+            Choice::Bare(within) => begun.settings.bare = within,
+        }
+        if matches!(choice, Choice::Detail(_) | Choice::Bare(_)) {
+            framed = begun.framed(progress)?;
+        }
         let making = make::make(&begun.photo, &framed, &begun.card, &begun.options, progress)?;
         let picture = picture::preview(&making.chart, &[], progress)?;
         let longest = picture.width().max(picture.height());
@@ -116,6 +206,7 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         pictures.push(image::imageops::thumbnail(&picture, side(picture.width()), side(picture.height())));
         let uses = planning::thread_uses(&making.chart, &[], progress)?;
         let tried = Tried {
+            choice,
             colours: making.chart.needles().len(),
             mean_delta_e: making.figures.mean_delta_e,
             p95_delta_e: making.figures.p95_delta_e,
@@ -124,7 +215,10 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
             cost: cost(&uses, &begun.card),
         };
         captions.push([
-            format!("{}, {}", counted(tried.colours as u64, "thread"), counted(tried.skeins, "skein")),
+            match choice {
+                Choice::Colours(_) => String::new(),
+                _ => format!("{choice}: "),
+            } + &format!("{}, {}", counted(tried.colours as u64, "thread"), counted(tried.skeins, "skein")),
             format!("difference {:.2}, singles {:.1} %", tried.mean_delta_e, tried.single_percent),
         ]);
         compared.push(tried);
@@ -132,6 +226,7 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
     let bytes = picture::png(side_by_side(&pictures, &captions), progress)?;
     let output = Output { what: What::Compared, target: request.folder.within(&name), name, bytes };
     let written = files.write_into(&request.folder, vec![output])?;
+    files.warnings.append(&mut begun.warnings);
     Ok(CompareReport { compared, warnings: files.warnings, files: written })
 }
 

@@ -357,6 +357,7 @@ impl FileKind {
             | What::Cloths
             | What::Sketch
             | What::Check
+            | What::Subject
             | What::ProofPicture => Self::Png,
             What::Photo => Self::OtherPicture,
             What::Threads | What::Diary | What::Measures | What::ShoppingList | What::Pairs | What::Card => {

@@ -11,16 +11,20 @@ use super::report::places3;
 use super::set::{CHART, apart_before};
 use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
-use crate::ground::colour::Srgb8;
+use crate::ground::colour::{Lab, Srgb8};
 use crate::ground::plain;
 use crate::ground::progress::Progress;
 use crate::ground::units::{FabricCount, GridSize, Millimetres};
+use crate::making::bare::{self, Ground};
 use crate::making::exact::Match;
-use crate::making::frame::{self, Kind};
+use crate::making::frame::{self, Kind, Protected};
 use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
+use crate::making::rethread::POOR;
 use crate::making::squares::{Squares, look_like_a_page};
+use crate::making::subject::{self, Care, Seek, Subject, Taken};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
+use crate::planning::verdict::{ChartVerdict, verdict};
 use crate::planning::{self, ThreadCount, ThreadUse};
 use crate::printing::sheet::ChartSheet;
 use crate::printing::{picture, symbols};
@@ -31,7 +35,7 @@ use crate::thread::shades::ShadeCard;
 
 mod settings;
 
-pub use settings::{Detail, Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
+pub use settings::{BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
 
 /// Whether a sample of the pages is read back before they are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -48,6 +52,8 @@ pub enum Sample {
 pub struct SetRequest {
     /// The folder.
     pub folder: Target,
+    /// Where a picture of what was taken for the subject goes.
+    pub subject: Option<Target>,
     /// How pages are to be. Symbols are asked for with the settings of the chart.
     pub page: PageSettings,
     /// Whether a sample of them is read back.
@@ -69,6 +75,8 @@ pub struct MakeRequest {
     pub card: Option<Source>,
     /// Pictures that are white where detail is protected.
     pub masks: Vec<Source>,
+    /// Pictures that are white where cloth is left bare besides.
+    pub bare_masks: Vec<Source>,
     /// Measures of how thread covers.
     pub cover: Option<Source>,
     /// What the chart keeps of the request.
@@ -139,6 +147,8 @@ pub struct MakeReport {
     /// What reading a sample of the pages back found.
     #[serde(rename = "proof_read", serialize_with = "in_short")]
     pub proof: Option<ProofReport>,
+    /// Whether its thread covers the cloth.
+    pub verdict: ChartVerdict,
     /// How colours were matched, where a chart was taken cell by cell; the colour with most cells first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub matches: Option<Vec<Matched>>,
@@ -201,6 +211,7 @@ impl SetRequest {
         for (what, ending) in ENDINGS {
             files.may_write(what, &self.place(picture, ending))?;
         }
+        self.subject.iter().try_for_each(|target| files.may_write(What::Subject, target))?;
         Ok(files)
     }
 }
@@ -211,7 +222,13 @@ pub(super) struct Begun {
     pub(super) card: ShadeCard,
     pub(super) settings: MakeSettings,
     pub(super) options: MakeOptions,
+    /// What the picture is about, once it is framed, where that is sought.
+    pub(super) subject: Option<Subject>,
+    /// What to say of it.
+    pub(super) warnings: Vec<Warning>,
     masks: Vec<String>,
+    bare_masks: Vec<RgbaImage>,
+    bare_names: Vec<String>,
 }
 
 /// What a chart is made of and by, as it was given.
@@ -219,6 +236,7 @@ pub(super) struct Given<'a> {
     pub(super) photo: &'a Source,
     pub(super) card: ShadeCard,
     pub(super) masks: &'a [Source],
+    pub(super) bare_masks: &'a [Source],
     pub(super) cover: Option<&'a Source>,
     pub(super) settings: &'a MakeSettings,
     /// The picture that it must be.
@@ -254,31 +272,96 @@ impl Begun {
         }
         let photo = files.photo(given.photo, progress)?;
         given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
-        let mut masks: Vec<RgbaImage> = Vec::new();
-        for mask in given.masks {
-            masks.push(files.photo(mask, progress)?.into_pixels());
-        }
+        let mut read = |masks: &[Source]| -> Result<Vec<RgbaImage>, Error> {
+            masks.iter().map(|mask| Ok(files.photo(mask, progress)?.into_pixels())).collect()
+        };
+        let (masks, bare_masks) = (read(given.masks)?, read(given.bare_masks)?);
         let title = one_line_title(&mut settings.title, given.photo);
         let options = settings.options(title, masks);
-        let masks = given.masks.iter().map(Source::file_name).collect();
-        Ok(Self { photo, card: given.card, settings, options, masks })
+        let names = |masks: &[Source]| masks.iter().map(Source::file_name).collect();
+        let (masks, bare_names) = (names(given.masks), names(given.bare_masks));
+        let (card, subject, warnings) = (given.card, None, Vec::new());
+        Ok(Self { photo, card, settings, options, subject, warnings, masks, bare_masks, bare_names })
     }
 
     /// What is known of the job.
     pub(super) fn job(&self, page: &PageSettings) -> Result<Job, Error> {
-        memory::job(&self.photo, &self.card, &self.options, page.paper)
+        let mut job = memory::job(&self.photo, &self.card, &self.options, page.paper)?;
+        let pixels = self.bare_masks.iter().map(|mask| u64::from(mask.width()) * u64::from(mask.height()));
+        job.pixels += pixels.sum::<u64>();
+        Ok(job)
     }
 
     /// The part of the picture that is used, at one value a stitch. Masks become cells, as the chart keeps them.
     pub(super) fn framed(&mut self, progress: &dyn Progress) -> Result<frame::Framed, Error> {
-        let framed = frame::frame(&self.photo, &self.options.frame, progress)?;
+        let mut framed = frame::frame(&self.photo, &self.options.frame, progress)?;
         if let (Some(cells), false) = (&framed.detail, self.masks.is_empty()) {
             self.settings.mask = Some(KeptMask::of(self.masks.clone(), cells));
         }
+        if !self.bare_masks.is_empty() {
+            let masks: Vec<Protected> =
+                std::mem::take(&mut self.bare_masks).into_iter().map(Protected::Mask).collect();
+            let cells = frame::cells_in(&self.photo, &self.options.frame, &masks)?;
+            self.settings.bare_mask = Some(KeptMask::of(self.bare_names.clone(), &cells));
+        }
         self.options.settings = self.settings.named();
+        (self.options.reduce.weights, self.options.reduce.bare_cells) = (None, None);
+        self.options.reduce.bare = self.settings.bare_cloth();
+        self.subject = None;
+        if self.settings.seek == Seek::Subject && framed.kind == Kind::Photo {
+            let (view, _) = frame::view(&self.photo, &self.options.frame, subject::SIDE, progress)?;
+            let subject = subject::find(&view, framed.field.size(), progress)?;
+            self.options.reduce.weights = (subject.taken != Taken::Nothing).then(|| subject.weights());
+            if let Taken::Faces(_) = subject.taken {
+                let marks = framed.detail.get_or_insert_with(|| vec![false; subject.cells.len()]);
+                marks.iter_mut().zip(&subject.cells).for_each(|(mark, &care)| *mark |= care == Care::Eye);
+            }
+            self.subject = Some(subject);
+        }
+        self.leave_bare(&framed)?;
         Ok(framed)
     }
+
+    /// Finds the cells that are left bare, and what that does to the piece.
+    fn leave_bare(&mut self, framed: &frame::Framed) -> Result<(), Error> {
+        let (Some(within), BareBy::Area) = (self.settings.bare, self.settings.bare_by) else { return Ok(()) };
+        let at = frame::cells_at(&self.photo, &self.options.frame, &self.settings.bare_at)?;
+        let painted = KeptMask::cells_of(self.settings.bare_mask.as_ref());
+        let is_subject =
+            |cell: usize| self.subject.as_ref().is_some_and(|found| found.cells[cell] > Care::Around);
+        let is_held = |cell: usize| framed.detail.as_ref().is_some_and(|detail| detail[cell]);
+        let worked: Vec<bool> =
+            (0..framed.field.size().cells()).map(|cell| is_subject(cell) || is_held(cell)).collect();
+        let cloth = self.options.cloth.colour.lab();
+        let ground =
+            Ground { field: &framed.field, cloth, within, worked: &worked, at: &at, painted: &painted };
+        let bare = bare::bare(&ground);
+        for (&cell, spot) in at.iter().zip(&self.settings.bare_at).filter(|(cell, _)| !bare[**cell]) {
+            let delta_e = framed.field.cells()[cell].map(|lab| Lab::from(lab).ciede2000(cloth));
+            self.warnings.push(Warning::NothingBareAt { spot: *spot, within, delta_e });
+        }
+        let bare::Harm { delta_e, lost_edge } = bare::harm(&ground, &bare, &worked);
+        if delta_e > POOR || lost_edge > LOST {
+            self.warnings.push(Warning::BareHarms { delta_e, lost_edge_percent: lost_edge * 100.0 });
+        }
+        self.options.reduce.bare_cells = Some(bare);
+        Ok(())
+    }
+
+    /// What was taken for the subject, drawn on the part of the picture that is used.
+    fn drawn(&self, progress: &dyn Progress) -> Result<Vec<u8>, Error> {
+        let (view, part) = frame::view(&self.photo, &self.options.frame, picture::SUBJECT_SIDE, progress)?;
+        let size = frame::size_of(&self.photo, &self.options.frame)?;
+        let cells = self.subject.as_ref().map(|subject| subject.cells.as_slice());
+        let cloth = self.options.cloth.colour;
+        let bare = self.options.reduce.bare_cells.as_deref().map(|cells| (cells, cloth));
+        Ok(picture::png(picture::subject(&view, part, size, cells, bare), progress)?)
+    }
 }
+
+/// The share of the subject's edge that may be lost to bare cloth: more than a sixth is seen as a hole in it (looked at
+/// on portraits).
+const LOST: f64 = 1.0 / 6.0;
 
 /// Makes a chart of a picture.
 ///
@@ -290,6 +373,7 @@ pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport
         photo: &request.photo,
         card: files.card_or_demonstration(request.card.as_ref())?,
         masks: &request.masks,
+        bare_masks: &request.bare_masks,
         cover: request.cover.as_ref(),
         settings: &request.settings,
         expected: None,
@@ -310,9 +394,10 @@ pub(super) fn made(
     let job = begun.job(&set.page)?;
     files.may_take(Heavy::Chart(job.size), job.needed())?;
     let framed = begun.framed(progress)?;
+    files.warnings.append(&mut begun.warnings);
     let Begun { photo: pixels, card, settings, options, .. } = &begun;
     let mut making = make::make(pixels, &framed, card, options, progress)?;
-    let mut notes = Vec::new();
+    let mut notes: Vec<Note> = begun.subject.iter().map(Note::subject).collect();
     if settings.bare.is_some() {
         let mut whole = options.clone();
         whole.reduce.bare = None;
@@ -331,7 +416,9 @@ pub(super) fn made(
         files.warnings.push(Warning::HalfCrossNotChosen { codes: not_chosen });
     }
     keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
-    let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
+    let subject = set.subject.as_ref().map(|_| begun.drawn(progress)).transpose()?;
+    let (cover, symbols) = (settings.cover(), &settings.symbols);
+    let made = Made { making, notes, matches: None, subject, cover, symbols };
     finish(files, made, photo, set, progress)
 }
 
@@ -370,6 +457,8 @@ pub(super) struct Made<'a> {
     pub(super) making: Making,
     pub(super) notes: Vec<Note>,
     pub(super) matches: Option<Vec<Matched>>,
+    /// A picture of what was taken for the subject, as PNG.
+    pub(super) subject: Option<Vec<u8>>,
     pub(super) cover: CoverModel,
     pub(super) symbols: &'a [(String, String)],
 }
@@ -386,7 +475,8 @@ pub(super) fn finish(
     set: &SetRequest,
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
-    let Made { making: Making { mut chart, figures, .. }, notes, matches, cover, symbols: wished } = made;
+    let Made { making: Making { mut chart, figures, .. }, notes, matches, subject, cover, symbols: wished } =
+        made;
     let squares = set.page.squares();
     symbols::give_symbols_for(&mut chart, squares);
     let mut warnings = std::mem::take(&mut files.warnings);
@@ -435,15 +525,21 @@ pub(super) fn finish(
         name: format!("{stem}.{ending}"),
         bytes,
     });
-    let files = files.write_into(&set.folder, outputs.collect())?;
-    let mut report = figures_of(&chart, &laid);
+    let subject = set.subject.clone().zip(subject).map(|(target, bytes)| Output {
+        what: What::Subject,
+        target,
+        name: format!("{stem}.subject.png"),
+        bytes,
+    });
+    let files = files.write_into(&set.folder, outputs.chain(subject).collect())?;
+    let mut report = figures_of(&chart, &laid, &cover);
     report.mean_delta_e = figures.mean_delta_e;
     report.single_percent = figures.singles_share * 100.0;
     Ok(MakeReport { proof, matches, notes, warnings, files, ..report })
 }
 
 /// What a chart and its pages come to.
-fn figures_of(chart: &Chart, laid: &ChartSheet) -> MakeReport {
+fn figures_of(chart: &Chart, laid: &ChartSheet, cover: &CoverModel) -> MakeReport {
     let (size, stitches): (GridSize, u64) = (chart.size(), chart.stitches().iter().sum());
     let (finished, cut) = (chart.finished(), planning::cloth_to_cut(chart));
     MakeReport {
@@ -461,6 +557,7 @@ fn figures_of(chart: &Chart, laid: &ChartSheet) -> MakeReport {
         skeins: laid.thread_uses.iter().map(ThreadUse::skeins).sum(),
         pages: PageFigures { title: chart.title.clone(), ..PageFigures::of(laid) },
         proof: None,
+        verdict: verdict(chart, cover),
         matches: None,
         notes: Vec::new(),
         warnings: Vec::new(),

@@ -68,6 +68,8 @@ pub enum What {
     Sketch,
     /// A photo with the places that were looked at.
     Check,
+    /// A photo with what was taken for its subject.
+    Subject,
     /// The worst page as it was read.
     ProofPicture,
 }
@@ -98,6 +100,7 @@ impl fmt::Display for What {
             Self::Card => "a shade card",
             Self::Sketch => "a picture of marks",
             Self::Check => "a picture to check by",
+            Self::Subject => "a picture of the subject",
             Self::ProofPicture => "the picture of a page",
         })
     }

@@ -100,7 +100,8 @@ pub(super) fn taken(
     let matches = Some(matches.into_iter().map(Matched::from).collect());
     let note = |squares: Squares| Note::SquaresTaken { pitch: squares.pitch(), size: squares.size() };
     let notes = squares.map(note).into_iter().collect();
-    let made = Made { making, notes, matches, cover: settings.cover(), symbols: &settings.symbols };
+    let (cover, symbols) = (settings.cover(), &settings.symbols);
+    let made = Made { making, notes, matches, subject: None, cover, symbols };
     finish(files, made, picture, set, progress)
 }
 

@@ -118,6 +118,7 @@ fn mask() -> Source {
 
 fn set() -> SetRequest {
     SetRequest {
+        subject: None,
         folder: Target::Held,
         page: PageSettings::default(),
         sample: Sample::Read,
@@ -132,6 +133,7 @@ fn make_request(photo: Source) -> MakeRequest {
         photo,
         card: Some(Source::held("tin.csv", *CARD)),
         masks: vec![mask()],
+        bare_masks: Vec::new(),
         cover: Some(Source::held("mine.toml", *b"flattening = 2.0\n")),
         settings: MakeSettings {
             size: SizeWish { columns: Some(48), ..SizeWish::default() },
@@ -193,9 +195,10 @@ fn numbers_of_threads_are_compared_without_a_chart() {
         photo,
         card: None,
         masks: Vec::new(),
+        bare_masks: Vec::new(),
         cover: None,
         settings,
-        counts: vec![3, 8],
+        choices: "3,8".parse().unwrap(),
         folder: Target::Held,
         limits: Limits::default(),
         replace: Replace::Ours,

@@ -7,6 +7,7 @@ use crate::chart::marks::{Composed, MarkWarning};
 use crate::chart::{Chart, Mark, Needle, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
 use crate::ground::units::Millimetres;
+use crate::making::frame::Spot;
 use crate::making::photo::PhotoWarning;
 use crate::making::rethread::Short;
 use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
@@ -100,6 +101,22 @@ pub enum Warning {
         name: String,
         /// How far it is from the cloth (CIEDE2000).
         delta_e: f64,
+    },
+    /// A place was pointed at to be left bare, and nothing there is near the cloth.
+    NothingBareAt {
+        /// The place.
+        spot: Spot,
+        /// How near it would have to be, in ΔE00.
+        within: f64,
+        /// How far it is, where the picture is not clear there.
+        delta_e: Option<f64>,
+    },
+    /// The piece suffers from what is left bare.
+    BareHarms {
+        /// How far the bare cells are from the picture, in mean ΔE00.
+        delta_e: f64,
+        /// Of a hundred cells of the subject's edge, so many meet bare cloth of nearly their own colour.
+        lost_edge_percent: f64,
     },
     /// Threads that hardly work a stitch.
     SpareThreads {

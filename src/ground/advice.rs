@@ -20,6 +20,8 @@ pub enum Advice {
     WritePart,
     /// Ask for a part that lies inside the picture.
     PartInside,
+    /// Write a place in a picture as across and down, in pixels or per cent, inside the part that is used.
+    WriteSpot,
     /// Write a place on a photo as left, top, width and height in pixels of the upright photo.
     PlaceInPixels,
 

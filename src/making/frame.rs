@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab32, LinearRgb, Srgb8};
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
-use crate::ground::units::{GridSize, UnitError};
+use crate::ground::units::{GridSize, SIDE_LIMITS, UnitError};
 use crate::making::photo::Photo;
 
 mod crisp;
@@ -19,7 +19,7 @@ mod flat;
 mod resample;
 mod tone;
 
-pub use crop::{Crop, CropError};
+pub use crop::{Crop, CropError, Spot};
 pub use tone::{Tone, ToneError};
 
 /// The longest side of a chart whose size was not asked for: an evening piece of some 25 cm on 14 count.
@@ -258,6 +258,63 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
 /// [`FrameError`] where the size or the part cannot be.
 pub fn size_of(photo: &Photo, options: &FrameOptions) -> Result<GridSize, FrameError> {
     framing(photo, options).map(|(size, _)| size)
+}
+
+/// The part of a photo that is used, made smaller so that its longer side has no more than so many pixels, and where
+/// the part begins and ends: left, top, width and height in pixels of the photo.
+///
+/// # Errors
+/// [`FrameError`].
+pub fn view(
+    photo: &Photo,
+    options: &FrameOptions,
+    longest: u32,
+    progress: &dyn Progress,
+) -> Result<(RgbaImage, [f64; 4]), FrameError> {
+    let (_, part) = framing(photo, options)?;
+    let scale = (f64::from(longest) / part.width.max(part.height)).min(1.0);
+    #[allow(clippy::cast_sign_loss, reason = "a part has sides")]
+    let side = |length: f64| ((length * scale).round() as u32).max(*SIDE_LIMITS.start());
+    let size = GridSize::new(side(part.width), side(part.height))?;
+    let light = resample::resample(photo.pixels(), part, size, progress)?;
+    let pixels = light.into_iter().flat_map(|[r, g, b, alpha]| {
+        let Srgb8 { r, g, b } = LinearRgb { channels: [r, g, b].map(f64::from) }.srgb8();
+        #[allow(clippy::cast_sign_loss, reason = "opacity is 0 to 1")]
+        [r, g, b, (alpha * 255.0).round() as u8]
+    });
+    let picture = RgbaImage::from_raw(size.columns(), size.rows(), pixels.collect())
+        .expect("a pixel for each of the view");
+    Ok((picture, [part.left, part.top, part.width, part.height]))
+}
+
+/// The cells of the chart that lie at these places of the photo.
+///
+/// # Errors
+/// [`FrameError::Crop`] for a place outside the part that is used.
+pub fn cells_at(photo: &Photo, options: &FrameOptions, spots: &[Spot]) -> Result<Vec<usize>, FrameError> {
+    let (size, part) = framing(photo, options)?;
+    let (width, height) = photo.pixels().dimensions();
+    let cell = |spot: &Spot| {
+        let [x, y] = spot.place_in(width, height);
+        let within = [(x - part.left) / part.width, (y - part.top) / part.height];
+        if within.iter().any(|share| !(0.0..1.0).contains(share)) {
+            return Err(CropError::SpotOutside { spot: *spot }.into());
+        }
+        #[allow(clippy::cast_sign_loss, reason = "within the part")]
+        let [column, row] =
+            [0, 1].map(|axis| (within[axis] * [size.width(), size.height()][axis] as f64) as usize);
+        Ok(row * size.width() + column)
+    };
+    spots.iter().map(cell).collect()
+}
+
+/// A mark for each cell of the chart whose centre lies in one of these areas of the photo.
+///
+/// # Errors
+/// [`FrameError`].
+pub fn cells_in(photo: &Photo, options: &FrameOptions, areas: &[Protected]) -> Result<Vec<bool>, FrameError> {
+    let (size, part) = framing(photo, options)?;
+    Ok(detail(areas, photo.pixels().dimensions(), part, size)?.unwrap_or_default())
 }
 
 fn framing(photo: &Photo, options: &FrameOptions) -> Result<(GridSize, Part), FrameError> {

@@ -118,6 +118,8 @@ pub struct Options {
     pub seed: u64,
     /// Whether the cloth serves as a colour.
     pub bare: Option<BareCloth>,
+    /// A mark for each cell that is bare by choice; where there is none, those that the cloth is close enough to are.
+    pub bare_cells: Option<Vec<bool>>,
     /// A mark for each cell of a protected area, where nothing is smoothed and error weighs more. Only
     /// [`Confetti::None`] still removes its single stitches.
     pub detail: Option<Vec<bool>>,
@@ -139,6 +141,7 @@ impl Default for Options {
             confetti: Confetti::Few,
             seed: 1,
             bare: None,
+            bare_cells: None,
             detail: None,
             weights: None,
             reluctance: 0.02,

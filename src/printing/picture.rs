@@ -20,10 +20,12 @@ use tiles::Tiles;
 pub mod contact;
 mod lines;
 mod sketch;
+mod subject;
 mod thread;
 mod tiles;
 
 pub use sketch::{show, sketch, sketched_side};
+pub use subject::{SUBJECT_SIDE, subject};
 
 /// The longer side that a picture of the finished piece aims for, in pixels: a screen shows it whole.
 const LONGEST: u32 = 2400;

@@ -47,6 +47,18 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::PaleKey { code, name, delta_e } => format!(
             "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
         ),
+        Warning::NothingBareAt { spot, within, delta_e: Some(delta_e) } => format!(
+            "nothing is left bare at {spot}: the picture is {delta_e:.1} ΔE from the cloth there, and --bare says {within}"
+        ),
+        Warning::NothingBareAt { spot, delta_e: None, .. } => {
+            format!(
+                "nothing is left bare at {spot}: the picture is clear there, and the cloth is bare anyway"
+            )
+        }
+        Warning::BareHarms { delta_e, lost_edge_percent } => format!(
+            "the piece suffers from what is left bare: it is {delta_e:.1} ΔE from the picture there, and \
+             {lost_edge_percent:.0} % of the subject's edge runs into cloth of its own colour; a lower --bare leaves less"
+        ),
         Warning::SpareThreads { spare, threads, few } => format!(
             "{spare} of {threads} threads {} fewer than {few} stitches, at a skein each: --colours {} or so does without",
             if *spare == 1 { "works" } else { "work" },
@@ -155,11 +167,16 @@ fn columns_told(columns: &[String], of: &str) -> String {
     format!("the column{s} {} of {of} {are}", named.join(", "))
 }
 
+/// How to see the subject and how to do without.
+const SEE: &str = "--show-detail PNG shows it, --detail none counts all alike";
+
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
-        Note::BareSaves { stitches, strand_metres, skeins } => format!(
-            "bare cloth saves {}, {strand_metres:.0} m of single strand and {}",
+        Note::BareSaves { stitches, strand_metres, skeins, regions, evenings: [least, most] } => format!(
+            "left bare: {}; that saves {}, {strand_metres:.0} m of single strand, {} and {least:.0} to {most:.0} evenings \
+             of two hours (at 100 to 150 stitches an hour); --show-detail PNG shows where",
+            counted(*regions as u64, "region"),
             counted(*stitches, "stitch"),
             counted(*skeins, "skein")
         ),
@@ -167,6 +184,17 @@ pub(in crate::cli) fn note(note: &Note) -> String {
             let steps: Vec<String> =
                 within.iter().map(|(limit, cells)| format!("{limit} ΔE {cells}")).collect();
             format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
+        }
+        Note::Faces { faces, percent } => format!(
+            "taken for the subject: {} ({percent:.0} % of the cells, with hair; eyes count most); {SEE}",
+            counted(*faces as u64, "face")
+        ),
+        Note::StandsOut { percent } => {
+            format!("taken for the subject: what is sharp and stands out ({percent:.0} % of the cells); {SEE}")
+        }
+        Note::NoSubject => {
+            "no face found, and nothing stands out: all parts count alike; --detail X,Y,W,H names one that counts more"
+                .to_owned()
         }
         Note::OfMarks { stitches, marks } => format!(
             "{stitches} crosses there belong to marks of which more lies elsewhere; tick such a mark with --line: {}",
@@ -219,7 +247,7 @@ fn opened(chart: &str, note: &OpeningNote) -> String {
 }
 
 /// That the cloth shifts a thread, and what would help.
-fn shift(shift: &Shift) -> String {
+pub(super) fn shift(shift: &Shift) -> String {
     let Shift { code, name, delta_e, covered, helps, .. } = shift;
     let mut text = format!(
         "{code} {name}: the cloth shows through ({:.0} % covered) and shifts it by {delta_e:.1} ΔE",

@@ -10,9 +10,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{FabricCount, Millimetres};
-use crate::making::frame::{Crop, CropError, FrameOptions, Kind, Protected, Sampling, Size, Tone};
+use crate::making::frame::{Crop, CropError, FrameOptions, Kind, Protected, Sampling, Size, Spot, Tone};
 use crate::making::make::{MakeOptions, Owned};
 use crate::making::reduce::{self, BareCloth, Colours, Confetti};
+use crate::making::subject::Seek;
 use crate::thread::cloth::{Cloth, CoverModel};
 
 /// How large a chart is to be: in stitches or as finished, each side by itself.
@@ -42,9 +43,14 @@ impl SizeWish {
     }
 }
 
-/// Where detail is protected, as a person writes it: a part of the picture, or the name of a mask.
+/// Where detail is protected, as a person writes it: what the picture is about, a part of the picture, or the name of a
+/// mask.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Detail {
+    /// What the picture is about, where it is found.
+    Auto,
+    /// Nowhere.
+    None,
     /// A part.
     Part(Crop),
     /// A picture that is white there and black elsewhere.
@@ -54,9 +60,11 @@ pub enum Detail {
 impl FromStr for Detail {
     type Err = CropError;
 
-    /// Four measures are a part; other text is the name of a file, if it is not meant as measures.
+    /// `auto`, `none`; four measures are a part; other text is the name of a file, if it is not meant as measures.
     fn from_str(text: &str) -> Result<Self, CropError> {
         match text.parse() {
+            _ if text == "auto" => Ok(Self::Auto),
+            _ if text == "none" => Ok(Self::None),
             Ok(crop) => Ok(Self::Part(crop)),
             Err(error) if Path::new(text).extension().is_none() || text.matches(',').count() == 3 => {
                 Err(error)
@@ -72,6 +80,54 @@ impl Detail {
     pub fn part(&self) -> Option<Crop> {
         match self {
             Self::Part(crop) => Some(*crop),
+            Self::Auto | Self::None | Self::Mask(_) => None,
+        }
+    }
+
+    /// The mask.
+    #[must_use]
+    pub fn mask(&self) -> Option<&PathBuf> {
+        match self {
+            Self::Mask(path) => Some(path),
+            Self::Auto | Self::None | Self::Part(_) => None,
+        }
+    }
+
+    /// Whether the subject is sought: where that is asked for, and where nothing is said.
+    #[must_use]
+    pub fn seek(all: &[Self]) -> Seek {
+        if all.is_empty() || all.contains(&Self::Auto) { Seek::Subject } else { Seek::Nothing }
+    }
+}
+
+/// Where cloth is left bare besides, as a person writes it: a place in the picture, or the name of a mask.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BareAt {
+    /// The region round a place.
+    Spot(Spot),
+    /// A picture that is white there and black elsewhere.
+    Mask(PathBuf),
+}
+
+impl FromStr for BareAt {
+    type Err = CropError;
+
+    /// Two measures are a place; other text is the name of a file, if it is not meant as measures.
+    fn from_str(text: &str) -> Result<Self, CropError> {
+        match text.parse() {
+            Ok(spot) => Ok(Self::Spot(spot)),
+            Err(error) if Path::new(text).extension().is_none() => Err(error),
+            Err(_) => Ok(Self::Mask(text.into())),
+        }
+    }
+}
+
+impl BareAt {
+    /// The place.
+    #[must_use]
+    pub fn spot(&self) -> Option<Spot> {
+        match self {
+            Self::Spot(spot) => Some(*spot),
             Self::Mask(_) => None,
         }
     }
@@ -80,10 +136,21 @@ impl Detail {
     #[must_use]
     pub fn mask(&self) -> Option<&PathBuf> {
         match self {
-            Self::Part(_) => None,
+            Self::Spot(_) => None,
             Self::Mask(path) => Some(path),
         }
     }
+}
+
+/// How cells that are left bare are found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum BareBy {
+    /// Large joined regions at the picture's edge, outside the subject, and what was named.
+    #[default]
+    Area,
+    /// Each cell by itself, as charts were made at first.
+    Cell,
 }
 
 /// Measures of how thread covers, from a file.
@@ -115,6 +182,11 @@ impl KeptMask {
         }
         runs.extend(cells.chunk_by(|one, next| one == next).map(|run| run.len().to_string()));
         Self { names, runs: runs.join(" ") }
+    }
+
+    /// The marks of one that may be there.
+    pub(super) fn cells_of(mask: Option<&Self>) -> Vec<bool> {
+        mask.map(|mask| mask.cells(MOST_CELLS)).unwrap_or_default()
     }
 
     /// A mark for each of so many cells; what cannot be read, and what is missing at the end, is not protected.
@@ -161,8 +233,20 @@ pub struct MakeSettings {
     pub owned: Owned,
     /// Cells are bare where the cloth comes this near to the picture, in ΔE00.
     pub bare: Option<f64>,
+    /// How such cells are found.
+    #[serde(default = "by_cell", skip_serializing_if = "is_by_cell")]
+    pub bare_by: BareBy,
+    /// Places in the picture round which cloth is left bare besides.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub bare_at: Vec<Spot>,
+    /// The same from pictures, as a chart keeps it; a request gives them as sources.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bare_mask: Option<KeptMask>,
     /// Threads are mixed stitch by stitch as long as at most so many stitches of a hundred stand alone.
     pub dither: Option<f64>,
+    /// Whether what the picture is about is sought and counts more. Charts of before this could be asked for did not.
+    #[serde(default = "not_sought", skip_serializing_if = "is_not_sought")]
+    pub seek: Seek,
     /// Parts of the picture where nothing is smoothed and colour counts more.
     pub detail: Vec<Crop>,
     /// The same from pictures, as a chart keeps it; a request gives them as sources.
@@ -177,6 +261,24 @@ pub struct MakeSettings {
     pub seed: u64,
     /// Symbols that threads are to have: codes and names.
     pub symbols: Vec<(String, String)>,
+}
+
+fn by_cell() -> BareBy {
+    BareBy::Cell
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference to the field")]
+fn is_by_cell(by: &BareBy) -> bool {
+    *by == BareBy::Cell
+}
+
+fn not_sought() -> Seek {
+    Seek::Nothing
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference to the field")]
+fn is_not_sought(seek: &Seek) -> bool {
+    *seek == Seek::Nothing
 }
 
 impl Default for MakeSettings {
@@ -197,7 +299,11 @@ impl Default for MakeSettings {
             blends: None,
             owned: Owned::default(),
             bare: None,
+            bare_by: BareBy::default(),
+            bare_at: Vec::new(),
+            bare_mask: None,
             dither: None,
+            seek: Seek::default(),
             detail: Vec::new(),
             mask: None,
             cover: None,
@@ -221,6 +327,11 @@ impl MakeSettings {
         self.cover.as_ref().map(|cover| cover.measures).unwrap_or_default()
     }
 
+    /// Cloth that serves as a colour.
+    pub(in crate::desk) fn bare_cloth(&self) -> Option<BareCloth> {
+        self.bare.map(|within| BareCloth { look: self.cloth.colour.lab(), within })
+    }
+
     /// As the stages want it, with masks that were read.
     pub(super) fn options(&self, title: String, masks: Vec<image::RgbaImage>) -> MakeOptions {
         let parts = self.detail.iter().map(|&crop| Protected::Part(crop));
@@ -242,7 +353,7 @@ impl MakeSettings {
             blends: self.blends,
             reduce: reduce::Options {
                 colours: self.colours,
-                bare: self.bare.map(|within| BareCloth { look: self.cloth.colour.lab(), within }),
+                bare: self.bare_cloth(),
                 confetti: self.confetti,
                 seed: self.seed,
                 dither: self.dither.map(|per_cent| per_cent / 100.0),
@@ -274,7 +385,12 @@ impl MakeSettings {
         named.set("prefer-owned", (self.owned == Owned::Preferred).then(|| "yes".to_owned()));
         named.set("dither", self.dither.map(|per_cent| per_cent.to_string()));
         named.set("bare", self.bare.map(|within| within.to_string()));
-        let parts = self.detail.iter().map(ToString::to_string);
+        let places = self.bare_at.iter().map(ToString::to_string);
+        let places = places.chain(self.bare_mask.iter().flat_map(|mask| mask.names.iter().cloned()));
+        let places: Vec<String> = places.collect();
+        named.set("bare-at", (!places.is_empty()).then(|| places.join(" ")));
+        let auto = (self.seek == Seek::Subject).then(|| "auto".to_owned());
+        let parts = auto.into_iter().chain(self.detail.iter().map(ToString::to_string));
         let masks = self.mask.iter().flat_map(|mask| mask.names.iter().cloned());
         let detail: Vec<String> = parts.chain(masks).collect();
         named.set("detail", (!detail.is_empty()).then(|| detail.join(" ")));

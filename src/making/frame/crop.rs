@@ -44,6 +44,18 @@ pub enum CropError {
         /// What was given.
         text: String,
     },
+    /// The text is no place.
+    #[error("`{text}` is no place in a picture")]
+    Spot {
+        /// What was given.
+        text: String,
+    },
+    /// The place is not in what is used of the picture.
+    #[error("the place {spot} is not within the part of the picture that is used")]
+    SpotOutside {
+        /// What was asked.
+        spot: Spot,
+    },
     /// The part leaves the picture.
     #[error("the part {crop} is not within the picture of {width} x {height} pixels")]
     Outside {
@@ -62,6 +74,7 @@ impl CropError {
     pub fn advice(&self) -> Advice {
         match self {
             Self::Text { .. } => Advice::WritePart,
+            Self::Spot { .. } | Self::SpotOutside { .. } => Advice::WriteSpot,
             Self::Outside { .. } => Advice::PartInside,
         }
     }
@@ -84,21 +97,21 @@ impl Crop {
     }
 }
 
+/// Whole pixels, or per cent from 0 to 100.
+fn measure(text: &str) -> Option<Measure> {
+    let text = text.trim();
+    let Some(share) = text.strip_suffix('%') else {
+        return text.parse::<u32>().ok().map(|value| Measure::Pixels(f64::from(value)));
+    };
+    let value: f64 = share.trim().parse().ok()?;
+    (0.0..=100.0).contains(&value).then_some(Measure::PerCent(value))
+}
+
 impl FromStr for Crop {
     type Err = CropError;
     fn from_str(text: &str) -> Result<Self, CropError> {
         let bad = || CropError::Text { text: text.to_owned() };
-        let measure = |text: &str| {
-            let text = text.trim();
-            let (number, share) = text.strip_suffix('%').map_or((text, false), |number| (number, true));
-            let number = number.trim();
-            if share {
-                let value: f64 = number.parse().map_err(|_| bad())?;
-                if (0.0..=100.0).contains(&value) { Ok(Measure::PerCent(value)) } else { Err(bad()) }
-            } else {
-                number.parse::<u32>().map(|value| Measure::Pixels(f64::from(value))).map_err(|_| bad())
-            }
-        };
+        let measure = |text| measure(text).ok_or_else(bad);
         let [left, top, width, height] = text.split(',').collect::<Vec<_>>()[..] else { return Err(bad()) };
         Ok(Self {
             left: measure(left)?,
@@ -106,6 +119,52 @@ impl FromStr for Crop {
             width: measure(width)?,
             height: measure(height)?,
         })
+    }
+}
+
+/// A place in a picture: across and down, each in pixels or in per cent of its side.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Spot {
+    x: Measure,
+    y: Measure,
+}
+
+impl Spot {
+    /// The place in pixels of a picture of this size; the last pixel for a hundred per cent.
+    pub(super) fn place_in(&self, width: u32, height: u32) -> [f64; 2] {
+        [(self.x, width), (self.y, height)].map(|(at, side)| match at {
+            Measure::Pixels(at) => at + 0.5,
+            Measure::PerCent(share) => (share / 100.0 * f64::from(side)).min(f64::from(side) - 0.5),
+        })
+    }
+}
+
+impl FromStr for Spot {
+    type Err = CropError;
+    fn from_str(text: &str) -> Result<Self, CropError> {
+        let bad = || CropError::Spot { text: text.to_owned() };
+        let [x, y] = text.split(',').collect::<Vec<_>>()[..] else { return Err(bad()) };
+        Ok(Self { x: measure(x).ok_or_else(bad)?, y: measure(y).ok_or_else(bad)? })
+    }
+}
+
+impl TryFrom<String> for Spot {
+    type Error = CropError;
+    fn try_from(text: String) -> Result<Self, CropError> {
+        text.parse()
+    }
+}
+
+impl From<Spot> for String {
+    fn from(spot: Spot) -> Self {
+        spot.to_string()
+    }
+}
+
+impl fmt::Display for Spot {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{},{}", self.x, self.y)
     }
 }
 

@@ -225,6 +225,10 @@ fn weights(options: &Options) -> Vec<f32> {
 
 fn bareable(cells: &[Option<Lab32>], options: &Options) -> Vec<bool> {
     let Some(bare) = options.bare else { return vec![false; cells.len()] };
+    if let Some(marks) = &options.bare_cells {
+        let marked = |(cell, &mark): (&Option<Lab32>, &bool)| mark && cell.is_some();
+        return cells.iter().zip(marks.iter().chain(std::iter::repeat(&false))).map(marked).collect();
+    }
     let cloth = Compared::from(bare.look);
     let close = |colour: &Option<Lab32>| {
         colour.is_some_and(|lab| Compared::from(lab).ciede2000(&cloth) <= bare.within)

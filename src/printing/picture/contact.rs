@@ -139,7 +139,7 @@ fn spans(from: f64, to: f64) -> impl Iterator<Item = (i64, f64)> {
 }
 
 /// A text in the letters that brede stitches.
-fn letters(text: &str) -> RgbImage {
+pub(super) fn letters(text: &str) -> RgbImage {
     let style = LetterStyle { face: LetterFace::Seven, ..LetterStyle::default() };
     let written = marks::write(text, &style, "caption").unwrap_or_default();
     let Some([left, top, right, bottom]) = written.ink() else {
