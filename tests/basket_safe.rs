@@ -59,8 +59,8 @@ fn killed(kills: usize) {
     let begun = std::time::Instant::now();
     assert!(tick(folder, &id, 0).status().unwrap().success());
     let usual = begun.elapsed().as_micros() as u64;
-    let (mut acknowledged, mut number, mut dead) = (vec![0], 0, 0);
-    while dead < kills {
+    let (mut acknowledged, mut number, mut dead, mut reach) = (vec![0], 0, 0, usual * 3 / 2);
+    while dead < kills || acknowledged.len() <= kills / 4 {
         let mut both: Vec<_> = (0..2)
             .map(|_| {
                 number += 1;
@@ -69,7 +69,8 @@ fn killed(kills: usize) {
                 (number, child)
             })
             .collect();
-        std::thread::sleep(Duration::from_micros(draw(usual * 3 / 2)));
+        std::thread::sleep(Duration::from_micros(draw(reach)));
+        let before = dead;
         for (number, child) in &mut both {
             // One that has ended is not hurt.
             _ = child.kill();
@@ -79,13 +80,18 @@ fn killed(kills: usize) {
                 dead += 1;
             }
         }
+        // The machine may be quicker or slower by now: half of them are to end by themselves.
+        reach = match dead - before {
+            0 => (reach * 9 / 10).max(100),
+            1 => reach,
+            _ => reach * 11 / 10,
+        };
         if dead % 8 < 2 {
             holds(folder, &id, &acknowledged);
         }
-        assert!(number < 9_000, "{dead} of {number} were killed in time");
+        assert!(number < 9_000, "{dead} of {number} were killed, {} ended by themselves", acknowledged.len());
     }
     holds(folder, &id, &acknowledged);
-    assert!(acknowledged.len() > 5, "{} of {number} ended by themselves", acknowledged.len());
 }
 
 #[test]

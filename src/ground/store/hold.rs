@@ -100,7 +100,7 @@ mod system {
 
     use super::{Path, Taken, io};
 
-    /// `FILE_FLAG_DELETE_ON_CLOSE` and `FILE_ATTRIBUTE_HIDDEN` (Microsoft, CreateFileW).
+    /// `FILE_FLAG_DELETE_ON_CLOSE` and `FILE_ATTRIBUTE_HIDDEN` (Microsoft, `CreateFileW`).
     const DELETE_ON_CLOSE: u32 = 0x0400_0000;
     const HIDDEN: u32 = 0x2;
 
