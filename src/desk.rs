@@ -14,6 +14,7 @@ mod compare;
 mod diary;
 mod done;
 mod error;
+mod figures;
 mod files;
 mod given;
 mod kit;

@@ -3,8 +3,8 @@
 use image::RgbaImage;
 use serde::Serialize;
 
+use super::figures::places4;
 use super::files::{Files, Output};
-use super::report::places4;
 use super::{Error, Replace, Report, Source, SwatchPlace, Target, Warning, What, Written};
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::progress::Progress;

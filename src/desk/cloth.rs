@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
+use super::figures::{displayed, places3};
 use super::files::{Files, Output};
 use super::memory;
-use super::report::{displayed, places3};
 use super::{Error, Heavy, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};

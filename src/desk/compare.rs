@@ -7,10 +7,10 @@ use std::str::FromStr;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
+use super::figures::places3;
 use super::files::{Files, Output};
 use super::make::{Begun, Given, MakeSettings};
 use super::print::PageSettings;
-use super::report::places3;
 use super::{Error, Heavy, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::progress::Progress;
 use crate::ground::units::counted;

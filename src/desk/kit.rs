@@ -5,10 +5,10 @@ mod sheets;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
+use super::figures::{displayed, displayed_or_null, places3};
 use super::files::{Files, Output};
 use super::memory;
 use super::print::inked;
-use super::report::{displayed, displayed_or_null, places3};
 use super::set::apart;
 use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::basket::{Basket, Missing};

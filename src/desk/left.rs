@@ -6,9 +6,9 @@ use image::{ImageBuffer, LumaA};
 use serde::Serialize;
 
 use super::done::damaged;
+use super::figures::places2;
 use super::files::{Files, Output};
 use super::pieces::{file_changed, percent};
-use super::report::places2;
 use super::work::{BARE, Plan};
 use super::{Error, InBasket, Replace, Report, Target, Warning, What, Written};
 use crate::basket::{Basket, DoneOf, Missing, Pace, PieceId, Worked};

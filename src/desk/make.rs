@@ -3,11 +3,11 @@
 use image::RgbaImage;
 use serde::{Serialize, Serializer};
 
+use super::figures::places3;
 use super::files::{Files, Output};
 use super::memory::{self, Job};
 use super::print::{PageFigures, PageSettings};
 use super::proof::ProofReport;
-use super::report::places3;
 use super::set::{CHART, apart_before};
 use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;

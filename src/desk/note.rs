@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::report::places3;
+use super::figures::places3;
 use crate::ground::colour::{Compared, Srgb8};
 use crate::ground::progress::{Progress, Stopped};
 use crate::making::bare;

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::figures::places3;
 use super::files::{self, Files, Output};
 use super::memory;
-use super::report::places3;
 use super::set::apart;
 use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::basket::{Basket, Missing, Printing};

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
+use super::figures::places4;
 use super::files::{Files, Output};
 use super::memory;
-use super::report::places4;
 use super::set;
 use super::{Error, Heavy, Named, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};

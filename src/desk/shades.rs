@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
+use super::figures::{displayed, displayed_or_null, places2};
 use super::files::{Files, Output};
 use super::memory;
 use super::print::inked;
-use super::report::{displayed, displayed_or_null, places2};
 use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Done;
 use crate::ground::colour::Srgb8;

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use brede::desk::{
     CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning,
-    Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
+    Shift, ShoppingWarning, Short, Spot, Stray, SwatchWarning, Warning,
 };
 use brede::ground::units::{Millimetres, counted};
 
@@ -47,14 +47,7 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::PaleKey { code, name, delta_e } => format!(
             "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
         ),
-        Warning::NothingBareAt { spot, within, delta_e: Some(delta_e) } => format!(
-            "nothing is left bare at {spot}: the picture is {delta_e:.1} ΔE from the cloth there, and --bare says {within}"
-        ),
-        Warning::NothingBareAt { spot, delta_e: None, .. } => {
-            format!(
-                "nothing is left bare at {spot}: the picture is clear there, and the cloth is bare anyway"
-            )
-        }
+        Warning::NothingBareAt { spot, within, delta_e } => nothing_bare(spot, *within, *delta_e),
         Warning::BareHarms { delta_e, lost_edge_percent } => format!(
             "the piece suffers from what is left bare: it is {delta_e:.1} ΔE from the picture there, and \
              {lost_edge_percent:.0} % of the subject's edge runs into cloth of its own colour; a lower --bare leaves less"
@@ -121,6 +114,18 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be proof-read: {why}; {advice}")
         }
+    }
+}
+
+/// That nothing is left bare where it was pointed at.
+fn nothing_bare(spot: &Spot, within: f64, delta_e: Option<f64>) -> String {
+    match delta_e {
+        Some(delta_e) => format!(
+            "nothing is left bare at {spot}: the picture is {delta_e:.1} ΔE from the cloth there, and --bare says {within}"
+        ),
+        None => format!(
+            "nothing is left bare at {spot}: the picture is clear there, and the cloth is bare anyway"
+        ),
     }
 }
 

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, LinePattern, Mark, MarkId, Stamp, Thread, WorkedLine};
-use crate::desk::report::places3;
+use crate::desk::figures::places3;
 use crate::desk::{Report, Warning, Written};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::thread::cloth::StitchKind;

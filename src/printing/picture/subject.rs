@@ -52,7 +52,11 @@ pub fn subject(
     let care = |x: u32, y: u32| cells.map_or(Care::Subject, |cells| cells[cell(x, y)]);
     let hatch = |x: u32, y: u32| {
         let (_, cloth) = bare.filter(|(bare, _)| bare[cell(x, y)])?;
-        Some(if (x + y) / HATCH % 2 == 0 { cloth } else { INK.linear().mix(cloth.linear(), HATCHED).srgb8() })
+        Some(if ((x + y) / HATCH).is_multiple_of(2) {
+            cloth
+        } else {
+            INK.linear().mix(cloth.linear(), HATCHED).srgb8()
+        })
     };
     for (x, y, &image::Rgba([r, g, b, alpha])) in photo.enumerate_pixels() {
         let colour = if alpha < 128 { PAPER } else { Srgb8 { r, g, b } };
