@@ -11,6 +11,7 @@ mod line;
 pub mod mark;
 pub mod marks;
 mod mask;
+mod moved;
 mod placed;
 mod steps;
 
@@ -31,6 +32,7 @@ pub use line::{LANE, LineLayer, LinePattern, LineStitch, WorkedLine};
 pub use mark::Mark;
 pub use marks::MarkError;
 pub use mask::{Mask, MaskError, MaskRun};
+pub use moved::CellMap;
 pub use placed::{MarkId, PlacedMark};
 pub use steps::{Difference, DifferenceError, Done, Step, StepError, Steps, Way};
 

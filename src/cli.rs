@@ -1,6 +1,7 @@
 //! Arguments, progress and messages; nothing else.
 
 mod bar;
+mod basket;
 mod cloth;
 mod doing;
 mod kit;
@@ -25,6 +26,8 @@ use clap::{CommandFactory as _, Parser, Subcommand};
 #[derive(Debug, Parser)]
 #[command(name = "brede", version, about, max_term_width = 96, after_help = include_str!("cli/help/brede.txt"))]
 struct Cli {
+    #[command(flatten)]
+    basket: basket::BasketArgs,
     #[command(subcommand)]
     command: Command,
 }
@@ -45,6 +48,10 @@ enum Command {
     Kit(Box<kit::KitArgs>),
     /// Look into a shade card, compare two, move a chart to another card
     Shades(Box<shades::ShadesArgs>),
+    /// Keep a chart in the workbasket, as a piece on the go; prints the piece's id
+    Keep(basket::KeepArgs),
+    /// List the pieces on the go: how far they are, and when something was last done
+    Pieces(basket::PiecesArgs),
     /// Write the shell's completions for brede to standard output
     Completions {
         /// The shell to complete for
@@ -97,7 +104,7 @@ pub(crate) fn run() -> ExitCode {
     // As programs that share work like this are usually told: their number of threads.
     let wanted = std::env::var("RAYON_NUM_THREADS").ok().and_then(|number| number.trim().parse().ok());
     match desk::workers(wanted) {
-        Ok(workers) => workers.install(|| done(cli.command)),
+        Ok(workers) => workers.install(|| done(cli.command, &cli.basket)),
         Err(error) => {
             tell::error(&error, Some(&words::advice(&Advice::FreeThreads)));
             ExitCode::from(1)
@@ -105,15 +112,17 @@ pub(crate) fn run() -> ExitCode {
     }
 }
 
-fn done(command: Command) -> ExitCode {
+fn done(command: Command, basket: &basket::BasketArgs) -> ExitCode {
     let done = match command {
         Command::Make(args) => make::run(&args),
-        Command::Mark(args) => mark::run(&args),
-        Command::Print(args) => print::run(&args),
-        Command::Proof(args) => proof::run(&args),
-        Command::Cloth(args) => cloth::run(&args),
-        Command::Kit(args) => kit::run(&args),
-        Command::Shades(args) => shades::run(&args),
+        Command::Mark(args) => mark::run(&args, basket),
+        Command::Print(args) => print::run(&args, basket),
+        Command::Proof(args) => proof::run(&args, basket),
+        Command::Cloth(args) => cloth::run(&args, basket),
+        Command::Kit(args) => kit::run(&args, basket),
+        Command::Shades(args) => shades::run(&args, basket),
+        Command::Keep(args) => basket::keep(&args, basket),
+        Command::Pieces(args) => basket::pieces(&args, basket),
         Command::Completions { shell } => completions(shell),
     };
     match done {

@@ -16,6 +16,7 @@ mod make;
 pub mod mark;
 mod memory;
 mod note;
+mod pieces;
 mod print;
 mod proof;
 mod report;
@@ -27,6 +28,7 @@ mod stray;
 mod swatches;
 mod take;
 mod warning;
+mod work;
 mod workers;
 
 pub use again::{AgainRequest, make_again};
@@ -45,6 +47,9 @@ pub use mark::{
 };
 pub use memory::Job;
 pub use note::Note;
+pub use pieces::{
+    Came, KeepAs, KeepReport, KeepRequest, PieceFigures, PiecesReport, PiecesRequest, keep, pieces,
+};
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
 pub use proof::{
     LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
@@ -54,7 +59,7 @@ pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
-pub use source::{Moment, MomentError, Replace, Source, Target};
+pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
@@ -62,6 +67,7 @@ pub use warning::Warning;
 pub use workers::workers;
 
 // What requests and reports are made of.
+pub use crate::basket::{Carried, Piece as KeptPiece, PieceId, Turn};
 pub use crate::chart::marks::MarkWarning;
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};

@@ -3,6 +3,7 @@
 pub mod advice;
 pub(crate) mod assignment;
 pub mod colour;
+pub mod day;
 pub mod plain;
 pub mod progress;
 pub mod store;

@@ -4,6 +4,7 @@
 //! The library does the work and prints nothing; the `brede` binary is a thin face over it. The rooms stand
 //! below in the order of their imports: each may use those after it, never one before it (`tests/rooms.rs`).
 
+pub mod basket;
 pub mod chart;
 pub mod desk;
 pub mod ground;

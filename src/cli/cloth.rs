@@ -14,6 +14,7 @@ use brede::ground::units::{FabricCount, Millimetres};
 use clap::Args;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
@@ -59,12 +60,12 @@ pub(super) struct ClothArgs {
     swatch: calibrate::CalibrateArgs,
 }
 
-pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> {
     if args.swatch.calibrate.is_some() || args.swatch.measured.is_some() {
         return calibrate::run(args);
     }
     let request = ClothRequest {
-        charts: args.charts.iter().cloned().map(Into::into).collect(),
+        charts: basket.charts(&args.charts)?,
         counts: args.count.clone(),
         allowance: args.allowance,
         have: args.have,

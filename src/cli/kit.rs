@@ -11,6 +11,7 @@ use clap::Args;
 use rust_decimal::Decimal;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::print::moment;
@@ -104,13 +105,13 @@ fn amount_of(text: &str) -> Result<Decimal, String> {
         .ok_or_else(|| "give an amount such as 40 or 30.50".to_owned())
 }
 
-pub(super) fn run(args: &KitArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &KitArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let &HandlingArgs { travel, start, end, needleful, waste } = &args.handling;
     let (travel, waste) = (f64::from(travel), f64::from(waste) / 100.0);
     let handling = Handling { travel, start, end, needleful, waste };
     let target = |path: &Option<PathBuf>| path.clone().map(Into::into);
     let request = KitRequest {
-        charts: args.charts.iter().cloned().map(Into::into).collect(),
+        charts: basket.charts(&args.charts)?,
         card: args.shades.clone().map(Into::into),
         owned: args.owned.clone().map(Into::into),
         budget: args.budget,

@@ -15,6 +15,7 @@ use clap::{Args, Subcommand};
 
 use super::Failure;
 use super::bar::Bar;
+use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::{self, TellArgs};
@@ -102,12 +103,12 @@ impl What {
     }
 }
 
-pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &MarkArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let what = args.what.as_ref();
     if let Some((mark, picture)) = what.and_then(What::shown) {
-        return show(args, picture, &mark);
+        return show(args, basket.chart(&args.chart)?, picture, &mark);
     }
-    let (chart, replace) = (Source::from(args.chart.clone()), args.over.replace());
+    let (chart, replace) = (basket.chart(&args.chart)?, args.over.replace());
     let (sketch, output) = (args.sketch.clone().map(Into::into), args.output.clone().map(Into::into));
     let operation = |bar: &Bar| match what {
         Some(What::Undo) => desk::mark::undo(&StepRequest { chart, sketch, output, replace }, bar),
@@ -129,10 +130,10 @@ pub(super) fn run(args: &MarkArgs) -> Result<(), Failure> {
 }
 
 /// Shows a choice of cells.
-fn show(args: &MarkArgs, picture: PathBuf, mark: &Mark<String>) -> Result<(), Failure> {
+fn show(args: &MarkArgs, chart: Source, picture: PathBuf, mark: &Mark<String>) -> Result<(), Failure> {
     let said = picture.display().to_string();
     let request = ChooseRequest {
-        chart: args.chart.clone().into(),
+        chart,
         name: mark.name().to_owned(),
         motif: mark.motif().cloned().unwrap_or_default(),
         masks: Vec::new(),

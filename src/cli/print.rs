@@ -10,6 +10,7 @@ use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
@@ -107,6 +108,11 @@ pub(super) fn moment() -> Result<Moment, Failure> {
     said.to_string_lossy().parse().map_err(|error: MomentError| Failure::new(error, hint))
 }
 
+/// Whether the moment is said from outside.
+pub(super) fn said_moment() -> bool {
+    std::env::var_os(EPOCH).is_some()
+}
+
 /// Sets the date of what is made (reproducible-builds.org).
 const EPOCH: &str = "SOURCE_DATE_EPOCH";
 
@@ -122,9 +128,9 @@ pub(super) fn page_line(pages: &PageFigures) -> String {
     )
 }
 
-pub(super) fn run(args: &PrintArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &PrintArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let request = PrintRequest {
-        chart: args.chart.clone().into(),
+        chart: basket.chart(&args.chart)?,
         page: args.page.settings(),
         output: args.output.clone().into(),
         pictures: if args.pictures { Pictures::Beside } else { Pictures::None },

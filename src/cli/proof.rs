@@ -10,6 +10,7 @@ use brede::desk::{
 use clap::Args;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
@@ -40,10 +41,10 @@ pub(super) struct ProofArgs {
     tell: TellArgs,
 }
 
-pub(super) fn run(args: &ProofArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &ProofArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let request = ProofRequest {
         pages: args.pdf.clone().into(),
-        chart: args.chart.clone().into(),
+        chart: basket.chart(&args.chart)?,
         dpi: args.dpi,
         spoil: args.spoil,
         most: args.pages.map(|pages| pages as usize),

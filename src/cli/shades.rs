@@ -13,6 +13,7 @@ use clap::{Args, Subcommand, ValueEnum};
 use rust_decimal::Decimal;
 
 use super::Failure;
+use super::basket::BasketArgs;
 use super::doing;
 use super::make::LimitArgs;
 use super::over::OverArgs;
@@ -124,11 +125,11 @@ struct FromPhotoArgs {
     limits: LimitArgs,
 }
 
-pub(super) fn run(args: &ShadesArgs) -> Result<(), Failure> {
+pub(super) fn run(args: &ShadesArgs, basket: &BasketArgs) -> Result<(), Failure> {
     match &args.what {
         What::Show(what) => show(what, args),
         What::Compare(what) => compare(what, args),
-        What::Move(what) => move_chart(what, args),
+        What::Move(what) => move_chart(what, args, basket),
         What::FromPhoto(what) => from_photo(what, args),
     }
 }
@@ -190,7 +191,7 @@ struct SeveralCharts {
     charts: usize,
 }
 
-fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
+fn move_chart(args: &MoveArgs, all: &ShadesArgs, basket: &BasketArgs) -> Result<(), Failure> {
     let Some((card, charts)) = args.charts_and_card.split_last() else { return Ok(()) };
     // Of one chart a folder holds it under its own name.
     let output = match (&args.output, &args.out, charts) {
@@ -204,9 +205,9 @@ fn move_chart(args: &MoveArgs, all: &ShadesArgs) -> Result<(), Failure> {
         (output, folder, _) => output.as_ref().or(folder.as_ref()).cloned().unwrap_or_default(),
     };
     let request = MoveRequest {
-        charts: charts.iter().cloned().map(Into::into).collect(),
+        charts: basket.charts(charts)?,
         card: card.clone().into(),
-        output: output.clone().into(),
+        output: basket.target(&output)?,
         sharing: if args.apart { Sharing::Apart } else { Sharing::WhereItCostsLess },
         supply: args.supply.map(|supply| match supply {
             SupplyArg::Owned => Supply::Owned,

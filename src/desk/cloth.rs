@@ -197,7 +197,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
     Ok(ClothReport { charts, warnings: files.warnings, files: written })
 }
 
-impl Files {
+impl Files<'_> {
     /// How thread covers: as measured, else as is usual.
     pub(super) fn cover_or_usual(&mut self, source: Option<&Source>) -> Result<CoverModel, Error> {
         source.map_or_else(|| Ok(CoverModel::default()), |source| Ok(self.cover(source)?.measures))

@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::What;
 use super::setting::MarkSetting;
+use crate::basket::BasketError;
 use crate::chart::marks::{FileError, MarkError, ThreadError};
 use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
@@ -85,6 +86,17 @@ pub enum Error {
         name: String,
         /// Why.
         source: DocumentError,
+    },
+    /// The workbasket cannot be used so.
+    #[error(transparent)]
+    Basket(#[from] BasketError),
+    /// A chart that was changed apart from the piece that it would take the place of.
+    #[error("{piece} in the workbasket was changed apart from {chart}")]
+    PieceApart {
+        /// What the piece is called.
+        piece: String,
+        /// What the chart is called.
+        chart: String,
     },
     /// A mark cannot be worked.
     #[error(transparent)]
@@ -339,6 +351,8 @@ impl Error {
             Self::ChartTooLarge { .. } => Advice::SimplerMasks,
             Self::Chart { source, .. } => source.advice(),
             Self::Mark(error) => error.advice(),
+            Self::Basket(error) => return error.advice(),
+            Self::PieceApart { .. } => Advice::KeepAsNew,
             Self::NoSuchMark { names, .. } => Advice::MarksThere { names: names.clone() },
             Self::MarkNameTaken { .. } => Advice::OtherNameOrChange,
             Self::MarkMisfit { setting: MarkSetting::Thread, .. } => Advice::AddThread,
@@ -463,6 +477,8 @@ pub enum Wanted {
     Chart,
     /// What was kept of a chart.
     KeptChart,
+    /// The photo that a chart was made of.
+    Photo,
     /// Printed pages.
     Pages,
     /// A shade card.
@@ -486,6 +502,7 @@ impl Wanted {
         match self {
             Self::Chart => Advice::GiveChart,
             Self::KeptChart => Advice::KeptChart,
+            Self::Photo => Advice::GivePicture,
             Self::Pages => Advice::GivePages,
             Self::Card => Advice::GiveCard,
             Self::Cover => Advice::GiveMeasures,

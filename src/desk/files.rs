@@ -7,8 +7,10 @@ use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use super::{Error, FileKind, Replace, Source, Target, Wanted, Warning, What, Written};
-use crate::chart::{Chart, OpeningNote, Stamp};
+use super::work::Plan;
+use super::{Error, FileKind, InBasket, Replace, Source, Target, Wanted, Warning, What, Written};
+use crate::basket::{Basket, KeptChart, Missing, PieceId, Unpicking};
+use crate::chart::{CellMap, Chart, OpeningNote, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::store::{self, Hand, Hold, Over, seal};
 
@@ -17,10 +19,14 @@ use crate::ground::store::{self, Hand, Hold, Over, seal};
 pub(super) const MOST_BYTES: u64 = 64 << 20;
 
 /// What one operation reads and writes.
-#[derive(Debug)]
-pub(super) struct Files {
+pub(super) struct Files<'p> {
     replace: Replace,
     hand: Hand,
+    progress: &'p dyn Progress,
+    /// Pieces whose charts were read, with the revision that was seen.
+    pieces: Vec<(InBasket, PieceId, u64)>,
+    /// Where the cells of a chart that is changed went.
+    pub(super) moved: CellMap,
     /// The files read so far, as the system knows them; of charts what they held.
     read: Vec<(PathBuf, Option<Vec<u8>>)>,
     /// Charts that are being changed.
@@ -41,11 +47,12 @@ pub(super) struct Output {
     pub(super) bytes: Vec<u8>,
 }
 
-impl Files {
+impl<'p> Files<'p> {
     /// The files of an operation that begins.
-    pub(super) fn new(replace: Replace, progress: &dyn Progress) -> Self {
-        let (hand, warnings) = (progress.hand(), Vec::new());
-        Self { replace, hand, read: Vec::new(), holds: Vec::new(), stamps: Vec::new(), warnings }
+    pub(super) fn new(replace: Replace, progress: &'p dyn Progress) -> Self {
+        let (hand, warnings, moved) = (progress.hand(), Vec::new(), CellMap::STAY);
+        let (read, holds, stamps, pieces) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Self { replace, hand, progress, pieces, moved, read, holds, stamps, warnings }
     }
 
     /// Holds a chart that is going to be changed, before it is read: another brede that wants to change it waits until
@@ -77,6 +84,13 @@ impl Files {
             }
             Source::Input => within_limit(io::stdin().lock()).map_err(fail)?,
             Source::Held { bytes, .. } => within_limit(&**bytes).map_err(fail)?,
+            Source::Piece(piece) => {
+                let basket = Basket::open(&piece.folder, Missing::Refuse)?;
+                let id = basket.find(&piece.piece)?;
+                let seen = basket.chart(&id)?;
+                self.pieces.push((piece.clone(), id, seen.revision));
+                seen.document
+            }
         };
         if let (Wanted::Chart, Source::Path(path)) = (wanted, source) {
             self.holds_text(path, &bytes);
@@ -149,7 +163,7 @@ impl Files {
         }
         let folder = match folder {
             Target::Path(folder) => Some(folder.as_path()),
-            Target::Held => None,
+            Target::Held | Target::Piece(_) => None,
         };
         let (mut targets, mut foreign) = (Vec::new(), Vec::new());
         for output in &outputs {
@@ -158,6 +172,11 @@ impl Files {
             let over = self.over(path, output.what)?;
             foreign.push(over == Over::Anything && store::may_write(path, Over::Ours, &is_ours).is_err());
             targets.push(store::Target { path, bytes: &output.bytes, over });
+        }
+        for output in &outputs {
+            if let Target::Piece(piece) = &output.target {
+                self.change_piece(piece, &output.bytes)?;
+            }
         }
         let mut kept = store::write_all(&self.hand, folder, &targets, &is_ours)?.into_iter();
         let mut foreign = foreign.into_iter();
@@ -171,6 +190,9 @@ impl Files {
                 path: Some(path),
                 bytes: None,
             },
+            Target::Piece(piece) => {
+                Written { what: output.what, name: piece.piece, path: None, kept: None, bytes: None }
+            }
             Target::Held => Written {
                 what: output.what,
                 name: output.name,
@@ -181,6 +203,22 @@ impl Files {
             },
         };
         Ok(outputs.into_iter().map(&mut written).collect())
+    }
+
+    /// Puts a chart in the place of a piece's, which must be what was read.
+    fn change_piece(&self, piece: &InBasket, document: &[u8]) -> Result<(), Error> {
+        let chart = Chart::from_json(document)
+            .map_err(|source| Error::Chart { name: piece.piece.clone(), source })?;
+        let (_, work) = Plan::of(&chart, self.progress)?;
+        let mut basket = Basket::open(&piece.folder, Missing::Refuse)?;
+        let read = self.pieces.iter().rev().find(|(read, ..)| read.is_same_as(piece));
+        let (id, seen) = match read {
+            Some((_, id, seen)) => (id.clone(), Some(*seen)),
+            None => (basket.find(&piece.piece)?, None),
+        };
+        let kept = KeptChart { chart: &chart, document, work: &work };
+        basket.change_chart(&id, seen, (kept, self.moved), self.replace.into(), piece.when)?;
+        Ok(())
     }
 
     /// Whether a chart was read from this path.
@@ -207,6 +245,16 @@ impl Files {
             (What::Chart, Some(bytes)) => Ok(Over::Read(bytes)),
             _ if read.is_empty() => Ok(otherwise),
             _ => Err(Error::OverRead { path: path.to_owned() }),
+        }
+    }
+}
+
+/// Who says that whatever is there may be written over agrees to take stitches out again.
+impl From<Replace> for Unpicking {
+    fn from(replace: Replace) -> Self {
+        match replace {
+            Replace::Ours => Self::Refused,
+            Replace::Anything => Self::Agreed,
         }
     }
 }

@@ -9,12 +9,17 @@ use crate::making::photo::{Limits, Photo};
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::ShadeCard;
 
-impl Files {
+impl Files<'_> {
     /// A chart.
     pub(super) fn chart(&mut self, source: &Source) -> Result<Chart, Error> {
         let bytes = self.bytes(source, Wanted::Chart)?;
+        self.opened(source, &bytes)
+    }
+
+    /// A chart whose bytes were read.
+    pub(super) fn opened(&mut self, source: &Source, bytes: &[u8]) -> Result<Chart, Error> {
         let name = || source.to_string();
-        let opened = Chart::open(&bytes).map_err(|error| Error::Chart { name: name(), source: error })?;
+        let opened = Chart::open(bytes).map_err(|error| Error::Chart { name: name(), source: error })?;
         self.warnings.extend(opened.notes.into_iter().map(|note| Warning::Opened { chart: name(), note }));
         self.belong_to(&opened.chart);
         Ok(opened.chart)
@@ -33,6 +38,8 @@ impl Files {
                 Photo::open(path, limits, progress)?
             }
             Source::Input => Photo::from_stream("standard input", std::io::stdin().lock(), limits, progress)?,
+            // A piece is no picture; what is said of it is that it is none.
+            Source::Piece(_) => Photo::read(&source.file_name(), &[], limits, progress)?,
             Source::Held { bytes, .. } => Photo::read(&source.file_name(), bytes, limits, progress)?,
         };
         self.warnings.extend(photo.warnings().iter().copied().map(Warning::from));

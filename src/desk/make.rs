@@ -193,7 +193,7 @@ impl SetRequest {
     }
 
     /// The files of an operation that begins; those that it will write can be written, as far as can be said.
-    pub(super) fn begin(&self, picture: &Source, progress: &dyn Progress) -> Result<Files, Error> {
+    pub(super) fn begin<'p>(&self, picture: &Source, progress: &'p dyn Progress) -> Result<Files<'p>, Error> {
         let files = Files::new(self.replace, progress);
         for (what, ending) in ENDINGS {
             files.may_write(what, &self.place(picture, ending))?;

@@ -235,15 +235,15 @@ fn finish(mut files: Files, ended: Ended, ends: Ends, progress: &dyn Progress) -
 }
 
 /// What changes of marks need beside the chart.
-struct Marking<'a> {
-    files: &'a mut Files,
+struct Marking<'a, 'p> {
+    files: &'a mut Files<'p>,
     card: Option<&'a ShadeCard>,
     demonstration: &'a ShadeCard,
     request: &'a MarkRequest,
     progress: &'a dyn Progress,
 }
 
-impl<'a> Marking<'a> {
+impl<'a> Marking<'a, '_> {
     fn change(&mut self, chart: &mut Chart, change: &MarkChange) -> Result<(), Error> {
         match change {
             MarkChange::Take { marks } => self.take(chart, marks),

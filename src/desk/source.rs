@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 use std::str::FromStr;
 use std::sync::Arc;
 
+use crate::ground::day::When;
+
 /// Where something comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Source {
@@ -12,6 +14,8 @@ pub enum Source {
     Path(PathBuf),
     /// Standard input, which can be read once.
     Input,
+    /// A piece in the workbasket: its chart.
+    Piece(InBasket),
     /// Bytes that are there already.
     Held {
         /// What they are called, as a file is.
@@ -19,6 +23,24 @@ pub enum Source {
         /// The bytes.
         bytes: Arc<[u8]>,
     },
+}
+
+/// A piece in a workbasket.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InBasket {
+    /// The folder of the workbasket.
+    pub folder: PathBuf,
+    /// The piece, as the person writes it: its id, the beginning of it, or its name.
+    pub piece: String,
+    /// The moment: what is changed is changed then.
+    pub when: When,
+}
+
+impl InBasket {
+    /// Whether both say the same piece, at whatever moment.
+    pub(super) fn is_same_as(&self, other: &Self) -> bool {
+        (&self.folder, &self.piece) == (&other.folder, &other.piece)
+    }
 }
 
 impl Source {
@@ -33,7 +55,7 @@ impl Source {
     pub fn path(&self) -> Option<&Path> {
         match self {
             Self::Path(path) => Some(path),
-            Self::Input | Self::Held { .. } => None,
+            Self::Input | Self::Held { .. } | Self::Piece(_) => None,
         }
     }
 
@@ -41,6 +63,7 @@ impl Source {
     pub(super) fn as_target(&self) -> Target {
         match self {
             Self::Path(path) => Target::Path(path.clone()),
+            Self::Piece(piece) => Target::Piece(piece.clone()),
             Self::Input | Self::Held { .. } => Target::Held,
         }
     }
@@ -53,6 +76,7 @@ impl Source {
             Self::Path(path) => of(path).unwrap_or_default(),
             Self::Input => String::new(),
             Self::Held { name, .. } => of(Path::new(name)).unwrap_or_default(),
+            Self::Piece(piece) => of(Path::new(&piece.piece)).unwrap_or_default(),
         }
     }
 
@@ -102,6 +126,7 @@ impl fmt::Display for Source {
             Self::Path(path) => path.display().fmt(f),
             Self::Input => f.write_str("standard input"),
             Self::Held { name, .. } => f.write_str(name),
+            Self::Piece(piece) => f.write_str(&piece.piece),
         }
     }
 }
@@ -113,6 +138,8 @@ pub enum Target {
     Path(PathBuf),
     /// It stays in the report.
     Held,
+    /// The chart of a piece in the workbasket.
+    Piece(InBasket),
 }
 
 impl Target {
@@ -121,6 +148,7 @@ impl Target {
         match self {
             Self::Path(path) => !path.exists() || path.is_file(),
             Self::Held => true,
+            Self::Piece(_) => false,
         }
     }
 
@@ -128,7 +156,7 @@ impl Target {
     pub(super) fn within(&self, name: &str) -> Self {
         match self {
             Self::Path(folder) => Self::Path(folder.join(name)),
-            Self::Held => Self::Held,
+            Self::Held | Self::Piece(_) => Self::Held,
         }
     }
 
@@ -136,7 +164,7 @@ impl Target {
     pub(super) fn file_name(&self) -> Option<String> {
         match self {
             Self::Path(path) => path.file_name().map(|name| name.to_string_lossy().into_owned()),
-            Self::Held => None,
+            Self::Held | Self::Piece(_) => None,
         }
     }
 
@@ -148,6 +176,7 @@ impl Target {
                 one == other || matches!((real(one), real(other)), (Ok(one), Ok(other)) if one == other)
             }
             (Self::Held, Self::Held) => true,
+            (Self::Piece(one), Self::Piece(other)) => one.is_same_as(other),
             _ => false,
         }
     }
@@ -162,7 +191,7 @@ impl Target {
                 name.push(ending);
                 Self::Path(path.with_file_name(name))
             }
-            Self::Held => Self::Held,
+            Self::Held | Self::Piece(_) => Self::Held,
         }
     }
 }

@@ -40,6 +40,13 @@ pub enum Warning {
         /// Which files.
         files: Vec<Stray>,
     },
+    /// The file that a piece of the workbasket is a copy of was changed since.
+    FileChanged {
+        /// What the piece is called.
+        piece: String,
+        /// The file.
+        file: String,
+    },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,
     /// Of a photo.

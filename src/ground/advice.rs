@@ -91,6 +91,32 @@ pub enum Advice {
     /// Give a picture with something opaque in it, or use another part.
     SomethingOpaque,
 
+    // The workbasket.
+    /// Keep a chart in it first.
+    KeepFirst,
+    /// Choose another folder for it, on this machine, that may be written to.
+    OtherBasket,
+    /// Use a newer brede.
+    UpdateBrede,
+    /// Bring a backup back.
+    BringBack,
+    /// Ask for one of the pieces that there are.
+    PiecesThere {
+        /// Their ids and names.
+        pieces: Vec<String>,
+    },
+    /// Keep the chart of the piece first.
+    KeepChart,
+    /// Agree to take stitches out again, or leave the chart as it is.
+    AgreeToUnpick,
+    /// Keep the chart as a piece of its own.
+    KeepAsNew,
+    /// Ask for one of the backups that there are.
+    BackupsThere {
+        /// What they are called.
+        there: Vec<String>,
+    },
+
     // Shade cards.
     /// Give a shade card.
     GiveCard,

@@ -94,6 +94,14 @@ impl Lengths {
         uses.list
     }
 
+    /// Metres that each strand of each needle takes on a count.
+    #[must_use]
+    pub fn needle_metres(&self, count: FabricCount, handling: &Handling) -> Vec<f64> {
+        let cell = count.cell().mm();
+        let of = |cells: &f64| handling.strand_mm(cells * cell);
+        self.needles.iter().map(|stretches| stretches.iter().map(of).sum::<f64>() / 1000.0).collect()
+    }
+
     /// How many threads are begun in all on a count.
     #[must_use]
     pub fn needlefuls(&self, count: FabricCount, handling: &Handling) -> u64 {

@@ -27,6 +27,9 @@ pub struct Composed {
     pub base_at: [u32; 2],
     /// Lines of backstitch, on the holes of the worked chart.
     pub lines: Vec<WorkedLine>,
+    /// The crosses that marks lay over the base, each on its cell of the worked chart, by the name of the mark; where two
+    /// lie on one cell, the later is worked.
+    pub crosses: Vec<(String, Vec<usize>)>,
     /// What the person should know.
     pub warnings: Vec<MarkWarning>,
 }
@@ -299,15 +302,20 @@ fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Compo
     let mut lost = |mark: &str, cell: [i32; 2]| {
         outside.entry(mark.to_owned()).or_insert((cell, 0)).1 += 1;
     };
+    let mut crosses = Vec::new();
     for (laid, needle) in laid.iter().zip(places) {
+        let mut on_cloth = Vec::new();
         for &[x, y] in &laid.cells {
             let (x, y) = (x + dx, y + dy);
             if (0..columns as i32).contains(&x) && (0..rows as i32).contains(&y) {
-                cells[y as usize * size.width() + x as usize] = Cell::worked(needle);
+                let at = y as usize * size.width() + x as usize;
+                cells[at] = Cell::worked(needle);
+                on_cloth.push(at);
             } else {
                 lost(&laid.mark, [x + 1, y + 1]);
             }
         }
+        crosses.push((laid.mark.clone(), on_cloth));
     }
     for line in &mut lines {
         for point in &mut line.points {
@@ -332,7 +340,7 @@ fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Compo
     let needles = in_order_of_key(needles, &base, &mut cells);
     let mut worked = Chart::new(chart.title.clone(), size, chart.cloth, needles, cells)?;
     worked.made.clone_from(&chart.made);
-    Ok(Composed { chart: worked, base_at: [dx as u32, dy as u32], lines, warnings })
+    Ok(Composed { chart: worked, base_at: [dx as u32, dy as u32], lines, crosses, warnings })
 }
 
 /// Puts needles that stand for others right after them, so that the key has them side by side.

@@ -17,6 +17,12 @@ pub(in crate::cli) fn advice(advice: &Advice) -> String {
             "none of brede's faces has it; leave it out or write it otherwise".to_owned()
         }
         Advice::OtherFace { faces } => format!("it is in: {}", faces.join(", ")),
+        Advice::PiecesThere { pieces: there } | Advice::BackupsThere { there } if there.is_empty() => {
+            "there are none yet".to_owned()
+        }
+        Advice::PiecesThere { pieces: there } | Advice::BackupsThere { there } => {
+            format!("there are: {}", there.join(", "))
+        }
         plain => sentence(plain),
     }
 }
@@ -34,7 +40,7 @@ mod tests {
 
     #[test]
     fn every_advice_has_a_sentence() {
-        let worded_above = ["ColourOf", "MarksThere", "OtherFace"];
+        let worded_above = ["ColourOf", "MarksThere", "OtherFace", "PiecesThere", "BackupsThere"];
         let source = include_str!("../../ground/advice.rs");
         let names = source.lines().filter_map(|line| line.strip_prefix("    ")?.strip_suffix([',', '{']));
         let names = names.map(str::trim).filter(|name| name.chars().all(char::is_alphanumeric));

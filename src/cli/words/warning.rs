@@ -19,6 +19,11 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             counted(*steps as u64, "change")
         ),
         Warning::Apart { chart, revision, files } => apart(chart, *revision, files),
+        Warning::FileChanged { piece, file } => {
+            format!(
+                "{file}, which {piece} is a copy of, was changed since: brede keep takes in what is new in it"
+            )
+        }
         Warning::DemonstrationCard => {
             "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
              give your own with --shades"

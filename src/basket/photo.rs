@@ -1,0 +1,60 @@
+//! Photos: files named by the SHA-256 of what is in them, so that the same photo is there once.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use rusqlite::{OptionalExtension as _, params};
+use sha2::{Digest as _, Sha256};
+
+use super::open::Basket;
+use super::{BasketError, place};
+
+impl Basket {
+    /// Keeps a photo or a picture; gives its SHA-256. It is on the disk before it is known.
+    ///
+    /// # Errors
+    /// [`BasketError`].
+    pub fn keep_photo(&mut self, name: &str, bytes: &[u8]) -> Result<String, BasketError> {
+        let sha256: String = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let path = self.photo_path(&sha256);
+        if !path.exists() {
+            let folder = self.folder.join(place::PHOTOS);
+            place::make_folder(&folder)?;
+            let fail = |source| BasketError::Files { path: path.clone(), source };
+            let mut file = tempfile::NamedTempFile::new_in(&folder).map_err(fail)?;
+            file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(fail)?;
+            file.persist(&path).map_err(|error| fail(error.error))?;
+            place::flush_folder(&folder)?;
+        }
+        let name: String = name.chars().take(super::piece::MOST_NAME).collect();
+        let change = self.begin()?;
+        change.execute(
+            "INSERT INTO photo (sha256, name, bytes) VALUES (?, ?, ?) ON CONFLICT (sha256) DO NOTHING",
+            params![sha256, name, bytes.len() as i64],
+        )?;
+        change.commit()?;
+        Ok(sha256)
+    }
+
+    /// The bytes of a photo; `None` where it was never kept.
+    ///
+    /// # Errors
+    /// [`BasketError::Photo`] where its file is gone or another.
+    pub fn photo(&self, sha256: &str) -> Result<Option<Vec<u8>>, BasketError> {
+        let asked = "SELECT name FROM photo WHERE sha256 = ?";
+        let Some(name) = self.store.query_row(asked, [sha256], |row| row.get::<_, String>(0)).optional()?
+        else {
+            return Ok(None);
+        };
+        let bytes = std::fs::read(self.photo_path(sha256)).unwrap_or_default();
+        let found: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        if found == sha256 { Ok(Some(bytes)) } else { Err(BasketError::Photo { name }) }
+    }
+
+    /// Where the file of a photo is.
+    pub(super) fn photo_path(&self, sha256: &str) -> PathBuf {
+        // What comes from the file of pieces names no way out of the folder.
+        let name: String = sha256.chars().filter(char::is_ascii_hexdigit).collect();
+        self.folder.join(place::PHOTOS).join(name)
+    }
+}
