@@ -7,6 +7,7 @@ mod doing;
 mod kit;
 mod make;
 mod mark;
+mod open;
 mod over;
 mod print;
 mod proof;
@@ -21,6 +22,8 @@ use std::process::ExitCode;
 use brede::desk;
 use brede::ground::advice::Advice;
 use clap::{CommandFactory as _, Parser, Subcommand};
+
+pub(crate) use open::{Open, Opener};
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
 #[derive(Debug, Parser)]
@@ -52,6 +55,8 @@ enum Command {
     Keep(basket::KeepArgs),
     /// List the pieces on the go: how far they are, and when something was last done
     Pieces(basket::PiecesArgs),
+    /// Open brede in the browser: the workbasket, a new chart from a photo, pages to print
+    Open(open::OpenArgs),
     /// Write the shell's completions for brede to standard output
     Completions {
         /// The shell to complete for
@@ -88,7 +93,7 @@ impl From<desk::Error> for Failure {
 }
 
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
-pub(crate) fn run() -> ExitCode {
+pub(crate) fn run(opener: Opener) -> ExitCode {
     stopping::listen();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
@@ -103,6 +108,10 @@ pub(crate) fn run() -> ExitCode {
     };
     // As programs that share work like this are usually told: their number of threads.
     let wanted = std::env::var("RAYON_NUM_THREADS").ok().and_then(|number| number.trim().parse().ok());
+    if let Command::Open(args) = &cli.command {
+        // The page has threads of its own, and none is kept waiting for it.
+        return ended(open::run(args, &cli.basket, wanted, opener));
+    }
     match desk::workers(wanted) {
         Ok(workers) => workers.install(|| done(cli.command, &cli.basket)),
         Err(error) => {
@@ -124,7 +133,12 @@ fn done(command: Command, basket: &basket::BasketArgs) -> ExitCode {
         Command::Keep(args) => basket::keep(&args, basket),
         Command::Pieces(args) => basket::pieces(&args, basket),
         Command::Completions { shell } => completions(shell),
+        Command::Open(_) => unreachable!("the page is opened before threads are begun"),
     };
+    ended(done)
+}
+
+fn ended(done: Result<(), Failure>) -> ExitCode {
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(Failure::Error(error, hint)) => {

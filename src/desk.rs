@@ -12,6 +12,7 @@ mod error;
 mod files;
 mod given;
 mod kit;
+mod look;
 mod make;
 pub mod mark;
 mod memory;
@@ -27,6 +28,7 @@ mod source;
 mod stray;
 mod swatches;
 mod take;
+mod trial;
 mod warning;
 mod work;
 mod workers;
@@ -37,6 +39,7 @@ pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{CompareReport, CompareRequest, Tried, compare};
 pub use error::{Error, FileKind, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
+pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look, piece_picture};
 pub use make::{
     Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,
     SizeWish, TakeSettings, make,
@@ -63,6 +66,7 @@ pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
+pub use trial::{OpenPhoto, TrialReport, TrialRequest, open_photo, try_out};
 pub use warning::Warning;
 pub use workers::workers;
 

@@ -191,7 +191,7 @@ impl<'p> Files<'p> {
                 bytes: None,
             },
             Target::Piece(piece) => {
-                Written { what: output.what, name: piece.piece, path: None, kept: None, bytes: None }
+                Written { what: output.what, name: piece.piece, path: None, kept: None, was_foreign: false, bytes: None }
             }
             Target::Held => Written {
                 what: output.what,

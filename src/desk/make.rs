@@ -1,5 +1,7 @@
 //! From a picture and a card to a chart, its pages and its pictures.
 
+use std::sync::Arc;
+
 use image::RgbaImage;
 use serde::{Serialize, Serializer};
 
@@ -204,7 +206,7 @@ impl SetRequest {
 
 /// A chart that is to be made, with all that is read for it.
 pub(super) struct Begun {
-    pub(super) photo: Photo,
+    pub(super) photo: Arc<Photo>,
     pub(super) card: ShadeCard,
     pub(super) settings: MakeSettings,
     pub(super) options: MakeOptions,
@@ -243,6 +245,17 @@ impl Expected {
 impl Begun {
     /// Reads what is given.
     pub(super) fn read(files: &mut Files, given: Given, progress: &dyn Progress) -> Result<Self, Error> {
+        let photo = files.photo(given.photo, given.limits, progress)?;
+        Self::of(files, Arc::new(photo), given, progress)
+    }
+
+    /// The same of a picture that was decoded before.
+    pub(super) fn of(
+        files: &mut Files,
+        photo: Arc<Photo>,
+        given: Given,
+        progress: &dyn Progress,
+    ) -> Result<Self, Error> {
         let mut settings = given.settings.clone();
         if let Some(cover) = given.cover {
             settings.cover = Some(files.cover(cover)?);
@@ -250,7 +263,6 @@ impl Begun {
         if settings.blends.is_some() && settings.strands < 2 {
             return Err(Error::OneStrand);
         }
-        let photo = files.photo(given.photo, given.limits, progress)?;
         given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
         let mut masks: Vec<RgbaImage> = Vec::new();
         for mask in given.masks {
@@ -307,9 +319,18 @@ pub(super) fn made(
 ) -> Result<MakeReport, Error> {
     let job = begun.job(&set.page)?;
     memory::hold(&set.limits, job.size, job.needed())?;
+    let (mut making, notes) = charted(&mut begun, progress)?;
+    let settings = &begun.settings;
+    keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
+    let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
+    finish(files, made, photo, set, progress)
+}
+
+/// The chart that was begun, before it has symbols, and what is worth knowing of it.
+pub(super) fn charted(begun: &mut Begun, progress: &dyn Progress) -> Result<(Making, Vec<Note>), Error> {
     let framed = begun.framed(progress)?;
-    let Begun { photo: pixels, card, settings, options, .. } = &begun;
-    let mut making = make::make(pixels, &framed, card, options, progress)?;
+    let Begun { photo: pixels, card, settings, options, .. } = &*begun;
+    let making = make::make(pixels, &framed, card, options, progress)?;
     let mut notes = Vec::new();
     if settings.bare.is_some() {
         let mut whole = options.clone();
@@ -324,9 +345,7 @@ pub(super) fn made(
     if let Some(delta_e) = making.figures.enough {
         notes.push(Note::Enough { threads: making.chart.needles().len(), delta_e });
     }
-    keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
-    let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
-    finish(files, made, photo, set, progress)
+    Ok((making, notes))
 }
 
 /// Keeps in a chart how it came to be.
@@ -437,7 +456,7 @@ fn figures_of(chart: &Chart, laid: &ChartSheet) -> MakeReport {
 const FEW_STITCHES: u64 = 10;
 
 /// That threads were asked for which hardly work a stitch, where they are more than one or two.
-fn spare(chart: &Chart) -> Option<Warning> {
+pub(super) fn spare(chart: &Chart) -> Option<Warning> {
     let threads = chart.needles().len();
     let spare = chart.stitches().iter().filter(|&&stitches| stitches < FEW_STITCHES).count();
     (spare > 2).then_some(Warning::SpareThreads { spare, threads, few: FEW_STITCHES })
