@@ -36,8 +36,7 @@ pub(crate) struct Open {
 }
 
 /// Opens the page until the process ends; it is given what tells its address.
-pub(crate) type Opener =
-    fn(&Open, &mut dyn FnMut(&str)) -> Result<(), (Box<dyn Error>, Option<Advice>)>;
+pub(crate) type Opener = fn(&Open, &mut dyn FnMut(&str)) -> Result<(), (Box<dyn Error>, Option<Advice>)>;
 
 pub(super) fn run(
     args: &OpenArgs,
@@ -55,7 +54,6 @@ pub(super) fn run(
             tell::result(&format!("{address}\n"))
         };
     };
-    opener(&open, &mut say).map_err(|(error, advice)| {
-        Failure::Error(error, advice.map(|advice| super::words::advice(&advice)))
-    })
+    opener(&open, &mut say)
+        .map_err(|(error, advice)| Failure::Error(error, advice.map(|advice| super::words::advice(&advice))))
 }

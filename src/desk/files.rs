@@ -190,9 +190,14 @@ impl<'p> Files<'p> {
                 path: Some(path),
                 bytes: None,
             },
-            Target::Piece(piece) => {
-                Written { what: output.what, name: piece.piece, path: None, kept: None, was_foreign: false, bytes: None }
-            }
+            Target::Piece(piece) => Written {
+                what: output.what,
+                name: piece.piece,
+                path: None,
+                kept: None,
+                was_foreign: false,
+                bytes: None,
+            },
             Target::Held => Written {
                 what: output.what,
                 name: output.name,

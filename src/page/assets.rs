@@ -38,8 +38,16 @@ const FILES: [(&str, &str, &[u8]); 20] = [
     ours!("piece.js", SCRIPT),
     ours!("print.js", SCRIPT),
     ("symbols.ttf", FONT, brede::desk::SYMBOL_FONT),
-    ("regular.ttf", FONT, include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Regular.ttf")),
-    ("bold.ttf", FONT, include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Bold.ttf")),
+    (
+        "regular.ttf",
+        FONT,
+        include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Regular.ttf"),
+    ),
+    (
+        "bold.ttf",
+        FONT,
+        include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Bold.ttf"),
+    ),
 ];
 
 /// The page itself.

@@ -9,7 +9,8 @@ use axum::extract::{Path, Query, Request, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardRequest, Source, TrialRequest,
+    self, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardRequest, Source,
+    TrialRequest,
 };
 use brede::ground::progress::Silent;
 use serde::Deserialize;
@@ -33,7 +34,8 @@ const BODY: Duration = Duration::from_secs(120);
 
 /// The body of a request, within a limit.
 pub(super) async fn body(request: Request, most: usize) -> Result<Vec<u8>, Trouble> {
-    let said = request.headers().get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse().ok());
+    let said =
+        request.headers().get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse().ok());
     if said.is_some_and(|length: u64| length > most as u64) {
         return Err(Trouble::TooLarge);
     }
@@ -179,7 +181,10 @@ pub(super) async fn try_out(
 }
 
 /// A chart that was tried, to be drawn.
-pub(super) async fn trial(State(room): State<Arc<Room>>, Path(id): Path<String>) -> Result<Response, Trouble> {
+pub(super) async fn trial(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+) -> Result<Response, Trouble> {
     let Trial { report, .. } = room.trials.find(&id).ok_or(Trouble::Missing)?;
     let figures = serde_json::to_value(&*report).map_err(|_| Trouble::Broken)?;
     Ok(drawn(&figures, &report.look))

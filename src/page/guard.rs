@@ -58,8 +58,13 @@ impl Rules {
     }
 
     /// Judges where a request comes from; who sends it is judged by what it shows.
-    pub(super) fn judge(&self, method: &Method, part: Part, headers: &HeaderMap) -> Result<Shown, StatusCode> {
-        if once(headers, &axum::http::header::HOST) != Some(&self.host) {
+    pub(super) fn judge(
+        &self,
+        method: &Method,
+        part: Part,
+        headers: &HeaderMap,
+    ) -> Result<Shown, StatusCode> {
+        if once(headers, &axum::http::header::HOST) != Some(self.host.as_str()) {
             return Err(StatusCode::MISDIRECTED_REQUEST);
         }
         let site = once(headers, &SITE);
@@ -68,7 +73,9 @@ impl Rules {
             if part != Part::Front && !matches!(site, None | Some("same-origin" | "none")) {
                 return Err(StatusCode::FORBIDDEN);
             }
-        } else if once(headers, &axum::http::header::ORIGIN) != Some(&self.origin) || site != Some("same-origin") {
+        } else if once(headers, &axum::http::header::ORIGIN) != Some(self.origin.as_str())
+            || site != Some("same-origin")
+        {
             return Err(StatusCode::FORBIDDEN);
         }
         Ok(Shown { cookie: self.cookie_of(headers), window: once(headers, &WINDOW).map(str::to_owned) })
@@ -76,7 +83,8 @@ impl Rules {
 
     /// The value of our cookie, where it is there once (RFC 6265, 4.2).
     fn cookie_of(&self, headers: &HeaderMap) -> Option<String> {
-        let lines = headers.get_all(axum::http::header::COOKIE).into_iter().filter_map(|line| line.to_str().ok());
+        let lines =
+            headers.get_all(axum::http::header::COOKIE).into_iter().filter_map(|line| line.to_str().ok());
         let mut found = lines
             .flat_map(|line| line.split(';'))
             .filter_map(|pair| pair.trim().split_once('='))

@@ -65,12 +65,8 @@ impl Home {
     /// Becomes the one who serves, or finds who does.
     pub(super) fn take(&self) -> Result<Taken, PageError> {
         let path = self.0.join("lock");
-        let file = File::options()
-            .create(true)
-            .truncate(false)
-            .write(true)
-            .open(&path)
-            .map_err(files(&path))?;
+        let file =
+            File::options().create(true).truncate(false).write(true).open(&path).map_err(files(&path))?;
         for _ in 0..PATIENCE.0 {
             match file.try_lock() {
                 Ok(()) => {

@@ -7,8 +7,8 @@ use axum::extract::{Path, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, Ink, PageSettings, Paper, Pictures, Print, PrintRequest, ProofRequest, Reader, Replace, Source, Spoil,
-    Target,
+    self, Ink, PageSettings, Paper, Pictures, Print, PrintRequest, ProofRequest, Reader, Replace, Source,
+    Spoil, Target,
 };
 use brede::ground::units::Millimetres;
 use serde::Deserialize;
@@ -71,7 +71,8 @@ pub(super) async fn print(
         let pages: Arc<[u8]> = bytes.into();
         let sheets = Secret::draw()?.reveal().to_owned();
         let name = file_name(&report.pages.title);
-        let told = json!({ "sheets": format!("/sheets/{sheets}/{name}"), "bytes": pages.len(), "figures": report });
+        let told =
+            json!({ "sheets": format!("/sheets/{sheets}/{name}"), "bytes": pages.len(), "figures": report });
         room.printings.put(sheets, Printing { name: name.clone(), pages: Arc::clone(&pages) });
         telling.tell("pages", &told);
         let request = ProofRequest {
@@ -98,7 +99,9 @@ pub(super) async fn print(
 
 /// A name for a file that every system takes.
 fn file_name(title: &str) -> String {
-    let plain = |character: char| if character.is_ascii_alphanumeric() { character.to_ascii_lowercase() } else { '-' };
+    let plain = |character: char| {
+        if character.is_ascii_alphanumeric() { character.to_ascii_lowercase() } else { '-' }
+    };
     let name: String = title.chars().map(plain).take(60).collect();
     let words: Vec<&str> = name.split('-').filter(|word| !word.is_empty()).collect();
     format!("{}.pdf", if words.is_empty() { "chart".to_owned() } else { words.join("-") })

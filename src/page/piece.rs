@@ -33,7 +33,9 @@ pub(super) async fn list(State(room): State<Arc<Room>>) -> Result<Json<Value>, T
         match desk::pieces(&PiecesRequest { basket: room.folder().to_owned() }, &Silent) {
             Ok(report) => serde_json::to_value(report).map_err(|_| Trouble::Broken),
             // Nothing was kept yet.
-            Err(error) if error.advice() == Some(Advice::KeepFirst) => Ok(json!({ "pieces": [], "warnings": [] })),
+            Err(error) if error.advice() == Some(Advice::KeepFirst) => {
+                Ok(json!({ "pieces": [], "warnings": [] }))
+            }
             Err(error) => Err(error.into()),
         }
     });
@@ -62,14 +64,20 @@ pub(super) async fn take_in(
 }
 
 /// The small picture of a piece.
-pub(super) async fn picture(State(room): State<Arc<Room>>, Path(id): Path<String>) -> Result<Response, Trouble> {
+pub(super) async fn picture(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+) -> Result<Response, Trouble> {
     let piece: PieceId = id.parse().map_err(|_| Trouble::Missing)?;
     let png = job::done(&room, move |room| Ok(desk::piece_picture(room.folder(), &piece)?)).await?;
     Ok(([(header::CONTENT_TYPE, "image/png")], png).into_response())
 }
 
 /// The chart of a piece, to be drawn.
-pub(super) async fn chart(State(room): State<Arc<Room>>, Path(id): Path<String>) -> Result<Response, Trouble> {
+pub(super) async fn chart(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+) -> Result<Response, Trouble> {
     let chart = Source::Piece(piece_of(&room, &id)?);
     let look = job::done(&room, move |_| Ok(desk::look(&LookRequest { chart }, &Silent)?)).await?;
     let figures = serde_json::to_value(&look).map_err(|_| Trouble::Broken)?;

@@ -23,7 +23,8 @@ impl Secret {
 
     /// One that was told, where it can be one.
     pub(super) fn told(text: &str) -> Option<Self> {
-        let is_one = text.len() == 2 * BYTES && text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
+        let is_one =
+            text.len() == 2 * BYTES && text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
         is_one.then(|| Self(text.to_owned()))
     }
 

@@ -70,7 +70,11 @@ async fn accept(listener: tokio::net::TcpListener, router: Router) {
         tokio::spawn(async move {
             let _place = place;
             let mut serving = http1::Builder::new();
-            serving.timer(TokioTimer::new()).header_read_timeout(HEAD).max_headers(MOST_HEADERS).max_buf_size(MOST_HEAD);
+            serving
+                .timer(TokioTimer::new())
+                .header_read_timeout(HEAD)
+                .max_headers(MOST_HEADERS)
+                .max_buf_size(MOST_HEAD);
             // A connection that breaks is the browser's matter: it asks again.
             _ = serving.serve_connection(TokioIo::new(stream), service).await;
         });

@@ -7,7 +7,7 @@ import { chartOf } from "./chart.js";
 import { Frame } from "./frame.js";
 import { make, runningStitch } from "./make.js";
 import { symbolFont } from "./tiles.js";
-import { lengths, MM, number, setUnit, unit } from "./units.js";
+import { lengths, MM, setUnit, unit } from "./units.js";
 import { words } from "./words.js";
 
 /** Counts that are sold everywhere (common practice, no source). */
@@ -281,6 +281,7 @@ function questions(place, photo) {
   /** @type {AbortController | null} */
   let stopping = null;
   let timer = 0;
+  let squares = "";
   const soon = () => {
     clearTimeout(timer);
     timer = setTimeout(() => tryOut().catch(place.trouble), REST);
@@ -293,6 +294,13 @@ function questions(place, photo) {
     const mine = (stopping = new AbortController());
     const asked = settings();
     const part = [...chosen.part];
+    const key = [part, chosen.columns].join();
+    if (shows && key !== squares) {
+      // Another part or size: its squares stand there at once.
+      squares = key;
+      beside.setPhoto(photo.image, part, shape());
+      beside.setSquares(chosen.columns, rows());
+    }
     // What takes longer than a second says so.
     const late = setTimeout(() => {
       said.textContent = words.making;
@@ -387,4 +395,3 @@ function notesOf(figures) {
   return said;
 }
 
-export { number };

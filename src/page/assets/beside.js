@@ -19,6 +19,7 @@ export class Beside {
     this.part = [0, 0, 1, 1];
     /** @type {HTMLCanvasElement | null} */
     this.stitched = null;
+    this.isSquares = false;
     this.shape = 1;
     this.canvas = make("canvas", { class: "beside-picture", role: "img" });
     this.slider = make("input", {
@@ -53,6 +54,23 @@ export class Beside {
     this.draw();
   }
 
+  /** The photo in squares, in its own colours: what stands there until threads are chosen. @param {number} columns @param {number} rows */
+  setSquares(columns, rows) {
+    if (!this.photo) return;
+    const { width, height } = sizeOf(this.photo);
+    const [x, y, wide, high] = this.part;
+    const canvas = document.createElement("canvas");
+    canvas.width = columns;
+    canvas.height = rows;
+    const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    context.imageSmoothingQuality = "high";
+    context.drawImage(this.photo, x * width, y * height, wide * width, high * height, 0, 0, columns, rows);
+    this.stitched = canvas;
+    this.isSquares = true;
+    this.shape = columns / rows;
+    this.draw();
+  }
+
   /** @param {import("./chart.js").Chart} chart @param {number[]} part that it was made of */
   setChart(chart, part) {
     const tiles = new Tiles(chart);
@@ -69,6 +87,7 @@ export class Beside {
     } else {
       this.stitched = tiles.far();
     }
+    this.isSquares = false;
     this.part = part;
     this.shape = columns / rows;
     this.canvas.setAttribute("aria-label", `${chart.look.title}, ${words.stitchedSide}`);
@@ -105,6 +124,7 @@ export class Beside {
       context.beginPath();
       context.rect(edge, 0, w - edge, h);
       context.clip();
+      context.imageSmoothingEnabled = !this.isSquares;
       context.drawImage(this.stitched, 0, 0, w, h);
       context.restore();
       context.fillStyle = getComputedStyle(this.element).getPropertyValue("--lead");
