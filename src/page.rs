@@ -6,6 +6,7 @@
 mod answer;
 mod assets;
 mod begin;
+mod body;
 mod browser;
 mod clock;
 mod cover;

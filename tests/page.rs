@@ -545,6 +545,11 @@ fn what_is_out_of_date_is_stopped() {
         assert!(read > 0, "{}", String::from_utf8_lossy(&told));
         told.extend_from_slice(&some[..read]);
     }
+    for wrong in [json!({ "exactly": 0 }), json!({ "exactly": 60_000 }), json!("many")] {
+        let mut settings = small();
+        settings["colours"] = wrong;
+        assert_eq!(inside.post(&path, &settings).status, 400);
+    }
     let second = inside.post(&path, &small());
     stream.read_to_end(&mut told).unwrap();
     assert_eq!(Answer::of(&told).event("failed")["trouble"], "stopped");

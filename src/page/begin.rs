@@ -1,26 +1,22 @@
 //! Begin: a photo is tried in threads, cloth and size until one chart is kept.
 
 use std::sync::Arc;
-use std::time::Duration;
 
 use axum::Json;
-use axum::body::to_bytes;
 use axum::extract::{Path, Query, Request, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardRequest, Source,
+    self, Colours, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardRequest, Source,
     TrialRequest,
 };
 use brede::ground::progress::Silent;
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
-use serde_json::{Value, json};
+use serde_json::Value;
 
 use super::answer::{Trouble, drawn};
+use super::body::{Called, body, json};
 use super::room::{Room, Trial, Tried};
 use super::secret::Secret;
-use super::serve::MOST_JSON;
 use super::{clock, job};
 
 /// The most bytes of a photo: twice what the largest cameras in common use write.
@@ -28,54 +24,6 @@ const MOST_PHOTO: usize = 256 << 20;
 
 /// The most bytes of a card: a thousand times the demonstration card.
 const MOST_CARD: usize = 8 << 20;
-
-/// How long a body may take to come.
-const BODY: Duration = Duration::from_secs(120);
-
-/// The body of a request, within a limit.
-pub(super) async fn body(request: Request, most: usize) -> Result<Vec<u8>, Trouble> {
-    let said =
-        request.headers().get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse().ok());
-    if said.is_some_and(|length: u64| length > most as u64) {
-        return Err(Trouble::TooLarge);
-    }
-    let read = tokio::time::timeout(BODY, to_bytes(request.into_body(), most)).await;
-    match read {
-        Ok(Ok(bytes)) => Ok(bytes.into()),
-        // What comes in pieces does not say beforehand how much it is.
-        Ok(Err(_)) if said.is_none() => Err(Trouble::TooLarge),
-        _ => Err(Trouble::Unclear("the request broke off".to_owned())),
-    }
-}
-
-/// A body that says what is to be done.
-pub(super) async fn json<T: DeserializeOwned>(request: Request) -> Result<T, Trouble> {
-    if !is_json(request.headers()) {
-        return Err(Trouble::Unclear("the request is no JSON".to_owned()));
-    }
-    let bytes = body(request, MOST_JSON).await?;
-    serde_json::from_slice(&bytes).map_err(|error| Trouble::Unclear(error.to_string()))
-}
-
-/// A form of another page can send text, and no JSON (Fetch Living Standard, "CORS-safelisted request-header").
-fn is_json(headers: &HeaderMap) -> bool {
-    headers.get(header::CONTENT_TYPE).is_some_and(|kind| kind.as_bytes() == b"application/json")
-}
-
-/// What a file was called.
-#[derive(Deserialize)]
-pub(super) struct Called {
-    name: String,
-}
-
-impl Called {
-    /// Its own name, without folders, and not without end.
-    pub(super) fn source(self, bytes: Vec<u8>) -> Source {
-        let own = self.name.rsplit(['/', '\\']).next().unwrap_or_default();
-        let name: String = own.chars().filter(|character| !character.is_control()).take(200).collect();
-        Source::held(name, bytes)
-    }
-}
 
 fn new_id() -> Result<String, Trouble> {
     Ok(Secret::draw()?.reveal().to_owned())
@@ -92,7 +40,7 @@ pub(super) async fn photo(
         let photo = desk::open_photo(source, Limits::default(), &Silent)?;
         let [width, height] = photo.size();
         let id = new_id()?;
-        let told = json!({
+        let told = serde_json::json!({
             "photo": id,
             "name": photo.source().result_name(),
             "width": width,
@@ -120,7 +68,7 @@ fn card_figures(card: Option<Source>) -> Result<Value, Trouble> {
         replace: Replace::Ours,
     };
     let report = desk::show_card(&request, &Silent)?;
-    let told = json!({
+    let told = serde_json::json!({
         "own": is_own,
         "name": report.card,
         "threads": report.shades.len(),
@@ -160,14 +108,22 @@ pub(super) async fn forget_card(State(room): State<Arc<Room>>) -> Result<Json<Va
     told.await.map(Json)
 }
 
+/// Settings as the command would take them: what it reads from text is bounded there. Sizes are bounded by the desk.
+fn checked(settings: MakeSettings) -> Result<MakeSettings, Trouble> {
+    let threads = matches!(settings.colours, Colours::Auto | Colours::Exactly(2..=200));
+    if threads && (1..=12).contains(&settings.strands) {
+        return Ok(settings);
+    }
+    Err(Trouble::Unclear("2 to 200 threads and 1 to 12 strands can be asked for".to_owned()))
+}
+
 /// Makes a chart of a photo, and tells of it. What was being made of the photo before is stopped.
 pub(super) async fn try_out(
     State(room): State<Arc<Room>>,
     Path(id): Path<String>,
     request: Request,
 ) -> Result<Response, Trouble> {
-    // Whoever asks for more cells or threads than there can be is told so by the desk.
-    let settings: MakeSettings = json(request).await?;
+    let settings = checked(json(request).await?)?;
     let tried = room.photos.find(&id).ok_or(Trouble::Missing)?;
     let stop = tried.instead();
     Ok(job::begin(&room, stop, move |room, telling| {
@@ -176,7 +132,7 @@ pub(super) async fn try_out(
         let report = Arc::new(desk::try_out(&request, telling)?);
         let id = new_id()?;
         room.trials.put(id.clone(), Trial { report, photo });
-        Ok(json!({ "trial": id }))
+        Ok(serde_json::json!({ "trial": id }))
     }))
 }
 

@@ -5,7 +5,6 @@ use std::convert::Infallible;
 use std::ops::ControlFlow;
 use std::pin::Pin;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::task::{Context, Poll};
 
 use axum::body::{Body, Bytes};
@@ -18,17 +17,7 @@ use serde_json::{Value, json};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
 use super::answer::Trouble;
-use super::room::Room;
-
-/// A wish to stop, which all may have that know of the work.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Stop(Arc<AtomicBool>);
-
-impl Stop {
-    pub(super) fn now(&self) {
-        self.0.store(true, Ordering::Relaxed);
-    }
-}
+use super::room::{Room, Stop};
 
 /// Tells the page how far work is.
 #[derive(Debug)]
@@ -61,7 +50,7 @@ impl Progress for Telling {
     }
 
     fn ask(&self) -> ControlFlow<()> {
-        if self.stop.0.load(Ordering::Relaxed) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        if self.stop.is_asked() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
     }
 }
 

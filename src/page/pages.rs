@@ -15,10 +15,10 @@ use serde::Deserialize;
 use serde_json::json;
 
 use super::answer::Trouble;
-use super::job::{self, Stop};
-use super::room::{Printing, Room};
+use super::job;
+use super::room::{Printing, Room, Stop};
 use super::secret::Secret;
-use super::{begin, clock, piece};
+use super::{body, clock, piece};
 
 /// How pages are asked for, in the words of the command.
 #[derive(Debug, Deserialize)]
@@ -53,7 +53,7 @@ pub(super) async fn print(
     Path(id): Path<String>,
     request: Request,
 ) -> Result<Response, Trouble> {
-    let page = begin::json::<Asked>(request).await?.settings()?;
+    let page = body::json::<Asked>(request).await?.settings()?;
     let chart = Source::Piece(piece::piece_of(&room, &id)?);
     Ok(job::begin(&room, Stop::default(), move |room, telling| {
         let request = PrintRequest {

@@ -14,7 +14,7 @@ use brede::ground::progress::Silent;
 use serde_json::{Value, json};
 
 use super::answer::{Trouble, drawn};
-use super::begin::{Called, body};
+use super::body::{Called, body};
 use super::room::Room;
 use super::{clock, job};
 

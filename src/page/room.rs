@@ -3,6 +3,7 @@
 
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use brede::desk::{OpenPhoto, Source, TrialReport};
@@ -10,7 +11,6 @@ use rayon::ThreadPool;
 
 use super::guard::Rules;
 use super::home::Home;
-use super::job::Stop;
 
 /// Things by ids of their own, the oldest forgotten.
 #[derive(Debug)]
@@ -47,6 +47,20 @@ impl<T: Clone> Shelf<T> {
 /// Where another thread panicked while it had something, the thing is as it was.
 fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// A wish to stop, which all may have that know of the work.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Stop(Arc<AtomicBool>);
+
+impl Stop {
+    pub(super) fn now(&self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+
+    pub(super) fn is_asked(&self) -> bool {
+        self.0.load(Ordering::Relaxed)
+    }
 }
 
 /// A photo that is tried.

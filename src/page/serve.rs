@@ -19,7 +19,7 @@ use tokio::sync::Semaphore;
 use super::guard::{Part, Shown};
 use super::room::Room;
 use super::secret::Secret;
-use super::{PageError, assets, begin, cover, pages, piece};
+use super::{PageError, assets, begin, body, cover, pages, piece};
 
 /// How many connections are served at once: ten windows of six, and as many again. Others wait.
 const MOST_CONNECTIONS: usize = 120;
@@ -30,9 +30,6 @@ const HEAD: Duration = Duration::from_secs(10);
 /// The most headers and the most bytes of a head: browsers send twenty headers in two kilobytes.
 const MOST_HEADERS: usize = 64;
 const MOST_HEAD: usize = 16 << 10;
-
-/// The most bytes of a request that says what is to be done.
-pub(super) const MOST_JSON: usize = 64 << 10;
 
 /// Serves until the process ends. `ready` is called once the first request can be heard.
 pub(super) fn run(
@@ -154,7 +151,7 @@ struct Entering {
 
 /// Spends a key: the browser gets a cookie, the window a secret.
 async fn enter(State(room): State<Arc<Room>>, request: Request) -> Response {
-    let Ok(asked) = super::begin::json::<Entering>(request).await else {
+    let Ok(asked) = body::json::<Entering>(request).await else {
         return StatusCode::BAD_REQUEST.into_response();
     };
     if !Secret::told(&asked.key).is_some_and(|key| room.home().spend(&key)) {

@@ -64,7 +64,7 @@ const place = {
         : []),
       make("button", { type: "button", class: "plain", onclick: () => (status.className = "said") }, "×"),
     );
-    status.lastElementChild?.setAttribute("aria-label", "Close");
+    status.lastElementChild?.setAttribute("aria-label", words.close);
     status.className = "said here warns";
   },
   /** @param {() => void} listener */
@@ -95,7 +95,7 @@ function wayBack() {
 }
 
 function wayBackName() {
-  return wayBack() === "#/" ? words.basket : words.showStitched && "Chart";
+  return wayBack() === "#/" ? words.basket : words.toChart;
 }
 
 function locked() {

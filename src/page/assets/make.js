@@ -45,7 +45,7 @@ export function runningStitch(share, spoken, stitches = 24) {
   if (known > 0) done = Math.max(done, 1);
   for (let at = 0; at < stitches; at += 1) {
     const line = document.createElementNS(space, "path");
-    line.setAttribute("d", `M${at * 10 + 2} 4h6`);
+    line.setAttribute("d", `M${at * 10 + 3} 4h4`);
     line.setAttribute("class", at < done ? "worked" : "open");
     svg.append(line);
   }

@@ -216,7 +216,10 @@ export class Tiles {
     const of = needles[needle];
     let thread = channels(of.colour);
     if (this.isBack(needle)) thread = mixed(thread, ground, 0.78);
-    const inset = side * 0.17;
+    // From a distance a square is what is seen of its thread on the cloth, which the corners between the legs give.
+    context.fillStyle = css(mixed(this.isBack(needle) ? thread : channels(of.seen), mixed(thread, BLACK, 0.25), 0.4));
+    context.fillRect(side * 0.04, side * 0.04, side * 0.92, side * 0.92);
+    const inset = side * 0.2;
     const leg = (/** @type {number[]} */ [x1, y1, x2, y2], /** @type {[number, number, number]} */ colour, /** @type {number} */ width) => {
       context.strokeStyle = css(colour);
       context.lineWidth = width;
@@ -226,7 +229,7 @@ export class Tiles {
       context.lineTo(x2, y2);
       context.stroke();
     };
-    const thick = side * 0.34;
+    const thick = side * 0.42;
     const rising = [inset, side - inset, side - inset, inset];
     const falling = [inset, inset, side - inset, side - inset];
     leg(rising, mixed(thread, BLACK, 0.3), thick);

@@ -61,11 +61,18 @@ export class View {
     this.moved();
   }
 
+  /** Squares that are drawn as tiles have whole pixels. @param {number} side @param {(pixels: number) => number} whole */
+  setSide(side, whole = Math.round) {
+    const scale = this.canvas.width / Math.max(1, this.width);
+    const pixels = side * scale;
+    this.side = pixels >= NEAR ? whole(pixels) / scale : side;
+  }
+
   /** The whole chart. */
   fit() {
-    const across = (this.width - RULER) / this.tiles.columns;
-    const down = (this.height - RULER) / this.tiles.rows;
-    this.side = Math.max(SIDES[0], Math.min(across, down, 24));
+    const across = (this.width - RULER - 2) / this.tiles.columns;
+    const down = (this.height - RULER - 2) / this.tiles.rows;
+    this.setSide(Math.max(SIDES[0], Math.min(across, down, 24)), Math.floor);
     this.at = { x: 0, y: 0 };
     this.fitted = true;
     this.moved();
@@ -79,11 +86,11 @@ export class View {
 
   /** @param {number} side @param {number} x @param {number} y */
   zoomTo(side, x, y) {
-    const to = Math.max(SIDES[0], Math.min(side, SIDES[SIDES.length - 1]));
+    const before = this.side;
+    this.setSide(Math.max(SIDES[0], Math.min(side, SIDES[SIDES.length - 1])));
     const [left, top] = [x - RULER, y - RULER];
-    this.at.x += left / this.side - left / to;
-    this.at.y += top / this.side - top / to;
-    this.side = to;
+    this.at.x += left / before - left / this.side;
+    this.at.y += top / before - top / this.side;
     this.fitted = false;
     this.moved();
   }
@@ -91,7 +98,7 @@ export class View {
   /** Shows a square in the middle and speaks of it. @param {number} row @param {number} column both from 1 */
   go(row, column) {
     this.focus = { row: Math.max(1, Math.min(row, this.tiles.rows)), column: Math.max(1, Math.min(column, this.tiles.columns)) };
-    if (this.side < 12) this.side = 16;
+    if (this.side < 12) this.setSide(16);
     this.fitted = false;
     this.at = {
       x: this.focus.column - (this.width - RULER) / this.side / 2,
@@ -130,8 +137,8 @@ export class View {
     context.setTransform(1, 0, 0, 1, 0, 0);
     context.fillStyle = style.getPropertyValue("--ground");
     context.fillRect(0, 0, this.canvas.width, this.canvas.height);
-    const side = Math.max(1, Math.round(this.side * scale));
-    const exact = this.side * scale >= NEAR ? side : this.side * scale;
+    const exact = this.side * scale >= NEAR - 0.01 ? Math.round(this.side * scale) : this.side * scale;
+    const side = Math.max(1, Math.round(exact));
     const edge = RULER * scale;
     const left = Math.round(edge - this.at.x * exact);
     const top = Math.round(edge - this.at.y * exact);
@@ -224,6 +231,7 @@ export class View {
     const fingers = new Map();
     let far = 0;
     let moved = 0;
+    let turned = 0;
     const place = (/** @type {PointerEvent | WheelEvent} */ event) => {
       const box = this.canvas.getBoundingClientRect();
       return { x: event.clientX - box.left, y: event.clientY - box.top };
@@ -246,8 +254,9 @@ export class View {
         if (moved > 4) this.fitted = false;
       } else if (other) {
         const apart = Math.hypot(one.x - other.x, one.y - other.y);
+        const before = this.side;
         if (far > 0) this.zoomTo((this.side * apart) / far, (one.x + other.x) / 2, (one.y + other.y) / 2);
-        far = apart;
+        if (far === 0 || this.side !== before) far = apart;
         moved = 99;
       }
       fingers.set(event.pointerId, now);
@@ -271,7 +280,11 @@ export class View {
       (event) => {
         event.preventDefault();
         const { x, y } = place(event);
-        this.zoomTo(this.side * 2 ** (-event.deltaY / 400), x, y);
+        // Small turns add up until a square is a pixel larger or smaller.
+        turned = Math.abs(turned) > 0 && Math.sign(turned) === Math.sign(event.deltaY) ? turned + event.deltaY : event.deltaY;
+        const before = this.side;
+        this.zoomTo(this.side * 2 ** (-turned / 400), x, y);
+        if (this.side !== before) turned = 0;
       },
       { passive: false },
     );

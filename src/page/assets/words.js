@@ -25,7 +25,7 @@ export const words = {
   brede: "brede",
   // The workbasket.
   basket: "Workbasket",
-  basketWhere: (/** @type {number} */ n) => `Workbasket, ${counted.pieces(n)}`,
+  basketWhere: (/** @type {number} */ n) => counted.pieces(n),
   basketEmpty: "Nothing in the workbasket yet",
   basketEmptyDo: "A photo becomes a chart in your threads. Bring one, or a chart that brede made before.",
   begin: "Begin from a photo",
@@ -110,7 +110,7 @@ export const words = {
   pieceWhere: (/** @type {string} */ name, /** @type {string} */ squares, /** @type {number} */ threads) =>
     `${squares} squares, ${counted.threads(threads)}`,
   opening: "Opening the chart…",
-  toBasket: "Workbasket",
+  toChart: "Chart",
   print: "Print",
   show: "Show",
   showSymbols: "Symbols",
@@ -180,6 +180,7 @@ export const words = {
   unclear: "brede could not read that.",
   couldNot: "That did not work.",
   curious: "For the curious",
+  close: "Close",
   advice: /** @type {Record<string, string>} */ ({
     "known-picture": "Bring a JPEG or PNG that opens elsewhere.",
     "give-picture": "Bring a JPEG or PNG.",
