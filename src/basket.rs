@@ -16,8 +16,11 @@
 //!   [`Basket::changed_since`] says which pieces are new.
 
 mod backup;
+mod bag;
+mod carried;
 mod carry;
 mod cells;
+mod diary;
 mod error;
 mod form;
 mod id;
@@ -26,14 +29,24 @@ mod pack;
 mod photo;
 mod piece;
 mod place;
+mod printing;
 mod states;
+mod threads;
 mod tick;
 
-pub use carry::{Carried, Unpicking};
+pub use backup::{BACKUP_DAYS, Backup};
+pub use bag::Bag;
+pub use carried::{Carried, Unpicking};
 pub use cells::Cells;
+pub use diary::{DiaryDay, Pace, Sitting};
 pub use error::BasketError;
 pub use form::{Worked, WorkedThread};
 pub use id::{DeviceId, IdError, PieceId};
 pub use open::{Basket, Missing, VERSION};
-pub use piece::{DoneOf, Kept, KeptChart, KeptFile, Piece, Seen, Turn, Work};
+pub use piece::{DoneOf, Kept, KeptChart, KeptFile, Piece, Seen, SeenWork, Turn, Work};
+pub use printing::Printing;
+pub use threads::InBox;
 pub use tick::{Tick, TickResult, Ticked, Way};
+
+#[cfg(test)]
+mod tests;

@@ -7,6 +7,7 @@ mod doing;
 mod kit;
 mod make;
 mod mark;
+mod moment;
 mod open;
 mod over;
 mod print;
@@ -57,6 +58,14 @@ enum Command {
     Pieces(basket::PiecesArgs),
     /// Open brede in the browser: the workbasket, a new chart from a photo, pages to print
     Open(open::OpenArgs),
+    /// Tick stitches of a piece as done, or as not done
+    Done(basket::DoneArgs),
+    /// Where was I: what is done of a piece and what is left, in stitches, thread and hours
+    Left(basket::LeftArgs),
+    /// Write sittings and notes down, list them, take in days of before
+    Diary(Box<basket::DiaryArgs>),
+    /// List backups of the workbasket, bring one back, give all of it to another machine
+    Backup(basket::BackupArgs),
     /// Write the shell's completions for brede to standard output
     Completions {
         /// The shell to complete for
@@ -132,6 +141,10 @@ fn done(command: Command, basket: &basket::BasketArgs) -> ExitCode {
         Command::Shades(args) => shades::run(&args, basket),
         Command::Keep(args) => basket::keep(&args, basket),
         Command::Pieces(args) => basket::pieces(&args, basket),
+        Command::Done(args) => basket::done(&args, basket),
+        Command::Left(args) => basket::left(&args, basket),
+        Command::Diary(args) => basket::diary(&args, basket),
+        Command::Backup(args) => basket::backup(&args, basket),
         Command::Completions { shell } => completions(shell),
         Command::Open(_) => unreachable!("the page is opened before threads are begun"),
     };

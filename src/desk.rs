@@ -5,13 +5,19 @@
 //! its own. It knows no clock and no environment, and keeps nothing from one operation to the next.
 
 mod again;
+mod backup;
+mod bag;
 mod calibrate;
 mod cloth;
 mod compare;
+mod diary;
+mod done;
 mod error;
 mod files;
 mod given;
 mod kit;
+mod leave;
+mod left;
 mod look;
 mod make;
 pub mod mark;
@@ -34,11 +40,19 @@ mod work;
 mod workers;
 
 pub use again::{AgainRequest, make_again};
+pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
+pub use bag::{
+    BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
+};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{CompareReport, CompareRequest, Tried, compare};
+pub use diary::{DiaryColumns, DiaryReport, DiaryRequest, Lasted, NewSitting, diary, time_of_day};
+pub use done::{DoneReport, DoneRequest, Stitches, done};
 pub use error::{Error, FileKind, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
+pub use leave::{LeaveReport, LeaveRequest, leave};
+pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
 pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look, piece_picture};
 pub use make::{
     Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Sample, SetRequest,
@@ -71,7 +85,7 @@ pub use warning::Warning;
 pub use workers::workers;
 
 // What requests and reports are made of.
-pub use crate::basket::{Carried, Piece as KeptPiece, PieceId, Turn};
+pub use crate::basket::{Backup, Carried, DiaryDay, InBox, Piece as KeptPiece, PieceId, Turn, Way};
 pub use crate::chart::marks::MarkWarning;
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};

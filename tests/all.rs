@@ -5,6 +5,8 @@
 #![allow(clippy::panic, clippy::unwrap_used, missing_docs)]
 
 mod asking;
+mod basket_command;
+mod basket_safe;
 mod command;
 mod hard;
 mod judges;

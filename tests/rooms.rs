@@ -294,8 +294,9 @@ const FACES: [&str; 3] = ["src/cli", "src/page", "src/apart"];
 /// What a face may use of the library.
 const FOR_FACES: [&str; 2] = ["desk", "ground"];
 
-/// What is told of the command line in few lines is thin.
-const MOST_LINES_OF_CLI: usize = 3000;
+/// What is told of the command line in few lines is thin. 3,000 were set when there were eight commands, and six of the
+/// workbasket came after: about a hundred lines each, the most of them help and words.
+const MOST_LINES_OF_CLI: usize = 3700;
 
 #[test]
 fn the_command_line_is_a_thin_face() {

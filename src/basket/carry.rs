@@ -8,36 +8,14 @@
 use std::collections::BTreeMap;
 
 use rusqlite::{Connection, Row as SqlRow, params};
-use serde::Serialize;
 
 use super::BasketError;
+use super::carried::Carried;
 use super::cells::Cells;
-use super::form::{BARE, Form};
-use super::states::{Needles, State, States};
+use super::form::{self, BARE, Form};
+use super::states::{self, Needles, State, States};
 use crate::chart::{Mark, PlacedMark};
-
-/// Stitches that are done, and what a change of the chart does to them.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
-pub struct Carried {
-    /// So many stay as they are.
-    pub kept: u64,
-    /// So many stay, and are worked in another thread than the chart has now; those of before among them.
-    pub otherwise: u64,
-    /// So many would have to be taken out again, which they need not now.
-    pub unpick: u64,
-    /// So many were on cells that the chart has no more.
-    pub lost: u64,
-}
-
-/// Whether a change may go so far that stitches have to be taken out again.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Unpicking {
-    /// It is refused, with what it would come to.
-    #[default]
-    Refused,
-    /// That is agreed to.
-    Agreed,
-}
+use crate::ground::units::GridSize;
 
 /// One form of a chart and the next.
 pub(super) struct Carrying<'a> {
@@ -91,12 +69,13 @@ pub(super) fn cells(
     piece: i64,
     (old, new): (&Form, &Form),
     [hidden_before, hidden_now]: [&Cells; 2],
-) -> Result<(Vec<State>, Carried), BasketError> {
+) -> Result<(Moved, Carried), BasketError> {
     let before = States::new(store, piece, old.size).all()?;
     let needles = Needles::read(store, piece)?;
     let carrying = Carrying::new(old, new);
     let mut after = vec![State::NONE; new.size.cells()];
     let mut carried = Carried::default();
+    let mut lost = Vec::new();
     for (cell, &state) in before.iter().enumerate() {
         if state == State::NONE {
             continue;
@@ -104,6 +83,8 @@ pub(super) fn cells(
         let was_done = state.is_done() && !hidden_before.has(cell);
         let Some(place) = carrying.place(cell) else {
             carried.lost += u64::from(was_done);
+            lost.resize(before.len(), State::NONE);
+            lost[cell] = state;
             continue;
         };
         let state = carrying.state(cell, state, &needles);
@@ -117,7 +98,36 @@ pub(super) fn cells(
             carried.unpick += u64::from(was_done);
         }
     }
-    Ok((after, carried))
+    Ok((Moved { after, lost }, carried))
+}
+
+/// Cells carried from one form to the next.
+pub(super) struct Moved {
+    /// What became of the cells of the new form.
+    pub(super) after: Vec<State>,
+    /// What was done on cells of the old form that went; empty where none was.
+    pub(super) lost: Vec<State>,
+}
+
+/// Where a chart is again what it was on a form, what was done on cells that went meanwhile is there again.
+pub(super) fn come_back(
+    store: &Connection,
+    piece: i64,
+    form: (i64, GridSize),
+    last: i64,
+    after: &mut [State],
+) -> Result<(), BasketError> {
+    for number in form.0..=last {
+        let size = form::size(store, piece, number)?;
+        let Some(parked) = states::unpark(store, piece, number, size.cells())? else { continue };
+        let back = form::way(store, piece, form.0, number)?.back();
+        for (cell, &state) in parked.iter().enumerate().filter(|(_, state)| **state != State::NONE) {
+            if let Some(place) = back.place(size, form.1, cell).filter(|&place| after[place] == State::NONE) {
+                after[place] = state;
+            }
+        }
+    }
+    Ok(())
 }
 
 /// A mark of a piece as it is kept.

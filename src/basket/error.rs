@@ -3,7 +3,7 @@
 use std::io;
 use std::path::PathBuf;
 
-use super::carry::Carried;
+use super::carried::Carried;
 use super::id::PieceId;
 use crate::ground::advice::Advice;
 

@@ -145,6 +145,37 @@ impl Form {
     }
 }
 
+/// The last form before this one that was the same; nothing where there is none.
+pub(super) fn same_before(store: &Connection, piece: i64, form: &Form) -> Result<Option<i64>, BasketError> {
+    let mut ask = store.prepare_cached(
+        "SELECT number FROM form WHERE piece = ? AND columns = ? AND rows = ? AND cells = ? AND number < ? ORDER BY number DESC",
+    )?;
+    let values =
+        params![piece, form.size.columns(), form.size.rows(), pack::packed(&form.cells), form.number];
+    let numbers = ask.query_map(values, |row| row.get(0))?.collect::<Result<Vec<i64>, _>>()?;
+    for number in numbers {
+        if Form::read(store, piece, number)?.is_same_as(form) {
+            return Ok(Some(number));
+        }
+    }
+    Ok(None)
+}
+
+/// The way of the cells of one form to those of a later one.
+pub(super) fn way(store: &Connection, piece: i64, from: i64, to: i64) -> Result<CellMap, BasketError> {
+    let mut ask = store.prepare_cached(
+        "SELECT moved FROM form WHERE piece = ? AND number > ? AND number <= ? ORDER BY number",
+    )?;
+    let rows = ask.query_map(params![piece, from, to], |row| row.get::<_, String>(0))?;
+    let mut way = CellMap::STAY;
+    for row in rows {
+        let moved = serde_json::from_str(&row?)
+            .map_err(|_| BasketError::Damaged { what: "the way of cells cannot be read".to_owned() })?;
+        way = way.then(moved);
+    }
+    Ok(way)
+}
+
 const WRITE: &str =
     "INSERT INTO form (piece, number, columns, rows, cells, needles, moved) VALUES (?, ?, ?, ?, ?, ?, ?)";
 const READ: &str = "SELECT columns, rows, cells, needles, moved FROM form WHERE piece = ? AND number = ?";

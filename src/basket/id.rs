@@ -126,7 +126,7 @@ mod tests {
     #[test]
     fn an_id_is_read_as_it_is_written_and_nothing_else_is() {
         let id = PieceId::of([0, 1, 0x2f, 0x80, 0xff, 0x5a]);
-        assert_eq!(id.as_str(), "aaac-eymy-yyjn".replace("eymy", "eyma"));
+        assert_eq!(id.as_str(), "aaac-eyma-yyjp");
         assert_eq!(id.as_str().to_uppercase().parse::<PieceId>().unwrap(), id);
         for bad in
             ["", "pool.chart.json", "aaac-eyma-yyj", "aaaceyma-yyjn-a", "aaac-eyma-yyjo", "aaac-eyma-yyj-"]

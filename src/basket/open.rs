@@ -54,7 +54,7 @@ impl Basket {
         match version(&basket.store, &path)? {
             VERSION => {}
             0 => {}
-            _ => _ = basket.back_up_before_migration()?,
+            _ => basket.back_up_before_migration()?,
         }
         migrate(&mut basket.store, &path)?;
         write_ahead(&basket.store)?;

@@ -15,6 +15,19 @@ impl Basket {
     /// # Errors
     /// [`BasketError`].
     pub fn keep_photo(&mut self, name: &str, bytes: &[u8]) -> Result<String, BasketError> {
+        let sha256 = self.write_photo(bytes)?;
+        let name: String = name.chars().take(super::piece::MOST_NAME).collect();
+        let change = self.begin()?;
+        change.execute(
+            "INSERT INTO photo (sha256, name, bytes) VALUES (?, ?, ?) ON CONFLICT (sha256) DO NOTHING",
+            params![sha256, name, bytes.len() as i64],
+        )?;
+        change.commit()?;
+        Ok(sha256)
+    }
+
+    /// Writes the file of a photo where it is not there; gives its SHA-256.
+    pub(super) fn write_photo(&self, bytes: &[u8]) -> Result<String, BasketError> {
         let sha256: String = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
         let path = self.photo_path(&sha256);
         if !path.exists() {
@@ -26,13 +39,6 @@ impl Basket {
             file.persist(&path).map_err(|error| fail(error.error))?;
             place::flush_folder(&folder)?;
         }
-        let name: String = name.chars().take(super::piece::MOST_NAME).collect();
-        let change = self.begin()?;
-        change.execute(
-            "INSERT INTO photo (sha256, name, bytes) VALUES (?, ?, ?) ON CONFLICT (sha256) DO NOTHING",
-            params![sha256, name, bytes.len() as i64],
-        )?;
-        change.commit()?;
         Ok(sha256)
     }
 
@@ -49,6 +55,15 @@ impl Basket {
         let bytes = std::fs::read(self.photo_path(sha256)).unwrap_or_default();
         let found: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
         if found == sha256 { Ok(Some(bytes)) } else { Err(BasketError::Photo { name }) }
+    }
+
+    /// All photos: the SHA-256 of each, and what it was called when it came.
+    ///
+    /// # Errors
+    /// [`BasketError`].
+    pub fn photos(&self) -> Result<Vec<(String, String)>, BasketError> {
+        let mut ask = self.store.prepare("SELECT sha256, name FROM photo ORDER BY sha256")?;
+        Ok(ask.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?)
     }
 
     /// Where the file of a photo is.

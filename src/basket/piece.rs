@@ -6,12 +6,13 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension as _, Row as SqlRow, params};
 use serde::Serialize;
 
-use super::carry::{self, Carried, Unpicking};
+use super::carried::{Carried, Unpicking};
+use super::carry;
 use super::cells::Cells;
-use super::form::{Form, Worked};
+use super::form::{self, Form, Worked};
 use super::id::PieceId;
 use super::open::Basket;
-use super::states::{Needles, States};
+use super::states::{self, Needles, States};
 use super::{BasketError, pack};
 use crate::chart::{CellMap, Chart, MarkId, Stamp};
 use crate::ground::day::{Day, When};
@@ -21,8 +22,8 @@ use crate::ground::units::GridSize;
 /// chart may have.
 const MOST_BYTES: usize = 256 << 20;
 
-/// The most characters of a name.
-pub(super) const MOST_NAME: usize = 200;
+/// The most characters of a name: as of a chart.
+pub(super) const MOST_NAME: usize = crate::chart::MAX_TITLE;
 
 /// What a chart comes to when it is worked, as its caller reckons it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -78,7 +79,13 @@ pub enum Turn {
 impl Turn {
     const ALL: [Self; 4] = [Self::Begun, Self::PutDown, Self::TakenUp, Self::Finished];
 
-    fn name(self) -> &'static str {
+    /// That of a name in the table.
+    pub(super) fn of_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|turn| turn.name() == name)
+    }
+
+    /// Its name in the table.
+    pub(super) fn name(self) -> &'static str {
         match self {
             Self::Begun => "begun",
             Self::PutDown => "put-down",
@@ -191,6 +198,15 @@ pub struct Seen {
     pub name: String,
 }
 
+/// What is to be worked of a piece, as it was read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SeenWork {
+    /// What the caller of [`Basket::keep`] wanted to find again.
+    pub figures: Vec<u8>,
+    /// The form of the base cells: who ticks says which they saw.
+    pub form: i64,
+}
+
 /// What is done of a piece, for whoever counts what is left.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DoneOf {
@@ -293,12 +309,24 @@ impl Basket {
         row.must_be(seen)?;
         let piece = row.number;
         let (old, hidden) = row.form_and_hidden(&change)?;
-        let new = Form::of(chart, old.number + 1, moved);
+        let mut new = Form::of(chart, old.number + 1, moved);
         let stays = new.is_same_as(&old) && moved == CellMap::STAY;
-        let (after, mut carried) = carry::cells(&change, piece, (&old, &new), [&hidden, &work.hidden])?;
+        // A change that is taken back takes its way back too.
+        let before = if stays { None } else { form::same_before(&change, piece, &new)? };
+        if let Some(before) = before.filter(|_| moved == CellMap::STAY) {
+            new.moved = form::way(&change, piece, before, old.number)?.back();
+        }
+        let (carry::Moved { mut after, lost }, mut carried) =
+            carry::cells(&change, piece, (&old, &new), [&hidden, &work.hidden])?;
         if !stays {
+            if let Some(before) = before {
+                carry::come_back(&change, piece, (before, new.size), old.number, &mut after)?;
+            }
             new.write(&change, piece)?;
             States::replace(&change, piece, new.size, &after)?;
+            if !lost.is_empty() {
+                states::park(&change, piece, old.number, &lost)?;
+            }
         }
         let crosses = carry::keep_marks(&change, piece, &marks_of(chart, work), &mut carried)?;
         if carried.unpick + carried.lost > 0 && unpicking == Unpicking::Refused {
@@ -309,7 +337,7 @@ impl Basket {
         let done = on_base.count() as i64 + crosses;
         let before: i64 =
             change.query_row("SELECT done FROM piece WHERE number = ?", [piece], |row| row.get(0))?;
-        super::tick::add_to_day(&change, piece, when.day.number(), done - before)?;
+        add_to_day(&change, piece, when.day.number(), done - before)?;
         change.execute(
             "UPDATE chart SET stamp = ?2, document = ?3, work = ?4, hidden = ?5, form = ?6, picture = ?7 WHERE piece = ?1",
             params![
@@ -434,6 +462,20 @@ impl Basket {
         found.optional()?.ok_or_else(|| row.no_chart())
     }
 
+    /// What is to be worked of a piece.
+    ///
+    /// # Errors
+    /// [`BasketError`].
+    pub fn work(&self, id: &PieceId) -> Result<SeenWork, BasketError> {
+        let look = self.look()?;
+        let row = Row::read(&look, id)?;
+        let asked = "SELECT work, form FROM chart WHERE piece = ?";
+        let found =
+            look.query_row(asked, [row.number], |found| Ok((found.get::<_, Vec<u8>>(0)?, found.get(1)?)));
+        let (work, form) = found.optional()?.ok_or_else(|| row.no_chart())?;
+        Ok(SeenWork { figures: pack::whole(&work, MOST_BYTES, "what is to be worked")?, form })
+    }
+
     /// What is done of a piece.
     ///
     /// # Errors
@@ -513,7 +555,8 @@ impl Basket {
     }
 }
 
-fn name_of(name: &str) -> Result<&str, BasketError> {
+/// A name as it is kept.
+pub(super) fn name_of(name: &str) -> Result<&str, BasketError> {
     let name = name.trim();
     if name.chars().count() > MOST_NAME {
         return Err(BasketError::Limit { what: "the name of a piece", limit: MOST_NAME as u64 });
@@ -530,7 +573,7 @@ fn marks_of(chart: &Chart, work: &Work) -> Vec<(String, u64, String)> {
 }
 
 /// Letters that no piece has.
-fn new_id(store: &Connection) -> Result<PieceId, BasketError> {
+pub(super) fn new_id(store: &Connection) -> Result<PieceId, BasketError> {
     loop {
         let bytes: Vec<u8> = store.query_row("SELECT randomblob(6)", [], |row| row.get(0))?;
         let id = PieceId::of(std::array::from_fn(|at| bytes.get(at).copied().unwrap_or_default()));
@@ -567,6 +610,20 @@ pub(super) fn touch(store: &Connection, piece: i64, day: Option<i64>) -> Result<
     Ok(())
 }
 
+/// More stitches done on a day, or fewer.
+pub(super) fn add_to_day(store: &Connection, piece: i64, day: i64, stitches: i64) -> Result<(), BasketError> {
+    if stitches != 0 {
+        store.prepare_cached(DAY)?.execute(params![piece, day, stitches])?;
+        store
+            .prepare_cached("UPDATE piece SET done = done + ? WHERE number = ?")?
+            .execute(params![stitches, piece])?;
+    }
+    Ok(())
+}
+
+const DAY: &str = "INSERT INTO day (piece, on_day, stitches) VALUES (?, ?, ?) \
+    ON CONFLICT (piece, on_day) DO UPDATE SET stitches = stitches + excluded.stitches";
+
 const NEW: &str = "INSERT INTO piece (id, name, columns, rows, count, threads, stitches, done, kept, revision, changed) \
     VALUES (?, ?, ?, ?, ?, ?, ?, 0, ?, 1, 0)";
 
@@ -592,7 +649,7 @@ fn piece_of(row: &SqlRow) -> rusqlite::Result<Piece> {
     let day = |at: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(at)?.and_then(Day::from_number));
     let size = row.get::<_, Option<u32>>(2)?.zip(row.get::<_, Option<u32>>(3)?);
     let turn = row.get::<_, Option<String>>(15)?;
-    let turn = turn.and_then(|name| Turn::ALL.into_iter().find(|turn| turn.name() == name));
+    let turn = turn.and_then(|name| Turn::of_name(&name));
     let file = row.get::<_, Option<String>>(13)?.zip(row.get::<_, Option<String>>(14)?);
     Ok(Piece {
         id: PieceId::of([0; 6]),

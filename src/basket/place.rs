@@ -45,7 +45,8 @@ pub(super) fn make_file(path: &Path) -> Result<(), BasketError> {
 /// A new name in a folder must reach the disk too; Windows and some disks flush no folder.
 pub(super) fn flush_folder(folder: &Path) -> Result<(), BasketError> {
     if cfg!(unix) {
-        let flushed = fs::File::open(folder).and_then(|file| file.sync_all());
+        let here = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        let flushed = fs::File::open(here).and_then(|file| file.sync_all());
         match flushed {
             Err(error)
                 if !matches!(error.kind(), io::ErrorKind::InvalidInput | io::ErrorKind::Unsupported) =>

@@ -151,6 +151,25 @@ impl<'a> States<'a> {
 const WRITE: &str = "INSERT INTO band (piece, number, states) VALUES (?, ?, ?) \
     ON CONFLICT (piece, number) DO UPDATE SET states = excluded.states";
 
+/// What was done on cells that went with a change of the chart from this form.
+pub(super) fn park(store: &Connection, piece: i64, form: i64, states: &[State]) -> Result<(), BasketError> {
+    let sql = "INSERT INTO parked (piece, form, states) VALUES (?, ?, ?)";
+    store.execute(sql, params![piece, form, packed(states)])?;
+    Ok(())
+}
+
+/// What was parked of a form with so many cells; it is there no more.
+pub(super) fn unpark(
+    store: &Connection,
+    piece: i64,
+    form: i64,
+    cells: usize,
+) -> Result<Option<Vec<State>>, BasketError> {
+    let asked = "DELETE FROM parked WHERE piece = ? AND form = ? RETURNING states";
+    let bytes: Option<Vec<u8>> = store.query_row(asked, params![piece, form], |row| row.get(0)).optional()?;
+    bytes.map(|bytes| unpacked(&bytes, cells)).transpose()
+}
+
 /// The low bytes of all cells, then the high ones: alike beside alike.
 fn packed(states: &[State]) -> Vec<u8> {
     let mut bytes: Vec<u8> = states.iter().map(|state| state.0 as u8).collect();

@@ -15,13 +15,14 @@ use serde::{Deserialize, Serialize};
 use super::BasketError;
 use super::carry::{self, Carrying};
 use super::cells::Cells;
+use super::diary;
 use super::form::{self, BARE, Form};
 use super::id::{DeviceId, PieceId};
 use super::open::Basket;
-use super::piece::{self, Row};
+use super::piece::{self, Row, Turn};
 use super::states::{Needles, State, States};
 use crate::chart::MarkId;
-use crate::ground::day::When;
+use crate::ground::day::{Day, When};
 
 /// What is ticked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -336,9 +337,22 @@ impl<'a> Ticking<'a> {
     fn end(mut self) -> Result<(), BasketError> {
         self.states.write()?;
         for (day, stitches) in std::mem::take(&mut self.days) {
-            add_to_day(self.store, self.row.number, day, stitches)?;
+            piece::add_to_day(self.store, self.row.number, day, stitches)?;
         }
+        self.begun()?;
         piece::touch(self.store, self.row.number, self.last_day)
+    }
+}
+
+impl Ticking<'_> {
+    /// The first stitch of a piece is its beginning.
+    fn begun(&self) -> Result<(), BasketError> {
+        let any = "SELECT 1 FROM turn WHERE piece = ? LIMIT 1";
+        let begun = self.store.prepare_cached(any)?.query_row([self.row.number], |_| Ok(())).optional()?;
+        match self.last_day.and_then(Day::from_number) {
+            Some(day) if begun.is_none() => diary::write_turn(self.store, self.row.number, Turn::Begun, day),
+            _ => Ok(()),
+        }
     }
 }
 
@@ -360,17 +374,6 @@ fn set(
     Ok(by)
 }
 
-/// More stitches done on a day, or fewer.
-pub(super) fn add_to_day(store: &Connection, piece: i64, day: i64, stitches: i64) -> Result<(), BasketError> {
-    if stitches != 0 {
-        store.prepare_cached(DAY)?.execute(params![piece, day, stitches])?;
-        store
-            .prepare_cached("UPDATE piece SET done = done + ? WHERE number = ?")?
-            .execute(params![stitches, piece])?;
-    }
-    Ok(())
-}
-
 /// The number of a device, which it is given if it has none.
 fn device(store: &Connection, id: &DeviceId) -> Result<i64, BasketError> {
     let mut ask = store.prepare_cached("SELECT number FROM device WHERE id = ?")?;
@@ -389,5 +392,3 @@ const LATER: &str = "SELECT tick.form, tick.cells FROM tick JOIN device ON devic
     WHERE tick.counter >= ?1 AND (tick.counter > ?1 OR device.id > ?2) AND tick.piece = ?3 AND tick.cells IS NOT NULL";
 const TICK_MARK: &str =
     "UPDATE mark SET done = ?3, done_recipe = ?4, counter = ?5, device = ?6 WHERE piece = ?1 AND id = ?2";
-const DAY: &str = "INSERT INTO day (piece, on_day, stitches) VALUES (?, ?, ?) \
-    ON CONFLICT (piece, on_day) DO UPDATE SET stitches = stitches + excluded.stitches";

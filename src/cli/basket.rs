@@ -1,19 +1,26 @@
 //! The workbasket: where it is, and what is kept in it.
 
+mod diary;
+mod work;
+
 use std::path::{Path, PathBuf};
 
 use brede::desk::{
-    self, Came, InBasket, KeepAs, KeepRequest, PieceFigures, PieceId, PiecesRequest, Source, Target,
+    self, BagRequest, BoxRequest, Came, InBasket, KeepAs, KeepRequest, PieceChange, PieceFigures, PieceId,
+    PieceRequest, PiecesRequest, Source, Target, Turn,
 };
-use brede::ground::day::{Day, When};
 use brede::ground::plain::table;
+use brede::ground::units::{FabricCount, GridSize};
 use clap::Args;
 
 use super::Failure;
 use super::doing;
+use super::moment::when;
 use super::over::OverArgs;
-use super::print::{moment, said_moment};
 use super::tell::TellArgs;
+
+pub(super) use diary::{BackupArgs, DiaryArgs, backup, diary};
+pub(super) use work::{DoneArgs, LeftArgs, done, left};
 
 /// Where the workbasket is; for every command, since a piece may stand wherever a chart may.
 #[derive(Debug, Clone, Args)]
@@ -69,25 +76,22 @@ impl BasketArgs {
     }
 }
 
-/// The moment, and the day where the person is; in UTC where the moment is said from outside.
-pub(super) fn when() -> Result<When, Failure> {
-    let seconds = moment()?.seconds();
-    let ahead = match (said_moment(), jiff::Timestamp::from_second(seconds)) {
-        (false, Ok(now)) => jiff::tz::TimeZone::system().to_offset(now).seconds(),
-        _ => 0,
-    };
-    Ok(When { seconds, day: Day::of(seconds, ahead) })
-}
-
 #[derive(Debug, Args)]
 pub(super) struct KeepArgs {
     /// The chart: a NAME.chart.json that `brede make` wrote; a copy of it is kept
-    chart: PathBuf,
+    #[arg(required_unless_present_any = ["shades", "owned"])]
+    chart: Option<PathBuf>,
+    /// Keep a shade card; what it says is owned lies in your box of threads
+    #[arg(long, value_name = "CARD.csv", conflicts_with = "chart")]
+    shades: Option<PathBuf>,
+    /// Say what lies in your box: CSV with the columns code,owned and if you like opened,left
+    #[arg(long, value_name = "FILE.csv", conflicts_with = "chart")]
+    owned: Option<PathBuf>,
     /// The photo that it was made of, to be kept too
-    #[arg(long, value_name = "PHOTO")]
+    #[arg(long, value_name = "PHOTO", requires = "chart")]
     photo: Option<PathBuf>,
     /// Keep it as a piece of its own, also where the chart is there already
-    #[arg(long)]
+    #[arg(long, requires = "chart")]
     new: bool,
     #[command(flatten)]
     tell: TellArgs,
@@ -96,8 +100,17 @@ pub(super) struct KeepArgs {
 }
 
 pub(super) fn keep(args: &KeepArgs, basket: &BasketArgs) -> Result<(), Failure> {
+    let Some(chart) = &args.chart else {
+        let (card, owned) = (args.shades.clone().map(Into::into), args.owned.clone().map(Into::into));
+        let request = BoxRequest { basket: basket.folder(), card, owned };
+        let words = |report: &desk::BoxReport| {
+            let cards = if report.cards.is_empty() { "none".to_owned() } else { report.cards.join(", ") };
+            format!("{} threads in the box; shade cards: {cards}\n", report.threads.len())
+        };
+        return doing::told(args.tell, |bar| desk::keep_box(&request, bar), words).map(drop);
+    };
     let request = KeepRequest {
-        chart: args.chart.clone().into(),
+        chart: chart.clone().into(),
         photo: args.photo.clone().map(Into::into),
         basket: basket.folder(),
         keep_as: if args.new { KeepAs::Another } else { KeepAs::Same },
@@ -119,11 +132,76 @@ pub(super) fn keep(args: &KeepArgs, basket: &BasketArgs) -> Result<(), Failure> 
 
 #[derive(Debug, Args)]
 pub(super) struct PiecesArgs {
+    /// A piece to be changed: its id, the beginning of it, or its name; else all are listed
+    piece: Option<String>,
+    /// It goes into its bag
+    #[arg(long, requires = "piece", group = "what")]
+    put_down: bool,
+    /// It comes out again
+    #[arg(long, requires = "piece", group = "what")]
+    take_up: bool,
+    /// The last stitch is done
+    #[arg(long, requires = "piece", group = "what")]
+    finished: bool,
+    /// Call it something else
+    #[arg(long, value_name = "NAME", requires = "piece", group = "what")]
+    rename: Option<String>,
+    /// Add a piece whose chart is elsewhere, such as a bought kit
+    #[arg(long, value_name = "NAME", conflicts_with = "piece", group = "what")]
+    add: Option<String>,
+    /// Its columns and rows, such as 120x90
+    #[arg(long, value_name = "CxR", requires = "add", value_parser = size)]
+    size: Option<GridSize>,
+    /// The count of its cloth
+    #[arg(long, requires = "add")]
+    count: Option<FabricCount>,
+    /// How many threads it has
+    #[arg(long, value_name = "N", requires = "add")]
+    threads: Option<u32>,
+    /// How many crosses it has
+    #[arg(long, value_name = "N", requires = "add")]
+    stitches: Option<u64>,
+    /// A picture of it, to be kept
+    #[arg(long, value_name = "FILE", requires = "add")]
+    picture: Option<PathBuf>,
     #[command(flatten)]
     tell: TellArgs,
 }
 
+fn size(text: &str) -> Result<GridSize, String> {
+    let sides =
+        text.split_once(['x', 'X']).and_then(|(c, r)| Some((c.trim().parse().ok()?, r.trim().parse().ok()?)));
+    let (columns, rows) = sides.ok_or_else(|| "give columns and rows, such as 120x90".to_owned())?;
+    GridSize::new(columns, rows).map_err(|error| error.to_string())
+}
+
+impl PiecesArgs {
+    fn change(&self) -> Option<PieceChange> {
+        let piece = self.piece.clone().unwrap_or_default();
+        Some(match self {
+            Self { add: Some(name), .. } => PieceChange::Add(BagRequest {
+                name: name.clone(),
+                size: self.size,
+                count: self.count,
+                threads: self.threads,
+                stitches: self.stitches,
+                picture: self.picture.clone().map(Into::into),
+            }),
+            Self { rename: Some(name), .. } => PieceChange::Rename(piece, name.clone()),
+            Self { put_down: true, .. } => PieceChange::Turn(piece, Turn::PutDown),
+            Self { take_up: true, .. } => PieceChange::Turn(piece, Turn::TakenUp),
+            Self { finished: true, .. } => PieceChange::Turn(piece, Turn::Finished),
+            _ => return None,
+        })
+    }
+}
+
 pub(super) fn pieces(args: &PiecesArgs, basket: &BasketArgs) -> Result<(), Failure> {
+    if let Some(change) = args.change() {
+        let request = PieceRequest { basket: basket.folder(), change, when: when()? };
+        let words = |report: &desk::PieceReport| format!("{}\n", report.piece);
+        return doing::told(args.tell, |bar| desk::change_piece(&request, bar), words).map(drop);
+    }
     let request = PiecesRequest { basket: basket.folder() };
     let row = |PieceFigures { piece, percent }: &PieceFigures| {
         let turn = piece.turn.map(|(turn, day)| format!("{turn} {day}")).unwrap_or_default();

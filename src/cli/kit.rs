@@ -13,8 +13,8 @@ use rust_decimal::Decimal;
 use super::Failure;
 use super::basket::BasketArgs;
 use super::doing;
+use super::moment::moment;
 use super::over::OverArgs;
-use super::print::moment;
 use super::tell::TellArgs;
 use super::values::number;
 

@@ -14,8 +14,9 @@ use clap::Args;
 
 use super::bar::Bar;
 use super::doing;
+use super::moment::moment;
 use super::over::OverArgs;
-use super::print::{PageArgs, moment, page_line};
+use super::print::{PageArgs, page_line};
 use super::tell::TellArgs;
 use super::values::{number, one_of};
 use super::{Failure, words};

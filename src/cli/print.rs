@@ -3,8 +3,7 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, Moment, MomentError, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport,
-    PrintRequest, Screen, Show,
+    self, Ink, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest, Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
@@ -12,6 +11,7 @@ use clap::Args;
 use super::Failure;
 use super::basket::BasketArgs;
 use super::doing;
+use super::moment::moment;
 use super::over::OverArgs;
 use super::tell::TellArgs;
 use super::values::one_of;
@@ -96,25 +96,6 @@ impl PageArgs {
         }
     }
 }
-
-/// The moment of making: now, or as `SOURCE_DATE_EPOCH` says (reproducible-builds.org), so that the same input can
-/// give the same bytes.
-pub(super) fn moment() -> Result<Moment, Failure> {
-    let Some(said) = std::env::var_os(EPOCH) else {
-        let now = std::time::UNIX_EPOCH.elapsed().map_or(0, |since| since.as_secs().cast_signed());
-        return Ok(Moment::from_seconds(now).unwrap_or_default());
-    };
-    let hint = format!("set {EPOCH} to seconds since 1970, or take it away");
-    said.to_string_lossy().parse().map_err(|error: MomentError| Failure::new(error, hint))
-}
-
-/// Whether the moment is said from outside.
-pub(super) fn said_moment() -> bool {
-    std::env::var_os(EPOCH).is_some()
-}
-
-/// Sets the date of what is made (reproducible-builds.org).
-const EPOCH: &str = "SOURCE_DATE_EPOCH";
 
 /// What a person reads of the pages when they are done.
 pub(super) fn page_line(pages: &PageFigures) -> String {

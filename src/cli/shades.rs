@@ -16,8 +16,8 @@ use super::Failure;
 use super::basket::BasketArgs;
 use super::doing;
 use super::make::LimitArgs;
+use super::moment::moment;
 use super::over::OverArgs;
-use super::print::moment;
 use super::tell::TellArgs;
 
 #[derive(Debug, Args)]

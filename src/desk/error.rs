@@ -98,6 +98,56 @@ pub enum Error {
         /// What the chart is called.
         chart: String,
     },
+    /// Something that is to be ticked lies beyond the chart.
+    #[error("{what} lies beyond the chart, which has {size}")]
+    BeyondChart {
+        /// What was asked for.
+        what: String,
+        /// Columns and rows as worked.
+        size: GridSize,
+    },
+    /// Nothing of a piece was printed.
+    #[error("no printing of {piece} was kept")]
+    NotPrinted {
+        /// What it is called.
+        piece: String,
+    },
+    /// A page that the last printing does not have.
+    #[error("the last printing has {count} pages and no page {page}")]
+    NoSuchPage {
+        /// What was asked for.
+        page: u32,
+        /// How many there are.
+        count: u32,
+    },
+    /// A page without cells.
+    #[error("page {page} of the last printing shows no part of the chart")]
+    NoCellsOnPage {
+        /// Which.
+        page: u32,
+    },
+    /// A time of day that no clock shows.
+    #[error("{minutes} minutes after midnight are no time of day")]
+    NoTimeOfDay {
+        /// What was given.
+        minutes: u32,
+    },
+    /// A sitting of more than a day.
+    #[error("a sitting of {minutes} minutes is longer than a day")]
+    LongSitting {
+        /// What was given.
+        minutes: u32,
+    },
+    /// A row of a table of days cannot be read.
+    #[error("row {row} of {name}: {what}")]
+    DiaryTable {
+        /// What the table is called.
+        name: String,
+        /// The row, from 1.
+        row: u64,
+        /// What is wrong.
+        what: String,
+    },
     /// A mark cannot be worked.
     #[error(transparent)]
     Mark(#[from] MarkError),
@@ -353,6 +403,11 @@ impl Error {
             Self::Mark(error) => error.advice(),
             Self::Basket(error) => return error.advice(),
             Self::PieceApart { .. } => Advice::KeepAsNew,
+            Self::NoTimeOfDay { .. } | Self::LongSitting { .. } => Advice::SayMinutes,
+            Self::DiaryTable { .. } => Advice::NameDiaryColumns,
+            Self::BeyondChart { .. } => Advice::CountOnRulers,
+            Self::NotPrinted { .. } => Advice::PrintPiece,
+            Self::NoSuchPage { .. } | Self::NoCellsOnPage { .. } => Advice::PageOfChart,
             Self::NoSuchMark { names, .. } => Advice::MarksThere { names: names.clone() },
             Self::MarkNameTaken { .. } => Advice::OtherNameOrChange,
             Self::MarkMisfit { setting: MarkSetting::Thread, .. } => Advice::AddThread,

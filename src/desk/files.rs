@@ -327,13 +327,17 @@ impl FileKind {
             | What::WorkingOrder
             | What::CardPages => Self::Pdf,
             What::Cells
+            | What::Done
             | What::Stitched
             | What::Compared
             | What::Cloths
             | What::Sketch
             | What::Check
             | What::ProofPicture => Self::Png,
-            What::Threads | What::Measures | What::ShoppingList | What::Pairs | What::Card => Self::Text,
+            What::Photo => Self::OtherPicture,
+            What::Threads | What::Diary | What::Measures | What::ShoppingList | What::Pairs | What::Card => {
+                Self::Text
+            }
         }
     }
 

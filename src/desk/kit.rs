@@ -10,6 +10,7 @@ use super::print::inked;
 use super::report::{displayed, displayed_or_null, places3};
 use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use crate::basket::{Basket, Missing};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
 use crate::planning::owned::read_owned;
@@ -258,6 +259,18 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
         let bytes = files.bytes(source, super::Wanted::Owned)?;
         read_owned(&bytes, &mut drawer)
             .map_err(|error| Error::Owned { name: source.to_string(), source: error })?;
+    }
+    if request.card.is_none() && request.owned.is_none() {
+        let pieces = request.charts.iter().find_map(|source| match source {
+            Source::Piece(piece) => Some(piece),
+            _ => None,
+        });
+        // What lies in the box of the workbasket.
+        if let Some(piece) = pieces {
+            for thread in Basket::open(&piece.folder, Missing::Refuse)?.in_box()? {
+                drawer.entry(&thread.code).owned = Some(thread.owned);
+            }
+        }
     }
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let mut projects = Vec::new();

@@ -26,6 +26,13 @@ pub enum Note {
         /// Limits in ΔE00, and cells within each.
         within: Vec<(f64, usize)>,
     },
+    /// Crosses of marks that were not ticked with others, since more of each mark lies elsewhere.
+    OfMarks {
+        /// How many.
+        stitches: u64,
+        /// The marks.
+        marks: Vec<String>,
+    },
     /// The picture was taken for a flat drawing.
     TakenForDrawing,
     /// One more thread would help by less than this.

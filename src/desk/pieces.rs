@@ -102,11 +102,12 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
         KeepAs::Same => basket.pieces_of_chart(chart.stamp().id)?.into_iter().next(),
         KeepAs::Another => None,
     };
+    super::backup::before_change(&mut basket, request.when, &mut files.warnings);
     let stamp = chart.stamp();
     let (came, kept) = match &there {
         Some(piece) if piece.chart == Some(stamp) => (Came::Already, None),
         Some(piece) => {
-            refuse_apart(&basket, piece, &chart, request)?;
+            refuse_apart(piece, &chart, request)?;
             let (_, work) = Plan::of(&chart, progress)?;
             let new = KeptChart { chart: &chart, document: &bytes, work: &work };
             let seen = Some(piece.revision);
@@ -147,12 +148,12 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
 }
 
 /// Refuses a chart that was changed apart from the piece that is there: what was done to that would be lost.
-fn refuse_apart(basket: &Basket, piece: &Piece, chart: &Chart, request: &KeepRequest) -> Result<(), Error> {
+fn refuse_apart(piece: &Piece, chart: &Chart, request: &KeepRequest) -> Result<(), Error> {
     let Some(there) = piece.chart else { return Ok(()) };
     let led = chart.steps().done().chain(chart.steps().undone());
     let leads_here =
         led.into_iter().any(|step| step.before == there.fingerprint || step.after == there.fingerprint);
-    if leads_here || request.replace == Replace::Anything || basket.pieces()?.is_empty() {
+    if leads_here || request.replace == Replace::Anything {
         return Ok(());
     }
     Err(Error::PieceApart { piece: piece.name.clone(), chart: request.chart.to_string() })

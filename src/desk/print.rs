@@ -8,6 +8,7 @@ use super::files::{self, Files, Output};
 use super::report::places3;
 use super::set::apart;
 use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use crate::basket::{Basket, Missing, Printing};
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
@@ -214,6 +215,22 @@ impl Report for PrintReport {
     }
 }
 
+/// Remembers which page of a piece shows what.
+fn keep_printing(request: &PrintRequest, stamp: Option<Stamp>, laid: &ChartSheet) -> Result<(), Error> {
+    let (Source::Piece(piece), Some(stamp)) = (&request.chart, stamp) else { return Ok(()) };
+    let cells = |page: &sheet::Page| match &page.shows {
+        Some(sheet::Shows::Cells { columns, rows }) => {
+            Some([columns.start, rows.start, columns.end, rows.end])
+        }
+        Some(sheet::Shows::All) => Some([0, 0, u32::MAX, u32::MAX]),
+        _ => None,
+    };
+    let mut basket = Basket::open(&piece.folder, Missing::Refuse)?;
+    let id = basket.find(&piece.piece)?;
+    let printing = Printing { stamp, pages: laid.sheet.pages.iter().map(cells).collect() };
+    Ok(basket.keep_printing(&id, &printing, piece.when)?)
+}
+
 /// Prints a chart.
 ///
 /// # Errors
@@ -279,6 +296,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         put(What::SymbolNames, target.clone(), "symbols.pdf", bytes);
     }
     let written = files.write(outputs)?;
+    keep_printing(request, stamp, &laid)?;
     let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
     files.warnings.extend(strays);
     Ok(PrintReport {

@@ -28,6 +28,12 @@ pub enum What {
     Chart,
     /// Printed pages of a chart.
     Pages,
+    /// A photo or a picture, as it came.
+    Photo,
+    /// The diary as a table.
+    Diary,
+    /// What is done of a piece, one pixel a cell.
+    Done,
     /// One pixel a cell.
     Cells,
     /// How the finished piece looks.
@@ -72,6 +78,9 @@ impl fmt::Display for What {
         f.write_str(match self {
             Self::Chart => "a chart",
             Self::Pages => "printed pages",
+            Self::Photo => "a photo",
+            Self::Diary => "a diary",
+            Self::Done => "a picture of what is done",
             Self::Cells => "a picture of cells",
             Self::Stitched => "a picture of the finished piece",
             Self::Threads => "a thread list",

@@ -47,6 +47,18 @@ pub enum Warning {
         /// The file.
         file: String,
     },
+    /// Pages were ticked that show another revision of the chart.
+    PrintedBefore {
+        /// What the piece is called.
+        piece: String,
+        /// The revision that they show.
+        revision: Revision,
+    },
+    /// The backup of the day could not be made.
+    NoBackup {
+        /// Why.
+        why: String,
+    },
     /// No card was given, so that the demonstration card is used.
     DemonstrationCard,
     /// Of a photo.

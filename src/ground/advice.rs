@@ -107,6 +107,16 @@ pub enum Advice {
         /// Their ids and names.
         pieces: Vec<String>,
     },
+    /// Count columns and rows as the rulers of the chart do.
+    CountOnRulers,
+    /// Say how long a sitting was.
+    SayMinutes,
+    /// Say what the columns of a table of days are called.
+    NameDiaryColumns,
+    /// Print the piece, so that its pages are known.
+    PrintPiece,
+    /// Ask for a page that shows a part of the chart.
+    PageOfChart,
     /// Keep the chart of the piece first.
     KeepChart,
     /// Agree to take stitches out again, or leave the chart as it is.

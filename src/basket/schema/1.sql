@@ -118,6 +118,15 @@ CREATE TABLE band (
     PRIMARY KEY (piece, number)
 ) STRICT;
 
+-- What was done on cells that a change of the chart took away: of all cells of the form before it, as in `band`, but
+-- those that stayed are 0. It is there again where that change is taken back.
+CREATE TABLE parked (
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    form INTEGER NOT NULL,
+    states BLOB NOT NULL,
+    PRIMARY KEY (piece, form)
+) STRICT;
+
 -- Ticks, the last writer of a cell winning by (counter, device). A tick is known by its device and counter.
 CREATE TABLE tick (
     counter INTEGER NOT NULL,

@@ -24,6 +24,10 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
                 "{file}, which {piece} is a copy of, was changed since: brede keep takes in what is new in it"
             )
         }
+        Warning::PrintedBefore { piece, revision } => format!(
+            "the pages of {piece} show its revision {revision}, and its chart was changed since: look at what is ticked"
+        ),
+        Warning::NoBackup { why } => format!("today's backup of the workbasket could not be made: {why}"),
         Warning::DemonstrationCard => {
             "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
              give your own with --shades"
@@ -124,6 +128,10 @@ pub(in crate::cli) fn note(note: &Note) -> String {
                 within.iter().map(|(limit, cells)| format!("{limit} ΔE {cells}")).collect();
             format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
         }
+        Note::OfMarks { stitches, marks } => format!(
+            "{stitches} crosses there belong to marks of which more lies elsewhere; tick such a mark with --line: {}",
+            marks.join(", ")
+        ),
         Note::TakenForDrawing => {
             "taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned()
         }
