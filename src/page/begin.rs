@@ -7,8 +7,8 @@ use axum::extract::{Path, Query, Request, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, Colours, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardRequest, Source,
-    TrialRequest,
+    self, Colours, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardRequest,
+    Source, TrialRequest,
 };
 use brede::ground::progress::Silent;
 use serde_json::Value;
