@@ -1,7 +1,5 @@
 //! Answers that are no results, and charts as the page draws them.
 
-use std::error::Error as _;
-
 use axum::Json;
 use axum::body::Body;
 use axum::http::{StatusCode, header};
