@@ -22,6 +22,7 @@ mod look;
 mod make;
 pub mod mark;
 mod memory;
+mod named;
 mod note;
 mod pieces;
 mod print;
@@ -49,7 +50,7 @@ pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{CompareReport, CompareRequest, Tried, compare};
 pub use diary::{DiaryColumns, DiaryReport, DiaryRequest, Lasted, NewSitting, diary, time_of_day};
 pub use done::{DoneReport, DoneRequest, Stitches, done};
-pub use error::{Error, FileKind, SwatchPlace, Wanted};
+pub use error::{Error, FileKind, Heavy, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use leave::{LeaveReport, LeaveRequest, leave};
 pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
@@ -63,14 +64,13 @@ pub use mark::{
     StepRequest, choose, mark, redo, undo,
 };
 pub use memory::Job;
+pub use named::Named;
 pub use note::Note;
 pub use pieces::{
     Came, KeepAs, KeepReport, KeepRequest, PieceFigures, PiecesReport, PiecesRequest, keep, pieces,
 };
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
-pub use proof::{
-    LineNear, LineWrong, Named, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof,
-};
+pub use proof::{LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof};
 pub use report::{Report, What, Written};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
@@ -86,7 +86,7 @@ pub use workers::workers;
 
 // What requests and reports are made of.
 pub use crate::basket::{Backup, Carried, DiaryDay, InBox, Piece as KeptPiece, PieceId, Turn, Way};
-pub use crate::chart::marks::MarkWarning;
+pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
 pub use crate::making::make::Owned;

@@ -7,4 +7,6 @@ pub mod day;
 pub mod plain;
 pub mod progress;
 pub mod store;
+pub mod table;
+pub mod told;
 pub mod units;

@@ -9,3 +9,4 @@ pub mod make;
 pub mod photo;
 pub mod reduce;
 pub mod rethread;
+pub mod squares;

@@ -124,6 +124,21 @@ fn a_printed_chart_can_be_printed_again_on_other_paper() {
         let again = std::fs::read(pdf.with_extension(ending)).unwrap();
         assert!(again == std::fs::read(made.file(ending)).unwrap(), "{ending} is the one that make wrote");
     }
+    let chart = made.file("chart.json");
+    let small = ["print", chart.to_str().unwrap(), "-o", pdf.to_str().unwrap(), "--cell", "1.5mm"];
+    let said = String::from_utf8(brede().args(small).output().unwrap().stderr).unwrap();
+    assert!(said.contains("warning: cells of 1.5 mm are under 2 mm"), "{said}");
+}
+
+#[test]
+fn a_title_is_one_line_of_letters() {
+    let made = make(
+        BOAT,
+        &["--columns", "20", "--colours", "3", "--no-proof", "--title", "潮\u{202e}だまり\nby Ines"],
+    );
+    assert_eq!(made.summary["title"], "潮だまり by Ines");
+    let chart = std::fs::read(made.file("chart.json")).unwrap();
+    assert_eq!(brede::chart::Chart::from_json(&chart).unwrap().title, "潮だまり by Ines");
 }
 
 #[test]
@@ -323,5 +338,85 @@ fn completions_are_written_for_every_shell() {
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         let done = brede().args(["completions", shell]).output().unwrap();
         assert!(done.status.success() && String::from_utf8_lossy(&done.stdout).contains("brede"), "{shell}");
+    }
+}
+
+/// A chart of invented shells in squares of so many pixels, with dark rules between, as a screen shows it.
+fn screen_grab(folder: &std::path::Path, pitch: u32) -> String {
+    let colours = [[24, 60, 90], [226, 208, 160], [180, 60, 70], [90, 120, 60]];
+    let grab = image::RgbImage::from_fn(40 * pitch, 30 * pitch, |x, y| {
+        let (column, row) = (x / pitch, y / pitch);
+        let is_rule = x % pitch == 0 || y % pitch == 0;
+        let shell = ((column * 7 + row * row) / 9 + column / 5) as usize;
+        image::Rgb(if is_rule { [70; 3] } else { colours[shell % 4] })
+    });
+    let path = folder.join("grab.png");
+    grab.save(&path).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_screen_grab_of_a_chart_is_taken_square_by_square_and_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let grab = screen_grab(folder.path(), 10);
+    let made = make(&grab, &["--exact", "--no-proof"]);
+    assert_eq!([&made.summary["columns"], &made.summary["rows"]], [40, 30]);
+    assert_eq!(made.summary["colours"], 4, "rules are no thread");
+    let said = made.summary["notes"][0].as_str().unwrap();
+    assert!(said.contains("squares of 10.0 pixels") && said.contains("40 x 30"), "{said}");
+    // Taken as a photo, it says what it looks like.
+    let small = ["--columns", "20", "--colours", "4", "--no-proof"];
+    let made = make(&grab, &small);
+    let said = made.summary["warnings"].to_string();
+    assert!(said.contains("a chart of 40 x 30 squares of 10.0 pixels: --exact"), "{said}");
+}
+
+#[test]
+fn a_page_of_a_chart_is_told_from_photos() {
+    let made = make(ROCK_POOL, &["--columns", "90", "--colours", "12", "--no-proof"]);
+    let [pdf, chart] = ["pdf", "chart.json"].map(|ending| made.file(ending));
+    let page = made.folder.path().join("page.png");
+    // The page as a bad printer leaves it, laid askew.
+    let spoilt = ["--spoil", "harsh", "-q", "--picture"];
+    let proof = brede().arg("proof").arg(&pdf).arg(&chart).args(spoilt).arg(&page).output().unwrap();
+    assert!(page.exists(), "{proof:?}");
+    let photo = make(page.to_str().unwrap(), &["--columns", "20", "--colours", "4", "--no-proof"]);
+    let said = photo.summary["warnings"].to_string();
+    assert!(
+        said.contains("looks like a printed page of a chart") && said.contains("NAME.chart.json"),
+        "{said}"
+    );
+    let photos = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos")).unwrap();
+    let photos = photos.map(|entry| entry.unwrap().path()).filter(|path| path.extension().unwrap() == "jpg");
+    let photos: Vec<_> = photos.chain([ROCK_POOL.into(), BOAT.into()]).collect();
+    assert!(photos.len() > 10);
+    for path in photos {
+        let picture = image::open(&path).unwrap().to_rgba8();
+        assert!(!brede::making::squares::look_like_a_page(&picture), "{path:?}");
+        assert_eq!(brede::making::squares::Squares::find(&picture), None, "{path:?}");
+    }
+}
+
+#[test]
+fn what_is_no_picture_is_named_with_what_to_do() {
+    let folder = tempfile::tempdir().unwrap();
+    let made = make(BOAT, &["--columns", "20", "--colours", "3", "--no-proof"]);
+    for (bytes, what, hint) in [
+        (b"\0\0\0\x18ftypheic\0\0\0\0mif1heic".to_vec(), "is a HEIC photo", "save it as JPEG"),
+        (std::fs::read(made.file("pdf")).unwrap(), "is a PDF, not a picture", "NAME.chart.json"),
+        (
+            std::fs::read(made.file("chart.json")).unwrap(),
+            "is a chart already",
+            "brede print, mark, cloth and kit",
+        ),
+        (b"<svg xmlns='http://www.w3.org/2000/svg'/>".to_vec(), "is a drawing in SVG", "PNG"),
+    ] {
+        // Whatever its name says.
+        let path = folder.path().join("pool.jpg");
+        std::fs::write(&path, bytes).unwrap();
+        for exact in [&[][..], &["--exact"]] {
+            let said = fails(&[&["make", path.to_str().unwrap()], exact].concat(), 1);
+            assert!(said.contains(what) && said.contains("hint: ") && said.contains(hint), "{said}");
+        }
     }
 }

@@ -152,6 +152,13 @@ fn a_file_of_what_is_owned_goes_before_the_card() {
     let list = json(&["kit", text(&chart), "--shades", text(&card), "--owned", text(&owned), "--json"]);
     let buy: Vec<u64> = (0..3).map(|place| list["threads"][place]["buy"].as_u64().unwrap()).collect();
     assert_eq!(buy, [0, 1, 1]);
+    // What it does not use is told, but for a name, which is there for people.
+    std::fs::write(&owned, "code,owned,name,price,shelf\nKELP,1,Kelp,2.50,top\n").unwrap();
+    let said = String::from_utf8(brede(&["kit", text(&chart), "--owned", text(&owned)]).stderr).unwrap();
+    assert!(
+        said.contains("warning: the columns `price`, `shelf` of ") && said.contains("--shades"),
+        "{said}"
+    );
     // Lines as some systems end them; an empty field says nothing.
     std::fs::write(&owned, "code,owned\r\nROCK,\r\nKELP,some\r\n").unwrap();
     assert!(fails(&["kit", text(&chart), "--owned", text(&owned)]).contains("row 3"));
@@ -397,6 +404,18 @@ fn half_crosses_take_half_the_thread_and_the_key_says_so() {
     let key = format!("{:?}", laid.sheet.pages[1].shapes);
     assert!(key.contains("Sand, half cross /") && !key.contains("Water, half"), "{key}");
     assert!(fails(&[&make, &["--half-cross", "X"][..]].concat()).contains("no thread `X`"));
+    // A thread that the picture does not call for is told, and used where that is asked for.
+    std::fs::write(&card, "code,name,colour\nS,Sand,#e0d0a8\nW,Water,#305060\nR,Rust,#a04020\n").unwrap();
+    let said_of = |arguments: &[&str]| {
+        let loud: Vec<&str> = make.iter().copied().filter(|argument| *argument != "-q").collect();
+        let output = brede(&[&loud, arguments].concat());
+        assert!(output.status.success());
+        String::from_utf8(output.stderr).unwrap()
+    };
+    let said = said_of(&["--half-cross", "S,r"]);
+    assert!(said.contains("in half crosses with r: ") && said.contains("give --use r too"), "{said}");
+    let said = said_of(&["--half-cross", "S"]);
+    assert!(!said.contains("half crosses with"), "{said}");
 }
 
 #[test]
@@ -462,7 +481,16 @@ fn a_thread_of_outlines_alone_has_no_order_pages_and_many_pages_are_warned_of() 
     let (said, more) = order_of(&["--order-pages", "2000"]);
     assert!(said.is_empty() && more > pages + 20, "{said} {more}");
     let (said, few) = order_of(&["--only", "n59", "--order-pages", "1"]);
-    assert!(few == 2 && said.contains("no room on 1 page:"), "{said} {few}");
+    assert!(few == 2, "{few}");
+    assert!(
+        said.contains("of N59 alone has no room on 1 page: only its beginning is shown; allow more"),
+        "{said}"
+    );
+    let (said, _) = order_of(&["--order-pages", "1"]);
+    assert!(
+        said.contains("of N0 alone has no room on 1 page") && said.contains("nothing of 59 more threads"),
+        "{said}"
+    );
 }
 
 #[test]

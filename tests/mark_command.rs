@@ -96,13 +96,44 @@ fn marks_that_get_in_each_others_way_are_told_with_their_cells() {
     let output = mark(&chart, &["list"]);
     let said = String::from_utf8_lossy(&output.stderr);
     for wanted in [
-        "warning: the letters of `one` and `two` overlap at column 5, row 2",
+        "warning: letters overlap: `one` and `two` at column 5, row 2\n",
         "stitches lie outside the design and are left out, the first at column 61, row 2",
-        "warning: the outlines of `a` and `b` cross: both motifs hold the cell at column 5, row 10",
+        "warning: outlines cross, as their motifs hold the same cells: `a` and `b` at column 5, row 10\n",
         "warning: mark `b`: its pick reaches column 65, row 12, outside the design of 60 x 40",
     ] {
         assert!(said.contains(wanted), "{wanted}: {said}");
     }
+    // However many they are, they are told in one line: five that all cross are ten pairs.
+    for (name, corners) in [("c", "2,9,7,12"), ("d", "3,7,8,10"), ("e", "4,6,5,14")] {
+        done(&chart, &["outline", name, "--rectangle", corners, "--thread", "B"]);
+    }
+    let said = String::from_utf8(mark(&chart, &["list"]).stderr).unwrap();
+    let told: Vec<&str> = said.lines().filter(|line| line.contains("outlines cross")).collect();
+    assert!(told.len() == 1 && told[0].ends_with("; and 6 more pairs"), "{said}");
+}
+
+#[test]
+fn a_name_is_one_line_and_a_thread_of_a_mark_is_known_to_later_ones() {
+    let (folder, chart) = pool();
+    for (name, label) in [("two\nlines", "x"), ("two\u{2028}lines", "x"), ("one", "a\u{1b}b")] {
+        let rectangle = ["--rectangle", "3,3,9,9", "--thread", "A"];
+        let said = fails(&chart, &[&["outline", name, "--label", label], &rectangle[..]].concat());
+        assert!(said.contains("holds a line break") && said.lines().count() == 2, "{said:?}");
+    }
+    done(&chart, &["outline", "one", "--rectangle", "3,3,9,9", "--thread", "A"]);
+    assert!(fails(&chart, &["change", "one", "--rename", "o\nne"]).contains("o\\nne"));
+    // A thread that came with a card is the chart's own from then on.
+    let card = folder.path().join("card.csv");
+    std::fs::write(&card, "code,name,colour\nCORAL,Coral,#d06050\n").unwrap();
+    let halo = ["halo", "ring", "--rectangle", "12,12,20,20", "--thread", "coral"];
+    assert!(fails(&chart, &halo).contains("has a thread `coral`"));
+    done(&chart, &[&halo[..], &["--shades", card.to_str().unwrap()]].concat());
+    done(&chart, &["outline", "later", "--rectangle", "30,12,40,20", "--thread", "Coral"]);
+    let Some(brede::chart::Mark::Outline(later)) = read(&chart).marks.last().map(|mark| mark.mark().clone())
+    else {
+        panic!("it is an outline");
+    };
+    assert_eq!(later.thread[0].colour.to_string(), "#d06050");
 }
 
 #[test]

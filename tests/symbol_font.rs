@@ -1,6 +1,6 @@
 //! The symbol font: what is committed is what the code draws, and other readers of fonts find it sound.
 
-use brede::printing::symbols::{FONT, SymbolId};
+use brede::printing::symbols::{FONT, Squares, SymbolId};
 use kurbo::{BezPath, Shape as _};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
@@ -22,6 +22,7 @@ fn font_and_tables_are_what_the_code_draws() {
         "run `cargo run --release --features workshop --example draw-symbols` and look at what changed";
     assert!(set.table().as_bytes() == committed("symbols.csv"), "symbols.csv differs: {hint}");
     assert!(set.distance_bytes() == committed("distances.bin"), "distances.bin differs: {hint}");
+    assert!(set.likeness_bytes() == committed("likeness.bin"), "likeness.bin differs: {hint}");
     assert!(set.font() == committed("BredeSymbols.ttf"), "BredeSymbols.ttf differs: {hint}");
 
     let shown = image::load_from_memory(&committed("matrix.png")).unwrap().to_luma8();
@@ -98,6 +99,72 @@ fn freetype_and_scipy_find_the_distances_of_the_table() {
         off.push(nearest);
     }
     assert!(off.iter().sum::<f64>() / off.len() as f64 <= 0.006, "{off:?}");
+}
+
+/// Twins and white parts against `FreeType`, scipy and scikit-image: the pairs nearest to the border between twins and
+/// others at each size, a hundred others, and every symbol's white parts.
+#[test]
+#[ignore = "needs Python with Pillow, scipy and scikit-image (BREDE_PYTHON)"]
+fn freetype_and_scikit_image_find_the_same_twins_and_the_same_white_parts_open() {
+    let all: Vec<SymbolId> = SymbolId::all().collect();
+    let every: Vec<[usize; 2]> = (0..all.len()).flat_map(|b| (0..b).map(move |a| [a, b])).collect();
+    let mut pairs: Vec<[usize; 2]> = Vec::new();
+    for squares in Squares::ALL {
+        let mut by_border = every.clone();
+        let off = |&[a, b]: &[usize; 2]| (all[a].likeness_in(all[b], squares) - 0.7).abs();
+        by_border.sort_by(|x, y| off(x).total_cmp(&off(y)));
+        pairs.extend(&by_border[..30]);
+    }
+    let mut dice = crate::asking::Dice(6);
+    pairs.extend((0..100).map(|_| every[dice.roll(every.len() as u64)]));
+    let font = format!("{}/fonts-open/brede-symbols/BredeSymbols.ttf", env!("CARGO_MANIFEST_DIR"));
+    let symbols: Vec<usize> = (0..all.len()).collect();
+    let question = serde_json::json!({ "font": font, "pairs": pairs, "symbols": symbols });
+    let answer = crate::asking::ask("symbol_likeness.py", &question);
+    let seen: Vec<[f64; 3]> = serde_json::from_value(answer["pairs"].clone()).unwrap();
+    assert_eq!(seen.len(), pairs.len());
+    let mut off = Vec::new();
+    for ([a, b], seen) in pairs.iter().zip(&seen) {
+        for (squares, seen) in Squares::ALL.into_iter().zip(seen) {
+            let table = all[*a].likeness_in(all[*b], squares);
+            let names = [all[*a].id(), all[*b].id()];
+            off.push((table - seen.max(0.0)).abs());
+            // A dot that is just half inked may be black to one and white to the other.
+            assert!(off[off.len() - 1] < 0.12, "{names:?}, {squares:?}: table {table}, seen {seen}");
+            assert!(all[*a].is_twin(all[*b], squares) || *seen < 0.75, "{names:?}, {squares:?}: {seen}");
+        }
+    }
+    assert!(off.iter().sum::<f64>() / (off.len() as f64) < 0.02, "{off:?}");
+    let open: Vec<[Option<f64>; 3]> = serde_json::from_value(answer["open"].clone()).unwrap();
+    assert_eq!(open.len(), all.len());
+    for (symbol, white) in all.iter().zip(open) {
+        for (squares, white) in Squares::ALL.into_iter().zip(white) {
+            // Near the border of 0.73 both may be right.
+            let agree = white.is_none_or(|white| {
+                (white - 0.73).abs() < 0.05 || (white > 0.73) == symbol.stays_open(squares)
+            });
+            assert!(agree, "{}, {squares:?}: {white:?}", symbol.id());
+        }
+    }
+}
+
+/// A thin and a thick cross, a ring and a disc with a hole: what low toner makes one.
+#[test]
+fn thick_and_thin_forms_of_one_figure_are_twins() {
+    let named = |name: &str| SymbolId::named(name).unwrap();
+    for [one, other] in [
+        ["cross-thin", "cross-thick"],
+        ["pentagon-open", "disc-holed"],
+        ["disc-solid", "disc-split-falling"],
+        ["leaf-rising", "disc-solid"],
+    ] {
+        for squares in Squares::ALL {
+            assert!(named(one).is_twin(named(other), squares), "{one} and {other}, {squares:?}");
+        }
+    }
+    assert!(!named("disc-solid").is_twin(named("cross-thin"), Squares::Small));
+    assert!(!named("rings-nested").stays_open(Squares::Large), "its rings fill to a disc");
+    assert!(named("disc-holed").stays_open(Squares::Small));
 }
 
 #[test]

@@ -33,11 +33,15 @@ fn main() -> Result<(), Box<dyn Error>> {
     std::fs::write(folder.join("BredeSymbols.ttf"), set.font())?;
     std::fs::write(folder.join("symbols.csv"), set.table())?;
     std::fs::write(folder.join("distances.bin"), set.distance_bytes())?;
+    std::fs::write(folder.join("likeness.bin"), set.likeness_bytes())?;
     for (name, distance, like) in &set.dropped {
         println!("dropped {name}: {:.3} from {like}", f64::from(*distance) / 255.0);
     }
     let count = set.symbols.len() - 1;
     let least = set.distance_bytes().into_iter().min().unwrap_or_default();
+    let closed = set.symbols.iter().filter(|symbol| symbol.open > 20);
+    let closed: Vec<String> = closed.map(|symbol| format!("{} ({})", symbol.name, symbol.open)).collect();
+    println!("white parts stay open from tenths of a millimetre: {}", closed.join(", "));
     println!("{drawn} drawn, {count} kept; least distance {:.3}", f64::from(least) / 255.0);
     for first in [10, 20, 30, 50, 80, 100, 150, count] {
         let least = (0..first.min(count)).flat_map(|a| set.distances[a][..a].iter().copied()).min();

@@ -8,7 +8,8 @@
 //!
 //! where `a` and `b` are the ink of every pixel, `cell` is the ink of a full cell and `s` runs over shifts of up to
 //! one pixel each way by half pixels and, with shifts of up to half a pixel, over `b` a little smaller and larger:
-//! 0 for equal figures, 1 for two that fill the cell without sharing ink. The least over the three sizes counts. The share of their own ink (the first) alone would find any two heavy
+//! 0 for equal figures, 1 for two that fill the cell without sharing ink. Which figures the set has goes by the least over the
+//! three sizes. The share of their own ink (the first) alone would find any two heavy
 //! figures alike, the share of the cell (the second) any two light ones. The measure is our own.
 
 use kurbo::{BezPath, ParamCurve, Shape};
@@ -17,27 +18,27 @@ use rayon::prelude::*;
 use super::pen::{MIDDLE, scaled};
 
 /// Sides of the cell in pixels: 2.0, 2.5 and 3.0 mm at 150 dots an inch, a middling scan or a tablet's screen.
-const SIDES: [f64; 3] = [2.0 / 25.4 * 150.0, 2.5 / 25.4 * 150.0, 3.0 / 25.4 * 150.0];
+pub(super) const SIDES: [f64; 3] = [2.0 / 25.4 * 150.0, 2.5 / 25.4 * 150.0, 3.0 / 25.4 * 150.0];
 
 /// The blur in pixels (standard deviation of a Gaussian): ink that spreads, a scan or an eye a little off.
-const BLUR: f64 = 0.6;
+pub(super) const BLUR: f64 = 0.6;
 
 /// The ink that a worn printer loses: coverage below this share stays paper.
 const FADE: f64 = 0.1;
 
 /// Samples along a pixel's side.
-const FINE: usize = 8;
+pub(super) const FINE: usize = 8;
 
 /// Pixels of paper round the cell. Ink keeps a tenth of the cell away from its sides; a shift and the blur take
 /// up what these add.
-const MARGIN: usize = 2;
+pub(super) const MARGIN: usize = 2;
 
 /// How much smaller and larger a figure is tried: size alone must not tell two figures apart.
 const GROWN: [f64; 2] = [0.92, 1.0 / 0.92];
 
-/// A figure as print: one byte of ink a pixel.
-struct Print {
-    ink: Vec<u8>,
+/// A figure as print: one byte of ink a pixel, and some zeros so that it goes in eights.
+pub(super) struct Print {
+    pub(super) ink: Vec<u8>,
     sum: u32,
 }
 
@@ -66,10 +67,11 @@ impl Looks {
         Self(SIDES.into_iter().map(look).collect())
     }
 
-    /// The distance of two figures, 0 to 1.
-    fn distance(&self, other: &Self) -> f64 {
-        let mut least: f64 = 1.0;
-        for (a, b) in self.0.iter().zip(&other.0) {
+    /// The distance of two figures at each size, 0 to 1.
+    fn distance(&self, other: &Self) -> [f64; 3] {
+        std::array::from_fn(|size| {
+            let (a, b) = (&self.0[size], &other.0[size]);
+            let mut least: f64 = 1.0;
             for moved in &b.moved {
                 let scale = (f64::from((a.still.sum + moved.sum).max(1)) * a.cell).sqrt();
                 // The difference is no less than that of the sums: most need no closer look.
@@ -77,24 +79,32 @@ impl Looks {
                     least = least.min(f64::from(unlike(&a.still.ink, &moved.ink)) / scale);
                 }
             }
-        }
-        least
+            least
+        })
     }
 }
 
+/// The sum of differences, in eight lanes: plain loops are quick in a debug build too.
 fn unlike(a: &[u8], b: &[u8]) -> u32 {
-    a.iter().zip(b).map(|(&a, &b)| u32::from(a.abs_diff(b))).sum()
+    let mut lanes = [0u32; 8];
+    for (a, b) in a.chunks_exact(8).zip(b.chunks_exact(8)) {
+        for lane in 0..8 {
+            lanes[lane] += u32::from(a[lane].abs_diff(b[lane]));
+        }
+    }
+    lanes.iter().sum()
 }
 
-/// The distances of all figures from all, row by row, in 255ths; a figure is 0 from itself.
-pub(super) fn distances(outlines: &[BezPath]) -> Vec<Vec<u8>> {
+/// The distances of all figures from all at each size, row by row, in 255ths; a figure is 0 from itself.
+pub(super) fn distances(outlines: &[BezPath]) -> Vec<Vec<[u8; 3]>> {
     let looks: Vec<Looks> = outlines.par_iter().map(Looks::of).collect();
-    let upper: Vec<Vec<u8>> = looks
+    let bytes = |a: &Looks, b: &Looks| a.distance(b).map(|distance| (distance * 255.0).round() as u8);
+    let upper: Vec<Vec<[u8; 3]>> = looks
         .par_iter()
         .enumerate()
-        .map(|(index, a)| looks[index + 1..].iter().map(|b| (a.distance(b) * 255.0).round() as u8).collect())
+        .map(|(index, a)| looks[index + 1..].iter().map(|b| bytes(a, b)).collect())
         .collect();
-    let mut all = vec![vec![0; outlines.len()]; outlines.len()];
+    let mut all = vec![vec![[0; 3]; outlines.len()]; outlines.len()];
     for (a, row) in upper.iter().enumerate() {
         for (further, &distance) in row.iter().enumerate() {
             let b = a + 1 + further;
@@ -112,7 +122,7 @@ pub(super) fn ink_share(outline: &BezPath) -> f64 {
 }
 
 /// The figure at so many pixels a cell, blurred and faded, at all shifts of up to so many half pixels each way.
-fn prints(outline: &BezPath, side: f64, reach: usize) -> Vec<Print> {
+pub(super) fn prints(outline: &BezPath, side: f64, reach: usize) -> Vec<Print> {
     let pixels = side.ceil() as usize + 2 * MARGIN;
     // Half pixels on every side for the shifts.
     let halves = pixels * 2 + 2 * reach;
@@ -138,14 +148,16 @@ fn print(cover: &[u32], halves: usize, pixels: usize, (down, right): (usize, usi
     let sharp: Vec<f64> = samples.map(|samples| f64::from(samples) / (FINE * FINE) as f64).collect();
     let soft = blurred(&blurred(&sharp, pixels, 1), pixels, pixels);
     let faded = |ink: f64| (((ink - FADE).max(0.0) / (1.0 - FADE)) * 255.0).round().min(255.0) as u8;
-    let ink: Vec<u8> = soft.into_iter().map(faded).collect();
+    let mut ink: Vec<u8> = soft.into_iter().map(faded).collect();
+    ink.resize(ink.len().next_multiple_of(8), 0);
     let sum = ink.iter().map(|&ink| u32::from(ink)).sum();
     Print { ink, sum }
 }
 
 /// One pass of the blur, along rows (`step` 1) or columns (`step` the width).
 fn blurred(cover: &[f64], side: usize, step: usize) -> Vec<f64> {
-    let weight = |offset: f64| (-(offset * offset) / (2.0 * BLUR * BLUR)).exp();
+    // The same to the last digit on every machine.
+    let weight = |offset: f64| libm::exp(-(offset * offset) / (2.0 * BLUR * BLUR));
     let kernel = [weight(2.0), weight(1.0), 1.0, weight(1.0), weight(2.0)];
     let total: f64 = kernel.iter().sum();
     let place = |at: usize| if step == 1 { at % side } else { at / side };

@@ -2,6 +2,7 @@
 
 mod bodies;
 mod font;
+mod likeness;
 mod lines;
 pub(crate) mod measure;
 mod pen;
@@ -39,12 +40,17 @@ pub(crate) struct Symbol {
     pub(crate) outline: BezPath,
     /// The share of the cell that is inked.
     pub(crate) ink: f64,
+    /// The least cell of those measured, in tenths of a millimetre, from which on its white parts stay open.
+    pub(crate) open: u8,
 }
 
 /// The symbols in their order, the one for unknown names last, and their distances in 255ths.
 pub(crate) struct SymbolSet {
     pub(crate) symbols: Vec<Symbol>,
+    /// The least over all sizes.
     pub(crate) distances: Vec<Vec<u8>>,
+    /// In cells of 2.0, 2.5 and 3.0 mm.
+    sized: Vec<Vec<[u8; 3]>>,
     /// The figures that stood too near to another: name, distance in 255ths and the symbol they are like.
     #[allow(dead_code, reason = "reported by the example alone")]
     pub(crate) dropped: Vec<(String, u8, String)>,
@@ -74,7 +80,9 @@ impl SymbolSet {
         let mut figures = figures();
         figures.push(unknown());
         let outlines: Vec<BezPath> = figures.iter().map(|figure| figure.drawing.outline()).collect();
-        let apart = measure::distances(&outlines);
+        let sized = measure::distances(&outlines);
+        let least = |sizes: &[u8; 3]| sizes.iter().copied().min().unwrap_or_default();
+        let apart: Vec<Vec<u8>> = sized.iter().map(|row| row.iter().map(least).collect()).collect();
         let (mut order, near) = choose(&figures, &apart);
         let dropped = (0..figures.len()).filter(|index| !order.contains(index));
         let dropped = dropped
@@ -84,6 +92,7 @@ impl SymbolSet {
             .collect();
         order.rotate_left(1);
         let distances = order.iter().map(|&a| order.iter().map(|&b| apart[a][b]).collect()).collect();
+        let sized = order.iter().map(|&a| order.iter().map(|&b| sized[a][b]).collect()).collect();
         let symbols = order
             .iter()
             .map(|&index| Symbol {
@@ -91,9 +100,10 @@ impl SymbolSet {
                 parts: figures[index].parts,
                 ink: measure::ink_share(&outlines[index]),
                 outline: outlines[index].clone(),
+                open: open(&outlines[index]),
             })
             .collect();
-        Self { symbols, distances, dropped }
+        Self { symbols, distances, sized, dropped }
     }
 
     /// The font: TrueType, glyph `k + 1` for symbol `k`.
@@ -101,20 +111,41 @@ impl SymbolSet {
         font::font(&self.symbols)
     }
 
-    /// The table of symbols: name, glyph, ink share in thousandths and parts.
+    /// The table of symbols: name, glyph, ink share in thousandths, parts, and the least cell in tenths of a millimetre
+    /// in which white parts stay open.
     pub(crate) fn table(&self) -> String {
-        let mut table = String::from("name,glyph,ink,parts\n");
+        let mut table = String::from("name,glyph,ink,parts,open\n");
         for (index, symbol) in self.symbols.iter().enumerate() {
             let ink = (symbol.ink * 1000.0).round();
-            table += &format!("{},{},{ink},{}\n", symbol.name, index + 1, symbol.parts);
+            table += &format!("{},{},{ink},{},{}\n", symbol.name, index + 1, symbol.parts, symbol.open);
         }
         table
     }
 
-    /// The distances below the diagonal, row by row, in 255ths: symbol 1 from 0, 2 from 0, 2 from 1, ...
+    /// The distances below the diagonal, row by row, in 255ths: symbol 1 from 0, 2 from 0, 2 from 1, ...; first all in
+    /// cells of 2.0 mm, then of 2.5, then of 3.0.
     pub(crate) fn distance_bytes(&self) -> Vec<u8> {
-        self.distances.iter().enumerate().flat_map(|(row, all)| all[..row].iter().copied()).collect()
+        let of_size = |size: usize| {
+            let rows = self.sized.iter().enumerate();
+            rows.flat_map(move |(row, all)| all[..row].iter().map(move |sizes| sizes[size]))
+        };
+        (0..3).flat_map(of_size).collect()
     }
+
+    /// How alike their prints are, in the same order.
+    pub(crate) fn likeness_bytes(&self) -> Vec<u8> {
+        let outlines: Vec<&BezPath> = self.symbols.iter().map(|symbol| &symbol.outline).collect();
+        likeness::all(&outlines).concat()
+    }
+}
+
+/// The least cell, in tenths of a millimetre, from which on white parts stay open; 45, that of large print, where they
+/// do in none of those measured.
+fn open(outline: &BezPath) -> u8 {
+    let is_open = likeness::stays_open(outline);
+    let sizes = [20, 25, 30, 45];
+    let closed = is_open.iter().rposition(|open| !open);
+    sizes[closed.map_or(0, |size| size + 1)]
 }
 
 /// Farthest-point ordering: after the mark for the unknown and the disc comes, again and again, the figure that

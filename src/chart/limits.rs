@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 
 use super::{Mark, PlacedMark, Thread};
 use crate::ground::advice::Advice;
+use crate::ground::plain::{breaks_line, harmless};
 use crate::thread::shades::{MAX_PRICE, MAX_TEXT, MIN_SKEIN_MM};
 use crate::thread::skein::MOST_STRANDS;
 
@@ -57,6 +58,14 @@ pub enum LimitError {
         /// Its strands.
         strands: u8,
     },
+    /// A name on more than one line.
+    #[error("{what}, `{text}`, holds a line break or another control character")]
+    Lines {
+        /// Which.
+        what: ChartText,
+        /// The text, such characters written out.
+        text: String,
+    },
     /// Too many marks.
     #[error("the chart has {found} marks; at most {MAX_MARKS} marks are worked")]
     Marks {
@@ -106,6 +115,7 @@ impl LimitError {
             Self::Title { .. } | Self::Text { .. } => Advice::Shorten,
             Self::Price { .. } | Self::Skein { .. } | Self::SkeinStrands { .. } => Advice::MendOnCard,
             Self::Marks { .. } => Advice::FewerMarks,
+            Self::Lines { .. } => Advice::OneLine,
         }
     }
 }
@@ -148,6 +158,18 @@ pub(crate) fn threads(threads: &[Thread]) -> Result<(), LimitError> {
 pub(crate) fn marks(marks: &[PlacedMark]) -> Result<(), LimitError> {
     let found = marks.len();
     if found > MAX_MARKS { Err(LimitError::Marks { found }) } else { Ok(()) }
+}
+
+/// Holds what a new mark is called to one line. Charts that were saved before may have others.
+pub(crate) fn one_line(mark: &Mark) -> Result<(), LimitError> {
+    let hold = |what, text: &str| {
+        if text.contains(breaks_line) {
+            return Err(LimitError::Lines { what, text: harmless(text, |_| false) });
+        }
+        Ok(())
+    };
+    hold(ChartText::MarkName, mark.name())?;
+    hold(ChartText::Label, mark.label().unwrap_or_default())
 }
 
 /// Holds the texts of a mark to the limits; letters have their own.

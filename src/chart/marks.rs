@@ -22,7 +22,7 @@ use serde::Serialize;
 use crate::chart::mark::LetterFace;
 use crate::chart::{ChartError, LimitError};
 use crate::ground::advice::Advice;
-use crate::ground::units::{GridSize, UnitError};
+use crate::ground::units::{GridSize, UnitError, counted};
 
 pub use choose::{choose, mask_rows};
 pub use compose::{Composed, compose};
@@ -60,7 +60,7 @@ pub enum MarkError {
         needle: String,
     },
     /// Too few corners.
-    #[error("mark `{mark}`: a polygon of {corners} corners holds no cell")]
+    #[error("mark `{mark}`: a polygon of {} holds no cell", counted(*corners as u64, "corner"))]
     Polygon {
         /// The mark.
         mark: String,
@@ -132,7 +132,7 @@ pub enum MarkError {
         strands: u8,
     },
     /// Fewer strands than the threads of a blend.
-    #[error("mark `{mark}`: {strands} strands are fewer than the threads of the blend {needle}")]
+    #[error("mark `{mark}`: {} for the blend {needle}, which has more threads", counted((*strands).into(), "strand"))]
     Blend {
         /// The mark.
         mark: String,
@@ -219,21 +219,17 @@ pub enum MarkWarning {
     },
     /// Letters over letters.
     Overlap {
-        /// One.
-        mark: String,
-        /// The other.
-        other: String,
-        /// The first cell of both.
-        cell: [i32; 2],
+        /// The first few pairs.
+        pairs: Vec<MarkPair>,
+        /// How many there are beside.
+        more: usize,
     },
     /// Motifs that overlap, so that their lines cross.
     Crossing {
-        /// One.
-        mark: String,
-        /// The other.
-        other: String,
-        /// The first cell of both.
-        cell: [i32; 2],
+        /// The first few pairs.
+        pairs: Vec<MarkPair>,
+        /// How many there are beside.
+        more: usize,
     },
     /// A label that is wider than the room beside its sample.
     LabelTooWide {
@@ -249,6 +245,34 @@ pub enum MarkWarning {
         /// The key.
         mark: String,
     },
+}
+
+/// Two marks that hold the same cells.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct MarkPair {
+    /// Their names.
+    pub marks: [String; 2],
+    /// The first cell of both, from 1.
+    pub cell: [i32; 2],
+}
+
+impl MarkPair {
+    /// So many pairs are told one by one: among many marks there can be hundreds of thousands.
+    const TOLD: usize = 4;
+
+    /// The first few of many by their places, if there are any, and how many are beside them.
+    fn told(
+        pairs: &[(usize, usize, [i32; 2])],
+        name: impl Fn(usize) -> String,
+    ) -> Option<(Vec<Self>, usize)> {
+        let told: Vec<Self> = pairs
+            .iter()
+            .take(Self::TOLD)
+            .map(|&(one, two, cell)| Self { marks: [name(one), name(two)], cell })
+            .collect();
+        let more = pairs.len() - told.len();
+        (!told.is_empty()).then_some((told, more))
+    }
 }
 
 #[cfg(test)]

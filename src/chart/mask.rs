@@ -51,6 +51,18 @@ impl Mask {
         Self(text)
     }
 
+    /// The cells of the window that holds it.
+    ///
+    /// # Errors
+    /// [`MaskError`] where it is damaged or reaches beyond the chart.
+    pub fn window(&self, size: GridSize) -> Result<u64, MaskError> {
+        let runs = self.runs(size)?;
+        let (Some(first), Some(last)) = (runs.first(), runs.last()) else { return Ok(0) };
+        let left = runs.iter().map(|run| run.from).min().unwrap_or_default();
+        let right = runs.iter().map(|run| run.to).max().unwrap_or_default();
+        Ok(u64::from(last.row - first.row + 1) * u64::from(right - left))
+    }
+
     /// Its runs on a chart of this size, row by row.
     ///
     /// # Errors

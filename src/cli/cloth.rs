@@ -10,7 +10,7 @@ use brede::desk::{
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
-use brede::ground::units::{FabricCount, Millimetres};
+use brede::ground::units::{FabricCount, Millimetres, counted};
 use clap::Args;
 
 use super::Failure;
@@ -75,12 +75,14 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
         cover: args.cover.clone().map(Into::into),
         weight: args.weight,
         picture: args.png.clone().map(Into::into),
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     let words = |report: &ClothReport| {
         let texts = report.charts.iter().map(|chart| {
             let OnCounts { title, columns, rows, stitches, .. } = chart;
-            format!("{title}: {columns} x {rows} cells, {stitches} stitches\n\n{}\n", table_of(chart, args))
+            let stitches = counted(*stitches, "stitch");
+            format!("{title}: {columns} x {rows} cells, {stitches}\n\n{}\n", table_of(chart, args))
         });
         texts.chain([notes(args, &report.charts)]).collect()
     };
@@ -153,7 +155,7 @@ fn notes(args: &ClothArgs, charts: &[OnCounts]) -> String {
         kept => format!(
             "\nWhat has strands of its own keeps them: {} in blends, in other stitches than full\ncrosses or in areas worked \
              otherwise.",
-            if kept == 1 { "1 stitch".to_owned() } else { format!("{kept} stitches") }
+            counted(kept, "stitch")
         ),
     };
     format!(

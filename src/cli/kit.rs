@@ -6,6 +6,7 @@ use brede::desk::{
     self, Change, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread, Paper, decimal,
 };
 use brede::ground::plain::table;
+use brede::ground::told;
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
 use rust_decimal::Decimal;
@@ -131,6 +132,7 @@ pub(super) fn run(args: &KitArgs, basket: &BasketArgs) -> Result<(), Failure> {
             currency: args.currency.clone(),
         },
         moment: moment()?,
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     let offers_worded = |report: &KitReport, value: &mut serde_json::Value| {
@@ -266,55 +268,12 @@ fn savings_text(saved: &KitSavings, budget: Decimal, args: &KitArgs) -> String {
 fn time_text(report: &KitReport, args: &KitArgs) -> String {
     let weeks = match report.weeks {
         Some([_, high]) if high <= 1.0 => ", within a week".to_owned(),
-        Some([low, high]) => format!(", {}", range([low.floor(), high.ceil()], "week")),
+        Some([low, high]) => format!(", {}", told::range([low.floor(), high.ceil()], "week")),
         None => String::new(),
     };
     format!(
         "At about {} an hour: {}{weeks}. A guess: your own pace decides.\n",
-        if args.stitches_an_hour == 1 {
-            "1 cross".to_owned()
-        } else {
-            format!("{} crosses", args.stitches_an_hour)
-        },
-        hours_told(report.hours),
+        counted(args.stitches_an_hour.into(), "cross"),
+        told::hours(report.hours),
     )
-}
-
-/// `20 to 45 minutes`, `1.5 to 3 hours`, `12 to 21 hours`.
-fn hours_told([low, high]: [f64; 2]) -> String {
-    if high < 1.5 {
-        // To five minutes: nobody can say it closer.
-        let minutes = [(low * 12.0).floor() * 5.0, (high * 12.0).ceil() * 5.0];
-        return range(minutes, "minute");
-    }
-    if high < 10.0 {
-        return range([(low * 2.0).floor() / 2.0, (high * 2.0).ceil() / 2.0], "hour");
-    }
-    range([low.round(), high.round()], "hour")
-}
-
-/// `2 to 3 weeks`, `up to 5 minutes`, `1 week`.
-fn range([low, high]: [f64; 2], noun: &str) -> String {
-    let plural = if high == 1.0 { "" } else { "s" };
-    if low <= 0.0 {
-        format!("up to {high} {noun}{plural}")
-    } else if low == high {
-        format!("{high} {noun}{plural}")
-    } else {
-        format!("{low} to {high} {noun}{plural}")
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn times_are_told_as_closely_as_they_are_known() {
-        let told = [[0.0, 0.02], [0.3, 0.7], [0.8, 2.6], [12.2, 20.8], [0.5, 1.0]].map(hours_told);
-        let wanted =
-            ["up to 5 minutes", "15 to 45 minutes", "0.5 to 3 hours", "12 to 21 hours", "30 to 60 minutes"];
-        assert_eq!(told, wanted);
-        assert_eq!([range([1.0, 1.0], "week"), range([1.0, 3.0], "week")], ["1 week", "1 to 3 weeks"]);
-    }
 }

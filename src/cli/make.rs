@@ -29,8 +29,8 @@ pub(super) struct MakeArgs {
     /// Your shade card: CSV with the columns code,name,colour; else a demonstration card
     #[arg(long, value_name = "CARD.csv")]
     shades: Option<PathBuf>,
-    /// Take the picture as a chart that is one already: one pixel a cell, up to 255 colours, each matched to a
-    /// thread of its own; or a CSV table of shade codes, one cell a field
+    /// Take the picture as a chart that is one already: one pixel a cell, or squares of many as a screen shows them, up to
+    /// 255 colours, each matched to a thread of its own; or a CSV table of shade codes, one cell a field
     #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
     /// Make this chart again from the very picture it was made of, by the card and the settings that it remembers
@@ -56,7 +56,7 @@ pub(super) struct MakeArgs {
     over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
-    /// Do not proof-read a sample of the printed pages
+    /// Do not proof-read a strip of the printed pages
     #[arg(long)]
     no_proof: bool,
     #[command(flatten)]
@@ -154,14 +154,11 @@ pub(super) struct LimitArgs {
     /// The most pixels a picture may have
     #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels)]
     max_pixels: u64,
-    /// The most memory that reading a picture, or making a chart, may take, in MiB
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
-    max_memory: u64,
 }
 
 impl LimitArgs {
-    pub(super) fn limits(&self) -> Limits {
-        Limits { max_pixels: self.max_pixels, max_memory: self.max_memory << 20 }
+    pub(super) fn limits(&self, over: OverArgs) -> Limits {
+        Limits { max_pixels: self.max_pixels, ..over.limits() }
     }
 }
 
@@ -215,7 +212,7 @@ impl MakeArgs {
             folder: self.folder().into(),
             page: self.page.settings(),
             sample: if self.no_proof { Sample::Unread } else { Sample::Read },
-            limits: self.limits.limits(),
+            limits: self.limits.limits(self.over),
             moment: moment()?,
             replace: self.over.replace(),
         })
@@ -298,20 +295,18 @@ fn compared(report: &CompareReport) -> String {
     )
 }
 
-/// What was read back, and on how many of the chart pages.
+/// What was read back.
 fn proof_told(proof: &ProofReport) -> String {
     let (right, cells) = (thousands(proof.right), thousands(proof.cells));
-    let pages = if proof.pages == proof.chart_pages {
-        String::new()
-    } else {
-        format!(" on {} of {} chart pages", proof.pages, proof.chart_pages)
-    };
-    format!("proof-read: {right} of {cells} cells{pages}\n")
+    format!("proof-read: symbols beside their likes, and {right} of {cells} cells in a strip of a page\n")
 }
 
 /// What a person reads when the chart is made.
 fn closing_lines(report: &MakeReport, folder: &Path) -> String {
-    let bare = if report.bare == 0 { String::new() } else { format!(", {} cells bare", report.bare) };
+    let bare = match report.bare {
+        0 => String::new(),
+        bare => format!(", {} bare", counted(bare, "cell")),
+    };
     let [width, height] = report.finished;
     let [cut_width, cut_height] = report.cloth_to_cut;
     format!(
@@ -328,11 +323,7 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
         proof = report.proof.iter().map(proof_told).collect::<String>(),
         title = report.pages.title,
         size = report.size(),
-        worked = if report.stitches == 1 {
-            "1 stitch".to_owned()
-        } else {
-            format!("{} stitches", report.stitches)
-        },
+        worked = counted(report.stitches, "stitch"),
         threads = report.threads,
         skeins = counted(report.skeins, "skein"),
         width = width.cm(),

@@ -108,16 +108,19 @@ pub(super) fn run(args: &MarkArgs, basket: &BasketArgs) -> Result<(), Failure> {
     if let Some((mark, picture)) = what.and_then(What::shown) {
         return show(args, basket.chart(&args.chart)?, picture, &mark);
     }
-    let (chart, replace) = (basket.chart(&args.chart)?, args.over.replace());
+    let (chart, limits, replace) = (basket.chart(&args.chart)?, args.over.limits(), args.over.replace());
     let (sketch, output) = (args.sketch.clone().map(Into::into), args.output.clone().map(Into::into));
     let operation = |bar: &Bar| match what {
-        Some(What::Undo) => desk::mark::undo(&StepRequest { chart, sketch, output, replace }, bar),
-        Some(What::Redo) => desk::mark::redo(&StepRequest { chart, sketch, output, replace }, bar),
+        Some(What::Undo) => desk::mark::undo(&StepRequest { chart, sketch, output, limits, replace }, bar),
+        Some(What::Redo) => desk::mark::redo(&StepRequest { chart, sketch, output, limits, replace }, bar),
         _ => {
             let from = args.from.clone().map(|path| MarkChange::Take { marks: path.into() });
             let changes = from.into_iter().chain(what.and_then(What::change)).collect();
             let (card, masks) = (args.shades.clone().map(Into::into), Vec::new());
-            desk::mark::mark(&MarkRequest { chart, card, changes, masks, sketch, output, replace }, bar)
+            desk::mark::mark(
+                &MarkRequest { chart, card, changes, masks, sketch, output, limits, replace },
+                bar,
+            )
         }
     };
     let is_list = matches!(what, Some(What::List));
@@ -138,6 +141,7 @@ fn show(args: &MarkArgs, chart: Source, picture: PathBuf, mark: &Mark<String>) -
         motif: mark.motif().cloned().unwrap_or_default(),
         masks: Vec::new(),
         picture: picture.into(),
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     doing::told(args.tell, |bar| choose(&request, bar), |report| chosen(&said, report)).map(drop)
@@ -148,7 +152,8 @@ fn chosen(picture: &str, report: &ChooseReport) -> String {
     let place = report.extent.map_or_else(String::new, |[left, top, right, bottom]| {
         format!(", columns {left} to {right}, rows {top} to {bottom}")
     });
-    format!("{picture}: {} cells chosen{place}; the chart is as it was\n", report.cells)
+    let cells = counted(report.cells as u64, "cell");
+    format!("{picture}: {cells} chosen{place}; the chart is as it was\n")
 }
 
 /// A line a mark: name, kind, thread and what it comes to.
@@ -175,7 +180,11 @@ fn listed(mark: &MarkFigures) -> String {
     let label = label.map(|label| format!(" \"{label}\"")).unwrap_or_default();
     let mut text = format!("{}{label}, {threads}", mark.kind);
     if mark.backstitches > 0 {
-        text += &format!(", {}, {:.1} cm", backstitches(mark.backstitches), mark.length_mm / 10.0);
+        text += &format!(
+            ", {}, {:.1} cm",
+            counted(mark.backstitches as u64, "backstitch"),
+            mark.length_mm / 10.0
+        );
         if let Some(pattern) = mark.pattern {
             text += &format!(", {}", pattern.name());
         }
@@ -200,8 +209,4 @@ fn summary(report: &MarkReport) -> String {
         counted(report.needles as u64, "thread"),
         counted(report.lines as u64, "line"),
     )
-}
-
-fn backstitches(count: usize) -> String {
-    if count == 1 { "1 backstitch".to_owned() } else { format!("{count} backstitches") }
 }

@@ -118,6 +118,7 @@ pub(super) fn run(args: &PrintArgs, basket: &BasketArgs) -> Result<(), Failure> 
         keep: args.keep.clone().map(Into::into),
         symbol_names: args.symbol_names.clone().map(Into::into),
         moment: moment()?,
+        limits: args.over.limits(),
         replace: args.over.replace(),
     };
     let words = |report: &PrintReport| format!("{}: {}\n", args.output.display(), page_line(&report.pages));

@@ -7,6 +7,7 @@ use brede::desk::{
     self, LineNear, LinePattern, LineWrong, Named, OutlineFigures, ProofReport, ProofRequest, Spoil,
     thousands,
 };
+use brede::ground::units::counted;
 use clap::Args;
 
 use super::Failure;
@@ -49,6 +50,7 @@ pub(super) fn run(args: &ProofArgs, basket: &BasketArgs) -> Result<(), Failure> 
         spoil: args.spoil,
         most: args.pages.map(|pages| pages as usize),
         picture: args.picture.clone().map(Into::into),
+        limits: args.over.limits(),
         replace: args.over.replace(),
         reader: crate::apart::reader(),
     };
@@ -66,7 +68,7 @@ const CELLS_TOLD: usize = 12;
 
 fn told(found: &ProofReport) -> String {
     let mut text = format!("proof-read: {} of {} cells", thousands(found.right), thousands(found.cells));
-    _ = write!(text, " on {} of {} chart pages", found.pages, found.chart_pages);
+    _ = write!(text, " on {} of {}", found.pages, counted(found.chart_pages as u64, "chart page"));
     if found.repeated.cells > 0 {
         let (right, cells) = (thousands(found.repeated.right), thousands(found.repeated.cells));
         _ = write!(text, ", and {right} of {cells} repeated at the joins");
@@ -91,7 +93,7 @@ fn told(found: &ProofReport) -> String {
         );
     }
     if let Some(more) = found.misread.len().checked_sub(CELLS_TOLD).filter(|&more| more > 0) {
-        _ = writeln!(text, "and {more} more cells");
+        _ = writeln!(text, "and {}", counted(more as u64, "more cell"));
     }
     text.push_str(&lines_told(&found.outlines));
     text
@@ -129,7 +131,7 @@ fn lines_told(lines: &OutlineFigures) -> String {
         );
     }
     if let Some(more) = lines.misread.len().checked_sub(LINES_TOLD).filter(|&more| more > 0) {
-        _ = writeln!(text, "and {more} more outlines");
+        _ = writeln!(text, "and {}", counted(more as u64, "more outline"));
     }
     text
 }

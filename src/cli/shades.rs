@@ -140,6 +140,7 @@ fn show(args: &ShowArgs, all: &ShadesArgs) -> Result<(), Failure> {
         pages: args.output.clone().map(Into::into),
         paper: args.paper,
         moment: moment()?,
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "code|name|colour|>L*|>a*|>b*|>price|>owned";
@@ -163,6 +164,7 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
         card: args.card.clone().into(),
         other: args.other.clone().into(),
         csv: args.csv.clone().map(Into::into),
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "code|name|nearest|its name|>ΔE|";
@@ -175,9 +177,10 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
     let words = |report: &CompareCardsReport| {
         let total = report.pairs.len();
         format!(
-            "{}\n{} of {total} threads have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
+            "{}\n{} of {} have one within {POOR} ΔE (CIEDE2000) on {}; {} have none.\n",
             table(headings, &report.pairs.iter().map(row).collect::<Vec<_>>()),
             total - report.poor,
+            counted(total as u64, "thread"),
             report.other,
             report.poor,
         )
@@ -214,6 +217,7 @@ fn move_chart(args: &MoveArgs, all: &ShadesArgs, basket: &BasketArgs) -> Result<
             SupplyArg::Any => Supply::Any,
         }),
         cover: args.cover.clone().map(Into::into),
+        limits: all.over.limits(),
         replace: all.over.replace(),
     };
     let headings = "from|name|to|its name|>stitches|>ΔE|note";
@@ -275,7 +279,7 @@ fn from_photo(args: &FromPhotoArgs, all: &ShadesArgs) -> Result<(), Failure> {
         codes: args.codes.clone().map(Into::into),
         output: args.output.clone().map_or(Target::Held, Into::into),
         check: args.check.clone().map(Into::into),
-        limits: args.limits.limits(),
+        limits: args.limits.limits(all.over),
         replace: all.over.replace(),
     };
     let words = |report: &CardFromPhotoReport| match &args.output {

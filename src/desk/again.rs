@@ -43,7 +43,6 @@ pub fn make_again(request: &AgainRequest, progress: &dyn Progress) -> Result<Mak
                 masks: &[],
                 cover: None,
                 settings: &settings,
-                limits: &set.limits,
                 expected: Some(&expected),
             };
             let begun = Begun::read(&mut files, given, progress)?;

@@ -33,8 +33,6 @@ pub struct SwatchPhoto {
     pub cloth: Option<SwatchColour>,
     /// Where the stitches are; else all of it.
     pub part: Option<Part>,
-    /// How large a photo may be.
-    pub limits: Limits,
 }
 
 /// A colour of a swatch.
@@ -63,6 +61,8 @@ pub struct CalibrateRequest {
     pub cover: Option<Source>,
     /// Where the measures go.
     pub output: Target,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -99,7 +99,7 @@ impl Report for CalibrateReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn calibrate(request: &CalibrateRequest, progress: &dyn Progress) -> Result<CalibrateReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let [count] = request.counts.as_slice() else { return Err(Error::SwatchCount) };
     let model = files.cover_or_usual(request.cover.as_ref())?;
     let (hidden, source) = match &request.swatch {
@@ -141,7 +141,7 @@ fn seen(
     files: &mut Files,
     progress: &dyn Progress,
 ) -> Result<f64, Error> {
-    let photo = files.photo(&given.photo, &given.limits, progress)?;
+    let photo = files.photo(&given.photo, progress)?;
     let pixels = photo.pixels();
     let off = |source| Error::SwatchPhoto { name: given.photo.to_string(), source };
     let colour = |what, said: Option<SwatchColour>| match said {
@@ -161,9 +161,12 @@ fn seen(
 }
 
 fn lights(pixels: &RgbaImage, part: Part) -> impl Iterator<Item = LinearRgb> {
+    // Each of the 256 values once, not for each of some hundred million pixels.
+    let light: Vec<f64> =
+        (0..=u8::MAX).map(|value| Srgb8 { r: value, g: 0, b: 0 }.linear().channels[0]).collect();
     let rows = part.y..part.y + part.height;
-    rows.flat_map(move |y| (part.x..part.x + part.width).map(move |x| (x, y))).map(|(x, y)| {
+    rows.flat_map(move |y| (part.x..part.x + part.width).map(move |x| (x, y))).map(move |(x, y)| {
         let [r, g, b, _] = pixels.get_pixel(x, y).0;
-        Srgb8 { r, g, b }.linear()
+        LinearRgb { channels: [r, g, b].map(|value| light[usize::from(value)]) }
     })
 }

@@ -3,13 +3,14 @@
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::report::{displayed, places3};
-use super::{Error, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
 use crate::ground::units::{FabricCount, Millimetres};
+use crate::making::photo::Limits;
 use crate::planning::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, fit};
-use crate::printing;
 use crate::printing::picture::{self, contact::contact_sheet};
 use crate::thread::cloth::{ClothWeight, CoverModel};
 
@@ -36,6 +37,8 @@ pub struct ClothRequest {
     pub weight: Option<ClothWeight>,
     /// Where a picture of the piece on each count goes; for one chart.
     pub picture: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -155,7 +158,7 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
     if request.picture.is_some() {
         Error::hold_to_one(What::Cloths, request.charts.len())?;
     }
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let options = FitOptions {
         allowance: request.allowance,
@@ -171,7 +174,9 @@ pub fn cloth(request: &ClothRequest, progress: &dyn Progress) -> Result<ClothRep
     for source in &request.charts {
         ask(progress)?;
         let chart = files.chart(source)?;
-        let composed = printing::worked(&chart)?;
+        let composed = files.worked(&chart)?;
+        let size = composed.chart.size();
+        files.may_take(Heavy::Pages(size), memory::cloths(size, request.counts.len()))?;
         let fits = fit(&composed.chart, &composed.lines, &request.counts, &options, progress)?;
         if let Some(target) = &request.picture {
             let colour = request.cloth.unwrap_or(chart.cloth.colour);

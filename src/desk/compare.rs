@@ -5,11 +5,11 @@ use serde::Serialize;
 
 use super::files::{Files, Output};
 use super::make::{Begun, Given, MakeSettings};
-use super::memory;
 use super::print::PageSettings;
 use super::report::places3;
-use super::{Error, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::progress::Progress;
+use crate::ground::units::counted;
 use crate::making::make;
 use crate::making::photo::Limits;
 use crate::making::reduce::Colours;
@@ -89,7 +89,7 @@ impl Report for CompareReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<CompareReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let name = format!("{}.compare.png", request.photo.result_name());
     files.may_write(What::Compared, &request.folder.within(&name))?;
     let most = request.counts.iter().copied().max().unwrap_or_default();
@@ -100,12 +100,11 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         masks: &request.masks,
         cover: request.cover.as_ref(),
         settings: &settings,
-        limits: &request.limits,
         expected: None,
     };
     let mut begun = Begun::read(&mut files, given, progress)?;
     let job = begun.job(&PageSettings::default())?;
-    memory::hold(&request.limits, job.size, job.choosing())?;
+    files.may_take(Heavy::Chart(job.size), job.choosing())?;
     let framed = begun.framed(progress)?;
     let (mut compared, mut pictures, mut captions) = (Vec::new(), Vec::new(), Vec::new());
     for &count in &request.counts {
@@ -125,7 +124,7 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
             cost: cost(&uses, &begun.card),
         };
         captions.push([
-            format!("{} threads, {} skeins", tried.colours, tried.skeins),
+            format!("{}, {}", counted(tried.colours as u64, "thread"), counted(tried.skeins, "skein")),
             format!("difference {:.2}, singles {:.1} %", tried.mean_delta_e, tried.single_percent),
         ]);
         compared.push(tried);

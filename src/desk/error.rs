@@ -14,7 +14,7 @@ use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
-use crate::ground::units::{GridSize, Millimetres};
+use crate::ground::units::{GridSize, Millimetres, counted};
 use crate::making::exact::ExactError;
 use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
@@ -214,7 +214,7 @@ pub enum Error {
     #[error(transparent)]
     Ink(InkError),
     /// Printed cells are read as others than the chart has.
-    #[error("{wrong} of {cells} cells are misread")]
+    #[error("{wrong} of {cells} cells {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadCells {
         /// How many.
         wrong: usize,
@@ -222,7 +222,7 @@ pub enum Error {
         cells: u64,
     },
     /// Printed outlines are read as others than the chart has.
-    #[error("the patterns of {wrong} of {judged} outlines are misread")]
+    #[error("{wrong} of {judged} outlines {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadLines {
         /// How many.
         wrong: usize,
@@ -320,7 +320,7 @@ pub enum Error {
     #[error(transparent)]
     PhotographedCard(ShadesError),
     /// Codes that do not go with the places of a grid.
-    #[error("{name} names {found} threads, and the grid has {places} places")]
+    #[error("{name} names {}, and the grid has {}", counted(*found as u64, "thread"), counted(*places as u64, "place"))]
     CodesOfPlaces {
         /// What it is called.
         name: String,
@@ -339,10 +339,10 @@ pub enum Error {
     #[error("one strand cannot be two threads")]
     OneStrand,
     /// A job may take more memory than is allowed.
-    #[error("a chart of {size} cells may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+    #[error("{what} may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
     Memory {
-        /// The size of the chart.
-        size: GridSize,
+        /// What would take it.
+        what: Heavy,
         /// Bytes at the most.
         needed: u64,
         /// Bytes allowed.
@@ -446,7 +446,8 @@ impl Error {
             Self::Make(error) => return error.advice(),
             Self::Take(error) => error.advice(),
             Self::OneStrand => Advice::TwoStrands,
-            Self::Memory { .. } => Advice::SmallerJob,
+            Self::Memory { what: Heavy::Chart(_), .. } => Advice::SmallerJob,
+            Self::Memory { .. } => Advice::LessOrMoreMemory,
             Self::NoRequest { .. } => Advice::MakeAnew,
             Self::DamagedRequest { .. } => Advice::EarlierCopy,
             Self::OtherPhoto { .. } => Advice::SamePhoto,
@@ -510,6 +511,33 @@ impl From<PhotoError> for Error {
 impl From<FrameError> for Error {
     fn from(error: FrameError) -> Self {
         MakeError::from(error).into()
+    }
+}
+
+/// What may take more memory than is allowed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Heavy {
+    /// A chart that is made, with its pages and pictures.
+    Chart(GridSize),
+    /// The pages and pictures of a chart that is there.
+    Pages(GridSize),
+    /// A chart with its marks, and a picture of them.
+    Marked(GridSize),
+    /// The working order of a chart.
+    Order(GridSize),
+    /// Charts together.
+    Together(usize),
+}
+
+impl fmt::Display for Heavy {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Chart(size) => write!(f, "a chart of {size} cells"),
+            Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} cells"),
+            Self::Marked(size) => write!(f, "a chart of {size} cells with its marks"),
+            Self::Order(size) => write!(f, "the working order of a chart of {size} cells"),
+            Self::Together(charts) => write!(f, "so much of {}", counted(*charts as u64, "chart")),
+        }
     }
 }
 

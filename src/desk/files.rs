@@ -8,11 +8,12 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use super::work::Plan;
-use super::{Error, FileKind, InBasket, Replace, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, FileKind, Heavy, InBasket, Replace, Source, Target, Wanted, Warning, What, Written};
 use crate::basket::{Basket, KeptChart, Missing, PieceId, Unpicking};
 use crate::chart::{CellMap, Chart, OpeningNote, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::store::{self, Hand, Hold, Over, seal};
+use crate::making::photo::Limits;
 
 /// The most bytes of a chart, a card or another text, 64 MiB: the largest chart there can be takes a quarter of
 /// it, and a device that never ends must not eat the machine.
@@ -21,6 +22,7 @@ pub(super) const MOST_BYTES: u64 = 64 << 20;
 /// What one operation reads and writes.
 pub(super) struct Files<'p> {
     replace: Replace,
+    pub(super) limits: Limits,
     hand: Hand,
     progress: &'p dyn Progress,
     /// Pieces whose charts were read, with the revision that was seen.
@@ -52,7 +54,29 @@ impl<'p> Files<'p> {
     pub(super) fn new(replace: Replace, progress: &'p dyn Progress) -> Self {
         let (hand, warnings, moved) = (progress.hand(), Vec::new(), CellMap::STAY);
         let (read, holds, stamps, pieces) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        Self { replace, hand, progress, pieces, moved, read, holds, stamps, warnings }
+        Self {
+            replace,
+            limits: Limits::default(),
+            hand,
+            progress,
+            pieces,
+            moved,
+            read,
+            holds,
+            stamps,
+            warnings,
+        }
+    }
+
+    /// The same, with limits of its own.
+    pub(super) fn within(self, limits: Limits) -> Self {
+        Self { limits, ..self }
+    }
+
+    /// Holds what is reckoned for something ([`memory`](super::memory)) to the limit, before it is begun.
+    pub(super) fn may_take(&self, what: Heavy, needed: u64) -> Result<(), Error> {
+        let limit = self.limits.max_memory;
+        if needed <= limit { Ok(()) } else { Err(Error::Memory { what, needed, limit }) }
     }
 
     /// Holds a chart that is going to be changed, before it is read: another brede that wants to change it waits until

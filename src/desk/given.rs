@@ -5,7 +5,7 @@ use super::make::KeptCover;
 use super::{Error, Source, Wanted, Warning};
 use crate::chart::Chart;
 use crate::ground::progress::Progress;
-use crate::making::photo::{Limits, Photo};
+use crate::making::photo::Photo;
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::ShadeCard;
 
@@ -26,12 +26,8 @@ impl Files<'_> {
     }
 
     /// A photo, within limits.
-    pub(super) fn photo(
-        &mut self,
-        source: &Source,
-        limits: &Limits,
-        progress: &dyn Progress,
-    ) -> Result<Photo, Error> {
+    pub(super) fn photo(&mut self, source: &Source, progress: &dyn Progress) -> Result<Photo, Error> {
+        let limits = &self.limits.clone();
         let photo = match source {
             Source::Path(path) => {
                 self.was_read(path);

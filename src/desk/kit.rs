@@ -6,13 +6,15 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::print::inked;
 use super::report::{displayed, displayed_or_null, places3};
 use super::set::apart;
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::basket::{Basket, Missing};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
+use crate::making::photo::Limits;
 use crate::planning::owned::read_owned;
 use crate::planning::savings::{Change, Savings, savings};
 use crate::planning::shopping::{
@@ -20,7 +22,7 @@ use crate::planning::shopping::{
 };
 use crate::planning::{Handling, list_note};
 use crate::printing::sheet::Paper;
-use crate::printing::{self, symbols};
+use crate::printing::symbols;
 
 /// Sheets that go with a kit, each where it is asked for.
 #[derive(Debug, Clone, Default)]
@@ -68,6 +70,8 @@ pub struct KitRequest {
     pub sheets: KitSheets,
     /// What sheets are dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -250,15 +254,18 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
     if needleful.mm() < start.mm() + end.mm() + LEAST_SEWN_MM {
         return Err(Error::NoThreadLeft { needleful, start, end });
     }
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let mut drawer = Drawer::new();
     if let Some(source) = &request.card {
         drawer = drawer_of(&files.card(source)?);
     }
     if let Some(source) = &request.owned {
         let bytes = files.bytes(source, super::Wanted::Owned)?;
-        read_owned(&bytes, &mut drawer)
+        let columns = read_owned(&bytes, &mut drawer)
             .map_err(|error| Error::Owned { name: source.to_string(), source: error })?;
+        if !columns.is_empty() {
+            files.warnings.push(Warning::OwnedColumns { table: source.to_string(), columns });
+        }
     }
     if request.card.is_none() && request.owned.is_none() {
         let pieces = request.charts.iter().find_map(|source| match source {
@@ -273,14 +280,17 @@ pub fn kit(request: &KitRequest, progress: &dyn Progress) -> Result<KitReport, E
         }
     }
     let cover = files.cover_or_usual(request.cover.as_ref())?;
-    let mut projects = Vec::new();
+    let (mut projects, mut sizes) = (Vec::new(), Vec::new());
     for source in &request.charts {
         ask(progress)?;
         let mut chart = files.chart(source)?;
         files.warnings.extend(source.path().and_then(|path| apart(path, chart.stamp())));
         // The same as pages show.
         symbols::give_symbols(&mut chart);
-        let composed = printing::worked(&chart)?;
+        let composed = files.worked(&chart)?;
+        let size = composed.chart.size();
+        files.may_take(Heavy::Together(sizes.len() + 1), memory::planned(size, &sizes))?;
+        sizes.push(size);
         projects.push(Project::new(composed.chart, composed.lines, &request.handling, progress)?);
     }
     let list = pool(&projects, &drawer);

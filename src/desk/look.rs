@@ -11,7 +11,7 @@ use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, tell};
 use crate::ground::units::{GridSize, Millimetres};
-use crate::printing::{self, symbols};
+use crate::printing::symbols;
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 
 /// The font that holds brede's symbols; see [`LookNeedle::character`].
@@ -164,7 +164,7 @@ pub fn look(request: &LookRequest, progress: &dyn Progress) -> Result<LookReport
     let mut chart = files.chart(&request.chart)?;
     tell(progress, Stage::Marking, 0, 1)?;
     symbols::give_symbols(&mut chart);
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
     Ok(LookReport { warnings: files.warnings, ..LookReport::of(&composed) })
 }
 

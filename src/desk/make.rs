@@ -11,21 +11,24 @@ use super::print::{PageFigures, PageSettings};
 use super::proof::ProofReport;
 use super::report::places3;
 use super::set::{CHART, apart_before};
-use super::{Error, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;
+use crate::ground::plain;
 use crate::ground::progress::Progress;
 use crate::ground::units::{FabricCount, GridSize, Millimetres};
 use crate::making::exact::Match;
 use crate::making::frame::{self, Kind};
 use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
+use crate::making::squares::{Squares, look_like_a_page};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
 use crate::planning::{self, ThreadCount, ThreadUse};
 use crate::printing::sheet::ChartSheet;
-use crate::printing::{self, picture, symbols};
+use crate::printing::{picture, symbols};
 use crate::reading::proof::{self, ProofError, ProofOptions};
-use crate::thread::cloth::CoverModel;
+use crate::thread::cloth::{CoverModel, StitchKind};
+use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
 mod settings;
@@ -196,7 +199,7 @@ impl SetRequest {
 
     /// The files of an operation that begins; those that it will write can be written, as far as can be said.
     pub(super) fn begin<'p>(&self, picture: &Source, progress: &'p dyn Progress) -> Result<Files<'p>, Error> {
-        let files = Files::new(self.replace, progress);
+        let files = Files::new(self.replace, progress).within(self.limits);
         for (what, ending) in ENDINGS {
             files.may_write(what, &self.place(picture, ending))?;
         }
@@ -220,7 +223,6 @@ pub(super) struct Given<'a> {
     pub(super) masks: &'a [Source],
     pub(super) cover: Option<&'a Source>,
     pub(super) settings: &'a MakeSettings,
-    pub(super) limits: &'a Limits,
     /// The picture that it must be.
     pub(super) expected: Option<&'a Expected>,
 }
@@ -245,7 +247,7 @@ impl Expected {
 impl Begun {
     /// Reads what is given.
     pub(super) fn read(files: &mut Files, given: Given, progress: &dyn Progress) -> Result<Self, Error> {
-        let photo = files.photo(given.photo, given.limits, progress)?;
+        let photo = files.photo(given.photo, progress)?;
         Self::of(files, Arc::new(photo), given, progress)
     }
 
@@ -266,9 +268,9 @@ impl Begun {
         given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
         let mut masks: Vec<RgbaImage> = Vec::new();
         for mask in given.masks {
-            masks.push(files.photo(mask, given.limits, progress)?.into_pixels());
+            masks.push(files.photo(mask, progress)?.into_pixels());
         }
-        let title = settings.title.get_or_insert_with(|| given.photo.result_name()).clone();
+        let title = one_line_title(&mut settings.title, given.photo);
         let options = settings.options(title, masks);
         let masks = given.masks.iter().map(Source::file_name).collect();
         Ok(Self { photo, card: given.card, settings, options, masks })
@@ -302,7 +304,6 @@ pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport
         masks: &request.masks,
         cover: request.cover.as_ref(),
         settings: &request.settings,
-        limits: &request.set.limits,
         expected: None,
     };
     let begun = Begun::read(&mut files, given, progress)?;
@@ -311,15 +312,16 @@ pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport
 
 /// Makes the chart that was begun, and all that belongs to it.
 pub(super) fn made(
-    files: Files,
+    mut files: Files,
     mut begun: Begun,
     photo: &Source,
     set: &SetRequest,
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
+    files.warnings.extend(looks(begun.photo.pixels()));
     let job = begun.job(&set.page)?;
-    memory::hold(&set.limits, job.size, job.needed())?;
-    let (mut making, notes) = charted(&mut begun, progress)?;
+    files.may_take(Heavy::Chart(job.size), job.needed())?;
+    let (mut making, notes) = charted(&mut files, &mut begun, progress)?;
     let settings = &begun.settings;
     keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
     let made = Made { making, notes, matches: None, cover: settings.cover(), symbols: &settings.symbols };
@@ -327,7 +329,11 @@ pub(super) fn made(
 }
 
 /// The chart that was begun, before it has symbols, and what is worth knowing of it.
-pub(super) fn charted(begun: &mut Begun, progress: &dyn Progress) -> Result<(Making, Vec<Note>), Error> {
+pub(super) fn charted(
+    files: &mut Files,
+    begun: &mut Begun,
+    progress: &dyn Progress,
+) -> Result<(Making, Vec<Note>), Error> {
     let framed = begun.framed(progress)?;
     let Begun { photo: pixels, card, settings, options, .. } = &*begun;
     let making = make::make(pixels, &framed, card, options, progress)?;
@@ -345,7 +351,34 @@ pub(super) fn charted(begun: &mut Begun, progress: &dyn Progress) -> Result<(Mak
     if let Some(delta_e) = making.figures.enough {
         notes.push(Note::Enough { threads: making.chart.needles().len(), delta_e });
     }
+    let not_chosen = not_in_half_crosses(&making.chart, &settings.half_cross);
+    if !not_chosen.is_empty() {
+        files.warnings.push(Warning::HalfCrossNotChosen { codes: not_chosen });
+    }
     Ok((making, notes))
+}
+
+/// What a chart is called: as asked for, else as its picture, on one line.
+pub(super) fn one_line_title(title: &mut Option<String>, picture: &Source) -> String {
+    let asked = title.take().unwrap_or_else(|| picture.result_name());
+    title.insert(plain::lettered(&asked)).clone()
+}
+
+/// Those of these threads that no needle of a chart works in half crosses.
+fn not_in_half_crosses(chart: &Chart, asked: &[String]) -> Vec<String> {
+    let is_half = |code: &str| {
+        let mut half = chart.needles().iter().filter(|needle| needle.stitch == StitchKind::HalfCross);
+        half.any(|needle| needle.threads.iter().any(|thread| code::same(&thread.code, code)))
+    };
+    asked.iter().map(|code| code.trim()).filter(|code| !is_half(code)).map(str::to_owned).collect()
+}
+
+/// What a picture looks like that is no photo of a motif, but a chart already.
+pub(super) fn looks(pixels: &RgbaImage) -> Option<Warning> {
+    match Squares::find(pixels) {
+        Some(squares) => Some(Warning::ShowsSquares { pitch: squares.pitch(), size: squares.size() }),
+        None => look_like_a_page(pixels).then_some(Warning::ShowsPage),
+    }
 }
 
 /// Keeps in a chart how it came to be.
@@ -364,8 +397,9 @@ pub(super) struct Made<'a> {
     pub(super) symbols: &'a [(String, String)],
 }
 
-/// The pages that are read back: enough to see that symbols can be told apart, and a quarter of a second.
-const PROOF_PAGES: usize = 2;
+/// The rows of one page that are read back. That symbols can be told apart is seen in a trial before; here it is seen that
+/// page, grid and key say what the chart says.
+const PROOF_ROWS: u32 = 24;
 
 /// Gives a chart its symbols, prints it, reads a sample back and writes everything.
 pub(super) fn finish(
@@ -376,32 +410,37 @@ pub(super) fn finish(
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
     let Made { making: Making { mut chart, figures, .. }, notes, matches, cover, symbols: wished } = made;
-    symbols::give_symbols(&mut chart);
+    let squares = set.page.squares();
+    symbols::give_symbols_for(&mut chart, squares);
     let mut warnings = std::mem::take(&mut files.warnings);
     warnings.extend(Warning::shifts(shifts(&chart, &cover, SHIFT_LIMIT)));
     if matches.is_none() {
         warnings.extend(spare(&chart));
     }
     if !wished.is_empty() {
-        symbols::fix(&mut chart, wished)?;
+        symbols::fix_for(&mut chart, wished, squares)?;
     }
-    let (size, paper) = (chart.size(), set.page.paper);
-    // Of charts that are taken cell by cell nothing was reckoned before.
-    let job = Job { pixels: 0, size, shades: 0, colours: 0, paper };
-    memory::hold(&set.limits, size, job.printing())?;
+    // Of charts that are taken cell by cell nothing was reckoned before. None has a mark yet.
+    let job = Job { pixels: 0, size: chart.size(), shades: 0, colours: 0, paper: set.page.paper };
+    files.may_take(Heavy::Chart(job.size), job.printing())?;
+    if set.page.can_be_proof_read() {
+        match proof::settle(&mut chart, &[], &set.page.options(set.moment), wished, progress) {
+            Ok(settled) => warnings.extend(Warning::confused(&chart, &settled, wished)),
+            Err(ProofError::Stopped(_)) => return Err(Error::Stopped),
+            Err(error) => warnings.push(Warning::not_read(&error)),
+        }
+    }
     files.belong_only_to(&chart);
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
     let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
     warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     let mut proof = None;
     if set.sample == Sample::Read && set.page.can_be_proof_read() {
-        let options = ProofOptions { pages: Some(PROOF_PAGES), ..ProofOptions::default() };
+        let options = ProofOptions { pages: Some(1), rows: Some(PROOF_ROWS), ..ProofOptions::default() };
         match proof::proof(&pdf, &composed, options, &proof::Reader::Here, progress) {
             Ok(found) => proof = Some(ProofReport::of(&found, &composed.chart, options)),
             Err(ProofError::Stopped(_)) => return Err(Error::Stopped),
-            Err(error) => {
-                warnings.push(Warning::NotProofRead { why: error.to_string(), advice: error.advice() });
-            }
+            Err(error) => warnings.push(Warning::not_read(&error)),
         }
     }
     let cells = picture::png(picture::cells(&composed.chart), progress)?;

@@ -7,13 +7,14 @@ mod report;
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::set::apart_before_change;
-use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Heavy, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::marks::{self, FileError, MarkFile, Resolver, agree_with};
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::making::photo::{Limits, Photo};
-use crate::printing::{self, picture};
+use crate::printing::picture;
 use crate::thread::shades::ShadeCard;
 
 // What marks are made of.
@@ -46,6 +47,8 @@ pub struct MarkRequest {
     pub sketch: Option<Target>,
     /// Where the chart goes, as one of its own; else the chart itself is changed.
     pub output: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -122,6 +125,8 @@ pub struct StepRequest {
     pub sketch: Option<Target>,
     /// Where the chart goes, as one of its own; else the chart itself is changed.
     pub output: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -131,7 +136,7 @@ pub struct StepRequest {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn mark(request: &MarkRequest, progress: &dyn Progress) -> Result<MarkReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if !request.changes.is_empty() && request.output.is_none() {
         files.hold(&request.chart)?;
     }
@@ -169,7 +174,7 @@ fn step(
     progress: &dyn Progress,
     go: impl FnOnce(&mut Chart) -> Result<Done, crate::chart::StepError>,
 ) -> Result<MarkReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if request.output.is_none() {
         files.hold(&request.chart)?;
     }
@@ -208,7 +213,11 @@ struct Ended {
 /// Works the marks and writes what is to be written.
 fn finish(mut files: Files, ended: Ended, ends: Ends, progress: &dyn Progress) -> Result<MarkReport, Error> {
     let Ended { mut chart, from, done } = ended;
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
+    if ends.sketch.is_some() {
+        let size = composed.chart.size();
+        files.may_take(Heavy::Marked(size), memory::sketch(size, SKETCH_CELL))?;
+    }
     let warnings = Warning::of_marks(&chart, &composed);
     files.warnings.extend(warnings);
     let stem = ends.source.set();
@@ -296,6 +305,7 @@ impl<'a> Marking<'a, '_> {
         let resolver = self.resolver(chart);
         let masks = &self.request.masks;
         let (files, progress) = (&mut *self.files, self.progress);
+        let limits = files.limits;
         let read = |name: &str| {
             let held = masks.iter().find(|mask| mask.to_string() == name);
             let path = || match beside.and_then(Source::path).and_then(std::path::Path::parent) {
@@ -308,7 +318,7 @@ impl<'a> Marking<'a, '_> {
                 other => Box::new(other) as Box<dyn std::error::Error + Send + Sync>,
             })?;
             // Small files can claim to be vast, and may be cut short: masks are read as photos are.
-            Ok(Photo::read(name, &bytes, &Limits::default(), progress)?.into_pixels())
+            Ok(Photo::read(name, &bytes, &limits, progress)?.into_pixels())
         };
         Ok(marks.resolve(&resolver, chart.size(), read)?)
     }
@@ -316,10 +326,11 @@ impl<'a> Marking<'a, '_> {
     fn take(&mut self, chart: &mut Chart, source: &Source) -> Result<(), Error> {
         let text = self.files.text(source, Wanted::Marks)?;
         let marks = self.resolved(chart, MarkFile::parse(&text)?, Some(source))?;
+        marks.iter().try_for_each(change::on_one_line)?;
         let names = marks.iter().map(|mark| mark.name().to_owned()).collect();
         chart.change(Done::MarksTaken { marks: names }, |chart| {
+            agree_with(chart, &marks);
             for mark in marks {
-                agree_with(chart, &mark);
                 match chart.marks.iter_mut().find(|old| old.name() == mark.name()) {
                     Some(old) => *old = old.changed(mark),
                     None => chart.marks.push(mark.into()),
@@ -340,11 +351,12 @@ impl<'a> Marking<'a, '_> {
         }
         let done = Done::MarkAdded { mark: mark.name().to_owned(), of: mark.kind().to_owned() };
         let mark = self.one(chart, mark.clone())?;
+        change::on_one_line(&mark)?;
         if let Some(motif) = mark.motif() {
             something(chart, motif, mark.name())?;
         }
         chart.change(done, |chart| {
-            agree_with(chart, &mark);
+            agree_with(chart, [&mark]);
             chart.marks.push(mark.into());
             Ok(())
         })
@@ -389,7 +401,10 @@ impl<'a> Marking<'a, '_> {
             change::refuse_same_name(chart, new)?;
             mark.rename(new.clone());
         }
-        agree_with(chart, &mark);
+        if to.name.is_some() || to.label.is_some() {
+            change::on_one_line(&mark)?;
+        }
+        agree_with(chart, [&mark]);
         chart.marks[at] = chart.marks[at].changed(mark);
         Ok(())
     }
@@ -416,6 +431,8 @@ pub struct ChooseRequest {
     pub masks: Vec<Source>,
     /// Where a picture of the chart with these cells goes.
     pub picture: Target,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -447,7 +464,7 @@ impl Report for ChooseReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<ChooseReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let chart = files.chart(&request.chart)?;
     let demonstration = ShadeCard::demonstration();
     let look = MarkRequest {
@@ -457,6 +474,7 @@ pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<Choose
         masks: request.masks.clone(),
         sketch: None,
         output: None,
+        limits: request.limits,
         replace: request.replace,
     };
     let mut desk =
@@ -470,6 +488,7 @@ pub fn choose(request: &ChooseRequest, progress: &dyn Progress) -> Result<Choose
         away: 0,
     });
     let motif = desk.motif(&chart, &any, request.motif.clone())?;
+    files.may_take(Heavy::Marked(chart.size()), memory::sketch(chart.size(), SKETCH_CELL))?;
     let region = marks::choose(&chart, &motif, &request.name)?;
     let bytes = picture::png(picture::show(&chart, &region, SKETCH_CELL), progress)?;
     let name = format!("{}.png", request.name);

@@ -1,18 +1,24 @@
-//! How much memory making a chart takes at the most, reckoned before it begins.
+//! How much memory each operation takes at the most, reckoned before it begins: the only place that knows.
+//!
+//! Charts are reckoned when they are made ([`Job`]), with their marks when these are worked ([`Files::worked`]), and
+//! then for what the operation does with them. Photos are held to the limit by `photo`, texts by `files`.
 //!
 //! Each figure is what the stage was seen to hold on the worst pictures we know (every pixel another colour at
 //! random), with a fifth or so on top; the bench `size` shows what usual ones take, which is a third of it or less.
 //! `tests/hard/memory.rs` lets jobs have no more than what is reckoned here.
 
-use super::Error;
+use super::files::Files;
+use super::{Error, Heavy};
+use crate::chart::marks::Composed;
+use crate::chart::{Chart, PlacedMark};
 use crate::ground::units::GridSize;
 use crate::making::frame::{self, Protected};
 use crate::making::make::{self, MakeOptions};
-use crate::making::photo::{Limits, Photo};
+use crate::making::photo::Photo;
 use crate::making::reduce::Colours;
 use crate::printing::length::{Length, mm};
-use crate::printing::picture;
 use crate::printing::sheet::{CELL_LIMITS, Paper};
+use crate::printing::{self, picture};
 use crate::thread::shades::ShadeCard;
 
 /// The program, its tables, and bands of the picture in linear light.
@@ -40,6 +46,94 @@ const READING: [u64; 2] = [6, 900];
 
 /// Pages that are read back together, at 150 dots an inch.
 const PAGES: u64 = 2;
+
+/// Bytes a cell of a chart that is read and worked: its text, the cells, and those with marks laid over.
+const WORKING: u64 = 40;
+
+/// Bytes a cell of what a mark is about, all marks at once, and of the one that is being looked at.
+const REGION: u64 = 2;
+
+/// Bytes a cell while thread is planned.
+const PLANNING: u64 = 80;
+
+/// Bytes a cell of a chart that is kept while others are planned.
+const KEPT: u64 = 16;
+
+/// Bytes a cell while working orders are planned and laid out.
+const ORDERING: u64 = 200;
+
+/// Bytes a point of a line while pages are inked.
+const POINT: u64 = 160;
+
+/// Bytes of the part of a sketch that is drawn larger, and made smaller.
+const SKETCHING: u64 = 220 << 20;
+
+/// Bytes of a small picture of a piece on a count of cloth, and of its part of the sheet.
+const PIECE: u64 = 4 << 20;
+
+/// Bytes of a chart of this size with its marks worked.
+fn working(size: GridSize) -> u64 {
+    PROGRAM + WORKING * size.cells() as u64
+}
+
+/// Bytes of pages and pictures of a worked chart.
+pub(super) fn pages(composed: &Composed, paper: Paper) -> u64 {
+    let size = composed.chart.size();
+    let points: usize = composed.lines.iter().map(|line| line.points.len()).sum();
+    POINT * points as u64 + Job { pixels: 0, size, shades: 0, colours: 0, paper }.printing()
+}
+
+/// Bytes of a picture of a chart with its marks.
+pub(super) fn sketch(size: GridSize, side: u32) -> u64 {
+    let side = u64::from(picture::sketched_side(size, side));
+    // The picture, and its file, which packs noise by nothing.
+    working(size) + SKETCHING + 2 * 3 * size.cells() as u64 * side * side
+}
+
+/// Bytes of a chart held against so many counts of cloth.
+pub(super) fn cloths(size: GridSize, counts: usize) -> u64 {
+    working(size) + PLANNING * size.cells() as u64 + PIECE * counts as u64
+}
+
+/// Bytes of a chart whose thread is planned, after others.
+pub(super) fn planned(size: GridSize, others: &[GridSize]) -> u64 {
+    let kept: u64 = others.iter().map(|size| KEPT * size.cells() as u64).sum();
+    kept + PROGRAM + (WORKING + PLANNING) * size.cells() as u64
+}
+
+/// Bytes of a chart whose working orders are planned.
+pub(super) fn ordered(size: GridSize) -> u64 {
+    PROGRAM + ORDERING * size.cells() as u64
+}
+
+/// Bytes of a page that is read back at so many dots an inch, beside the chart.
+pub(super) fn page_read(size: GridSize, dpi: f64) -> u64 {
+    let [pixel, cell] = READING;
+    #[allow(clippy::cast_sign_loss, reason = "it was checked")]
+    let finer = (dpi / 150.0).max(0.1).powi(2);
+    let page = PAPER_PIXELS as f64 * finer;
+    working(size) + pixel * page as u64 + cell * (size.cells() as u64).min(PAGE_CELLS)
+}
+
+/// Pixels of a page on the usual paper at 150 dots an inch, and the cells of a full one.
+const PAPER_PIXELS: u64 = 2_200_000;
+const PAGE_CELLS: u64 = 20_000;
+
+impl Files<'_> {
+    /// A chart with its marks worked in, where that takes no more than it may.
+    pub(super) fn worked(&self, chart: &Chart) -> Result<Composed, Error> {
+        let size = chart.size();
+        let cells = |mark: &PlacedMark| match (mark.motif(), mark.cells()) {
+            (None, _) => 0,
+            // What does not fit is told of when it is worked.
+            (Some(_), Some(mask)) => mask.window(size).unwrap_or_default(),
+            (Some(_), None) => size.cells() as u64,
+        };
+        let regions: u64 = chart.marks.iter().map(cells).sum();
+        self.may_take(Heavy::Marked(size), working(size) + REGION * regions)?;
+        Ok(printing::worked(chart)?)
+    }
+}
 
 /// What is known of a job before it begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -113,12 +207,6 @@ pub(super) fn job(
         },
         paper,
     })
-}
-
-/// Holds what a job needs to the limit.
-pub(super) fn hold(limits: &Limits, size: GridSize, needed: u64) -> Result<(), Error> {
-    let limit = limits.max_memory;
-    if needed <= limit { Ok(()) } else { Err(Error::Memory { size, needed, limit }) }
 }
 
 #[cfg(test)]

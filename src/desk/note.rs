@@ -35,6 +35,13 @@ pub enum Note {
     },
     /// The picture was taken for a flat drawing.
     TakenForDrawing,
+    /// The picture shows a chart in squares, each of which was taken as a cell.
+    SquaresTaken {
+        /// Pixels from square to square.
+        pitch: f64,
+        /// Squares across and down.
+        size: [u32; 2],
+    },
     /// One more thread would help by less than this.
     Enough {
         /// Threads chosen.

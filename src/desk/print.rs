@@ -5,18 +5,22 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::files::{self, Files, Output};
+use super::memory;
 use super::report::places3;
 use super::set::apart;
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::basket::{Basket, Missing, Printing};
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, Stamp};
 use crate::ground::progress::Progress;
 use crate::ground::units::Millimetres;
+use crate::making::photo::Limits;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
-use crate::printing::{self, picture, symbols};
+use crate::printing::symbols::Squares;
+use crate::printing::{picture, symbols};
+use crate::reading::proof::{self, ProofError};
 
 /// How pages are to be printed.
 #[derive(Debug, Clone, Default)]
@@ -40,7 +44,12 @@ pub struct PageSettings {
 }
 
 impl PageSettings {
-    fn options(&self, moment: Moment) -> SheetOptions {
+    /// The size of squares for which symbols are chosen: that asked for, else what pages have at the least.
+    pub(super) fn squares(&self) -> Squares {
+        self.cell.map_or_else(Squares::default, Squares::of)
+    }
+
+    pub(super) fn options(&self, moment: Moment) -> SheetOptions {
         let Self { paper, ink, cell, print, show, tablet, .. } = *self;
         SheetOptions { paper, ink, cell, print, show, tablet, date: moment.day() }
     }
@@ -55,12 +64,31 @@ impl PageSettings {
         if self.symbols.is_empty() {
             return Ok(());
         }
-        Ok(symbols::fix(chart, &self.symbols)?)
+        Ok(symbols::fix_for(chart, &self.symbols, self.squares())?)
+    }
+
+    /// What a trial print takes for one another, where squares are smaller than those for which symbols are usually
+    /// chosen, or symbols were asked for. A chart that is there keeps its symbols: somebody may be stitching from them.
+    fn hard_to_tell(
+        &self,
+        composed: &Composed,
+        moment: Moment,
+        progress: &dyn Progress,
+    ) -> Result<Option<Warning>, Error> {
+        let is_usual = self.squares() == Squares::default() && self.symbols.is_empty();
+        if is_usual || !self.can_be_proof_read() {
+            return Ok(None);
+        }
+        match proof::try_symbols(&composed.chart, &composed.lines, &self.options(moment), progress) {
+            Ok(settled) => Ok(Warning::confused(&composed.chart, &settled, &self.symbols)),
+            Err(ProofError::Stopped(_)) => Err(Error::Stopped),
+            Err(error) => Ok(Some(Warning::not_read(&error))),
+        }
     }
 
     /// Gives needles symbols, where they have none, and those that they are to have.
     fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
-        symbols::give_symbols(chart);
+        symbols::give_symbols_for(chart, self.squares());
         self.give_wished(chart)
     }
 
@@ -122,6 +150,8 @@ pub struct PrintRequest {
     pub symbol_names: Option<Target>,
     /// What the pages are dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -236,7 +266,7 @@ fn keep_printing(request: &PrintRequest, stamp: Option<Stamp>, laid: &ChartSheet
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     if request.keep.is_some() {
         files.hold(&request.chart)?;
     }
@@ -267,8 +297,10 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         files.belong_only_to(&chart);
     }
     let stamp = files.stamps.first().copied();
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
+    files.may_take(Heavy::Pages(chart.size()), memory::pages(&composed, request.page.paper))?;
     let (laid, bytes) = request.page.pages(&composed, &files.stamps, request.moment, progress)?;
+    let hard_to_tell = request.page.hard_to_tell(&composed, request.moment, progress)?;
     let stem = request.chart.set();
     let mut outputs = Vec::new();
     let mut put = |what, target: Target, ending: &str, bytes| {
@@ -299,14 +331,8 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
     keep_printing(request, stamp, &laid)?;
     let strays = request.chart.path().zip(stamp).and_then(|(path, stamp)| apart(path, stamp));
     files.warnings.extend(strays);
-    Ok(PrintReport {
-        pages: PageFigures::of(&laid),
-        warnings: files
-            .warnings
-            .iter()
-            .cloned()
-            .chain(laid.warnings.iter().cloned().map(Warning::from))
-            .collect(),
-        files: written,
-    })
+    let mut warnings = std::mem::take(&mut files.warnings);
+    warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
+    warnings.extend(hard_to_tell);
+    Ok(PrintReport { pages: PageFigures::of(&laid), warnings, files: written })
 }

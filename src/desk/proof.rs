@@ -3,12 +3,14 @@
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::report::places4;
 use super::set;
-use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use super::{Error, Heavy, Named, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::{Chart, LinePattern};
 use crate::ground::progress::Progress;
-use crate::printing::{self, picture};
+use crate::making::photo::Limits;
+use crate::printing::picture;
 use crate::reading::proof::{self, Count, Lines, Proof, ProofError, ProofOptions, Reader, Spoil};
 
 /// Which pages are to be read, and how.
@@ -26,26 +28,12 @@ pub struct ProofRequest {
     pub most: Option<usize>,
     /// Where the worst page goes as it was read, what is wrong in red.
     pub picture: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
     /// Where the pages are read: those from outside belong in a child.
     pub reader: Reader,
-}
-
-/// A needle as people know it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Named {
-    /// Its code, or codes.
-    pub code: String,
-    /// Its symbol.
-    pub symbol: String,
-}
-
-impl Named {
-    fn of(chart: &Chart, needle: Option<usize>) -> Option<Self> {
-        let needle = chart.needles().get(needle?)?;
-        Some(Self { code: needle.code(), symbol: needle.symbol.clone() })
-    }
 }
 
 /// What came near to being taken for each other; `None` is bare cloth.
@@ -278,10 +266,17 @@ impl ProofReport {
 /// # Errors
 /// [`Error`] where there is nothing that can be read; what is read wrong is a result.
 pub fn proof(request: &ProofRequest, progress: &dyn Progress) -> Result<ProofReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let bytes = files.bytes(&request.pages, Wanted::Pages)?;
-    let composed = printing::worked(&files.chart(&request.chart)?)?;
-    let options = ProofOptions { dpi: request.dpi, spoil: request.spoil, pages: request.most };
+    let chart = files.chart(&request.chart)?;
+    files.may_take(Heavy::Pages(chart.size()), memory::page_read(chart.size(), request.dpi))?;
+    let composed = files.worked(&chart)?;
+    let options = ProofOptions {
+        dpi: request.dpi,
+        spoil: request.spoil,
+        pages: request.most,
+        ..ProofOptions::default()
+    };
     let fail = |source: ProofError| match source {
         ProofError::Stopped(_) => Error::Stopped,
         source => Error::Proof { name: request.pages.to_string(), source },

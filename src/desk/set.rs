@@ -7,7 +7,7 @@ use std::path::Path;
 
 use super::{Of, Source, Stray, Warning};
 use crate::chart::{Chart, Stamp};
-use crate::ground::store::seal;
+use crate::ground::store::{self, seal};
 
 /// What the names of the files of a set end in, after the chart's own name.
 pub(super) const ENDINGS: [&str; 4] = ["pdf", "cells.png", "stitched.png", "threads.csv"];
@@ -58,7 +58,7 @@ pub(super) fn apart_with(chart: &Source, stamp: Stamp, pages: &Source, bytes: &[
 
 /// What stands beside a chart that is about to be replaced, and does not belong to it.
 pub(super) fn apart_before(path: &Path) -> Option<Warning> {
-    let chart = std::fs::read(path).ok().and_then(|bytes| Chart::from_json(&bytes).ok())?;
+    let chart = store::whole(path).ok()?.and_then(|bytes| Chart::from_json(&bytes).ok())?;
     apart(path, chart.stamp())
 }
 
@@ -67,7 +67,7 @@ fn strays(path: &Path, stamp: Stamp) -> Vec<Stray> {
     let Some(stem) = name.and_then(|name| name.strip_suffix(CHART)) else { return Vec::new() };
     let found = ENDINGS.iter().filter_map(|ending| {
         let name = format!("{stem}{ending}");
-        let bytes = std::fs::read(path.with_file_name(&name)).ok()?;
+        let bytes = store::whole(&path.with_file_name(&name)).ok()??;
         Some(Stray { name, of: stray(&bytes, stamp)? })
     });
     found.collect()

@@ -6,12 +6,14 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::memory;
 use super::print::inked;
 use super::report::{displayed, displayed_or_null, places2};
-use super::{Error, Moment, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Done;
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
+use crate::making::photo::Limits;
 use crate::making::rethread::{Moving, POOR, RethreadOptions, Sharing, Short, Substitute, Supply, rethread};
 use crate::planning::{safe_field, table, thread_uses};
 use crate::printing::sheet::{Paper, lists};
@@ -28,6 +30,8 @@ pub struct ShowCardRequest {
     pub paper: Paper,
     /// What it is dated with.
     pub moment: Moment,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -103,7 +107,7 @@ impl Report for ShowCardReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn show_card(request: &ShowCardRequest, progress: &dyn Progress) -> Result<ShowCardReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let card = match &request.card {
         Some(source) => files.card(source)?,
         None => ShadeCard::demonstration(),
@@ -135,6 +139,8 @@ pub struct CompareCardsRequest {
     pub other: Source,
     /// Where the pairs go as CSV.
     pub csv: Option<Target>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -198,7 +204,7 @@ pub fn compare_cards(
     request: &CompareCardsRequest,
     progress: &dyn Progress,
 ) -> Result<CompareCardsReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let (card, other) = (files.card(&request.card)?, files.card(&request.other)?);
     let pairs: Vec<NearestFigures> = card
         .nearest_on(&other)
@@ -253,6 +259,8 @@ pub struct MoveRequest {
     pub supply: Option<Supply>,
     /// How thread covers, as measured.
     pub cover: Option<Source>,
+    /// How much may be taken of memory.
+    pub limits: Limits,
     /// What may be written over.
     pub replace: Replace,
 }
@@ -343,11 +351,11 @@ impl Report for MoveReport {
 /// # Errors
 /// [`Error`]; then nothing is written.
 pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<MoveReport, Error> {
-    let mut files = Files::new(request.replace, progress);
+    let mut files = Files::new(request.replace, progress).within(request.limits);
     let names = names_of(request)?;
     let several = request.charts.len() > 1;
     let target_of = |name: &str| if several { request.output.within(name) } else { request.output.clone() };
-    let mut charts = Vec::new();
+    let (mut charts, mut sizes) = (Vec::new(), Vec::new());
     for (source, name) in request.charts.iter().zip(&names) {
         ask(progress)?;
         let in_place = target_of(name).is_same_as(&source.as_target());
@@ -356,7 +364,10 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         }
         let chart = files.chart(source)?;
         files.may_write(What::Chart, &target_of(name))?;
-        let worked = crate::printing::worked(&chart)?;
+        let worked = files.worked(&chart)?;
+        let size = worked.chart.size();
+        files.may_take(Heavy::Together(sizes.len() + 1), memory::planned(size, &sizes))?;
+        sizes.push(size);
         let uses = thread_uses(&worked.chart, &worked.lines, progress)?;
         let metres: BTreeMap<String, f64> =
             uses.into_iter().map(|thread| (thread.code, thread.strand_metres)).collect();

@@ -68,8 +68,8 @@ pub fn card_from_photo(
     request: &CardFromPhotoRequest,
     progress: &dyn Progress,
 ) -> Result<CardFromPhotoReport, Error> {
-    let mut files = Files::new(request.replace, progress);
-    let photo = files.photo(&request.photo, &request.limits, progress)?;
+    let mut files = Files::new(request.replace, progress).within(request.limits);
+    let photo = files.photo(&request.photo, progress)?;
     let pixels = photo.pixels();
     let whole = Part { x: 0, y: 0, width: pixels.width(), height: pixels.height() };
     let layout = Layout {

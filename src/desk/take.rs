@@ -3,14 +3,17 @@
 use image::DynamicImage;
 
 use super::files::Files;
-use super::make::{Expected, Kept, Made, MakeReport, Matched, SetRequest, TakeSettings, finish, keep};
-use super::{Error, Source, Wanted};
+use super::make::{
+    Expected, Kept, Made, MakeReport, Matched, SetRequest, TakeSettings, finish, keep, one_line_title,
+};
+use super::{Error, Note, Source, Wanted};
 use crate::ground::progress::Progress;
 use crate::making::exact::{self, Exact, ExactOptions};
 use crate::making::frame::Kind;
 use crate::making::make::Making;
 use crate::making::photo;
 use crate::making::reduce::Figures;
+use crate::making::squares::Squares;
 use crate::thread::shades::ShadeCard;
 
 /// What a chart is to be taken from, and how.
@@ -60,13 +63,13 @@ pub(super) fn taken(
     progress: &dyn Progress,
 ) -> Result<MakeReport, Error> {
     let Taking { card, mut settings, expected } = taking;
-    let title = settings.title.get_or_insert_with(|| picture.result_name()).clone();
+    let title = one_line_title(&mut settings.title, picture);
     let options = ExactOptions { title, cloth: settings.cloth, strands: settings.strands };
-    let (Exact { mut chart, matches }, name, sha256) = if is_table(picture) {
+    let (Exact { mut chart, squares, matches }, name, sha256) = if is_table(picture) {
         let bytes = files.bytes(picture, Wanted::Table)?;
         (exact::from_codes(&bytes, &card, &options)?, picture.file_name(), photo::fingerprint(&bytes))
     } else {
-        let photo = files.photo(picture, &set.limits, progress)?;
+        let photo = files.photo(picture, progress)?;
         let (name, sha256) = (photo.name().to_owned(), photo.sha256().to_owned());
         let pixels = DynamicImage::from(photo.into_pixels());
         (exact::from_picture(&pixels, &card, &options)?, name, sha256)
@@ -95,8 +98,9 @@ pub(super) fn taken(
     keep(&mut chart, &Kept::Taken(Box::new(settings.clone())));
     let making = Making { chart, figures, kind: Kind::Drawing };
     let matches = Some(matches.into_iter().map(Matched::from).collect());
-    let made =
-        Made { making, notes: Vec::new(), matches, cover: settings.cover(), symbols: &settings.symbols };
+    let note = |squares: Squares| Note::SquaresTaken { pitch: squares.pitch(), size: squares.size() };
+    let notes = squares.map(note).into_iter().collect();
+    let made = Made { making, notes, matches, cover: settings.cover(), symbols: &settings.symbols };
     finish(files, made, picture, set, progress)
 }
 

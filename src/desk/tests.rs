@@ -44,6 +44,7 @@ fn print_request(chart: Source) -> PrintRequest {
         keep: Some(Target::Held),
         symbol_names: Some(Target::Held),
         moment: Moment::from_seconds(1_700_000_000).unwrap(),
+        limits: Limits::default(),
         replace: Replace::Ours,
     }
 }
@@ -86,6 +87,7 @@ fn pages_that_are_held_are_proof_read_from_there() {
         spoil: Spoil::None,
         most: None,
         picture: Some(Target::Held),
+        limits: Limits::default(),
         replace: Replace::Ours,
         reader: Reader::Here,
     };

@@ -6,16 +6,15 @@ use serde::Serialize;
 
 use super::files::Files;
 use super::look::LookReport;
-use super::make::{Begun, Given, Kept, MakeSettings, charted, keep, spare};
-use super::memory;
+use super::make::{Begun, Given, Kept, MakeSettings, charted, keep, looks, spare};
 use super::print::PageSettings;
 use super::report::places3;
-use super::{Error, Note, Replace, Report, Source, Warning, Written};
+use super::{Error, Heavy, Note, Replace, Report, Source, Warning, Written};
 use crate::ground::progress::Progress;
 use crate::making::photo::{Limits, Photo};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
 use crate::planning::{self, ThreadUse};
-use crate::printing::{self, symbols};
+use crate::printing::symbols;
 
 /// A picture that is decoded, to be tried.
 #[derive(Debug, Clone)]
@@ -51,8 +50,9 @@ impl OpenPhoto {
 /// # Errors
 /// [`Error`] where it cannot be read, or is too large.
 pub fn open_photo(source: Source, limits: Limits, progress: &dyn Progress) -> Result<OpenPhoto, Error> {
-    let mut files = Files::new(Replace::Ours, progress);
-    let photo = Arc::new(files.photo(&source, &limits, progress)?);
+    let mut files = Files::new(Replace::Ours, progress).within(limits);
+    let photo = Arc::new(files.photo(&source, progress)?);
+    files.warnings.extend(looks(photo.pixels()));
     Ok(OpenPhoto { source, photo, limits, warnings: files.warnings })
 }
 
@@ -108,32 +108,31 @@ impl Report for TrialReport {
 /// # Errors
 /// [`Error`].
 pub fn try_out(request: &TrialRequest, progress: &dyn Progress) -> Result<TrialReport, Error> {
-    let mut files = Files::new(Replace::Ours, progress);
     let OpenPhoto { source, photo, limits, .. } = &request.photo;
+    let mut files = Files::new(Replace::Ours, progress).within(*limits);
     let given = Given {
         photo: source,
         card: files.card_or_demonstration(request.card.as_ref())?,
         masks: &[],
         cover: None,
         settings: &request.settings,
-        limits,
         expected: None,
     };
     let mut begun = Begun::of(&mut files, Arc::clone(photo), given, progress)?;
     let job = begun.job(&PageSettings::default())?;
-    memory::hold(limits, job.size, job.choosing())?;
-    let (mut making, notes) = charted(&mut begun, progress)?;
+    files.may_take(Heavy::Chart(job.size), job.choosing())?;
+    let (mut making, notes) = charted(&mut files, &mut begun, progress)?;
     let settings = &begun.settings;
     keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
     let mut chart = making.chart;
     symbols::give_symbols(&mut chart);
-    let mut warnings = files.warnings;
+    let mut warnings = std::mem::take(&mut files.warnings);
     warnings.extend(Warning::shifts(shifts(&chart, &settings.cover(), SHIFT_LIMIT)));
     warnings.extend(spare(&chart));
     if !settings.symbols.is_empty() {
         symbols::fix(&mut chart, &settings.symbols)?;
     }
-    let composed = printing::worked(&chart)?;
+    let composed = files.worked(&chart)?;
     let uses = planning::thread_uses(&chart, &[], progress)?;
     Ok(TrialReport {
         look: LookReport::of(&composed),

@@ -2,15 +2,17 @@
 
 use serde::Serialize;
 
-use super::Stray;
+use super::{Named, Stray};
 use crate::chart::marks::{Composed, MarkWarning};
-use crate::chart::{Chart, Mark, OpeningNote, PlacedMark, Revision};
+use crate::chart::{Chart, Mark, Needle, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
+use crate::ground::units::Millimetres;
 use crate::making::photo::PhotoWarning;
 use crate::making::rethread::Short;
 use crate::planning::shift::{SHIFT_LIMIT, Shift, shifts};
 use crate::planning::shopping::ShoppingWarning;
 use crate::printing::sheet::SheetWarning;
+use crate::reading::proof::{Confused, ProofError, Settled};
 use crate::thread::cloth::CoverModel;
 use crate::thread::shades::CardWarning;
 use crate::thread::shades::swatches::SwatchWarning;
@@ -66,6 +68,15 @@ pub enum Warning {
         /// What.
         warning: PhotoWarning,
     },
+    /// The picture shows a chart in squares of one colour each, and is not taken cell by cell.
+    ShowsSquares {
+        /// Pixels from square to square.
+        pitch: f64,
+        /// Squares across and down.
+        size: [u32; 2],
+    },
+    /// The picture looks like a printed page of a chart.
+    ShowsPage,
     /// The cloth shows through a thread and shifts its colour.
     Shift {
         /// Which thread, by how much, and what would help.
@@ -127,6 +138,27 @@ pub enum Warning {
         /// The code of one that is not shown, or not whole, to ask for alone.
         example: String,
     },
+    /// Not even the first thread's working order had room on so many pages.
+    OrderCutShort {
+        /// Its code.
+        code: String,
+        /// How many others are not shown at all.
+        left_out: usize,
+        /// The most pages that were allowed.
+        pages: usize,
+    },
+    /// Columns of a table of what is owned that are not used.
+    OwnedColumns {
+        /// What it is called.
+        table: String,
+        /// Their names.
+        columns: Vec<String>,
+    },
+    /// Threads that were to be worked in half crosses and are not on the chart.
+    HalfCrossNotChosen {
+        /// Their codes.
+        codes: Vec<String>,
+    },
     /// Threads of which more is asked for than is owned.
     ShortOfThread {
         /// Which, and how much.
@@ -161,6 +193,17 @@ pub enum Warning {
         /// What.
         warning: SheetWarning,
     },
+    /// Symbols that a trial print takes for one another.
+    Confused {
+        /// The side of a square.
+        #[serde(rename = "cell_mm")]
+        cell: Millimetres,
+        /// Threads with their symbols, the worst first; no second where one is taken for bare cloth.
+        pairs: Vec<[Option<Named>; 2]>,
+        /// The side of squares in which none is.
+        #[serde(rename = "enough_mm")]
+        enough: Option<Millimetres>,
+    },
     /// Pages were printed and cannot be read back.
     NotProofRead {
         /// Why, as the error says it.
@@ -177,6 +220,26 @@ const SHIFTS_TOLD: usize = 6;
 const PALE_KEY: f64 = 15.0;
 
 impl Warning {
+    /// What is read wrong in a trial, and what was asked for and nearly is.
+    pub(super) fn confused(chart: &Chart, settled: &Settled, wished: &[(String, String)]) -> Option<Self> {
+        let is_wished = |needle: usize| {
+            let code = chart.needles().get(needle).map(Needle::code);
+            wished.iter().any(|(wish, _)| Some(wish) == code.as_ref())
+        };
+        let counts = |pair: &&Confused| {
+            pair.is_misread() || is_wished(pair.needle) || pair.other.is_some_and(is_wished)
+        };
+        let named = |pair: &Confused| [Named::of(chart, Some(pair.needle)), Named::of(chart, pair.other)];
+        let pairs: Vec<_> = settled.confused.iter().filter(counts).map(named).collect();
+        let (cell, enough) = (settled.cell, settled.enough);
+        (!pairs.is_empty()).then_some(Self::Confused { cell, pairs, enough })
+    }
+
+    /// That pages cannot be read back.
+    pub(super) fn not_read(error: &ProofError) -> Self {
+        Self::NotProofRead { why: error.to_string(), advice: error.advice() }
+    }
+
     /// What marks bring up: their own warnings, needles through which the cloth shows now, and a key in a thread like
     /// the cloth.
     #[must_use]

@@ -60,6 +60,8 @@ pub enum Advice {
     SimplerMasks,
     /// Shorten a text.
     Shorten,
+    /// Write a name on one line.
+    OneLine,
     /// Mend it on the shade card, or leave it empty there.
     MendOnCard,
     /// Take some marks off, or part the chart.
@@ -80,6 +82,14 @@ pub enum Advice {
     GivePicture,
     /// Give a picture file of a kind that brede reads.
     KnownPicture,
+    /// Save the photo as JPEG, or let the camera take such.
+    SaveAsJpeg,
+    /// Use the chart that the page was printed from, or make a picture of the page.
+    PageAsPicture,
+    /// Save the drawing as PNG.
+    SaveAsPng,
+    /// Use the chart as it is.
+    ChartIsThere,
     /// Copy or fetch the file again, whole.
     WholeFile,
     /// Make the picture smaller, or lift the limit on pixels.
@@ -88,6 +98,8 @@ pub enum Advice {
     SmallerPicture,
     /// Ask for fewer cells or threads, give a smaller picture or card, or lift the limit on memory.
     SmallerJob,
+    /// Lift the limit on memory, or ask for less at once.
+    LessOrMoreMemory,
     /// Give a picture with something opaque in it, or use another part.
     SomethingOpaque,
 

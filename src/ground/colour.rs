@@ -109,8 +109,7 @@ impl Srgb8 {
     /// WCAG 2 relative luminance, 0 to 1.
     #[must_use]
     pub fn luminance(self) -> f64 {
-        let [r, g, b] = self.linear().channels;
-        0.2126 * r + 0.7152 * g + 0.0722 * b
+        self.linear().luminance()
     }
 
     /// WCAG 2 contrast ratio with another colour, 1 to 21.
@@ -128,6 +127,13 @@ impl Srgb8 {
 }
 
 impl LinearRgb {
+    /// Relative luminance, 0 to 1 (IEC 61966-2-1; WCAG 2).
+    #[must_use]
+    pub fn luminance(self) -> f64 {
+        let [r, g, b] = self.channels;
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    }
+
     /// The colour in CIELAB.
     #[must_use]
     pub fn lab(self) -> Lab {

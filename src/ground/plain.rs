@@ -44,8 +44,23 @@ pub fn harmless(text: &str, kept: impl Fn(char) -> bool) -> String {
     shown
 }
 
+/// Whether a character begins another line or is a control: a name holds none.
+#[must_use]
+pub fn breaks_line(character: char) -> bool {
+    // The separators of lines and paragraphs are no controls (Unicode Standard Annex 14, class BK).
+    character.is_control() || matches!(character, '\u{2028}' | '\u{2029}')
+}
+
+/// A text on one line that keeps its letters, whatever the script: blanks stand for breaks and controls, and what would
+/// turn the writing round goes.
+#[must_use]
+pub fn lettered(text: &str) -> String {
+    let kept = text.chars().filter(|&character| !turns_writing(character));
+    kept.map(|character| if breaks_line(character) { ' ' } else { character }).collect()
+}
+
 /// The controls of direction (Unicode Standard Annex 9, section 2).
-fn turns_writing(character: char) -> bool {
+pub(crate) fn turns_writing(character: char) -> bool {
     matches!(character, '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
@@ -95,6 +110,12 @@ mod tests {
         assert_eq!(one_line("a\nerror: b\u{1b}[2J\u{202e}"), "a\\nerror: b\\u{1b}[2J\\u{202e}");
         assert_eq!(one_line("naïve \u{1f419} name"), "naïve \u{1f419} name");
         assert_eq!(one_line(&"x".repeat(600)).len(), 505);
+    }
+
+    #[test]
+    fn a_title_keeps_its_letters_and_nothing_else() {
+        let title = "Λιμνούλα 潮だまり\u{202e}\tby\r\u{2028}I\u{301}ne\u{200f}s\u{7}";
+        assert_eq!(lettered(title), "Λιμνούλα 潮だまり by  I\u{301}nes ");
     }
 
     #[test]

@@ -38,6 +38,7 @@ use crate::ground::advice::Advice;
 pub use hand::Hand;
 pub use hold::{Hold, hold};
 pub use keep::earlier;
+pub(crate) use keep::whole;
 
 /// Something that could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -243,7 +244,7 @@ impl<'a> Staged<'a> {
         let Place::File { target: at, .. } = &self.place else { return Ok(()) };
         let fail = |source| StoreError::Write { path: self.path.clone(), source };
         let present = match fs::metadata(at) {
-            Ok(_) => keep::whole(at).map_err(fail)?,
+            Ok(_) => whole(at).map_err(fail)?,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
             Err(source) => return Err(fail(source)),
         };

@@ -396,7 +396,11 @@ impl fmt::Display for GridSize {
 /// A count with its noun, whose plural ends in s: `1 page`, `3 pages`.
 #[must_use]
 pub fn counted(count: u64, noun: &str) -> String {
-    let plural = if count == 1 { "" } else { "s" };
+    let plural = match count {
+        1 => "",
+        _ if noun.ends_with("ch") || noun.ends_with("ss") => "es",
+        _ => "s",
+    };
     format!("{count} {noun}{plural}")
 }
 

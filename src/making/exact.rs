@@ -10,7 +10,9 @@ use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Needle, Thread};
 use crate::ground::advice::Advice;
 use crate::ground::assignment;
 use crate::ground::colour::Srgb8;
-use crate::ground::units::{GridSize, UnitError};
+use crate::ground::table::{WideRow, hold_to_fields};
+use crate::ground::units::{GridSize, UnitError, counted};
+use crate::making::squares::Squares;
 use crate::thread::cloth::{Cloth, StitchKind};
 use crate::thread::code;
 use crate::thread::shades::ShadeCard;
@@ -48,6 +50,8 @@ pub struct Match {
 pub struct Exact {
     /// The chart.
     pub chart: Chart,
+    /// The squares that were taken, where each cell of the picture has many pixels.
+    pub squares: Option<Squares>,
     /// The matches, the colour with most cells first.
     pub matches: Vec<Match>,
 }
@@ -65,7 +69,7 @@ pub enum ExactError {
         found: usize,
     },
     /// More colours than threads.
-    #[error("the picture has {colours} colours and the shade card only {shades} threads")]
+    #[error("the picture has {colours} colours and the shade card only {}", counted(*shades as u64, "thread"))]
     TooFewShades {
         /// Colours of the picture.
         colours: usize,
@@ -78,6 +82,9 @@ pub enum ExactError {
     /// A table that cannot be read.
     #[error("the table of codes cannot be read")]
     Csv(#[from] csv::Error),
+    /// A row that goes on and on.
+    #[error("row {} has more than {} cells", .0.row, .0.most)]
+    Wide(WideRow),
     /// A code that is not on the card.
     #[error("row {row}, column {column}: the shade card has no thread `{code}`")]
     NoSuchCode {
@@ -89,7 +96,7 @@ pub enum ExactError {
         code: String,
     },
     /// Rows of different lengths.
-    #[error("row {row} has {found} cells, the first has {wanted}")]
+    #[error("row {row} has {}, the first has {wanted}", counted(*found as u64, "cell"))]
     Ragged {
         /// From 1.
         row: usize,
@@ -112,14 +119,14 @@ impl ExactError {
             Self::TooManyColours { .. } => Advice::NotExact,
             Self::TooFewShades { .. } => Advice::LargerCard,
             Self::Nothing => Advice::SomethingStitched,
-            Self::Csv(_) | Self::Ragged { .. } => Advice::EvenTable,
+            Self::Csv(_) | Self::Wide(_) | Self::Ragged { .. } => Advice::EvenTable,
             Self::NoSuchCode { .. } => Advice::CodesOfTable,
             Self::Chart(error) => error.advice(),
         }
     }
 }
 
-/// A chart from a picture with one pixel a cell. Pixels less than half opaque are bare cloth; each other colour
+/// A chart from a picture with one pixel a cell, or with squares of many, such as a screen grab of a chart. Pixels less than half opaque are bare cloth; each other colour
 /// gets a thread of the card, no two the same one: first the threads of exactly that colour, then those for
 /// which the sum of squared CIEDE2000 is least (an assignment problem: Kuhn 1955, Munkres 1957).
 ///
@@ -130,8 +137,12 @@ pub fn from_picture(
     card: &ShadeCard,
     options: &ExactOptions,
 ) -> Result<Exact, ExactError> {
-    let size = GridSize::new(picture.width(), picture.height())?;
-    let pixels = picture.to_rgba8();
+    let mut pixels = picture.to_rgba8();
+    let squares = Squares::find(&pixels);
+    if let Some(squares) = &squares {
+        pixels = squares.cells(&pixels);
+    }
+    let size = GridSize::new(pixels.width(), pixels.height())?;
     let mut counts: BTreeMap<Srgb8, u64> = BTreeMap::new();
     let colours: Vec<Option<Srgb8>> = pixels
         .pixels()
@@ -179,7 +190,7 @@ pub fn from_picture(
             }
         })
         .collect();
-    Ok(Exact { chart, matches })
+    Ok(Exact { chart, squares, matches })
 }
 
 /// A place on the card for each colour, no place twice.
@@ -216,6 +227,9 @@ fn assign(wanted: &[(Srgb8, u64)], card: &ShadeCard) -> Vec<usize> {
     places.into_iter().map(|place| place.expect("each colour has got its place")).collect()
 }
 
+/// The most cells of a row of a table that are looked at: no chart has a tenth of them.
+const MOST_FIELDS: usize = 20_000;
+
 /// A chart from a table of shade codes: one line a row, one code a cell, parted by commas, semicolons or tabs;
 /// an empty field or a full stop is bare cloth.
 ///
@@ -226,6 +240,7 @@ pub fn from_codes(bytes: &[u8], card: &ShadeCard, options: &ExactOptions) -> Res
     let first = bytes.split(|&byte| byte == b'\n').next().unwrap_or_default();
     let uses = |sign: u8| first.iter().filter(|&&byte| byte == sign).count();
     let separator = [b',', b';', b'\t'].into_iter().rev().max_by_key(|&sign| uses(sign)).unwrap_or(b',');
+    hold_to_fields(bytes, separator, MOST_FIELDS).map_err(ExactError::Wide)?;
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
@@ -282,7 +297,7 @@ pub fn from_codes(bytes: &[u8], card: &ShadeCard, options: &ExactOptions) -> Res
             Match { colour: shade.colour, cells, code, name, thread: shade.colour, delta_e: 0.0 }
         })
         .collect();
-    Ok(Exact { chart, matches })
+    Ok(Exact { chart, squares: None, matches })
 }
 
 fn chart(

@@ -19,8 +19,11 @@ mod cut;
 mod decoded;
 mod decoder;
 mod jpeg;
+mod other;
 mod profile;
 mod reach;
+
+pub use other::Other;
 
 /// How much a photo may take.
 #[derive(Debug, Clone, Copy)]
@@ -134,6 +137,14 @@ pub enum PhotoError {
         /// Why.
         source: image::ImageError,
     },
+    /// It is no picture that can be read.
+    #[error("`{name}` is {kind}")]
+    Other {
+        /// Its name.
+        name: String,
+        /// What it is.
+        kind: Other,
+    },
     /// Pixels are missing.
     #[error("`{name}` is cut short or damaged: {reach}")]
     Short {
@@ -179,6 +190,7 @@ impl PhotoError {
             Self::Empty { .. } | Self::NoPixels { .. } | Self::Decode { .. } => Advice::KnownPicture,
             Self::Pixels { .. } => Advice::FewerPixels,
             Self::Memory { .. } => Advice::SmallerPicture,
+            Self::Other { kind, .. } => kind.advice(),
             Self::Short { .. } => Advice::WholeFile,
             Self::Thread(_) => Advice::FreeThreads,
             Self::Stopped(_) => Advice::DoAgain,
@@ -257,6 +269,9 @@ impl Photo {
     ) -> Result<Self, PhotoError> {
         if bytes.is_empty() {
             return Err(PhotoError::Empty { name: name.to_owned() });
+        }
+        if let Some(kind) = Other::of(&bytes) {
+            return Err(PhotoError::Other { name: name.to_owned(), kind });
         }
         tell(progress, Stage::ReadingPicture, 1, STEPS)?;
         let decoded = decoded::decoded(name, &bytes, limits, progress)?;

@@ -65,6 +65,7 @@ fn card_figures(card: Option<Source>) -> Result<Value, Trouble> {
         pages: None,
         paper: Paper::default(),
         moment: Moment::default(),
+        limits: Limits::default(),
         replace: Replace::Ours,
     };
     let report = desk::show_card(&request, &Silent)?;

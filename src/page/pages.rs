@@ -7,8 +7,8 @@ use axum::extract::{Path, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, Ink, PageSettings, Paper, Pictures, Print, PrintRequest, ProofRequest, Reader, Replace, Source,
-    Spoil, Target,
+    self, Ink, Limits, PageSettings, Paper, Pictures, Print, PrintRequest, ProofRequest, Reader, Replace,
+    Source, Spoil, Target,
 };
 use brede::ground::units::Millimetres;
 use serde::Deserialize;
@@ -64,6 +64,7 @@ pub(super) async fn print(
             keep: None,
             symbol_names: None,
             moment: clock::moment(),
+            limits: Limits::default(),
             replace: Replace::Ours,
         };
         let mut report = desk::print(&request, telling)?;
@@ -82,6 +83,7 @@ pub(super) async fn print(
             spoil: Spoil::default(),
             most: None,
             picture: None,
+            limits: Limits::default(),
             replace: Replace::Ours,
             // They were written a moment ago by this very process.
             reader: Reader::Here,

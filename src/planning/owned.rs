@@ -6,6 +6,8 @@ use rust_decimal::Decimal;
 
 use super::shopping::Drawer;
 use crate::ground::advice::Advice;
+use crate::ground::store::seal;
+use crate::ground::table::{WideRow, hold_to_fields};
 use crate::thread::code;
 use crate::thread::shades::decimal;
 
@@ -20,6 +22,9 @@ pub enum OwnedError {
         /// Why.
         source: csv::Error,
     },
+    /// A row that goes on and on.
+    #[error("row {} has more than {} fields", .0.row, .0.most)]
+    Wide(WideRow),
     /// Columns are missing.
     #[error("it has no columns code and owned")]
     Columns,
@@ -52,14 +57,22 @@ impl OwnedError {
 /// More skeins than anybody owns of a thread.
 const MOST: u32 = 1_000_000;
 
-/// Lays what a table with the columns `code` and `owned` says over what the drawer says; commas, semicolons or tabs.
+/// The most fields of a row.
+const MOST_FIELDS: usize = 1000;
+
+/// So many columns that are not used are named.
+const MOST_NAMED: usize = 20;
+
+/// Lays what a table with the columns `code` and `owned` says over what the drawer says; commas, semicolons or tabs. Gives
+/// the names of columns that are not used, but for `name`, which is there for people.
 ///
 /// # Errors
 /// [`OwnedError`]; what was read by then is in the drawer.
-pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
+pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<Vec<String>, OwnedError> {
     let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
     let first = text.split(|&byte| byte == b'\n').next().unwrap_or_default();
     let delimiter = [b';', b'\t'].into_iter().find(|mark| first.contains(mark)).unwrap_or(b',');
+    hold_to_fields(text, delimiter, MOST_FIELDS).map_err(OwnedError::Wide)?;
     let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).from_reader(text);
     let row_of = |source: csv::Error| {
         let row = source.position().map_or(0, csv::Position::line);
@@ -70,6 +83,11 @@ pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
     let (Some(code_at), Some(owned_at)) = (place("code"), place("owned")) else {
         return Err(OwnedError::Columns);
     };
+    let is_used =
+        |name: &str| ["", "code", "owned", "name"].iter().any(|used| used.eq_ignore_ascii_case(name));
+    let unused = headers.iter().map(str::trim).filter(|name| !is_used(name) && !seal::is_heading(name));
+    let unused = unused.map(|name| name.chars().filter(|letter| !letter.is_control()).take(40).collect());
+    let unused = unused.take(MOST_NAMED).collect();
     let mut seen = BTreeSet::new();
     for (index, record) in reader.records().enumerate() {
         let record = record.map_err(row_of)?;
@@ -90,5 +108,5 @@ pub fn read_owned(bytes: &[u8], drawer: &mut Drawer) -> Result<(), OwnedError> {
         }
         drawer.entry(&code).owned = Some(owned);
     }
-    Ok(())
+    Ok(unused)
 }

@@ -23,7 +23,7 @@ mod sketch;
 mod thread;
 mod tiles;
 
-pub use sketch::{show, sketch};
+pub use sketch::{show, sketch, sketched_side};
 
 /// The longer side that a picture of the finished piece aims for, in pixels: a screen shows it whole.
 const LONGEST: u32 = 2400;

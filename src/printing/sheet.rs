@@ -26,11 +26,15 @@ mod strip;
 mod symbol_list;
 mod tablet;
 mod tint;
+mod trial;
 mod uses;
+mod ways;
 
 use image::RgbImage;
+use rayon::prelude::*;
 
 use crate::chart::{Chart, WorkedLine};
+use crate::ground::plain::lettered;
 use crate::ground::progress::{Progress, Stage, ask, tell};
 use crate::planning;
 use crate::printing::length::{Length, mm};
@@ -52,6 +56,8 @@ pub use shapes::{
 pub use symbol_list::symbol_list;
 use tint::Tinting;
 pub use tint::{GREY_STEPS, tint};
+pub(crate) use trial::{Look, trial};
+use ways::Drawn;
 
 /// A set of pages.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,6 +122,7 @@ pub fn lay_out(
     let mut layout = Layout {
         chart,
         lines,
+        drawn: lines.par_iter().map(|line| Drawn::of(line, asides(line.pattern))).collect(),
         options,
         symbols,
         alike: &alike,
@@ -142,7 +149,7 @@ pub fn lay_out(
     };
     ask(progress)?;
     let (cell, chart_pages) = (layout.cell, layout.plan.pages());
-    let sheet = Sheet { title: layout.title, pages, pictures, bookmarks };
+    let sheet = Sheet { title: lettered(&chart.title), pages, pictures, bookmarks };
     let warnings = warnings(&sheet, cell, options, missing, &alike);
     Ok(ChartSheet { sheet, warnings, cell, chart_pages, thread_uses, alike })
 }

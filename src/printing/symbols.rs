@@ -7,6 +7,7 @@ mod adjacency;
 mod alike;
 mod assign;
 mod fix;
+mod squares;
 
 use std::sync::LazyLock;
 
@@ -14,21 +15,31 @@ use crate::chart::Chart;
 
 pub use adjacency::{Adjacency, crowds};
 pub use alike::{ALIKE, AlikePair, alike, least_between};
-pub use assign::{NeedleUse, assign, complete, complete_in_turn};
-pub use fix::{FixError, fix};
+pub use assign::{Apart, NeedleUse, assign, complete, complete_in_turn, exchange};
+pub use fix::{FixError, fix, fix_for};
+pub use squares::Squares;
 
 /// The font that holds the symbols: TrueType, 1,000 units an em, every advance 1,000, the cell being the square
 /// from (0, 0) to (1000, 1000); glyph `k + 1` is U+E000 + k.
 pub const FONT: &[u8] = include_bytes!("../../fonts-open/brede-symbols/BredeSymbols.ttf");
 
-/// The distances below the diagonal, row by row, in 255ths.
+/// The distances below the diagonal, row by row, in 255ths: all in squares of 2.0 mm, then of 2.5, then of 3.0.
 static DISTANCES: &[u8] = include_bytes!("../../fonts-open/brede-symbols/distances.bin");
+
+/// How alike prints are, in the same order.
+static LIKENESS: &[u8] = include_bytes!("../../fonts-open/brede-symbols/likeness.bin");
+
+/// Prints that correlate above this are twins: what tells them apart is how heavy they are, and that goes with the toner.
+/// Lower would leave too few symbols for 40 threads in squares of 2 mm.
+const TWINS: f64 = 0.7;
 
 /// What is known of one symbol.
 struct Entry {
     name: &'static str,
     ink: f64,
     parts: u8,
+    /// The least square, in tenths of a millimetre, in which its white parts stay open when ink runs.
+    open: u8,
     /// The name without the way it points.
     figure: String,
 }
@@ -44,12 +55,13 @@ static TABLE: LazyLock<Vec<Entry>> = LazyLock::new(|| {
     let table = include_str!("../../fonts-open/brede-symbols/symbols.csv");
     let entries = table.lines().skip(1).map(|line| {
         let mut fields = line.split(',');
-        let mut field = || fields.next().expect("every line of the table has four fields");
-        let (name, _glyph, ink, parts) = (field(), field(), field(), field());
+        let mut field = || fields.next().expect("every line of the table has five fields");
+        let (name, _glyph, ink, parts, open) = (field(), field(), field(), field(), field());
         let ink: f64 = ink.parse().expect("ink is a number of thousandths");
         let figure: Vec<&str> = name.split('-').filter(|word| !WAYS.contains(word)).collect();
         let parts = parts.parse().expect("parts are a whole number");
-        Entry { name, ink: ink / 1000.0, parts, figure: figure.join("-") }
+        let open = open.parse().expect("a size is a whole number of tenths");
+        Entry { name, ink: ink / 1000.0, parts, open, figure: figure.join("-") }
     });
     entries.collect()
 });
@@ -113,13 +125,44 @@ impl SymbolId {
         self.entry().parts
     }
 
-    /// How unlike another symbol it looks, printed in cells of 2.0 to 3.0 mm at 150 dots an inch: 0 equal, 1
-    /// nothing in common, in steps of 1/255. The measure is our own and stands in
+    /// How unlike another symbol it looks, printed in cells of 2.0 to 3.0 mm at 150 dots an inch, the least of three
+    /// sizes: 0 equal, 1 nothing in common, in steps of 1/255. The measure is our own and stands in
     /// `fonts-open/brede-symbols/measure.rs`.
     #[must_use]
     pub fn distance(self, other: Self) -> f64 {
+        Squares::ALL.map(|squares| self.distance_in(other, squares)).into_iter().fold(1.0, f64::min)
+    }
+
+    /// The same in squares of one size.
+    #[must_use]
+    pub fn distance_in(self, other: Self, squares: Squares) -> f64 {
+        self.pair(other).map_or(0.0, |pair| f64::from(DISTANCES[squares.table() * pairs() + pair]) / 255.0)
+    }
+
+    /// How alike another symbol is once black has gone pale: the correlation of their prints, the greatest of three
+    /// models of printing, 0 to 1, in steps of 1/255 (`fonts-open/brede-symbols/likeness.rs`).
+    #[must_use]
+    pub fn likeness_in(self, other: Self, squares: Squares) -> f64 {
+        self.pair(other).map_or(1.0, |pair| f64::from(LIKENESS[squares.table() * pairs() + pair]) / 255.0)
+    }
+
+    /// Whether the other symbol is a twin in squares of this size: a thick or thin form of the same shape, whose print
+    /// correlates with its own above 0.7.
+    #[must_use]
+    pub fn is_twin(self, other: Self, squares: Squares) -> bool {
+        self != other && self.likeness_in(other, squares) > TWINS
+    }
+
+    /// Whether the white parts that it encloses stay open in squares of this size when ink runs.
+    #[must_use]
+    pub fn stays_open(self, squares: Squares) -> bool {
+        self.entry().open <= squares.tenths()
+    }
+
+    /// The place of the pair in a table; `None` for a symbol and itself.
+    fn pair(self, other: Self) -> Option<usize> {
         let (low, high) = (usize::from(self.0.min(other.0)), usize::from(self.0.max(other.0)));
-        if low == high { 0.0 } else { f64::from(DISTANCES[high * (high - 1) / 2 + low]) / 255.0 }
+        (low != high).then(|| high * (high - 1) / 2 + low)
     }
 
     /// Whether the other symbol is this one turned or mirrored, by their names: `moon-left` and `moon-top`.
@@ -131,7 +174,8 @@ impl SymbolId {
     /// The least distance of any two symbols of the set.
     #[must_use]
     pub fn least_distance() -> f64 {
-        f64::from(DISTANCES.iter().copied().min().unwrap_or_default()) / 255.0
+        static LEAST: LazyLock<u8> = LazyLock::new(|| DISTANCES.iter().copied().min().unwrap_or_default());
+        f64::from(*LEAST) / 255.0
     }
 
     fn entry(self) -> &'static Entry {
@@ -139,9 +183,20 @@ impl SymbolId {
     }
 }
 
-/// Gives every needle of the chart that has no symbol yet the one that suits it among its neighbours.
+/// How many pairs a table has.
+fn pairs() -> usize {
+    TABLE.len() * (TABLE.len() - 1) / 2
+}
+
+/// Gives every needle of the chart that has no symbol yet the one that suits it among its neighbours, in squares of 3 mm
+/// and more.
 pub fn give_symbols(chart: &mut Chart) {
-    let symbols = complete(chart);
+    give_symbols_for(chart, Squares::default());
+}
+
+/// The same for squares of this size.
+pub fn give_symbols_for(chart: &mut Chart, squares: Squares) {
+    let symbols = complete(chart, squares);
     chart.set_symbols(symbols.into_iter().map(|symbol| symbol.id().to_owned()));
 }
 

@@ -8,6 +8,7 @@ use std::sync::LazyLock;
 use unicode_normalization::UnicodeNormalization as _;
 
 use super::length::Length;
+use crate::ground::plain;
 
 const TEXT_REGULAR: &[u8] =
     include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Regular.ttf");
@@ -98,6 +99,7 @@ pub fn showable(text: &str) -> (String, Vec<char>) {
     let mut missing = Vec::new();
     let shown = text
         .nfc()
+        .filter(|&character| !plain::turns_writing(character))
         .map(|character| {
             if character.is_control() || character.is_whitespace() {
                 ' '

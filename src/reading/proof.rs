@@ -22,6 +22,7 @@ mod reader;
 mod shooting;
 mod signs;
 mod spoil;
+mod trial;
 
 use rayon::prelude::*;
 
@@ -39,6 +40,7 @@ pub use apart::{Limits, Program, Reader, serve};
 pub use error::{GridFault, ProofError};
 pub use found::{Count, LinePair, Lines, Misread, MisreadLine, Pair, Proof};
 pub use spoil::{Spoil, spoil};
+pub use trial::{Confused, Settled, settle, try_symbols};
 
 /// The resolutions at which pages can be read, in dots an inch: below, a cell has too few pixels for its symbol;
 /// above, a page takes gigabytes.
@@ -53,11 +55,13 @@ pub struct ProofOptions {
     pub spoil: Spoil,
     /// So many chart pages at most, spread over the chart; else all.
     pub pages: Option<usize>,
+    /// So many rows at most of each of those pages, from its middle; else all. The grid is found on all of the page.
+    pub rows: Option<u32>,
 }
 
 impl Default for ProofOptions {
     fn default() -> Self {
-        Self { dpi: 150.0, spoil: Spoil::None, pages: None }
+        Self { dpi: 150.0, spoil: Spoil::None, pages: None, rows: None }
     }
 }
 

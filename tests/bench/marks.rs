@@ -1,4 +1,4 @@
-//! How long it takes to work 60 marks into a chart of 400 x 560 cells.
+//! How long it takes to work 60 marks into a chart of 400 x 560 cells, and hundreds of outlines that lie over one another.
 //!
 //! The wish is under 50 ms on two cores. Beside it stands a reference of the same run: reading the saved chart.
 #![allow(missing_docs, clippy::unwrap_used)]
@@ -7,7 +7,11 @@ use std::hint::black_box;
 
 use brede::chart::mark::{Change, Halo, Key, LetterStyle, Lettering, Motif, Outline, Pick, PickedCells};
 use brede::chart::{Cell, Chart, Mark, Needle, Thread};
+use brede::ground::progress::Silent;
 use brede::ground::units::GridSize;
+use brede::printing::ink::{PdfOptions, pdf};
+use brede::printing::picture::preview;
+use brede::printing::sheet::{SheetOptions, lay_out};
 use brede::printing::worked as compose;
 use brede::thread::cloth::{Cloth, StitchKind};
 use criterion::{Criterion, criterion_group, criterion_main};
@@ -131,5 +135,51 @@ fn sixty_marks(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, sixty_marks);
+/// Outlines of many motifs that lie over one another: what is found round a cell within 20 ΔE reaches far.
+fn many_outlines(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("outlines");
+    group.sample_size(10);
+    let plain = chart();
+    let saved = plain.to_json();
+    group.bench_function("reference: reading that chart", |bench| {
+        bench.iter(|| Chart::from_json(black_box(saved.as_bytes())).unwrap());
+    });
+    for count in [200, 1000] {
+        let mut asked = plain.clone();
+        let outline = |index: usize| {
+            let cell = [(index * 37 % COLUMNS + 1) as i32, (index * 101 % ROWS + 1) as i32];
+            let cells = PickedCells::At { cell, within: 20.0, touching: Default::default() };
+            Mark::Outline(Outline {
+                name: format!("outline {index}"),
+                label: None,
+                motif: Motif { pick: vec![Pick { change: Change::Add, cells }], ..Motif::default() },
+                thread: vec![thread(index % 70)],
+                course: Default::default(),
+                longest: 3.0,
+                pattern: None,
+                stitch: Default::default(),
+            })
+        };
+        asked.marks = (0..count).map(outline).map(Into::into).collect();
+        group.bench_function(format!("the cells of {count} are found"), |bench| {
+            bench.iter(|| black_box(asked.clone()).settle().unwrap());
+        });
+        asked.settle().unwrap();
+        group.bench_function(format!("{count} are worked"), |bench| {
+            bench.iter(|| compose(black_box(&asked)).unwrap());
+        });
+        let composed = compose(&asked).unwrap();
+        group.bench_function(format!("{count} are laid out and inked"), |bench| {
+            bench.iter(|| {
+                let preview = preview(&composed.chart, &composed.lines, &Silent).unwrap();
+                let options = SheetOptions::default();
+                let laid = lay_out(&composed.chart, &composed.lines, preview, &options, &Silent).unwrap();
+                pdf(black_box(&laid.sheet), &PdfOptions::default(), &Silent).unwrap()
+            });
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, sixty_marks, many_outlines);
 criterion_main!(benches);

@@ -8,7 +8,7 @@ use std::hint::black_box;
 use brede::chart::{Cell, Chart, Needle, Thread};
 use brede::ground::colour::Srgb8;
 use brede::ground::units::GridSize;
-use brede::printing::symbols::{Adjacency, NeedleUse, assign};
+use brede::printing::symbols::{Adjacency, Apart, NeedleUse, assign};
 use brede::thread::cloth::{Cloth, StitchKind};
 use criterion::{Criterion, criterion_group, criterion_main};
 
@@ -62,7 +62,9 @@ fn symbols(criterion: &mut Criterion) {
     group
         .bench_function("reference: count the stitches", |bench| bench.iter(|| black_box(&chart).stitches()));
     group.bench_function("count the touches", |bench| bench.iter(|| Adjacency::of(black_box(&chart))));
-    group.bench_function("assign", |bench| bench.iter(|| assign(black_box(&uses), &touches)));
+    group.bench_function("assign", |bench| {
+        bench.iter(|| assign(black_box(&uses), &touches, Apart::default()))
+    });
     group.finish();
 }
 

@@ -1,6 +1,6 @@
 //! The worked chart: the base with every mark laid over it.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use rayon::prelude::*;
 
@@ -10,7 +10,7 @@ use super::lettering;
 use super::region::Region;
 use super::settle;
 use super::working::{self, Base};
-use super::{MarkError, MarkWarning, key};
+use super::{MarkError, MarkPair, MarkWarning, key};
 use crate::chart::limits;
 use crate::chart::mark::{Halo, LetterAlign, Lettering, Pick, PickedCells};
 use crate::chart::{Cell, Chart, ChartError, LinePattern, MAX_NEEDLES, Mark, Needle, Thread, WorkedLine};
@@ -203,38 +203,42 @@ fn warn_of_crossings(shown: &[Shown], warnings: &mut Vec<MarkWarning>) {
     let outlined: Vec<&Shown> = shown.iter().filter(|shown| matches!(shown.mark, Mark::Outline(_))).collect();
     let extents: Vec<[i32; 4]> =
         outlined.iter().map(|shown| shown.region.extent().unwrap_or_default()).collect();
-    for one in 0..outlined.len() {
-        for two in one + 1..outlined.len() {
-            let (a, b) = (&extents[one], &extents[two]);
-            if a[0] > b[2] || b[0] > a[2] || a[1] > b[3] || b[1] > a[3] {
-                continue;
-            }
-            let (first, second) = (outlined[one].region, outlined[two].region);
-            let Some([x, y]) = first.cells().find(|&[x, y]| second.has(x, y)) else { continue };
-            if first.without(second).is_empty() || second.without(first).is_empty() {
-                continue;
-            }
-            warnings.push(MarkWarning::Crossing {
-                mark: outlined[one].mark.name().to_owned(),
-                other: outlined[two].mark.name().to_owned(),
-                cell: [x, y],
-            });
+    let counts: Vec<usize> = outlined.iter().map(|shown| shown.region.count()).collect();
+    let crosses = |one: usize, two: usize| {
+        let (a, b) = (&extents[one], &extents[two]);
+        if a[0] > b[2] || b[0] > a[2] || a[1] > b[3] || b[1] > a[3] {
+            return None;
         }
+        let (first, second) = (outlined[one].region, outlined[two].region);
+        let cell = first.first_shared(second)?;
+        // The one with fewer cells is the only one that can lie within the other.
+        let (less, more) = if counts[one] <= counts[two] { (first, second) } else { (second, first) };
+        (!less.is_within(more)).then_some((one, two, cell))
+    };
+    let crossing: Vec<(usize, usize, [i32; 2])> = (0..outlined.len())
+        .into_par_iter()
+        .flat_map_iter(|one| (one + 1..outlined.len()).filter_map(move |two| crosses(one, two)))
+        .collect();
+    let name = |at: usize| outlined[at].mark.name().to_owned();
+    if let Some((pairs, more)) = MarkPair::told(&crossing, name) {
+        warnings.push(MarkWarning::Crossing { pairs, more });
     }
 }
 
 fn warn_of_overlaps(letters: &[(&str, Vec<[i32; 2]>)], warnings: &mut Vec<MarkWarning>) {
     let mut taken: HashMap<[i32; 2], usize> = HashMap::new();
-    let mut told: Vec<(usize, usize)> = Vec::new();
-    for (index, (mark, cells)) in letters.iter().enumerate() {
+    let mut told: BTreeSet<(usize, usize)> = BTreeSet::new();
+    let mut pairs = Vec::new();
+    for (index, (_, cells)) in letters.iter().enumerate() {
         for &cell in cells {
             let other = *taken.entry(cell).or_insert(index);
-            if other != index && !told.contains(&(other, index)) {
-                told.push((other, index));
-                let (mark, other) = (letters[other].0.to_owned(), (*mark).to_owned());
-                warnings.push(MarkWarning::Overlap { mark, other, cell });
+            if other != index && told.insert((other, index)) {
+                pairs.push((other, index, cell));
             }
         }
+    }
+    if let Some((pairs, more)) = MarkPair::told(&pairs, |at| letters[at].0.to_owned()) {
+        warnings.push(MarkWarning::Overlap { pairs, more });
     }
 }
 
@@ -325,11 +329,13 @@ fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Compo
     let on_cloth = |&[x, y]: &[i32; 2]| (0..=columns as i32).contains(&x) && (0..=rows as i32).contains(&y);
     let lines = lines.into_iter().flat_map(|line| clipped(line, on_cloth, &mut lost)).collect();
     for warning in &mut warnings {
-        if let MarkWarning::Overlap { cell, .. }
-        | MarkWarning::Crossing { cell, .. }
-        | MarkWarning::Outside { cell, .. } = warning
-        {
-            *cell = [cell[0] + dx + 1, cell[1] + dy + 1];
+        let on_chart = |cell: &mut [i32; 2]| *cell = [cell[0] + dx + 1, cell[1] + dy + 1];
+        match warning {
+            MarkWarning::Overlap { pairs, .. } | MarkWarning::Crossing { pairs, .. } => {
+                pairs.iter_mut().for_each(|pair| on_chart(&mut pair.cell));
+            }
+            MarkWarning::Outside { cell, .. } => on_chart(cell),
+            _ => {}
         }
     }
     warnings.extend(outside.into_iter().map(|(mark, (cell, count))| MarkWarning::Outside {

@@ -1,6 +1,6 @@
 //! How lines are told apart: a pattern each, and lanes side by side where they share holes.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::HashMap;
 
 use crate::chart::{LinePattern, WorkedLine};
 
@@ -45,28 +45,90 @@ fn near(one: &[i32; 4], two: &[i32; 4]) -> bool {
 pub(super) fn set_apart(lines: &mut [WorkedLine]) {
     let mut order: Vec<usize> = (0..lines.len()).collect();
     order.sort_by(|&one, &two| (&lines[one].mark, one).cmp(&(&lines[two].mark, two)));
-    let mut users: HashMap<[[i32; 2]; 2], Vec<(usize, bool)>> = HashMap::new();
-    let mut same: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    let mut users: HashMap<[[i32; 2]; 2], Users> = HashMap::new();
     let mut shared = vec![false; lines.len()];
+    let mut lanes = vec![0usize; lines.len()];
     for &at in &order {
+        let mut taken = Lanes::default();
         for [from, to] in lines[at].stitches() {
-            let (stitch, forwards) = if from <= to { ([from, to], true) } else { ([to, from], false) };
-            let here = users.entry(stitch).or_default();
-            for &(other, way) in here.iter().filter(|&&(other, _)| other != at) {
-                (shared[at], shared[other]) = (true, true);
-                if way == forwards {
-                    same.entry(at).or_default().insert(other);
-                }
+            let here = users.entry(stitch(from, to)).or_insert_with(|| Users::of(at));
+            if here.first != at {
+                (shared[at], shared[here.first]) = (true, true);
+                taken.add(&here.ways[usize::from(from <= to)]);
             }
-            here.push((at, forwards));
+        }
+        lanes[at] = taken.first_free();
+        for [from, to] in lines[at].stitches() {
+            if let Some(here) = users.get_mut(&stitch(from, to)) {
+                here.ways[usize::from(from <= to)].take(lanes[at]);
+            }
         }
     }
-    let mut lanes = vec![0u16; lines.len()];
-    for &at in &order {
-        let taken: BTreeSet<u16> = same.get(&at).into_iter().flatten().map(|&other| lanes[other]).collect();
-        lanes[at] = (0..).find(|lane| !taken.contains(lane)).unwrap_or_default();
-        if shared[at] {
-            lines[at].lane = f64::from(lanes[at]) + 0.5;
+    for (at, line) in lines.iter_mut().enumerate().filter(|(at, _)| shared[*at]) {
+        line.lane = lanes[at] as f64 + 0.5;
+    }
+}
+
+/// A stitch, whichever way it is gone.
+fn stitch(from: [i32; 2], to: [i32; 2]) -> [[i32; 2]; 2] {
+    if from <= to { [from, to] } else { [to, from] }
+}
+
+/// Who works a stitch: the first line, and the lanes that are taken by those that go backwards and forwards.
+struct Users {
+    first: usize,
+    ways: [Lanes; 2],
+}
+
+impl Users {
+    fn of(first: usize) -> Self {
+        Self { first, ways: [Lanes::default(), Lanes::default()] }
+    }
+}
+
+/// Lanes, a bit each: hundreds of lines may share a stitch.
+#[derive(Default)]
+struct Lanes(Vec<u64>);
+
+impl Lanes {
+    fn take(&mut self, lane: usize) {
+        let word = lane / 64;
+        if self.0.len() <= word {
+            self.0.resize(word + 1, 0);
         }
+        self.0[word] |= 1 << (lane % 64);
+    }
+
+    fn add(&mut self, other: &Self) {
+        if self.0.len() < other.0.len() {
+            self.0.resize(other.0.len(), 0);
+        }
+        self.0.iter_mut().zip(&other.0).for_each(|(word, other)| *word |= other);
+    }
+
+    fn first_free(&self) -> usize {
+        let word = self.0.iter().position(|&word| word != u64::MAX).unwrap_or(self.0.len());
+        word * 64 + self.0.get(word).map_or(0, |word| word.trailing_ones() as usize)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_lane_that_nobody_has_is_found_among_hundreds() {
+        let mut lanes = Lanes::default();
+        for lane in 0..200 {
+            assert_eq!(lanes.first_free(), lane);
+            lanes.take(lane);
+        }
+        let mut some = Lanes::default();
+        for lane in [0, 2, 130] {
+            some.take(lane);
+        }
+        assert_eq!(some.first_free(), 1);
+        some.add(&lanes);
+        assert_eq!(some.first_free(), 200);
     }
 }

@@ -87,6 +87,51 @@ impl Region {
         within.map(|(x, y, _)| [self.left + x as i32, self.top + y as i32])
     }
 
+    /// The part of a row of cells that lies in its window, and the column on which that begins.
+    pub(super) fn row(&self, row: i32) -> (i32, &[u8]) {
+        let width = self.window.width() as usize;
+        let at = usize::try_from(row - self.top).ok().filter(|&at| at < self.window.height() as usize);
+        (self.left, at.map_or(&[], |at| &self.window.as_raw()[at * width..(at + 1) * width]))
+    }
+
+    /// Both rows of cells on the columns that both windows have, and the first of these.
+    fn beside<'a>(&'a self, other: &'a Self, row: i32) -> (i32, &'a [u8], &'a [u8]) {
+        let ((left, own), (other_left, others)) = (self.row(row), other.row(row));
+        let from = left.max(other_left);
+        let to = (left + own.len() as i32).min(other_left + others.len() as i32).max(from);
+        let cut = |of: &'a [u8], left: i32| {
+            of.get((from - left) as usize..(to - left) as usize).unwrap_or_default()
+        };
+        (from, cut(own, left), cut(others, other_left))
+    }
+
+    /// The first cell, in reading order, that both have.
+    #[must_use]
+    pub fn first_shared(&self, other: &Self) -> Option<[i32; 2]> {
+        (self.top..self.top + self.window.height() as i32).find_map(|row| {
+            let (from, own, others) = self.beside(other, row);
+            // Whole rows are looked at sixteen bytes at a time.
+            own.iter().zip(others).any(|(one, two)| one & two != 0).then(|| {
+                let at = own.iter().zip(others).position(|(one, two)| one & two != 0).unwrap_or_default();
+                [from + at as i32, row]
+            })
+        })
+    }
+
+    /// Whether the other has all its cells.
+    #[must_use]
+    pub fn is_within(&self, other: &Self) -> bool {
+        (self.top..self.top + self.window.height() as i32).all(|row| {
+            let (left, whole) = self.row(row);
+            let (from, own, others) = self.beside(other, row);
+            let at = (from - left) as usize;
+            let before = whole.get(..at).unwrap_or(whole);
+            let after = whole.get(at + own.len()..).unwrap_or_default();
+            let is_clear = |cells: &[u8]| cells.iter().all(|&cell| cell == 0);
+            is_clear(before) && is_clear(after) && own.iter().zip(others).all(|(one, two)| one & !two == 0)
+        })
+    }
+
     /// How many cells it has.
     #[must_use]
     pub fn count(&self) -> usize {

@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::region::Region;
 use super::{MarkError, choose};
-use crate::chart::{Chart, Mark, Mask, Thread, limits};
+use crate::chart::{Chart, Mark, Mask, PlacedMark, Thread, limits};
 
 impl Chart {
     /// Gives the chart an id, and its marks ids and cells, where they lack them.
@@ -16,16 +18,20 @@ impl Chart {
         limits::marks(&self.marks)?;
         self.identify();
         self.give_mark_ids();
-        let mut first = None;
-        for at in 0..self.marks.len() {
-            let mark = &self.marks[at];
-            let (None, Some(motif)) = (mark.cells(), mark.motif()) else { continue };
-            match choose(self, motif, mark.name()) {
-                Ok(region) => self.marks[at].cells = Some(mask_of(&region)),
-                Err(error) => first = first.or(Some(error)),
+        let found = |mark: &PlacedMark| {
+            let (None, Some(motif)) = (mark.cells(), mark.motif()) else { return None };
+            Some(choose(self, motif, mark.name()).map(|region| mask_of(&region)))
+        };
+        let found: Vec<Option<Result<Mask, MarkError>>> = self.marks.par_iter().map(found).collect();
+        let mut first = Ok(());
+        for (mark, found) in self.marks.iter_mut().zip(found) {
+            match found {
+                Some(Ok(mask)) => mark.cells = Some(mask),
+                Some(Err(error)) => first = first.and(Err(error)),
+                None => {}
             }
         }
-        first.map_or(Ok(()), Err)
+        first
     }
 
     /// The cells of the mark at a place of the list: those found when it was made, else what its recipe comes to now.
@@ -102,17 +108,23 @@ pub(super) fn agreed(chart: &Chart) -> Option<Chart> {
     Some(changed)
 }
 
-/// Lets the other marks of a chart say of threads what a new mark says: a thread is known by its code, and what was said
-/// last of it holds, but for what the needles of the chart say.
-pub fn agree_with(chart: &mut Chart, new: &Mark) {
+/// Lets the marks of a chart say of threads what new marks say: a thread is known by its code, and what was said last of
+/// it holds, but for what the needles of the chart say.
+pub fn agree_with<'a>(chart: &mut Chart, new: impl IntoIterator<Item = &'a Mark>) {
     let mut said: BTreeMap<&str, &Thread> = BTreeMap::new();
-    new.each_thread(|thread| _ = said.insert(&thread.code, thread));
+    for mark in new {
+        mark.each_thread(|thread| _ = said.insert(&thread.code, thread));
+    }
     let same = |thread: &Thread| match said.get(thread.code.as_str()) {
         Some(&new) => Thread { strands: thread.strands, ..new.clone() },
         None => thread.clone(),
     };
     for mark in &mut chart.marks {
-        *mark = mark.changed(with_each(mark.mark(), &same));
+        let mut agree = true;
+        mark.each_thread(|thread| agree &= same(thread) == *thread);
+        if !agree {
+            *mark = mark.changed(with_each(mark.mark(), &same));
+        }
     }
 }
 

@@ -527,9 +527,9 @@ fn what_goes_wrong_is_told_with_its_cells() {
     let found = compose(&chart).unwrap().warnings;
     let [one, two, far, a, b, c] = ["one", "two", "far", "a", "b", "c"].map(str::to_owned);
     for wanted in [
-        MarkWarning::Overlap { mark: one, other: two, cell: [5, 2] },
+        MarkWarning::Overlap { pairs: vec![MarkPair { marks: [one, two], cell: [5, 2] }], more: 0 },
         MarkWarning::Outside { mark: far, count: 17, cell: [21, 2] },
-        MarkWarning::Crossing { mark: a, other: b.clone(), cell: [5, 10] },
+        MarkWarning::Crossing { pairs: vec![MarkPair { marks: [a, b.clone()], cell: [5, 10] }], more: 0 },
         MarkWarning::PickOutside { mark: b, cell: [25, 12], size: chart.size() },
         MarkWarning::Empty { mark: c },
     ] {
@@ -664,5 +664,20 @@ fn threads_are_read_as_a_person_writes_them() {
     assert_eq!(of("N2 + P02", Crosses), "1 N2 + 1 P02");
     for text in ["Q99", "0 of N1", "13 of N1", "7 of N1 + 7 of N2", ""] {
         assert!(threads.threads(text, Line).is_err(), "{text}");
+    }
+}
+
+proptest! {
+    #[test]
+    fn what_regions_share_is_what_their_cells_say(
+        places in proptest::array::uniform2((-5i32..12, -5i32..12, 0u32..14, 0u32..14, 2i32..6)),
+    ) {
+        let [one, two] = places.map(|(left, top, width, height, each)| {
+            Region::of([left, top], [width, height], |x, y| (x + 2 * y).rem_euclid(each) > 0)
+        });
+        let shared = one.cells().find(|&[x, y]| two.has(x, y));
+        prop_assert_eq!(one.first_shared(&two), shared);
+        prop_assert_eq!(one.is_within(&two), one.cells().all(|[x, y]| two.has(x, y)));
+        prop_assert!(one.is_within(&one));
     }
 }

@@ -19,13 +19,18 @@ pub fn exact(region: &Region) -> Vec<Vec<[i32; 2]>> {
     // Which ways the boundary leaves each hole.
     let mut ways = vec![0u8; across * (height + 1) as usize];
     let place = |[x, y]: [i32; 2]| y as usize * across + x as usize;
-    for [column, row] in region.cells() {
-        let [x, y] = [column - origin[0], row - origin[1]];
-        let corners = [[x, y], [x + 1, y], [x + 1, y + 1], [x, y + 1]];
-        let outside = [[0, -1], [1, 0], [0, 1], [-1, 0]];
-        for (way, (corner, [dx, dy])) in corners.into_iter().zip(outside).enumerate() {
-            if !region.has(column + dx, row + dy) {
-                ways[place(corner)] |= 1 << way;
+    for y in 0..height {
+        let [above, here, below] = [-1, 0, 1].map(|by| region.row(origin[1] + y + by).1);
+        let is_in = |cells: &[u8], x: usize| cells.get(x).is_some_and(|&cell| cell != 0);
+        for at in (0..here.len()).filter(|&at| is_in(here, at)) {
+            let x = at as i32;
+            let corners = [[x, y], [x + 1, y], [x + 1, y + 1], [x, y + 1]];
+            let inside =
+                [is_in(above, at), is_in(here, at + 1), is_in(below, at), at > 0 && is_in(here, at - 1)];
+            for (way, (corner, is_inside)) in corners.into_iter().zip(inside).enumerate() {
+                if !is_inside {
+                    ways[place(corner)] |= 1 << way;
+                }
             }
         }
     }

@@ -66,7 +66,6 @@ impl CalibrateArgs {
             thread: colour(self.thread, self.thread_at),
             cloth: colour(args.cloth, self.cloth_at),
             part: self.part,
-            limits: self.limits.limits(),
         }))
     }
 }
@@ -81,6 +80,7 @@ pub(super) fn run(args: &ClothArgs) -> Result<(), Failure> {
         sought: if given.holes { Sought::Holes } else { Sought::Width },
         cover: args.cover.clone().map(Into::into),
         output: given.output.clone().map_or(Target::Held, Into::into),
+        limits: given.limits.limits(args.over),
         replace: args.over.replace(),
     };
     let words = |report: &CalibrateReport| match &given.output {

@@ -3,6 +3,8 @@
 
 use brede::ground::advice::Advice;
 
+use super::sentence;
+
 const SENTENCES: &str = include_str!("advice.txt");
 
 /// The hint that stands under an error.
@@ -23,15 +25,8 @@ pub(in crate::cli) fn advice(advice: &Advice) -> String {
         Advice::PiecesThere { pieces: there } | Advice::BackupsThere { there } => {
             format!("there are: {}", there.join(", "))
         }
-        plain => sentence(plain),
+        plain => sentence(SENTENCES, plain, "do"),
     }
-}
-
-fn sentence(advice: &Advice) -> String {
-    let value = serde_json::to_value(advice).unwrap_or_default();
-    let name = value["do"].as_str().unwrap_or_default();
-    let of = |line: &'static str| line.split_once(": ").filter(|(known, _)| *known == name);
-    SENTENCES.lines().find_map(of).map_or_else(String::new, |(_, sentence)| sentence.to_owned())
 }
 
 #[cfg(test)]

@@ -3,12 +3,15 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Note, Of, OpeningNote, POOR, PhotoWarning, Revision, SHIFT_LIMIT,
-    SheetWarning, Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
+    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning,
+    Shift, ShoppingWarning, Short, Stray, SwatchWarning, Warning,
 };
-use brede::ground::units::counted;
+use brede::ground::units::{Millimetres, counted};
 
-use super::marks;
+use super::{marks, sentence};
+
+/// What is said by its name alone.
+const PLAIN: &str = include_str!("warning.txt");
 
 /// A line of warning.
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
@@ -28,23 +31,25 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
             "the pages of {piece} show its revision {revision}, and its chart was changed since: look at what is ticked"
         ),
         Warning::NoBackup { why } => format!("today's backup of the workbasket could not be made: {why}"),
-        Warning::DemonstrationCard => {
-            "no shade card given: the demonstration card is used, whose colours are no maker's threads; \
-             give your own with --shades"
-                .to_owned()
+        Warning::DemonstrationCard | Warning::ShowsPage | Warning::NoSpectrophotometer => {
+            sentence(PLAIN, warning, "kind")
         }
-        Warning::Photo { warning } => photo(*warning).to_owned(),
+        Warning::Photo { warning } => sentence(PLAIN, warning, "kind"),
+        Warning::ShowsSquares { pitch, size: [columns, rows] } => format!(
+            "the picture shows a chart of {columns} x {rows} squares of {pitch:.1} pixels: --exact takes each as a cell, \
+             with its colour"
+        ),
         Warning::Shift { shift: found } => shift(found),
         Warning::MoreShifts { threads } => {
-            format!("the cloth shifts {threads} more threads by over {SHIFT_LIMIT} ΔE")
+            format!("the cloth shifts {} by over {SHIFT_LIMIT} ΔE", counted(*threads as u64, "more thread"))
         }
         Warning::Mark { warning } => marks::warning(warning),
         Warning::PaleKey { code, name, delta_e } => format!(
             "{code} {name} of the key is only {delta_e:.0} ΔE from the cloth: its letters will be hard to read"
         ),
         Warning::SpareThreads { spare, threads, few } => format!(
-            "{spare} of {threads} threads work fewer than {few} stitches each, and each takes a skein: \
-             --colours {} or so does without them",
+            "{spare} of {threads} threads {} fewer than {few} stitches, at a skein each: --colours {} or so does without",
+            if *spare == 1 { "works" } else { "work" },
             (threads - spare).max(2)
         ),
         Warning::Card { card: name, warning } => card(name, warning),
@@ -60,6 +65,25 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
              --only, such as --only {example}, or allow more pages with --order-pages",
             counted((shown + left_out) as u64, "thread"),
             counted(*pages as u64, "page"),
+        ),
+        Warning::OrderCutShort { code, left_out, pages } => {
+            let rest =
+                |&left_out: &usize| format!(", and nothing of {}", counted(left_out as u64, "more thread"));
+            let rest = Some(left_out).filter(|&&left_out| left_out > 0).map_or_else(String::new, rest);
+            let pages = counted(*pages as u64, "page");
+            format!(
+                "the working order of {code} alone has no room on {pages}: only its beginning is shown{rest}; allow more \
+                 pages with --order-pages, or name smaller threads with --only"
+            )
+        }
+        Warning::OwnedColumns { table, columns } => format!(
+            "{} left out: --owned takes codes and skeins alone; prices and lengths come with a card, by --shades",
+            columns_told(columns, table),
+        ),
+        Warning::HalfCrossNotChosen { codes } => format!(
+            "nothing is worked in half crosses with {}: the picture did not call for that; give --use {} too",
+            codes.join(", "),
+            codes.join(","),
         ),
         Warning::ShortOfThread { threads } => short(threads),
         Warning::Swatches { warning: SwatchWarning::LightFallsOff { share } } => format!(
@@ -79,16 +103,29 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::UnevenPlace { code, delta_e } => {
             format!("{code}: its place is uneven (median {delta_e:.1} ΔE): is all of it thread?")
         }
-        Warning::NoSpectrophotometer => {
-            "a photo is no spectrophotometer: look at the check picture and trust the thread in daylight"
-                .to_owned()
-        }
         Warning::Sheet { warning } => sheet(warning),
+        Warning::Confused { cell, pairs, enough } => confused(cell.mm(), pairs, enough.map(Millimetres::mm)),
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be proof-read: {why}; {advice}")
         }
     }
+}
+
+/// That symbols are taken for one another in squares of this size.
+fn confused(cell: f64, pairs: &[[Option<Named>; 2]], enough: Option<f64>) -> String {
+    let one = |named: &Option<Named>| {
+        let named = named.as_ref().map(|Named { code, symbol }| format!("{code} ({symbol})"));
+        named.unwrap_or_else(|| "a bare square".to_owned())
+    };
+    let told: Vec<String> = pairs.iter().take(3).map(|[a, b]| format!("{} and {}", one(a), one(b))).collect();
+    let more = if pairs.len() > 3 { format!("; {} pairs in all", pairs.len()) } else { String::new() };
+    let help = enough
+        .map_or("larger squares, fewer threads or other symbols (--symbol) help".to_owned(), |mm| {
+            format!("squares of {mm} mm are large enough (--cell {mm}mm)")
+        });
+    let told = told.join(", ");
+    format!("in squares of {cell} mm a tired printer makes one of {told}{more}; {help}")
 }
 
 /// That more of threads is asked for than is owned.
@@ -107,20 +144,23 @@ fn short(threads: &[Short]) -> String {
 /// What its owner should know of a card.
 fn card(name: &str, warning: &CardWarning) -> String {
     let CardWarning::UnknownColumns { columns } = warning;
-    let (noun, is) = if columns.len() == 1 { ("column", "is") } else { ("columns", "are") };
+    let columns = columns_told(columns, name);
+    format!("{columns} not known and left out; a card may have {}", CARD_COLUMNS.join(", "))
+}
+
+/// The columns that are named, of a file: what is said of them follows.
+fn columns_told(columns: &[String], of: &str) -> String {
     let named: Vec<String> = columns.iter().map(|column| format!("`{column}`")).collect();
-    format!(
-        "the {noun} {} of {name} {is} not known and left out; a card may have {}",
-        named.join(", "),
-        CARD_COLUMNS.join(", "),
-    )
+    let (s, are) = if columns.len() == 1 { ("", "is") } else { ("s", "are") };
+    format!("the column{s} {} of {of} {are}", named.join(", "))
 }
 
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
         Note::BareSaves { stitches, strand_metres, skeins } => format!(
-            "bare cloth saves {stitches} stitches, {strand_metres:.0} m of single strand and {}",
+            "bare cloth saves {}, {strand_metres:.0} m of single strand and {}",
+            counted(*stitches, "stitch"),
             counted(*skeins, "skein")
         ),
         Note::NearCloth { within } => {
@@ -135,6 +175,10 @@ pub(in crate::cli) fn note(note: &Note) -> String {
         Note::TakenForDrawing => {
             "taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned()
         }
+        Note::SquaresTaken { pitch, size: [columns, rows] } => format!(
+            "the picture has squares of {pitch:.1} pixels: each was taken as a cell, {columns} x {rows} in all; where that \
+             is wrong, save it with one pixel a cell"
+        ),
         Note::Enough { threads, delta_e } => format!(
             "{threads} threads: one more would bring the chart nearer to the picture by less than {delta_e} ΔE"
         ),
@@ -174,18 +218,6 @@ fn opened(chart: &str, note: &OpeningNote) -> String {
     }
 }
 
-fn photo(warning: PhotoWarning) -> &'static str {
-    match warning {
-        PhotoWarning::Profile => "the picture's colour profile cannot be used; its colours are taken as sRGB",
-        PhotoWarning::Inks => {
-            "the picture is in printing inks (CMYK); its colours are a plain conversion and may be duller"
-        }
-        PhotoWarning::Spoilt => {
-            "a few pixels of the picture are missing or spoilt; look for grey or odd cells near its lower edge"
-        }
-    }
-}
-
 /// That the cloth shifts a thread, and what would help.
 fn shift(shift: &Shift) -> String {
     let Shift { code, name, delta_e, covered, helps, .. } = shift;
@@ -221,7 +253,8 @@ fn sheet(warning: &SheetWarning) -> String {
             format!("{} cannot be printed in the faces of brede and is shown as a box", shown.join(", "))
         }
         SheetWarning::SmallCells { tenths_mm } => {
-            format!("cells of {tenths_mm} tenths of a millimetre are under 2 mm: hard to read without a lens")
+            let side = f64::from(*tenths_mm) / 10.0;
+            format!("cells of {side:.1} mm are under 2 mm: hard to read without a lens")
         }
         SheetWarning::MuchInk { percent } => {
             format!("a page takes {percent} % of its area in ink; --show symbols takes the least")
@@ -231,5 +264,19 @@ fn sheet(warning: &SheetWarning) -> String {
              the key shows the nearest, --json lists all",
             counted(*pairs as u64, "pair")
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use brede::desk::PhotoWarning::{Inks, Profile, Spoilt};
+
+    #[test]
+    fn what_is_said_by_its_name_is_said() {
+        let photos = [Profile, Inks, Spoilt].map(|warning| Warning::Photo { warning });
+        let plain = [Warning::DemonstrationCard, Warning::ShowsPage, Warning::NoSpectrophotometer];
+        assert!(photos.iter().chain(&plain).all(|plain| warning(plain).len() > 20));
+        assert_eq!(PLAIN.lines().count(), 6);
     }
 }

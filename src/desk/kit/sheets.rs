@@ -1,8 +1,8 @@
 //! The sheets of a kit.
 
-use super::{Files, KitRequest, Output, inked, shopping_csv};
+use super::{Files, Heavy, KitRequest, Output, inked, shopping_csv};
 use crate::chart::Thread;
-use crate::desk::{Error, Target, Warning, What};
+use crate::desk::{Error, Target, Warning, What, memory};
 use crate::ground::progress::Progress;
 use crate::planning::shopping::{Project, ShoppingList};
 use crate::printing::sheet::{MAX_PAGES, bobbins, lists, order};
@@ -81,6 +81,8 @@ pub(super) fn outputs(
         );
     }
     if let Some(target) = &sheets.order {
+        let size = project.chart.size();
+        files.may_take(Heavy::Order(size), memory::ordered(size))?;
         let only = needles_of(project, &sheets.only)?;
         let only = (!sheets.only.is_empty()).then_some(only.as_slice());
         // What was asked for by name is wanted, as far as anything can be printed.
@@ -89,14 +91,14 @@ pub(super) fn outputs(
         let mut order = order::order_pages(&project.chart, &request.handling, only, most, paper, progress)?;
         let pdf = inked(&mut order.sheet, &files.stamps, "", request.moment, progress)?;
         put(What::WorkingOrder, target, "order.pdf", pdf);
-        if let Some(example) = order.cut_short.as_ref().or(order.left_out.first()) {
-            files.warnings.push(Warning::OrderLeftOut {
-                shown: order.shown,
-                left_out: order.left_out.len() + usize::from(order.cut_short.is_some()),
-                pages: most,
-                example: example.clone(),
-            });
-        }
+        let left_out = order.left_out.len();
+        files.warnings.extend(match (order.cut_short, order.left_out.into_iter().next()) {
+            (Some(code), _) => Some(Warning::OrderCutShort { code, left_out, pages: most }),
+            (None, Some(example)) => {
+                Some(Warning::OrderLeftOut { shown: order.shown, left_out, pages: most, example })
+            }
+            (None, None) => None,
+        });
     }
     Ok(outputs)
 }

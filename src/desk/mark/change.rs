@@ -2,8 +2,8 @@
 
 use super::Order;
 use crate::chart::mark::{Course, Holes, LetterFace, Motif, Needed, PickedCells, Place};
-use crate::chart::marks::Resolver;
-use crate::chart::{Chart, LinePattern, Mark, Thread};
+use crate::chart::marks::{MarkError, Resolver};
+use crate::chart::{Chart, LinePattern, Mark, Thread, limits};
 use crate::desk::Error;
 use crate::desk::setting::MarkSetting;
 use crate::thread::cloth::StitchKind;
@@ -130,6 +130,11 @@ pub(super) fn position(chart: &Chart, name: &str) -> Result<usize, Error> {
         name: name.to_owned(),
         names: chart.marks.iter().map(|mark| mark.name().to_owned()).collect(),
     })
+}
+
+/// Holds what a mark is called to one line.
+pub(super) fn on_one_line(mark: &Mark) -> Result<(), Error> {
+    Ok(limits::one_line(mark).map_err(MarkError::from)?)
 }
 
 pub(super) fn refuse_same_name(chart: &Chart, name: &str) -> Result<(), Error> {

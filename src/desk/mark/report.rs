@@ -1,5 +1,7 @@
 //! What marks come to, as figures.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::chart::marks::Composed;
@@ -96,7 +98,13 @@ impl MarkReport {
         (warnings, files): (Vec<Warning>, Vec<Written>),
     ) -> Self {
         let (width, height) = composed.chart.finished();
-        let figures = |(at, mark): (usize, _)| figures(chart, composed, at, mark);
+        let mut lines: BTreeMap<&str, Vec<&WorkedLine>> = BTreeMap::new();
+        for line in &composed.lines {
+            lines.entry(&line.mark).or_default().push(line);
+        }
+        let figures = |(at, mark): (usize, &Mark)| {
+            figures(chart, lines.get(mark.name()).map_or(&[], Vec::as_slice), at, mark)
+        };
         Self {
             title: chart.title.clone(),
             chart: chart.stamp(),
@@ -115,7 +123,7 @@ impl MarkReport {
     }
 }
 
-fn figures(chart: &Chart, composed: &Composed, at: usize, mark: &Mark) -> MarkFigures {
+fn figures(chart: &Chart, own: &[&WorkedLine], at: usize, mark: &Mark) -> MarkFigures {
     let threads = match mark {
         Mark::Outline(mark) => mark.thread.as_slice(),
         Mark::Halo(mark) => &mark.thread,
@@ -128,8 +136,7 @@ fn figures(chart: &Chart, composed: &Composed, at: usize, mark: &Mark) -> MarkFi
         Mark::Stitches(mark) => (mark.stitch, mark.strands),
         _ => (None, None),
     };
-    let own = || composed.lines.iter().filter(|line| line.mark == mark.name());
-    let cells: f64 = own().map(WorkedLine::length).sum();
+    let cells: f64 = own.iter().map(|line| line.length()).sum();
     let cell = chart.cloth.count.cell().mm();
     MarkFigures {
         id: chart.marks[at].id(),
@@ -140,8 +147,8 @@ fn figures(chart: &Chart, composed: &Composed, at: usize, mark: &Mark) -> MarkFi
         stitch,
         strands,
         cells: mark.motif().and_then(|_| chart.region(at).ok()).map(|region| region.count()),
-        backstitches: own().map(|line| line.stitches().count()).sum(),
+        backstitches: own.iter().map(|line| line.stitches().count()).sum(),
         length_mm: cells * cell,
-        pattern: own().find(|line| line.closed).map(|line| line.pattern),
+        pattern: own.iter().find(|line| line.closed).map(|line| line.pattern),
     }
 }

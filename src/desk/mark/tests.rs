@@ -33,11 +33,20 @@ fn pool() -> Source {
 
 fn asked(chart: Source, changes: Vec<MarkChange>) -> MarkRequest {
     let (card, masks, sketch, output) = (None, Vec::new(), None, None);
-    MarkRequest { chart, card, changes, masks, sketch, output, replace: Replace::Ours }
+    MarkRequest {
+        chart,
+        card,
+        changes,
+        masks,
+        sketch,
+        output,
+        limits: Limits::default(),
+        replace: Replace::Ours,
+    }
 }
 
 fn step_of(chart: Source) -> StepRequest {
-    StepRequest { chart, sketch: None, output: None, replace: Replace::Ours }
+    StepRequest { chart, sketch: None, output: None, limits: Limits::default(), replace: Replace::Ours }
 }
 
 fn outline(name: &str, cells: PickedCells, thread: &str) -> MarkChange {
@@ -139,6 +148,7 @@ fn a_choice_is_shown_and_leaves_the_chart_alone() {
         motif: Motif { pick: vec![Pick { change: Change::Add, cells: at([12, 10]) }], ..Motif::default() },
         masks: Vec::new(),
         picture: Target::Held,
+        limits: Limits::default(),
         replace: Replace::Ours,
     };
     let report = choose(&request, &Silent).unwrap();

@@ -27,8 +27,8 @@ fn numbered(path: &Path, number: u32) -> PathBuf {
 /// The most names that are tried: a folder with more of somebody else's files of such names is not to be believed.
 const MOST: u32 = 1000;
 
-/// The largest file that may be brede's own, 1 GiB: pictures of the largest charts take a tenth.
-const LARGEST: u64 = 1 << 30;
+/// The largest file that may be brede's own, 256 MiB: pictures of the largest charts take half of it.
+const LARGEST: u64 = 256 << 20;
 
 /// Whether the file at a path is brede's own and unchanged. A link is not, nor what may not be written to, which is a
 /// wish to be kept.
@@ -40,7 +40,7 @@ pub(super) fn is_ours_at(path: &Path, is_ours: &dyn Fn(&[u8]) -> bool) -> io::Re
 }
 
 /// The bytes of a file that is not too large to be brede's own.
-pub(super) fn whole(path: &Path) -> io::Result<Option<Vec<u8>>> {
+pub(crate) fn whole(path: &Path) -> io::Result<Option<Vec<u8>>> {
     let mut bytes = Vec::new();
     File::open(path)?.take(LARGEST + 1).read_to_end(&mut bytes)?;
     Ok((bytes.len() as u64 <= LARGEST).then_some(bytes))

@@ -71,3 +71,11 @@ proptest! {
         prop_assert_eq!(count.to_string(), text);
     }
 }
+
+#[test]
+fn one_of_a_thing_is_told_as_one() {
+    let told =
+        [(0, "strand"), (1, "strand"), (2, "stitch"), (1, "backstitch"), (3, "cross"), (1, "more pair")];
+    let told = told.map(|(count, noun)| counted(count, noun));
+    assert_eq!(told, ["0 strands", "1 strand", "2 stitches", "1 backstitch", "3 crosses", "1 more pair"]);
+}

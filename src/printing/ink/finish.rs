@@ -11,6 +11,7 @@ use super::fonts::{self, Fonts};
 use super::links::{bookmarks, link_pages};
 use super::tints::Squares;
 use super::{PdfOptions, shown};
+use crate::ground::plain::lettered;
 use crate::ground::store::seal;
 use crate::printing::sheet::{Layer, Sheet};
 
@@ -131,7 +132,7 @@ fn layer_order(file: &mut Document) -> Dictionary {
 fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
     let date = date(options);
     let mut facts = dictionary! {
-        "Title" => lopdf::text_string(&sheet.title),
+        "Title" => lopdf::text_string(&lettered(&sheet.title)),
         "Subject" => lopdf::text_string("Counted cross-stitch chart"),
         "Creator" => lopdf::text_string(concat!("brede ", env!("CARGO_PKG_VERSION"))),
         "Producer" => lopdf::text_string(concat!("brede ", env!("CARGO_PKG_VERSION"), " with printpdf")),
@@ -139,7 +140,7 @@ fn facts(file: &mut Document, sheet: &Sheet, options: &PdfOptions) {
         "ModDate" => date,
     };
     if !options.author.is_empty() {
-        facts.set("Author", lopdf::text_string(&options.author));
+        facts.set("Author", lopdf::text_string(&lettered(&options.author)));
     }
     match file.trailer.get(b"Info").and_then(Object::as_reference) {
         Ok(info) => file.set_object(info, facts),

@@ -3,6 +3,7 @@
 use lopdf::{Document, Object, ObjectId, dictionary};
 
 use super::numbers::exact;
+use crate::ground::plain::lettered;
 use crate::printing::length::Length;
 use crate::printing::sheet::{Area, Bookmark, Sheet};
 
@@ -75,7 +76,7 @@ fn siblings(
     let ids: Vec<ObjectId> = bookmarks.iter().map(|_| file.new_object_id()).collect();
     for (index, bookmark) in bookmarks.iter().enumerate() {
         let mut entry = dictionary! {
-            "Title" => lopdf::text_string(&bookmark.title),
+            "Title" => lopdf::text_string(&lettered(&bookmark.title)),
             "Parent" => parent,
         };
         if let Some(&page) = pages.get(bookmark.page) {

@@ -27,7 +27,9 @@ fn sheet(columns: u32, rows: u32) -> Sheet {
     let size = GridSize::new(columns, rows).unwrap();
     let cell = |at: usize| if at.is_multiple_of(31) { Cell::BARE } else { Cell::worked(at / 5 % 20) };
     let cells = (0..size.cells()).map(cell).collect();
-    let chart = Chart::new("Λιμνούλα pool".into(), size, Cloth::default(), needles.collect(), cells).unwrap();
+    let chart =
+        Chart::new("Λιμνούλα 潮\u{202e} pool\u{7}".into(), size, Cloth::default(), needles.collect(), cells)
+            .unwrap();
     let options = SheetOptions { date: "1 January 2026".into(), ..SheetOptions::default() };
     let picture = RgbImage::from_pixel(60, 80, image::Rgb([200, 180, 90]));
     sheet::lay_out(&chart, &[], picture, &options, &Silent).unwrap().sheet
@@ -59,7 +61,7 @@ fn facts_bookmarks_links_and_layers_are_in_the_file() {
     let info = file.get_dictionary(info).unwrap();
     assert_eq!(info.get(b"CreationDate").unwrap().as_str().unwrap(), b"D:20260101000000Z");
     let title = lopdf::decode_text_string(info.get(b"Title").unwrap()).unwrap();
-    assert_eq!(title, "Λιμνούλα pool");
+    assert_eq!(title, "Λιμνούλα 潮 pool ");
     let toc = file.get_toc().unwrap();
     let titles: Vec<&str> = toc.toc.iter().map(|entry| entry.title.as_str()).collect();
     assert!(titles.starts_with(&["Cover", "Key", "Page map"]), "{titles:?}");

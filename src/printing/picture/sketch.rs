@@ -1,6 +1,8 @@
 //! A quick picture of a worked chart, to see marks before they are stitched: flat cells and drawn lines.
 
-use image::imageops::{FilterType, resize};
+use std::ops::Range;
+
+use image::imageops::{FilterType, crop_imm, replace, resize};
 use image::{Rgb, RgbImage};
 use imageproc::drawing::draw_polygon_mut;
 use imageproc::point::Point;
@@ -8,6 +10,7 @@ use imageproc::point::Point;
 use crate::chart::marks::{Composed, Region, exact};
 use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
 use crate::ground::colour::Srgb8;
+use crate::ground::units::GridSize;
 use crate::thread::cloth::{CoverModel, StitchKind};
 
 /// The picture is drawn so many times larger and then made small, for smooth lines.
@@ -24,9 +27,9 @@ fn pixel(colour: Srgb8) -> Rgb<u8> {
     Rgb([colour.r, colour.g, colour.b])
 }
 
-/// The colour of each cell of a chart in a square of `side` pixels, with a gap between cells where they are
+/// The colour of each cell of some rows of a chart in a square of `side` pixels, with a gap between cells where they are
 /// large enough for one. What is no full cross, or too thin to cover, shows as much cloth as it will.
-fn flat(chart: &Chart, side: u32, shade: impl Fn(u32, u32, Srgb8) -> Srgb8) -> RgbImage {
+fn flat(chart: &Chart, rows: Range<u32>, side: u32, shade: impl Fn(u32, u32, Srgb8) -> Srgb8) -> RgbImage {
     let cover = CoverModel::default();
     let seen = |needle: &Needle| {
         cover.look(&chart.cloth, needle.colour().linear(), needle.strands(), needle.stitch).linear().srgb8()
@@ -34,8 +37,8 @@ fn flat(chart: &Chart, side: u32, shade: impl Fn(u32, u32, Srgb8) -> Srgb8) -> R
     let colours: Vec<Srgb8> = chart.needles().iter().map(seen).collect();
     let size = chart.size();
     let cloth = chart.cloth.colour;
-    RgbImage::from_fn(size.columns() * side, size.rows() * side, |x, y| {
-        let (column, row) = (x / side, y / side);
+    RgbImage::from_fn(size.columns() * side, (rows.end - rows.start) * side, |x, y| {
+        let (column, row) = (x / side, rows.start + y / side);
         let gap = side >= 8 && (x % side == 0 || y % side == 0);
         let cell = chart.cells()[row as usize * size.width() + column as usize];
         let colour = cell.needle().map_or(cloth, |needle| colours[needle]);
@@ -44,30 +47,62 @@ fn flat(chart: &Chart, side: u32, shade: impl Fn(u32, u32, Srgb8) -> Srgb8) -> R
     })
 }
 
-fn side_of(chart: &Chart, side: u32) -> u32 {
-    let longest = chart.size().columns().max(chart.size().rows());
-    side.min(WIDEST / longest).max(1)
+/// The pixels along the side of a cell that a sketch has of a chart of this size, where `side` were asked for.
+#[must_use]
+pub fn sketched_side(size: GridSize, side: u32) -> u32 {
+    side.min(WIDEST / size.columns().max(size.rows())).max(1)
 }
 
 /// The worked chart with its lines, about `side` pixels a cell; fewer where it would be over 6,000 wide.
 #[must_use]
 pub fn sketch(composed: &Composed, side: u32) -> RgbImage {
-    let side = side_of(&composed.chart, side);
-    let large = side * FINER;
-    let mut picture = flat(&composed.chart, large, |_, _, colour| colour);
-    for line in &composed.lines {
-        draw(&mut picture, line, f64::from(large));
-    }
-    let size = composed.chart.size();
-    resize(&picture, size.columns() * side, size.rows() * side, FilterType::Triangle)
+    sketch_by(composed, side, BAND)
 }
+
+/// The same in parts of so many bytes.
+fn sketch_by(composed: &Composed, side: u32, band: u64) -> RgbImage {
+    let side = sketched_side(composed.chart.size(), side);
+    let (large, size) = (side * FINER, composed.chart.size());
+    let (width, total) = (size.columns() * side, size.rows());
+    let mut picture = RgbImage::new(width, total * side);
+    let each =
+        (band / (u64::from(size.columns()) * 3 * u64::from(large).pow(2))).clamp(1, total.into()) as u32;
+    for first in (0..total).step_by(each as usize) {
+        let end = (first + each).min(total);
+        // What is made smaller looks beyond its edge, by less than a cell.
+        let rows = first.saturating_sub(1)..(end + 1).min(total);
+        let mut band = flat(&composed.chart, rows.clone(), large, |_, _, colour| colour);
+        let is_near = |line: &&WorkedLine| {
+            let near = f64::from(rows.start) - REACH..=f64::from(rows.end) + REACH;
+            let range = line.points.iter().map(|point| f64::from(point[1]));
+            let (top, bottom) =
+                range.fold((f64::MAX, f64::MIN), |(top, bottom), y| (top.min(y), bottom.max(y)));
+            top <= *near.end() && bottom >= *near.start()
+        };
+        for line in composed.lines.iter().filter(is_near) {
+            draw(&mut band, line, f64::from(large), f64::from(rows.start));
+        }
+        let small = resize(&band, width, (rows.end - rows.start) * side, FilterType::Triangle);
+        let kept = crop_imm(&small, 0, (first - rows.start) * side, width, (end - first) * side);
+        replace(&mut picture, &*kept, 0, i64::from(first * side));
+    }
+    picture
+}
+
+/// The most bytes of a part of the picture that is drawn larger: all of the largest at once would take half a gigabyte,
+/// and parts much smaller draw long lines again for each.
+const BAND: u64 = 32 << 20;
+
+/// How far beyond its holes a line in a lane of its own is drawn at the most, in cells: hundreds share a stitch before one
+/// is drawn further off.
+const REACH: f64 = 50.0;
 
 /// The cells of a choice in their colours over the rest of the chart paled, about `side` pixels a cell.
 #[must_use]
 pub fn show(chart: &Chart, region: &Region, side: u32) -> RgbImage {
-    let side = side_of(chart, side);
+    let side = sketched_side(chart.size(), side);
     let dark = Srgb8 { r: 0xb0, g: 0x00, b: 0x50 };
-    let mut picture = flat(chart, side, |column, row, colour| {
+    let mut picture = flat(chart, 0..chart.size().rows(), side, |column, row, colour| {
         let (x, y) = (column as i32, row as i32);
         if region.has(x, y) { colour } else { colour.linear().mix(Srgb8::WHITE.linear(), 0.4).srgb8() }
     });
@@ -86,7 +121,8 @@ pub fn show(chart: &Chart, region: &Region, side: u32) -> RgbImage {
     picture
 }
 
-fn draw(picture: &mut RgbImage, line: &WorkedLine, side: f64) {
+/// Draws a line on a part of the chart that begins at a row.
+fn draw(picture: &mut RgbImage, line: &WorkedLine, side: f64, top: f64) {
     let colour = thread_colour(line);
     let paper = if colour.luminance() > 0.4 { Srgb8::BLACK } else { Srgb8::WHITE };
     let casing = colour.linear().mix(paper.linear(), 0.35).srgb8();
@@ -100,7 +136,7 @@ fn draw(picture: &mut RgbImage, line: &WorkedLine, side: f64) {
     let middle = closed(line.drawn(0.0));
     let wide = if line.pattern == LinePattern::Double { weight + 0.2 } else { weight };
     for pair in middle.windows(2) {
-        stroke(picture, scaled(pair, side), (wide + 2.0 * CASING) * side, casing);
+        stroke(picture, scaled(pair, side, top), (wide + 2.0 * CASING) * side, casing);
     }
     let strands = match line.pattern {
         LinePattern::Double => vec![closed(line.drawn(-0.08)), closed(line.drawn(0.08))],
@@ -108,7 +144,7 @@ fn draw(picture: &mut RgbImage, line: &WorkedLine, side: f64) {
     };
     for points in strands {
         for [from, to] in dashes(&points, line.pattern.dashes()) {
-            stroke(picture, scaled(&[from, to], side), (weight * side).max(1.0), colour);
+            stroke(picture, scaled(&[from, to], side, top), (weight * side).max(1.0), colour);
         }
     }
 }
@@ -119,8 +155,8 @@ fn thread_colour(line: &WorkedLine) -> Srgb8 {
     needle.colour()
 }
 
-fn scaled(pair: &[[f64; 2]], side: f64) -> [[f64; 2]; 2] {
-    [pair[0], pair[1]].map(|point| point.map(|at| at * side))
+fn scaled(pair: &[[f64; 2]], side: f64, top: f64) -> [[f64; 2]; 2] {
+    [pair[0], pair[1]].map(|[x, y]| [x * side, (y - top) * side])
 }
 
 /// The parts of a line that are drawn, by lengths of dashes and gaps in turn.
@@ -159,6 +195,10 @@ fn stroke(picture: &mut RgbImage, [from, to]: [[f64; 2]; 2], width: f64, colour:
         return;
     }
     let half = width / 2.0;
+    let (high, low) = (from[1].min(to[1]) - width, from[1].max(to[1]) + width);
+    if low < 0.0 || high > f64::from(picture.height()) {
+        return;
+    }
     let along = [dx / length * half * 0.8, dy / length * half * 0.8];
     let aside = [-dy / length * half, dx / length * half];
     let corner = |point: [f64; 2], forth: f64, side: f64| {
@@ -170,5 +210,48 @@ fn stroke(picture: &mut RgbImage, [from, to]: [[f64; 2]; 2], width: f64, colour:
     // A polygon whose last corner is its first is not taken.
     if corners[0] != corners[3] {
         draw_polygon_mut(picture, &corners, pixel(colour));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::chart::{LineLayer, LineStitch};
+    use crate::planning::route::tests::chart;
+
+    #[test]
+    fn parts_of_a_sketch_join_without_a_seam() {
+        let chart = chart(30, &[1; 30 * 23], StitchKind::FullCross);
+        let line = |points: Vec<[i32; 2]>, pattern, lane| WorkedLine {
+            mark: "crab".into(),
+            label: "crab".into(),
+            threads: chart.needles()[0].threads.clone(),
+            pattern,
+            stitch: LineStitch::Backstitch,
+            points,
+            closed: true,
+            lane,
+            layer: LineLayer::Outlines,
+        };
+        let lines = vec![
+            line(vec![[2, 2], [27, 2], [27, 20], [2, 20]], LinePattern::Double, 0.5),
+            line(vec![[5, 1], [15, 22], [25, 1]], LinePattern::DashDot, 0.0),
+        ];
+        let composed =
+            Composed { chart, base_at: [0, 0], lines, crosses: Default::default(), warnings: Vec::new() };
+        let whole = sketch_by(&composed, 14, u64::MAX);
+        assert_eq!(whole.dimensions(), (30 * 14, 23 * 14));
+        for cells in [1, 2, 7] {
+            let parted = sketch_by(&composed, 14, 30 * 3 * 28 * 28 * cells);
+            let off = whole
+                .pixels()
+                .zip(parted.pixels())
+                .flat_map(|(one, two)| (0..3).map(|channel| one.0[channel].abs_diff(two.0[channel])));
+            // Edges of lines are rounded to pixels on either side.
+            assert!(off.max().unwrap() <= 1, "{cells} rows at once");
+        }
+        let flat = sketch_by(&Composed { lines: Vec::new(), ..composed }, 14, u64::MAX);
+        assert!(whole != flat);
     }
 }

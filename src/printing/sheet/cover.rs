@@ -73,6 +73,7 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
             "Stitches",
             match bare {
                 0 => thousands(worked),
+                1 => format!("{}, and a cell of bare cloth", thousands(worked)),
                 bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
             },
         ),

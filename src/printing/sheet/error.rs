@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
+use crate::ground::units::counted;
 use crate::printing::length::Length;
 
 /// Something about the page that the person should know.
@@ -47,7 +48,7 @@ pub enum SheetError {
     #[error("colours alone cannot be printed in grey")]
     ColoursInGrey,
     /// Too little room on the paper.
-    #[error("the paper is too small for cells of {cell} and a key of {needles} threads")]
+    #[error("the paper is too small for cells of {cell} and a key of {}", counted(*needles as u64, "thread"))]
     NoRoom {
         /// The side of a cell.
         cell: Length,

@@ -64,6 +64,14 @@ pub(super) fn whole(page: &mut Page, layout: &Layout, block: Block, measures: &M
     Part { layout, block, own: all.clone(), shown: all, measures }.draw(page);
 }
 
+/// The squares of the whole chart and the rules between them, without numbers and marks.
+pub(super) fn squares(page: &mut Page, layout: &Layout, block: Block, measures: &Measures) {
+    let all = [0..block.columns, 0..block.rows];
+    let part = Part { layout, block, own: all.clone(), shown: all, measures };
+    part.cells(page);
+    part.rules(page);
+}
+
 /// The part of the chart that a page shows, and where.
 struct Part<'a> {
     layout: &'a Layout<'a>,

@@ -364,11 +364,19 @@ pub(crate) fn symbol_areas(
     let pairs = symbols::alike(chart);
     let Key { measures, rows, .. } = Key::new(chart, lines, &pairs, options);
     let needles = rows.iter().filter(|placed| matches!(placed.row, Row::Needle(_)));
-    needles.map(|placed| (placed.page, symbol_area(placed.corner(&measures), &measures))).collect()
+    needles.map(|placed| (placed.page, symbol_area(placed.corner(&measures), measures.row))).collect()
 }
 
-fn symbol_area([x, y]: Point, measures: &Measures) -> Area {
-    let row = measures.row;
+/// The height of a row that shows one needle on this paper.
+pub(super) fn row_height(options: &SheetOptions) -> Length {
+    Measures::of(1, &[], "", options.paper.size(), options.print).row
+}
+
+/// How wide the frame of a symbol's box is drawn.
+pub(super) const BOX_FRAME: Length = mm(0.15);
+
+/// The box of a symbol in a row of this height.
+pub(super) fn symbol_area([x, y]: Point, row: Length) -> Area {
     Area { x, y, width: row, height: row }.inset(row * 0.07)
 }
 

@@ -2,6 +2,7 @@
 
 use super::pagination::Plan;
 use super::tint::Tinting;
+use super::ways::Drawn;
 use super::{Area, Page, Shape, SheetOptions, Show, Stroke};
 use crate::chart::{Chart, WorkedLine};
 use crate::ground::colour::Srgb8;
@@ -12,6 +13,8 @@ use crate::printing::symbols::{AlikePair, SymbolId};
 pub(super) struct Layout<'a> {
     pub(super) chart: &'a Chart,
     pub(super) lines: &'a [WorkedLine],
+    /// Where each of them is drawn.
+    pub(super) drawn: Vec<Drawn>,
     pub(super) options: &'a SheetOptions,
     pub(super) symbols: Vec<SymbolId>,
     pub(super) alike: &'a [AlikePair],

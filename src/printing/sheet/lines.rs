@@ -3,8 +3,9 @@
 //! A line lies over the symbols on a narrow pale casing: where it runs along the holes it touches no symbol,
 //! where it crosses a cell the symbol shows on both sides.
 
-use std::ops::Range;
+use std::collections::HashMap;
 
+use super::ways::{Drawn, Way, Window};
 use super::{Block, Ink, Layer, Layout, Page, Shape, Stroke};
 use crate::chart::{LineLayer, LinePattern, Thread, WorkedLine};
 use crate::ground::colour::{Lab, Srgb8};
@@ -20,9 +21,6 @@ const DARKEST: f64 = 42.0;
 /// Half the distance of the two lines of a double one, in cells. At 0.075 they ran into one in cells of 2 mm; at 0.1
 /// they would touch dots in the next lane.
 const DOUBLE: f64 = 0.095;
-
-/// How far over the edge of the cells a line is drawn, in cells.
-const EDGE: f64 = 0.15;
 
 /// The lines of one mark in one thread: one line of the key.
 pub(super) struct Kind<'a> {
@@ -87,24 +85,27 @@ impl Kind<'_> {
 
 /// The lines by mark, thread and pattern, in the order in which they come.
 pub(super) fn kinds(lines: &[WorkedLine]) -> Vec<Kind<'_>> {
-    alike(lines, |one, other| one.label == other.label)
+    alike(lines, |line| &line.label)
 }
 
 /// The same, whatever mark they belong to.
 pub(super) fn kinds_by_look(lines: &[WorkedLine]) -> Vec<Kind<'_>> {
-    alike(lines, |_, _| true)
+    alike(lines, |_| "")
 }
 
-fn alike(lines: &[WorkedLine], also: fn(&WorkedLine, &WorkedLine) -> bool) -> Vec<Kind<'_>> {
+fn alike(lines: &[WorkedLine], also: fn(&WorkedLine) -> &str) -> Vec<Kind<'_>> {
     let mut kinds: Vec<Kind> = Vec::new();
+    // Hundreds of marks of hundreds of lines each: those that may be alike are found by what they are called.
+    let mut places: HashMap<(&str, LinePattern, Vec<&str>), Vec<usize>> = HashMap::new();
     for line in lines {
-        let same = |kind: &&mut Kind| {
-            let first = kind.first();
-            first.threads == line.threads && first.pattern == line.pattern && also(first, line)
-        };
-        match kinds.iter_mut().find(same) {
-            Some(kind) => kind.lines.push(line),
-            None => kinds.push(Kind { lines: vec![line] }),
+        let codes = line.threads.iter().map(|thread| thread.code.as_str()).collect();
+        let near = places.entry((also(line), line.pattern, codes)).or_default();
+        match near.iter().find(|&&kind| kinds[kind].first().threads == line.threads) {
+            Some(&kind) => kinds[kind].lines.push(line),
+            None => {
+                near.push(kinds.len());
+                kinds.push(Kind { lines: vec![line] });
+            }
         }
     }
     kinds
@@ -159,136 +160,32 @@ fn casing(pattern: LinePattern, cell: Length) -> Stroke {
 
 /// Draws the lines that reach a block whose first column and row are `from`.
 pub(super) fn draw(page: &mut Page, layout: &Layout, block: &Block, from: [u32; 2]) {
+    let [left, top] = from;
+    let window = Window::of(&(left..left + block.columns), &(top..top + block.rows));
+    let here = layout.lines.iter().zip(&layout.drawn).filter(|(_, drawn)| drawn.casing.reach.meets(&window));
+    let here: Vec<(&WorkedLine, &Drawn)> = here.collect();
+    let mut add = |layer, way: &Way, stroke: &Stroke| {
+        let place = |[x, y]: [f64; 2]| block.at([x - f64::from(left), y - f64::from(top)]);
+        for points in way.within(&window) {
+            let points = points.into_iter().map(place).collect();
+            page.add_in(layer, Shape::Line { points, stroke: stroke.clone() });
+        }
+    };
     for (line_layer, layer) in
         [(LineLayer::Outlines, Layer::Outlines), (LineLayer::Lettering, Layer::Lettering)]
     {
-        let lines: Vec<&WorkedLine> = layout.lines.iter().filter(|line| line.layer == line_layer).collect();
+        let lines = || here.iter().filter(|(line, _)| line.layer == line_layer);
         // All casings first: one must not cover its neighbour's line.
-        for line in &lines {
-            let stroke = casing(line.pattern, block.cell);
-            add(page, layer, line, 0.0, &stroke, block, from);
+        for (line, drawn) in lines() {
+            add(layer, &drawn.casing, &casing(line.pattern, block.cell));
         }
-        for line in &lines {
+        for (line, drawn) in lines() {
             let colour = ink_colour(thread_colour(line), layout.options.ink);
-            for (aside, stroke) in strokes(line.pattern, colour, block.cell) {
-                add(page, layer, line, aside, &stroke, block, from);
+            let strokes = strokes(line.pattern, colour, block.cell);
+            for (index, (_, stroke)) in strokes.iter().enumerate() {
+                // A single stroke goes the way of its casing.
+                add(layer, drawn.asides.get(index).unwrap_or(&drawn.casing), stroke);
             }
         }
     }
-}
-
-fn add(
-    page: &mut Page,
-    layer: Layer,
-    line: &WorkedLine,
-    aside: f64,
-    stroke: &Stroke,
-    block: &Block,
-    from: [u32; 2],
-) {
-    let mut points = line.drawn(aside);
-    if line.closed {
-        points.extend(points.first().copied());
-    }
-    let [left, top] = from;
-    let window = Window::of(&(left..left + block.columns), &(top..top + block.rows));
-    let place = |[x, y]: [f64; 2]| block.at([x - f64::from(left), y - f64::from(top)]);
-    for points in clipped(&points, &window) {
-        let points = points.into_iter().map(place).collect();
-        page.add_in(layer, Shape::Line { points, stroke: stroke.clone() });
-    }
-}
-
-/// The part of a chart in which lines are drawn, in cells.
-struct Window {
-    left: f64,
-    top: f64,
-    right: f64,
-    bottom: f64,
-}
-
-impl Window {
-    /// These columns and rows, and a little beyond: a line along the edge of the design is as wide as any other.
-    fn of(columns: &Range<u32>, rows: &Range<u32>) -> Self {
-        let [left, right, top, bottom] = [columns.start, columns.end, rows.start, rows.end].map(f64::from);
-        Self { left: left - EDGE, top: top - EDGE, right: right + EDGE, bottom: bottom + EDGE }
-    }
-}
-
-/// Where a line runs, in cells, to be looked for on many pages.
-pub(super) struct Way {
-    points: Vec<[f64; 2]>,
-    /// The least and the greatest of each axis.
-    reach: [[f64; 2]; 2],
-}
-
-impl Way {
-    pub(super) fn of(line: &WorkedLine) -> Self {
-        let mut points = line.drawn(0.0);
-        if line.closed {
-            points.extend(points.first().copied());
-        }
-        let reach = [0, 1].map(|axis| {
-            let along = points.iter().map(|point| point[axis]);
-            [along.clone().fold(f64::MAX, f64::min), along.fold(f64::MIN, f64::max)]
-        });
-        Self { points, reach }
-    }
-
-    /// Whether it is drawn on a page with these columns and rows.
-    pub(super) fn is_on(&self, columns: &Range<u32>, rows: &Range<u32>) -> bool {
-        let window = Window::of(columns, rows);
-        let [[from_x, to_x], [from_y, to_y]] = self.reach;
-        to_x >= window.left
-            && from_x <= window.right
-            && to_y >= window.top
-            && from_y <= window.bottom
-            && self.points.windows(2).any(|pair| within(pair[0], pair[1], &window).is_some())
-    }
-}
-
-/// The parts of a line within a window, each as long as it goes (Liang & Barsky 1984 for each stitch).
-fn clipped(points: &[[f64; 2]], window: &Window) -> Vec<Vec<[f64; 2]>> {
-    let mut parts: Vec<Vec<[f64; 2]>> = Vec::new();
-    let mut open = false;
-    for pair in points.windows(2) {
-        let Some(([from, to], whole)) = within(pair[0], pair[1], window) else {
-            open = false;
-            continue;
-        };
-        match parts.last_mut() {
-            Some(part) if open => part.push(to),
-            _ => parts.push(vec![from, to]),
-        }
-        open = whole;
-    }
-    parts
-}
-
-/// The part of a stitch within a window, and whether its end is.
-fn within(from: [f64; 2], to: [f64; 2], window: &Window) -> Option<([[f64; 2]; 2], bool)> {
-    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-    let (mut enter, mut leave) = (0.0f64, 1.0f64);
-    for (by, room) in [
-        (-dx, from[0] - window.left),
-        (dx, window.right - from[0]),
-        (-dy, from[1] - window.top),
-        (dy, window.bottom - from[1]),
-    ] {
-        if by.abs() < 1e-12 {
-            if room < 0.0 {
-                return None;
-            }
-        } else if by < 0.0 {
-            enter = enter.max(room / by);
-        } else {
-            leave = leave.min(room / by);
-        }
-    }
-    if leave - enter < 1e-9 {
-        return None;
-    }
-    let at = |along: f64| [from[0] + dx * along, from[1] + dy * along];
-    // The next stitch joins on only where this one was not cut at its end.
-    Some(([at(enter), at(leave)], leave >= 1.0))
 }

@@ -6,9 +6,10 @@
 
 use std::ops::Range;
 
-use super::lines::{self, Kind, Way};
+use super::lines::{self, Kind};
 use super::measures::{MARGIN, Measures, THIN_RULE};
 use super::uses::needles_in;
+use super::ways::Way;
 use super::{Align, Area, Layout, Page, Stroke};
 use crate::chart::{Chart, WorkedLine};
 use crate::printing::length::{Length, mm};

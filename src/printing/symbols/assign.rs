@@ -11,15 +11,18 @@
 //!                           + BLACK * max(0, crowd * ink - FULL)
 //! ```
 //!
-//! A figure and its turned or mirrored twin count as less far apart than they look.
+//! Twins, whose prints correlate, are not both in the pool while there are symbols without them (that is for 40 needles
+//! and more at every size, see the tests), nor is a figure whose white parts fill at this size, nor, as long as that
+//! lasts, a figure in two turns; beyond, twins cost so much where they touch that they do not, and turned forms count as
+//! less far apart than they look. All distances are those in squares of the size that is printed.
 //!
 //! `touch` is the share of its neighbours that the smaller of two needles has in the other, `nearness` is
 //! 1 / (1 + (ΔL* / 10)²), ranks run from 0 to 1, `use` is the root of a needle's stitches over the most of any, `crowd`
 //! the largest share that it has of a part of the chart about as large as a page (of two needles, the larger).
 //! Cost and weights are our own; the weights were tried on charts, see the tests.
 
-use super::SymbolId;
 use super::adjacency::{Adjacency, crowds};
+use super::{Squares, SymbolId};
 use crate::chart::Chart;
 
 /// What is asked of every pair of needles, touching or not: the eye searches the whole key.
@@ -52,9 +55,16 @@ const CROWD: f64 = 1.0;
 /// Luminance (L*) between two needles at which nearness is half.
 const NEAR_BY: f64 = 10.0;
 
-/// The most that a figure and its turned or mirrored twin count as apart: print shows the difference, but left
-/// and right are soon confused, above all on a page laid askew. Lower would leave large charts without twins.
-const TWINS: f64 = 0.12;
+/// The most that a figure and its turned or mirrored form count as apart: print shows the difference, but left
+/// and right are soon confused, above all on a page laid askew. Lower would leave large charts without such pairs.
+const TURNED: f64 = 0.12;
+
+/// How alike twins are, where 1 is a pair at the set's least distance: more than any other two, so that they touch only
+/// where all that touches is twins.
+const TWIN: f64 = 40.0;
+
+/// How alike two symbols are that were taken for each other in print: never both, while there are others.
+const CONFUSED: f64 = 4000.0;
 
 /// Symbols in the pool beyond the needles: a third of them, but no fewer and no more than this. More give the
 /// optimisation a choice, fewer keep the pool far apart.
@@ -79,19 +89,60 @@ pub struct NeedleUse {
     pub fixed: Option<SymbolId>,
 }
 
+/// What symbols have to be told apart in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Apart<'a> {
+    /// The size of the squares.
+    pub squares: Squares,
+    /// Pairs that were taken for each other in print; a symbol that was taken for bare cloth, beside itself.
+    pub confused: &'a [[SymbolId; 2]],
+}
+
+impl Apart<'_> {
+    fn is_confused(&self, a: SymbolId, b: SymbolId) -> bool {
+        self.confused.iter().any(|pair| *pair == [a, b] || *pair == [b, a])
+    }
+
+    /// Whether two may both be used where there is a choice.
+    fn are_strangers(&self, a: SymbolId, b: SymbolId) -> bool {
+        !a.is_twin(b, self.squares) && !self.is_confused(a, b)
+    }
+
+    /// How well two symbols are told apart: their distance, for a symbol and its turned or mirrored form no more
+    /// than [`TURNED`].
+    fn distance(&self, a: SymbolId, b: SymbolId) -> f64 {
+        let distance = a.distance_in(b, self.squares);
+        if a.is_turned(b) { distance.min(TURNED) } else { distance }
+    }
+
+    /// How alike two are: 1 at the set's least distance.
+    fn alike(&self, a: SymbolId, b: SymbolId) -> f64 {
+        if a == b {
+            return 1.0;
+        }
+        let distance = self.distance(a, b);
+        let alike = if distance > 0.0 { (SymbolId::least_distance() / distance).powi(3) } else { 1.0 };
+        match (self.is_confused(a, b), a.is_twin(b, self.squares)) {
+            (true, _) => CONFUSED,
+            (false, true) => alike + TWIN,
+            (false, false) => alike,
+        }
+    }
+}
+
 /// A symbol for every needle, in the order of `needles`: no two share one, fixed ones are kept, the same input
 /// gives the same symbols. Where two needles ask for one symbol, the first keeps it. Should symbols run out
 /// ([`SymbolId::count`]), the least used needles get [`SymbolId::unknown`].
 #[must_use]
-pub fn assign(needles: &[NeedleUse], touches: &Adjacency) -> Vec<SymbolId> {
+pub fn assign(needles: &[NeedleUse], touches: &Adjacency, apart: Apart) -> Vec<SymbolId> {
     let mut fixed: Vec<Option<SymbolId>> = Vec::new();
     for needle in needles {
         let free = needle.fixed.filter(|symbol| !fixed.contains(&Some(*symbol)));
         fixed.push(free.filter(|&symbol| symbol != SymbolId::unknown()));
     }
     let held: Vec<SymbolId> = fixed.iter().copied().flatten().collect();
-    let pool = pool(needles.len(), &held);
-    let mut problem = Problem::new(needles, touches, &pool);
+    let pool = pool(needles.len(), &held, apart);
+    let mut problem = Problem::new(needles, touches, &pool, apart);
     let place = |symbol: SymbolId| pool.iter().position(|&one| one == symbol);
     let fixed: Vec<Option<usize>> = fixed.into_iter().map(|symbol| symbol.and_then(place)).collect();
     problem.start(needles, &fixed);
@@ -102,11 +153,24 @@ pub fn assign(needles: &[NeedleUse], touches: &Adjacency) -> Vec<SymbolId> {
 /// Symbols for the needles of a chart that keeps those it has: a needle whose symbol is of the set and not that
 /// of a needle before it keeps it, the others get the best of the rest.
 #[must_use]
-pub fn complete(chart: &Chart) -> Vec<SymbolId> {
-    assign(&uses(chart), &Adjacency::of(chart))
+pub fn complete(chart: &Chart, squares: Squares) -> Vec<SymbolId> {
+    assign(&uses(chart), &Adjacency::of(chart), Apart { squares, confused: &[] })
 }
 
-/// The same for the first `known` needles; then each of the others in turn gets the best that is left, far from
+/// Symbols for the needles of a chart of which those in `loose` get others: the best that are not confused with any that
+/// is kept.
+#[must_use]
+pub fn exchange(chart: &Chart, loose: &[usize], apart: Apart) -> Vec<SymbolId> {
+    let mut needles = uses(chart);
+    for &needle in loose {
+        if let Some(needle) = needles.get_mut(needle) {
+            needle.fixed = None;
+        }
+    }
+    assign(&needles, &Adjacency::of(chart), apart)
+}
+
+/// As [`complete`], for squares of 3 mm, the first `known` needles; then each of the others in turn gets the best that is left, far from
 /// those that stand near it. One more needle at the end changes none before it.
 #[must_use]
 pub fn complete_in_turn(chart: &Chart, known: usize) -> Vec<SymbolId> {
@@ -114,7 +178,7 @@ pub fn complete_in_turn(chart: &Chart, known: usize) -> Vec<SymbolId> {
     let touches = Adjacency::of(chart);
     let mut symbols = Vec::new();
     for count in known.clamp(1, needles.len().max(1))..=needles.len() {
-        symbols = assign(&needles[..count], &touches);
+        symbols = assign(&needles[..count], &touches, Apart::default());
         for (needle, symbol) in needles.iter_mut().zip(&symbols) {
             needle.fixed = Some(*symbol);
         }
@@ -135,23 +199,117 @@ fn uses(chart: &Chart) -> Vec<NeedleUse> {
         .collect()
 }
 
-/// Symbols to choose from: those held, then, in the order of the set, whatever keeps the greatest distance from
-/// all before it that still gives enough of them.
-fn pool(needles: usize, held: &[SymbolId]) -> Vec<SymbolId> {
+/// Symbols to choose from: those held and others, no two of them twins or turned forms of one figure while there are
+/// enough without, as far apart as can be.
+fn pool(needles: usize, held: &[SymbolId], apart: Apart) -> Vec<SymbolId> {
     let wanted = (needles + (needles / 3).clamp(SPARE.0, SPARE.1)).min(SymbolId::count());
-    let at = |least: u8| {
-        let mut chosen = held.to_vec();
-        for symbol in SymbolId::all() {
-            let far = |other: &SymbolId| told_apart(symbol, *other) * 255.0 >= f64::from(least) - 0.5;
-            if chosen.len() < wanted && !chosen.contains(&symbol) && chosen.iter().all(far) {
-                chosen.push(symbol);
-            }
-        }
-        chosen
+    // A symbol that is taken for bare cloth is told from nothing.
+    let all: Vec<SymbolId> = SymbolId::all().filter(|&symbol| !apart.is_confused(symbol, symbol)).collect();
+    let open: Vec<SymbolId> = all.iter().copied().filter(|symbol| symbol.stays_open(apart.squares)).collect();
+    let strangers = |a: SymbolId, b: SymbolId| {
+        if apart.are_strangers(a, b) { apart.distance(a, b) } else { NEVER }
     };
-    let mut pool = (0..=u8::MAX).rev().map(at).find(|pool| pool.len() >= wanted).unwrap_or_default();
+    let straight = |a: SymbolId, b: SymbolId| if a.is_turned(b) { NEVER } else { strangers(a, b) };
+    let first = Choice::new(held, &open, straight).enough(needles, wanted);
+    let second = || Choice::new(held, &open, strangers).enough(needles, wanted);
+    let mut pool = first.or_else(second).unwrap_or_else(|| {
+        // All that have no twins, then, far from those, twins, and at the last those that fill.
+        let some = Choice::new(held, &open, strangers).sparse(0);
+        let more = Choice::new(&some, &open, |a, b| apart.distance(a, b)).farthest(wanted);
+        Choice::new(&more, &all, |a, b| apart.distance(a, b)).farthest(wanted)
+    });
     pool.sort_unstable();
     pool
+}
+
+/// The distance of two that may not both be chosen.
+const NEVER: f64 = -1.0;
+
+/// Levels of distance, in 255ths, are gone through in such steps.
+const LEVEL: usize = 3;
+
+/// Symbols that are chosen already, others to choose from, in the order of the set, and how far all are from all.
+struct Choice {
+    symbols: Vec<SymbolId>,
+    held: usize,
+    /// In 255ths, as the tables have them; under 0 for pairs that may not be.
+    apart: Vec<i16>,
+}
+
+impl Choice {
+    fn new(held: &[SymbolId], from: &[SymbolId], distance: impl Fn(SymbolId, SymbolId) -> f64) -> Self {
+        let mut symbols = held.to_vec();
+        symbols.extend(from.iter().filter(|symbol| !held.contains(symbol)));
+        let count = symbols.len();
+        let apart = (0..count * count)
+            .map(|at| (distance(symbols[at / count], symbols[at % count]) * 255.0).round() as i16)
+            .collect();
+        Self { symbols, held: held.len(), apart }
+    }
+
+    fn named(&self, places: &[usize]) -> Vec<SymbolId> {
+        places.iter().map(|&place| self.symbols[place]).collect()
+    }
+
+    /// As many as are wanted, or at least as many as are needed, at the greatest distance that gives them; `None` where
+    /// none does.
+    fn enough(&self, needed: usize, wanted: usize) -> Option<Vec<SymbolId>> {
+        let most = self.farthest(wanted);
+        if most.len() >= wanted {
+            return Some(most);
+        }
+        let levels = (0..=u8::MAX).rev().step_by(LEVEL);
+        let mut found = levels.map(|least| self.sparse(least)).find(|sparse| sparse.len() >= needed)?;
+        found.truncate(wanted.max(self.held));
+        Some(found)
+    }
+
+    /// Added in the order of the set, as far from all before as still gives enough; where that is not to be had, all that
+    /// may be.
+    fn farthest(&self, wanted: usize) -> Vec<SymbolId> {
+        let count = self.symbols.len();
+        let at = |least: i16| {
+            let mut chosen: Vec<usize> = (0..self.held).collect();
+            for symbol in self.held..count {
+                let is_far = |other: &usize| self.apart[symbol * count + other] >= least;
+                if chosen.len() < wanted && chosen.iter().all(is_far) {
+                    chosen.push(symbol);
+                }
+            }
+            chosen
+        };
+        let chosen = (1..=255).rev().map(at).find(|chosen| chosen.len() >= wanted).unwrap_or_else(|| at(0));
+        self.named(&chosen)
+    }
+
+    /// As many that are so far apart as a greedy choice finds: again and again the one that is near to the fewest of those
+    /// that are left.
+    fn sparse(&self, least: u8) -> Vec<SymbolId> {
+        let count = self.symbols.len();
+        let near = |a: usize, b: usize| self.apart[a * count + b] < i16::from(least);
+        let mut chosen: Vec<usize> = (0..self.held).collect();
+        let mut left: Vec<bool> = (0..count)
+            .map(|symbol| symbol >= self.held && !chosen.iter().any(|&held| near(symbol, held)))
+            .collect();
+        let mut degree: Vec<usize> = (0..count)
+            .map(|symbol| {
+                (0..count).filter(|&other| other != symbol && left[other] && near(symbol, other)).count()
+            })
+            .collect();
+        while let Some(next) = (0..count).filter(|&symbol| left[symbol]).min_by_key(|&symbol| degree[symbol])
+        {
+            chosen.push(next);
+            let gone: Vec<usize> =
+                (0..count).filter(|&other| left[other] && (other == next || near(next, other))).collect();
+            for gone in gone {
+                left[gone] = false;
+                for other in (0..count).filter(|&other| other != gone && near(gone, other)) {
+                    degree[other] -= 1;
+                }
+            }
+        }
+        self.named(&chosen)
+    }
 }
 
 /// The optimisation: places in the pool for needles.
@@ -169,26 +327,22 @@ struct Problem {
 }
 
 impl Problem {
-    fn new(needles: &[NeedleUse], touches: &Adjacency, pool: &[SymbolId]) -> Self {
+    fn new(needles: &[NeedleUse], touches: &Adjacency, pool: &[SymbolId], apart: Apart) -> Self {
         let (count, places) = (needles.len(), pool.len());
         let borders: Vec<u64> = (0..count).map(|needle| touches.all_of(needle)).collect();
         let weight = (0..count * count).map(|at| {
             let (a, b) = (at / count, at % count);
             let least = borders[a].min(borders[b]).max(1);
             let touch = touches.between(a, b) as f64 / least as f64;
-            let apart = (light(&needles[a]) - light(&needles[b])) / NEAR_BY;
+            let lighter = (light(&needles[a]) - light(&needles[b])) / NEAR_BY;
             let crowd = needles[a].crowd.max(needles[b].crowd);
             if a == b {
                 0.0
             } else {
-                EVERY + TOUCH * touch + NEAR / (1.0 + apart * apart) + CROWD * crowd * crowd
+                EVERY + TOUCH * touch + NEAR / (1.0 + lighter * lighter) + CROWD * crowd * crowd
             }
         });
-        let least = SymbolId::least_distance();
-        let alike = (0..places * places).map(|at| {
-            let distance = told_apart(pool[at / places], pool[at % places]);
-            if distance > 0.0 { (least / distance).powi(3) } else { 1.0 }
-        });
+        let alike = (0..places * places).map(|at| apart.alike(pool[at / places], pool[at % places]));
         let dark = ranks(needles.iter().map(|needle| -light(needle)));
         let ink = ranks(pool.iter().map(|symbol| symbol.ink()));
         let most = needles.iter().map(|needle| needle.stitches).max().unwrap_or_default().max(1);
@@ -304,13 +458,6 @@ impl Problem {
         }
         better
     }
-}
-
-/// How well two symbols are told apart: their distance, for a symbol and its turned or mirrored twin no more
-/// than [`TWINS`].
-fn told_apart(a: SymbolId, b: SymbolId) -> f64 {
-    let distance = a.distance(b);
-    if a.is_turned(b) { distance.min(TWINS) } else { distance }
 }
 
 /// L* within its bounds; a luminance that is no number counts as middle grey.

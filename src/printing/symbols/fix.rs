@@ -1,6 +1,6 @@
 //! A needle's symbol chosen by the person.
 
-use super::{SymbolId, assign::complete};
+use super::{Squares, SymbolId, assign::complete};
 use crate::chart::Chart;
 use crate::ground::advice::Advice;
 use crate::thread::code;
@@ -48,6 +48,14 @@ impl FixError {
 /// # Errors
 /// [`FixError`]; the chart is then as it was.
 pub fn fix(chart: &mut Chart, wishes: &[(String, String)]) -> Result<(), FixError> {
+    fix_for(chart, wishes, Squares::default())
+}
+
+/// The same for squares of this size.
+///
+/// # Errors
+/// [`FixError`]; the chart is then as it was.
+pub fn fix_for(chart: &mut Chart, wishes: &[(String, String)], squares: Squares) -> Result<(), FixError> {
     let mut names: Vec<String> = chart.needles().iter().map(|needle| needle.symbol.clone()).collect();
     let mut fixed: Vec<usize> = Vec::new();
     for (code, name) in wishes {
@@ -67,7 +75,7 @@ pub fn fix(chart: &mut Chart, wishes: &[(String, String)]) -> Result<(), FixErro
         fixed.push(needle);
     }
     chart.set_symbols(names);
-    let symbols = complete(chart);
+    let symbols = complete(chart, squares);
     chart.set_symbols(symbols.into_iter().map(|symbol| symbol.id().to_owned()));
     Ok(())
 }

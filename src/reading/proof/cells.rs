@@ -3,6 +3,8 @@
 //! How dark black ink is changes down a page, as a print head leaves bands. The bold rules that stand upright run
 //! through them all and say it for each row of points.
 
+use std::ops::Range;
+
 use image::GrayImage;
 
 use super::drawn::Mask;
@@ -31,10 +33,11 @@ pub(super) struct Cells {
 }
 
 impl Cells {
-    /// `is_repeated` says which are printed in the grey of repeats.
+    /// Those of some rows, with their masks; `is_repeated` says which are printed in the grey of repeats.
     pub(super) fn new(
         page: &GrayImage,
         lattice: &Lattice,
+        rows: Range<u32>,
         masks: Vec<Option<Box<Mask>>>,
         is_repeated: impl Fn([u32; 2]) -> bool,
         progress: &dyn Progress,
@@ -42,7 +45,7 @@ impl Cells {
         let levels = Levels::of(page);
         let side = lattice.side();
         let mut shown = Vec::with_capacity(masks.len());
-        for row in 0..lattice.rows {
+        for row in rows {
             ask(progress)?;
             let black = black(page, lattice, levels, row);
             for column in 0..lattice.columns {

@@ -2,6 +2,7 @@
 
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
+use crate::ground::units::counted;
 
 /// A file that cannot be proof-read.
 #[derive(Debug, thiserror::Error)]
@@ -82,7 +83,7 @@ pub enum ProofError {
         dpi: f64,
     },
     /// The key cannot be found in the picture.
-    #[error("the boxes of {needles} symbols cannot be found on the pages of the key")]
+    #[error("the boxes of {} cannot be found on the pages of the key", counted(*needles as u64, "symbol"))]
     Key {
         /// How many the chart has.
         needles: usize,

@@ -47,8 +47,9 @@ pub(super) fn sampled(page: &GrayImage, paper: f32, side: f64, at: impl Fn(f64, 
     figure
 }
 
-/// The mean ink along the frame of a box less that just inside and outside of it.
-fn frame(page: &GrayImage, [x, y]: [f64; 2], side: f64) -> f64 {
+/// The mean ink along the frame of a box less that just inside and outside of it; `None` where it is not over `least`,
+/// which the ink along the frame alone mostly says.
+fn frame(page: &GrayImage, [x, y]: [f64; 2], side: f64, least: f64) -> Option<f64> {
     const STEPS: i32 = 12;
     let round = |off: f64| {
         let (from, to) = (off, side - off);
@@ -62,7 +63,9 @@ fn frame(page: &GrayImage, [x, y]: [f64; 2], side: f64) -> f64 {
         sum / f64::from(STEPS * 4)
     };
     let off = side * 0.055;
-    round(0.0) - 0.5 * (round(off) + round(-off))
+    let ink = round(0.0);
+    let clear = (ink > least).then(|| ink - 0.5 * (round(off) + round(-off)));
+    clear.filter(|&clear| clear > least)
 }
 
 /// A box that was found: its top left in pixels, its side, and how clear its frame is.
@@ -76,14 +79,17 @@ struct Found {
 /// The box nearest to where it should be, not further off than `reach` pixels.
 fn find_box(page: &GrayImage, near: [f64; 2], side: f64, reach: f64) -> Found {
     let mut best = Found { at: near, side, clear: f64::MIN };
+    // Most boxes are where they should be; then all other places fall out early.
+    if let Some(clear) = frame(page, near, side, best.clear) {
+        best.clear = clear;
+    }
     let (mut middle, mut reach, mut step) = (near, reach, 1.0);
     for _ in 0..3 {
         let steps = (reach / step).ceil() as i32;
         for down in -steps..=steps {
             for across in -steps..=steps {
                 let at = [middle[0] + f64::from(across) * step, middle[1] + f64::from(down) * step];
-                let clear = frame(page, at, side);
-                if clear > best.clear {
+                if let Some(clear) = frame(page, at, side, best.clear) {
                     best = Found { at, side, clear };
                 }
             }
@@ -127,6 +133,12 @@ pub(super) fn on_page(
     let laid = Laid::through(areas, &found, per_mm);
     let faintest = found.iter().map(|found| found.clear).fold(f64::MAX, f64::min);
     Some((areas.iter().map(|area| boxed(page, paper, area, laid)).collect(), faintest))
+}
+
+/// The figures of boxes of which it is known where they are.
+pub(super) fn in_place(page: &GrayImage, paper: f32, areas: &[Area], per_mm: f64) -> Vec<Boxed> {
+    let laid = Laid { from: [0.0, 0.0], right: per_mm, down: 0.0 };
+    areas.iter().map(|area| boxed(page, paper, area, laid)).collect()
 }
 
 /// The figure in a box, and how dark its frame is.
@@ -239,8 +251,8 @@ fn middle(mut values: Vec<f32>, share: f64) -> f32 {
     values.get(place).or(values.last()).copied().unwrap_or(0.0)
 }
 
-/// What a cell shows of a figure whose ink has run by `spread` and that is blurred by `blur`, both in cells.
-pub(super) fn seen(figure: &Fine, spread: f32, blur: f32) -> Figure {
+/// The figure without its frame, its ink run by `spread`, in cells.
+pub(super) fn spread(figure: &Fine, spread: f32) -> Fine {
     let mut figure = figure.clone();
     let is_inner = |at: usize| (FRAME..FINE - FRAME).contains(&at);
     for (place, point) in figure.iter_mut().enumerate() {
@@ -250,67 +262,158 @@ pub(super) fn seen(figure: &Fine, spread: f32, blur: f32) -> Figure {
     }
     let mut left = spread * FINE as f32;
     while left > 1e-6 {
-        figure = run(&run(&figure, 1, left.min(1.0)), FINE, left.min(1.0));
+        figure = run(&figure, left.min(1.0));
         left -= 1.0;
     }
-    if blur > 0.0 {
-        figure = blurred(&figure, blur * FINE as f32);
-    }
-    let mut cell = [0.0; POINTS];
-    let pitch = (WINDOW[1] - WINDOW[0]) / ACROSS as f64;
-    for (place, point) in cell.iter_mut().enumerate().take(ACROSS * ACROSS) {
-        let (x, y) = (share(place % ACROSS), share(place / ACROSS));
-        let mut sum = 0.0;
-        for part in 0..9 {
-            let off = |part: i32| f64::from(part - 1) / 3.0 * pitch;
-            sum += between(&figure, (x + off(part % 3)) * FINE as f64, (y + off(part / 3)) * FINE as f64);
+    figure
+}
+
+/// Ink that runs by a part of a point, to both sides and then up and down.
+fn run(figure: &Fine, share: f32) -> Fine {
+    let more = |here: f32, before: f32, after: f32| here + (before.max(after).max(here) - here) * share;
+    let mut across = figure.clone();
+    for (from, to) in figure.chunks_exact(FINE).zip(across.chunks_exact_mut(FINE)) {
+        for (to, near) in to[1..].iter_mut().zip(from.windows(3)) {
+            *to = more(near[1], near[0], near[2]);
         }
-        *point = sum / 9.0;
+        to[0] = more(from[0], from[0], from[1]);
+        to[FINE - 1] = more(from[FINE - 1], from[FINE - 2], from[FINE - 1]);
     }
-    cell
+    let mut down = across.clone();
+    for (row, to) in down.chunks_exact_mut(FINE).enumerate() {
+        let at = |row: usize| &across[row * FINE..(row + 1) * FINE];
+        let (here, before, after) = (at(row), at(row.saturating_sub(1)), at((row + 1).min(FINE - 1)));
+        for (to, ((here, before), after)) in to.iter_mut().zip(here.iter().zip(before).zip(after)) {
+            *to = more(*here, *before, *after);
+        }
+    }
+    down
 }
 
-/// The value of a figure between its points, well inside.
-fn between(figure: &Fine, x: f64, y: f64) -> f32 {
-    let (x, y) = (x - 0.5, y - 0.5);
-    #[allow(clippy::cast_sign_loss, reason = "the window lies inside the figure")]
-    let at = y as usize * FINE + x as usize;
-    let (dx, dy) = (x.fract() as f32, y.fract() as f32);
-    let above = figure[at] + (figure[at + 1] - figure[at]) * dx;
-    let below = figure[at + FINE] + (figure[at + FINE + 1] - figure[at + FINE]) * dx;
-    above + (below - above) * dy
+/// How the points of a cell see the points along a side of a figure, through a blur. A point is the mean of three by three
+/// places, each between four points of the figure, and a Gaussian falls into two: so one table of weights does for across
+/// and for down.
+pub(super) struct Lens(Vec<[f32; FINE]>);
+
+impl Lens {
+    /// Through a blur of so many cells. What is beyond the edge is as the edge.
+    pub(super) fn new(blur: f32) -> Self {
+        let kernel = kernel(blur * FINE as f32);
+        let reach = kernel.len() / 2;
+        let pitch = (WINDOW[1] - WINDOW[0]) / ACROSS as f64;
+        let row = |place: usize| {
+            let mut weights = [0.0; FINE];
+            for part in [-1.0, 0.0, 1.0] {
+                let at = (share(place) + part / 3.0 * pitch) * FINE as f64 - 0.5;
+                #[allow(clippy::cast_sign_loss, reason = "the window lies inside the figure")]
+                let first = at as usize;
+                let beyond = at.fract() as f32;
+                for (tap, weight) in kernel.iter().enumerate() {
+                    let within = |at: usize| (at + tap).saturating_sub(reach).min(FINE - 1);
+                    weights[within(first)] += weight * (1.0 - beyond) / 3.0;
+                    weights[within(first + 1)] += weight * beyond / 3.0;
+                }
+            }
+            weights
+        };
+        Self((0..ACROSS).map(row).collect())
+    }
+
+    /// What a cell shows of a figure.
+    pub(super) fn seen(&self, figure: &Fine) -> Figure {
+        let mut cell = [0.0; POINTS];
+        for (down, points) in self.0.iter().zip(cell.chunks_exact_mut(ACROSS)) {
+            let mut line = [0.0f32; FINE];
+            for (weight, row) in
+                down.iter().zip(figure.chunks_exact(FINE)).filter(|(weight, _)| **weight > 0.0)
+            {
+                line.iter_mut().zip(row).for_each(|(sum, point)| *sum += point * weight);
+            }
+            for (across, point) in self.0.iter().zip(points) {
+                *point = summed(&line, across);
+            }
+        }
+        cell
+    }
 }
 
-/// Ink that runs by a part of a point to both sides, `step` points being a side.
-fn run(figure: &Fine, step: usize, share: f32) -> Fine {
-    let point = |place: usize| {
-        let along = if step == 1 { place % FINE } else { place / FINE };
-        let here = figure[place];
-        let before = if along > 0 { figure[place - step] } else { here };
-        let after = if along + 1 < FINE { figure[place + step] } else { here };
-        here + (before.max(after).max(here) - here) * share
-    };
-    (0..FINE * FINE).map(point).collect()
+/// The sum of products, in eight lanes.
+fn summed(line: &[f32; FINE], weights: &[f32; FINE]) -> f32 {
+    let mut lanes = [0.0f32; 8];
+    for (points, weights) in line.chunks_exact(8).zip(weights.chunks_exact(8)) {
+        for lane in 0..8 {
+            lanes[lane] += points[lane] * weights[lane];
+        }
+    }
+    lanes.iter().sum()
 }
 
-/// A figure under a Gaussian blur of so many points. What is beyond its edge is as its edge.
-fn blurred(figure: &Fine, blur: f32) -> Fine {
+/// The weights of a Gaussian blur of so many points, as far as three of its standard deviations; together 1.
+fn kernel(blur: f32) -> Vec<f32> {
+    if blur <= 0.0 {
+        return vec![1.0];
+    }
     #[allow(clippy::cast_sign_loss, reason = "a blur is not negative")]
     let reach = (blur * 3.0).ceil() as usize;
     let weights: Vec<f32> =
         (0..=2 * reach).map(|at| (-0.5 * ((at as f32 - reach as f32) / blur).powi(2)).exp()).collect();
     let total: f32 = weights.iter().sum();
-    let pass = |from: &Fine, step: usize| -> Fine {
-        let point = |place: usize| {
-            let along = if step == 1 { place % FINE } else { place / FINE };
-            let start = place - along * step;
-            let taps = weights.iter().enumerate().map(|(tap, weight)| {
-                let at = (along + tap).saturating_sub(reach).min(FINE - 1);
-                from[start + at * step] * weight
-            });
-            taps.sum::<f32>() / total
-        };
-        (0..FINE * FINE).map(point).collect()
-    };
-    pass(&pass(figure, 1), FINE)
+    weights.into_iter().map(|weight| weight / total).collect()
+}
+
+/// A figure under a Gaussian blur of so many points. What is beyond its edge is as its edge.
+fn blurred(figure: &Fine, blur: f32) -> Fine {
+    let weights = kernel(blur);
+    let reach = weights.len() / 2;
+    // Sums are made tap by tap over whole rows, so that the compiler can work on many points at once.
+    let mut across: Fine = vec![0.0; FINE * FINE];
+    let mut row = vec![0.0f32; FINE + 2 * reach];
+    for (from, to) in figure.chunks_exact(FINE).zip(across.chunks_exact_mut(FINE)) {
+        row[..reach].fill(from[0]);
+        row[reach..reach + FINE].copy_from_slice(from);
+        row[reach + FINE..].fill(from[FINE - 1]);
+        for (tap, weight) in weights.iter().enumerate() {
+            to.iter_mut().zip(&row[tap..tap + FINE]).for_each(|(sum, point)| *sum += point * weight);
+        }
+    }
+    let mut down: Fine = vec![0.0; FINE * FINE];
+    for (place, to) in down.chunks_exact_mut(FINE).enumerate() {
+        for (tap, weight) in weights.iter().enumerate() {
+            let line = (place + tap).saturating_sub(reach).min(FINE - 1) * FINE;
+            to.iter_mut().zip(&across[line..line + FINE]).for_each(|(sum, point)| *sum += point * weight);
+        }
+    }
+    down
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slope_of_grey_is_seen_as_the_same_slope_through_any_blur() {
+        let place = |at: usize| (at as f32 + 0.5) / FINE as f32;
+        let slope: Fine =
+            (0..FINE * FINE).map(|at| 0.2 + 0.3 * place(at % FINE) + 0.4 * place(at / FINE)).collect();
+        for blur in [0.0, 0.02, 0.04] {
+            let seen = Lens::new(blur).seen(&slope);
+            for (place, seen) in seen.iter().enumerate().take(ACROSS * ACROSS) {
+                let (x, y) = (share(place % ACROSS) as f32, share(place / ACROSS) as f32);
+                let wanted = 0.2 + 0.3 * x + 0.4 * y;
+                assert!((seen - wanted).abs() < 2e-3, "blur {blur}, point {place}: {seen}, not {wanted}");
+            }
+        }
+    }
+
+    #[test]
+    fn ink_runs_to_all_sides_and_the_frame_goes() {
+        let mut figure: Fine = vec![0.0; FINE * FINE];
+        figure[30 * FINE + 20] = 1.0;
+        figure[0] = 1.0;
+        let run = spread(&figure, 0.5 / FINE as f32);
+        let at = |column: usize, row: usize| run[row * FINE + column];
+        assert_eq!([at(20, 30), at(19, 30), at(21, 30), at(20, 29), at(20, 31)], [1.0, 0.5, 0.5, 0.5, 0.5]);
+        assert_eq!([at(19, 29), at(21, 31), at(22, 30), at(20, 28)], [0.25, 0.25, 0.0, 0.0]);
+        assert_eq!(at(0, 0), 0.0);
+    }
 }

@@ -1,7 +1,7 @@
 //! Pages taken as they are to be read: rendered, spoiled, their grid found and cut into cells.
 
 use std::collections::BTreeMap;
-
+use std::ops::Range;
 use std::sync::Arc;
 
 use image::GrayImage;
@@ -102,15 +102,20 @@ impl Shooting<'_> {
         ask(self.progress)?;
         let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre);
         lines.extend(centre);
-        let masks = masks(found, &lines);
+        let read = middle(lattice.rows, self.options.rows);
+        let columns = lattice.columns as usize;
+        let mut masks = masks(found, &lines);
+        masks.truncate(read.end as usize * columns);
+        masks.drain(..read.start as usize * columns);
         let cells = Cells::new(
             &picture,
             &lattice,
+            read.clone(),
             masks,
             |[column, row]| place.is_repeated(first[0] + column, first[1] + row),
             self.progress,
         )?;
-        Ok(Taken { place: place.clone(), lattice, first, cells, outlines })
+        Ok(Taken { place: place.clone(), lattice, first, from: read.start, cells, outlines })
     }
 }
 
@@ -120,6 +125,8 @@ pub(super) struct Taken {
     lattice: Lattice,
     /// The column and row of the worked chart at the lattice's top left.
     first: [u32; 2],
+    /// The row of the lattice at which the cells begin.
+    from: u32,
     pub(super) cells: Cells,
     outlines: Outlines,
 }
@@ -135,7 +142,7 @@ impl Taken {
         signs: &Signs,
         progress: &dyn Progress,
     ) -> Result<PageProof, Stopped> {
-        let Self { place, lattice, first, cells, outlines } = self;
+        let Self { place, lattice, first, from, cells, outlines } = self;
         let page = place.page + 1;
         let mut proof = PageProof {
             page,
@@ -150,7 +157,8 @@ impl Taken {
         };
         for (index, Read { best, second, margin }) in cells.read(signs, progress)?.into_iter().enumerate() {
             let index = index as u32;
-            let (column, row) = (first[0] + index % lattice.columns, first[1] + index / lattice.columns);
+            let (column, row) = (index % lattice.columns, from + index / lattice.columns);
+            let (column, row) = (first[0] + column, first[1] + row);
             let repeated = place.is_repeated(column, row);
             let wanted = cell(chart, column, row);
             let margin = f64::from(margin);
@@ -175,6 +183,13 @@ impl Taken {
         }
         Ok(proof)
     }
+}
+
+/// So many of all rows, from the middle.
+fn middle(rows: u32, most: Option<u32>) -> Range<u32> {
+    let count = most.unwrap_or(rows).min(rows);
+    let start = (rows - count) / 2;
+    start..start + count
 }
 
 fn cell(chart: &Chart, column: u32, row: u32) -> Option<usize> {

@@ -8,7 +8,7 @@
 use rayon::prelude::*;
 
 use super::cells::{Cells, Shown};
-use super::figures::{Fine, seen};
+use super::figures::{Fine, Lens, spread};
 use super::points::{Figure, WHOLE, centred, dot, whole};
 use crate::ground::progress::{Progress, Stopped, ask};
 
@@ -81,11 +81,14 @@ pub(super) struct Signs {
 impl Signs {
     /// As the key shows them.
     pub(super) fn new(figures: &[Fine]) -> Self {
-        Self::softened(figures, 0.0, 0.0)
+        let run: Vec<Fine> = figures.iter().map(|figure| spread(figure, 0.0)).collect();
+        Self::softened(&run, 0.0)
     }
 
-    fn softened(figures: &[Fine], spread: f32, blur: f32) -> Self {
-        let signs = figures.iter().map(|figure| Sign::new(seen(figure, spread, blur))).collect();
+    /// Figures whose ink has run, under a blur.
+    fn softened(run: &[Fine], blur: f32) -> Self {
+        let lens = Lens::new(blur);
+        let signs = run.iter().map(|figure| Sign::new(lens.seen(figure))).collect();
         Self { signs, strength: STRENGTH }
     }
 
@@ -101,11 +104,13 @@ impl Signs {
         let cells: usize = pages.iter().map(|page| page.shown.len()).sum();
         let every = (cells / SAMPLE).max(1);
         let sample: Vec<&Shown> = pages.iter().flat_map(|page| &page.shown).step_by(every).collect();
-        let tried: Vec<[f32; 2]> =
-            SPREADS.into_iter().flat_map(|spread| BLURS.map(|blur| [spread, blur])).collect();
-        let softened = tried.into_par_iter().map(|[spread, blur]| {
+        let run = |by: f32| figures.par_iter().map(|figure| spread(figure, by)).collect::<Vec<Fine>>();
+        let run = SPREADS.map(run);
+        let tried: Vec<(&[Fine], f32)> =
+            run.iter().flat_map(|run| BLURS.map(|blur| (run.as_slice(), blur))).collect();
+        let softened = tried.into_par_iter().map(|(run, blur)| {
             ask(progress)?;
-            let signs = Self::softened(figures, spread, blur);
+            let signs = Self::softened(run, blur);
             let left: f32 = sample.iter().map(|cell| signs.nearest(cell).left).sum();
             Ok((signs, left))
         });

@@ -112,34 +112,68 @@ pub fn seen_cover(
     if apart < APART {
         return Err(SwatchFitError::Alike { apart });
     }
-    let lightness: Vec<f64> = pixels.into_iter().map(|pixel| pixel.lab().l).collect();
-    if lightness.is_empty() {
+    let tally = Tally::of(pixels);
+    let total: u64 = tally.counts.iter().sum();
+    if total == 0 {
         return Err(SwatchFitError::Empty);
     }
     let mut threshold = (thread + cloth) / 2.0;
     if sought == Sought::Width {
         let mut tones = 0.0;
         for _ in 0..ROUNDS {
-            let [dark, light] = means(&lightness, threshold).ok_or(SwatchFitError::Blurred)?;
+            let [dark, light] = tally.means(threshold).ok_or(SwatchFitError::Blurred)?;
             (threshold, tones) = ((dark + light) / 2.0, light - dark);
         }
         if tones < SHARP * apart {
             return Err(SwatchFitError::Blurred);
         }
     }
-    let darker = lightness.iter().filter(|&&l| l < threshold).count() as f64 / lightness.len() as f64;
+    let darker: u64 = tally.tones().filter(|&(l, _)| l < threshold).map(|(_, count)| count).sum();
+    let darker = darker as f64 / total as f64;
     Ok(if thread < cloth { darker } else { 1.0 - darker })
 }
 
-/// The mean of what is darker than a threshold, and of the rest; `None` where either is nothing.
-fn means(lightness: &[f64], threshold: f64) -> Option<[f64; 2]> {
-    let (mut sums, mut counts) = ([0.0; 2], [0u64; 2]);
-    for &l in lightness {
-        let side = usize::from(l >= threshold);
-        sums[side] += l;
-        counts[side] += 1;
+/// How many pixels are how light: a photo of two hundred million takes no more than one of a thousand.
+struct Tally {
+    /// By the square root of the luminance, which parts dark tones as finely as L* wants them.
+    counts: Vec<u64>,
+}
+
+/// The steps from black to white. At 1 in 65,536 of the root, L* is off by a hundredth at the most.
+const TONES: usize = 1 << 16;
+
+impl Tally {
+    fn of(pixels: impl IntoIterator<Item = LinearRgb>) -> Self {
+        let mut counts = vec![0; TONES];
+        for pixel in pixels {
+            let root = pixel.luminance().clamp(0.0, 1.0).sqrt();
+            #[allow(clippy::cast_sign_loss, reason = "0 to 1")]
+            let tone = (root * (TONES - 1) as f64).round() as usize;
+            counts[tone] += 1;
+        }
+        Self { counts }
     }
-    (counts[0] > 0 && counts[1] > 0).then(|| [0, 1].map(|side| sums[side] / counts[side] as f64))
+
+    /// The lightness of each tone that is there, and how many pixels have it.
+    fn tones(&self) -> impl Iterator<Item = (f64, u64)> {
+        let lightness = |tone: usize| {
+            let grey = (tone as f64 / (TONES - 1) as f64).powi(2);
+            LinearRgb { channels: [grey; 3] }.lab().l
+        };
+        let there = self.counts.iter().enumerate().filter(|(_, count)| **count > 0);
+        there.map(move |(tone, &count)| (lightness(tone), count))
+    }
+
+    /// The mean of what is darker than a threshold, and of the rest; `None` where either is nothing.
+    fn means(&self, threshold: f64) -> Option<[f64; 2]> {
+        let (mut sums, mut counts) = ([0.0; 2], [0u64; 2]);
+        for (l, count) in self.tones() {
+            let side = usize::from(l >= threshold);
+            sums[side] += l * count as f64;
+            counts[side] += count;
+        }
+        (counts[0] > 0 && counts[1] > 0).then(|| [0, 1].map(|side| sums[side] / counts[side] as f64))
+    }
 }
 
 impl CoverModel {

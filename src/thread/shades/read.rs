@@ -8,7 +8,9 @@ use rust_decimal::Decimal;
 use super::{CardWarning, MAX_PRICE, MAX_SHADES, MAX_TEXT, MIN_SKEIN_MM, Shade};
 use crate::ground::advice::Advice;
 use crate::ground::colour::{Lab, Srgb8};
+use crate::ground::plain::breaks_line;
 use crate::ground::store::seal;
+use crate::ground::table::{WideRow, hold_to_fields};
 use crate::ground::units::Millimetres;
 use crate::thread::code;
 use crate::thread::skein::MOST_STRANDS;
@@ -53,6 +55,14 @@ pub enum ShadesError {
         row: u64,
         /// Why.
         source: csv::Error,
+    },
+    /// A row that goes on and on.
+    #[error("row {row} of the shade card has more than {most} fields")]
+    WideRow {
+        /// The row, the header being row 1.
+        row: u64,
+        /// The most that are read.
+        most: usize,
     },
     /// A field that makes no sense.
     #[error("row {row}, column `{column}` of the shade card: `{text}` is not {wanted}")]
@@ -127,6 +137,7 @@ impl ShadesError {
         match self {
             Self::Encoding { .. } => Advice::SaveAsUtf8,
             Self::Empty | Self::MissingColumn { .. } | Self::DoubleColumn { .. } => Advice::NameColumns,
+            Self::WideRow { .. } => Advice::NameColumns,
             Self::TooMany => Advice::FewerShades,
             Self::Row { .. } => Advice::QuoteField,
             Self::Field { column: "colour", .. } => Advice::WriteColour,
@@ -135,6 +146,9 @@ impl ShadesError {
         }
     }
 }
+
+/// The most fields of a row: a dozen are of use, and spreadsheets leave empty ones behind.
+const MOST_FIELDS: usize = 1000;
 
 /// So many columns that are not known are named.
 const MOST_NAMED: usize = 20;
@@ -201,7 +215,7 @@ impl Row<'_> {
         if text.is_empty() {
             return Err(self.bad(column, FieldForm::Text));
         }
-        if text.chars().count() > MAX_TEXT || text.chars().any(char::is_control) {
+        if text.chars().count() > MAX_TEXT || text.chars().any(breaks_line) {
             return Err(self.bad(column, FieldForm::ShortText));
         }
         Ok(text.to_owned())
@@ -299,8 +313,11 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Vec<Shade>, Vec<CardWarning>), Shade
         ShadesError::Encoding { row: before.iter().filter(|&&byte| byte == b'\n').count() + 1 }
     })?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let separator = separator(text);
+    hold_to_fields(text.as_bytes(), separator, MOST_FIELDS)
+        .map_err(|WideRow { row, most }| ShadesError::WideRow { row, most })?;
     let mut reader = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
+        .delimiter(separator)
         .flexible(true)
         .has_headers(false)
         .from_reader(text.as_bytes());

@@ -301,8 +301,8 @@ fn median(lights: &[[f64; 3]]) -> [f64; 3] {
     [channel(0), channel(1), channel(2)]
 }
 
-/// The widest check picture, in pixels.
-const CHECK_WIDTH: u32 = 1600;
+/// The longer side of a check picture, in pixels.
+const CHECK_SIDE: u32 = 1600;
 
 fn check(
     photo: &RgbaImage,
@@ -311,7 +311,7 @@ fn check(
     colours: &[Srgb8],
     balance: impl Fn([f64; 3]) -> [f64; 3],
 ) -> RgbImage {
-    let scale = photo.width().div_ceil(CHECK_WIDTH).max(1);
+    let scale = photo.width().max(photo.height()).div_ceil(CHECK_SIDE).max(1);
     let (width, height) = (photo.width() / scale, photo.height() / scale);
     let mut picture = RgbImage::from_fn(width.max(1), height.max(1), |x, y| {
         let Rgba([r, g, b, _]) = *photo.get_pixel(x * scale, y * scale);

@@ -2,7 +2,7 @@
 
 use super::super::lines::Kind;
 use super::super::{Align, Area, Layout, Page, Shape, Show, Stroke, thousands};
-use super::{Measures, Placed, symbol_area};
+use super::{BOX_FRAME, Measures, Placed, symbol_area};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
@@ -116,8 +116,8 @@ pub(super) fn needle_row(
         let area = Area { x: spot.x, y: spot.y, width: row * 1.8, height: row }.inset(row * 0.07);
         layout.show_needle(page, area, index, Stroke::solid(Srgb8::BLACK, mm(0.15)));
     } else {
-        let symbol = symbol_area([spot.x, spot.y], measures);
-        layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, mm(0.15)));
+        let symbol = symbol_area([spot.x, spot.y], measures.row);
+        layout.show_needle(page, symbol, index, Stroke::solid(Srgb8::BLACK, BOX_FRAME));
         spot.swatch(page, measures, needle.colour());
     }
     spot.put(page, measures, [&needle.strands_text(), &thousands(layout.uses[index]), skeins]);
