@@ -18,11 +18,16 @@ mod tell;
 mod values;
 mod words;
 
+#[cfg(not(windows))]
+use std::env::args_os;
 use std::process::ExitCode;
 
 use brede::desk;
 use brede::ground::advice::Advice;
 use clap::{CommandFactory as _, Parser, Subcommand};
+// Shells of Windows hand over `*.jpg` as it is: this makes it the files that it stands for.
+#[cfg(windows)]
+use wild::args_os;
 
 pub(crate) use open::{Open, Opener};
 
@@ -104,7 +109,7 @@ impl From<desk::Error> for Failure {
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run(opener: Opener) -> ExitCode {
     stopping::listen();
-    let cli = match Cli::try_parse() {
+    let cli = match Cli::try_parse_from(args_os()) {
         Ok(cli) => cli,
         Err(error) => {
             // Help and version are results; clap knows which is which. A closed pipe is no failure.

@@ -12,12 +12,15 @@ pub(super) fn hand() -> &'static Hand {
     HAND.get_or_init(Hand::default)
 }
 
-/// Leaves the line of a bar that is cut off, so that what the shell says next begins a line.
-#[cfg(unix)]
-fn leave() {
+/// Ends the process as shells tell that a signal ended one: 130 for Ctrl-C.
+#[cfg(any(unix, windows))]
+fn leave(signal: i32) {
+    hand().give_up();
+    // The line of a bar that is cut off is left, so that what the shell says next begins a line.
     if std::io::IsTerminal::is_terminal(&std::io::stderr()) {
         super::tell::aside("");
     }
+    std::process::exit(128 + signal);
 }
 
 /// Listens for the signals that ask a process to end.
@@ -36,14 +39,19 @@ pub(super) fn listen() {
     let (Ok(_), Ok(mut signals)) = (heard, Signals::new([SIGINT, SIGTERM])) else { return };
     std::thread::spawn(move || {
         if let Some(signal) = signals.forever().next() {
-            hand().give_up();
-            leave();
-            // As shells tell that a signal ended a process: 130 for Ctrl-C.
-            std::process::exit(128 + signal);
+            leave(signal);
         }
     });
 }
 
+/// Listens for Ctrl-C, Ctrl-Break, and a window that is closed. Where that cannot be, the system ends the process.
+#[cfg(windows)]
+pub(super) fn listen() {
+    /// As other systems number it: Windows tells not which it was.
+    const SIGINT: i32 = 2;
+    _ = ctrlc::set_handler(|| leave(SIGINT));
+}
+
 /// Other systems end the process themselves.
-#[cfg(not(unix))]
+#[cfg(not(any(unix, windows)))]
 pub(super) fn listen() {}

@@ -36,6 +36,8 @@ pub enum Advice {
     MakeRoom,
     /// Give a shorter name.
     ShorterName,
+    /// Give a name that every disk takes.
+    PlainName,
     /// Choose another place to write to.
     OtherPlace,
     /// Give another name for what is to be written, or move the file that is there.

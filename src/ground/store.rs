@@ -89,13 +89,15 @@ impl StoreError {
             Self::Write { source, .. } => source,
         };
         match source.kind() {
-            // Windows lets nobody replace a file that another program has open (errors 5 and 32; read, not run).
-            io::ErrorKind::PermissionDenied if cfg!(windows) => Advice::CloseElsewhere,
+            // Windows lets nobody replace a file that another program has open.
+            _ if place::is_open_elsewhere(source) => Advice::CloseElsewhere,
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => Advice::WritablePlace,
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
                 Advice::MakeRoom
             }
             io::ErrorKind::InvalidFilename => Advice::ShorterName,
+            // Also of a disk that was made for Windows, on any system.
+            io::ErrorKind::InvalidInput => Advice::PlainName,
             _ => Advice::OtherPlace,
         }
     }
@@ -232,7 +234,7 @@ impl<'a> Staged<'a> {
         if let (Some(file), Place::File { target: at, .. }) = (&mut staged.file, &staged.place) {
             file.write_all(target.bytes)
                 .and_then(|()| place::follow_mode(file.as_file(), at))
-                .and_then(|()| file.as_file().sync_all())
+                .and_then(|()| place::flush(file.as_file()))
                 .map_err(fail)?;
         }
         step();
@@ -287,7 +289,7 @@ fn refuse_twice(staged: &[Staged]) -> Result<(), StoreError> {
         let Place::File { target, folder } = &staged.place else { continue };
         // The folder is there; two ways to name it are one.
         let folder = fs::canonicalize(folder).unwrap_or_else(|_| folder.clone());
-        let target = folder.join(target.file_name().unwrap_or_default());
+        let target = folder.join(place::one_name(target.file_name().unwrap_or_default()));
         if seen.contains(&target) {
             return Err(StoreError::Twice { path: staged.path.clone() });
         }
@@ -324,9 +326,9 @@ fn publish(
                 continue;
             };
             let part = file.path().to_owned();
-            let renamed = file.persist(target);
+            let renamed = place::persist(file, target);
             held.let_go(&part);
-            renamed.map_err(|error| StoreError::Write { path: staged.path.clone(), source: error.error })?;
+            renamed.map_err(|source| StoreError::Write { path: staged.path.clone(), source })?;
             staged.placed = true;
             step();
         }

@@ -104,6 +104,9 @@ fn a_child_that_falls_is_told_from_one_that_talks_nonsense() {
             error => panic!("{script}: {error:?}"),
         }
     }
+    // What a child ends with that watches its memory itself, as on Windows and macOS.
+    let error = read(&table, &table.pdf, &other("exit 112", Duration::from_secs(600)), &Silent).unwrap_err();
+    assert!(matches!(error, ProofError::Memory { .. }), "{error:?}");
     for script in [
         "exec yes",
         "printf '\\002\\000\\000\\000{}\\000\\000\\000\\000\\000\\000\\000\\000'; exec sleep 600",

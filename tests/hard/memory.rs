@@ -122,7 +122,7 @@ fn noisy_chart(folder: &Path, columns: u32, rows: u32, needles: usize) -> String
 #[test]
 fn every_operation_on_a_chart_is_reckoned() {
     let folder = tempfile::tempdir().unwrap();
-    let chart = noisy_chart(folder.path(), 500, 300, 60);
+    let chart = noisy_chart(folder.path(), 240, 160, 60);
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     let [sketch, pdf, order, cloths, moved] =
         ["sketch.png", "pages.pdf", "order.pdf", "cloths.png", "moved.chart.json"].map(at);

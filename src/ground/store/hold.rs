@@ -93,8 +93,7 @@ mod system {
 }
 
 /// Windows locks a file against its own readers, and opens no folder: a file beside is made that none but one may
-/// open, and that is gone when it is closed, also by the end of the process. (Compiled for Windows and read, not run:
-/// none was at hand.)
+/// open, and that is gone when it is closed, also by the end of the process.
 #[cfg(windows)]
 mod system {
     use std::os::windows::fs::OpenOptionsExt as _;

@@ -4,6 +4,8 @@ use std::fs::{self, File};
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
+use super::place;
+
 /// Where the version of a file before its last change is kept: `pool.chart.earlier.json` for `pool.chart.json`.
 #[must_use]
 pub fn earlier(path: &Path) -> PathBuf {
@@ -119,7 +121,7 @@ fn copy(path: &Path, at: &Path) -> io::Result<()> {
     let written = file
         .set_permissions(permissions)
         .and_then(|()| file.write_all(&bytes))
-        .and_then(|()| file.sync_all());
+        .and_then(|()| place::flush(&file));
     if written.is_err() {
         _ = fs::remove_file(at);
     }

@@ -150,6 +150,19 @@ fn a_write_protected_file_and_a_folder_are_left_alone() {
     assert_eq!(names(folder.path()), ["a.txt"]);
 }
 
+/// A stick that was made for Windows says `EINVAL` (invalid input) to `pool: 2.json` on Linux; Windows itself may say
+/// nothing, and write into a hidden part of another file.
+#[test]
+fn a_name_that_the_disk_does_not_take_is_told_with_one_that_it_does() {
+    let error = StoreError::Write { path: "pool: 2.json".into(), source: io::ErrorKind::InvalidInput.into() };
+    assert_eq!(error.advice(), Advice::PlainName);
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["pool: 2.json", "con.json", "pool./chart.json"] {
+        let refused = may_write(&folder.path().join(name), Over::Ours, &is_ours).err();
+        assert_eq!(refused.map(|error| error.advice()), cfg!(windows).then_some(Advice::PlainName), "{name}");
+    }
+}
+
 #[test]
 fn a_folder_that_is_not_there_is_named() {
     let folder = tempfile::tempdir().unwrap();

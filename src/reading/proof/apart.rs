@@ -54,8 +54,8 @@ pub struct Program {
 /// What a child may take.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Limits {
-    /// Bytes of memory, those for the pixels of a page not counted. Held by the system on Unix; elsewhere only the
-    /// time is held.
+    /// Bytes of memory, those for the pixels of a page not counted. Held by Linux; elsewhere by the child itself,
+    /// which looks every few milliseconds.
     pub memory: u64,
     /// How long an answer may take, what large pages take not counted.
     pub patience: Duration,

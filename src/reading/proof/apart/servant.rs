@@ -6,6 +6,7 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::time::{Duration, Instant};
 
+use super::limits::SPENT;
 use super::{Answer, Ask, Program, receive, send};
 use crate::ground::progress::{Progress, ask};
 use crate::reading::proof::ProofError;
@@ -117,8 +118,9 @@ impl Servant {
         }
         let said =
             if status.is_some() { self.said.recv_timeout(ENDING).unwrap_or_default() } else { Vec::new() };
+        let is_spent = status.and_then(|status| status.code()) == Some(SPENT);
         // What Rust's own allocator says before it ends the process.
-        if String::from_utf8_lossy(&said).contains("memory allocation of") {
+        if is_spent || String::from_utf8_lossy(&said).contains("memory allocation of") {
             return ProofError::Memory { limit: memory };
         }
         ProofError::Fell { how: status.map(|status| status.to_string()).unwrap_or_default() }
