@@ -8,6 +8,7 @@ mod kit;
 mod make;
 mod mark;
 mod moment;
+mod open;
 mod over;
 mod print;
 mod proof;
@@ -27,6 +28,8 @@ use clap::{CommandFactory as _, Parser, Subcommand};
 // Shells of Windows hand over `*.jpg` as it is: this makes it the files that it stands for.
 #[cfg(windows)]
 use wild::args_os;
+
+pub(crate) use open::{Open, Opener};
 
 /// Turns a picture into a counted cross-stitch chart in the threads you own.
 #[derive(Debug, Parser)]
@@ -58,6 +61,8 @@ enum Command {
     Keep(basket::KeepArgs),
     /// List the pieces on the go: how far they are, and when something was last done
     Pieces(basket::PiecesArgs),
+    /// Open brede in the browser: the workbasket, a new chart from a photo, pages to print
+    Open(open::OpenArgs),
     /// Tick stitches of a piece as done, or as not done
     Done(basket::DoneArgs),
     /// Where was I: what is done of a piece and what is left, in stitches, thread and hours
@@ -102,7 +107,7 @@ impl From<desk::Error> for Failure {
 }
 
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
-pub(crate) fn run() -> ExitCode {
+pub(crate) fn run(opener: Opener) -> ExitCode {
     stopping::listen();
     let cli = match Cli::try_parse_from(args_os()) {
         Ok(cli) => cli,
@@ -117,6 +122,10 @@ pub(crate) fn run() -> ExitCode {
     };
     // As programs that share work like this are usually told: their number of threads.
     let wanted = std::env::var("RAYON_NUM_THREADS").ok().and_then(|number| number.trim().parse().ok());
+    if let Command::Open(args) = &cli.command {
+        // The page has threads of its own, and none is kept waiting for it.
+        return ended(open::run(args, &cli.basket, wanted, opener));
+    }
     match desk::workers(wanted) {
         Ok(workers) => workers.install(|| done(cli.command, &cli.basket)),
         Err(error) => {
@@ -142,7 +151,12 @@ fn done(command: Command, basket: &basket::BasketArgs) -> ExitCode {
         Command::Diary(args) => basket::diary(&args, basket),
         Command::Backup(args) => basket::backup(&args, basket),
         Command::Completions { shell } => completions(shell),
+        Command::Open(_) => unreachable!("the page is opened before threads are begun"),
     };
+    ended(done)
+}
+
+fn ended(done: Result<(), Failure>) -> ExitCode {
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(Failure::Error(error, hint)) => {

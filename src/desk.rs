@@ -20,6 +20,7 @@ mod given;
 mod kit;
 mod leave;
 mod left;
+mod look;
 mod make;
 pub mod mark;
 mod memory;
@@ -36,6 +37,7 @@ mod source;
 mod stray;
 mod swatches;
 mod take;
+mod trial;
 mod warning;
 mod work;
 mod workers;
@@ -55,6 +57,7 @@ pub use error::{Error, FileKind, Heavy, SwatchPlace, Wanted};
 pub use kit::{KitOffer, KitReport, KitRequest, KitSavings, KitSheets, KitThread, kit};
 pub use leave::{LeaveReport, LeaveRequest, leave};
 pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
+pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look};
 pub use make::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
     Sample, SetRequest, SizeWish, TakeSettings, make,
@@ -80,6 +83,7 @@ pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
+pub use trial::{OpenPhoto, TrialReport, TrialRequest, open_photo, try_out};
 pub use warning::Warning;
 pub use workers::workers;
 

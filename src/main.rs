@@ -1,8 +1,28 @@
-//! Picks a face: the command line, or the child that reads what comes from outside.
+//! Picks a face: the command line, the page in the browser, or the child that reads what comes from outside.
 
 mod apart;
 mod cli;
+mod page;
+
+use brede::ground::advice::Advice;
 
 fn main() -> std::process::ExitCode {
-    if apart::is_asked() { apart::run() } else { cli::run() }
+    if apart::is_asked() { apart::run() } else { cli::run(open) }
+}
+
+/// The command line asks for the page, and neither knows the other.
+fn open(
+    asked: &cli::Open,
+    tell: &mut dyn FnMut(&str),
+) -> Result<(), (Box<dyn std::error::Error>, Option<Advice>)> {
+    let opening = page::Opening {
+        folder: asked.folder.clone(),
+        port: asked.port,
+        browser: if asked.no_browser { page::Browser::Left } else { page::Browser::Started },
+        threads: asked.threads,
+    };
+    page::open(&opening, tell).map_err(|error| {
+        let advice = error.advice();
+        (error.into(), advice)
+    })
 }

@@ -14,6 +14,7 @@ mod kit;
 mod kit_command;
 mod mark_command;
 mod marks;
+mod page;
 mod pages;
 mod proof;
 mod rooms;

@@ -1,5 +1,7 @@
 //! From a picture and a card to a chart, its pages and its pictures.
 
+use std::sync::Arc;
+
 use image::RgbaImage;
 use serde::{Serialize, Serializer};
 
@@ -218,7 +220,7 @@ impl SetRequest {
 
 /// A chart that is to be made, with all that is read for it.
 pub(super) struct Begun {
-    pub(super) photo: Photo,
+    pub(super) photo: Arc<Photo>,
     pub(super) card: ShadeCard,
     pub(super) settings: MakeSettings,
     pub(super) options: MakeOptions,
@@ -263,6 +265,17 @@ impl Expected {
 impl Begun {
     /// Reads what is given.
     pub(super) fn read(files: &mut Files, given: Given, progress: &dyn Progress) -> Result<Self, Error> {
+        let photo = files.photo(given.photo, progress)?;
+        Self::of(files, Arc::new(photo), given, progress)
+    }
+
+    /// The same of a picture that was decoded before.
+    pub(super) fn of(
+        files: &mut Files,
+        photo: Arc<Photo>,
+        given: Given,
+        progress: &dyn Progress,
+    ) -> Result<Self, Error> {
         let mut settings = given.settings.clone();
         if let Some(cover) = given.cover {
             settings.cover = Some(files.cover(cover)?);
@@ -270,7 +283,6 @@ impl Begun {
         if settings.blends.is_some() && settings.strands < 2 {
             return Err(Error::OneStrand);
         }
-        let photo = files.photo(given.photo, progress)?;
         given.expected.map_or(Ok(()), |expected| expected.hold(given.photo, photo.sha256()))?;
         let mut read = |masks: &[Source]| -> Result<Vec<RgbaImage>, Error> {
             masks.iter().map(|mask| Ok(files.photo(mask, progress)?.into_pixels())).collect()
@@ -393,10 +405,25 @@ pub(super) fn made(
     files.warnings.extend(looks(begun.photo.pixels()));
     let job = begun.job(&set.page)?;
     files.may_take(Heavy::Chart(job.size), job.needed())?;
+    let (mut making, notes) = charted(&mut files, &mut begun, progress)?;
+    let settings = &begun.settings;
+    keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
+    let subject = set.subject.as_ref().map(|_| begun.drawn(progress)).transpose()?;
+    let (cover, symbols) = (settings.cover(), &settings.symbols);
+    let made = Made { making, notes, matches: None, subject, cover, symbols };
+    finish(files, made, photo, set, progress)
+}
+
+/// The chart that was begun, before it has symbols, and what is worth knowing of it.
+pub(super) fn charted(
+    files: &mut Files,
+    begun: &mut Begun,
+    progress: &dyn Progress,
+) -> Result<(Making, Vec<Note>), Error> {
     let framed = begun.framed(progress)?;
     files.warnings.append(&mut begun.warnings);
-    let Begun { photo: pixels, card, settings, options, .. } = &begun;
-    let mut making = make::make(pixels, &framed, card, options, progress)?;
+    let Begun { photo: pixels, card, settings, options, .. } = &*begun;
+    let making = make::make(pixels, &framed, card, options, progress)?;
     let mut notes: Vec<Note> = begun.subject.iter().map(Note::subject).collect();
     if settings.bare.is_some() {
         let mut whole = options.clone();
@@ -415,11 +442,7 @@ pub(super) fn made(
     if !not_chosen.is_empty() {
         files.warnings.push(Warning::HalfCrossNotChosen { codes: not_chosen });
     }
-    keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
-    let subject = set.subject.as_ref().map(|_| begun.drawn(progress)).transpose()?;
-    let (cover, symbols) = (settings.cover(), &settings.symbols);
-    let made = Made { making, notes, matches: None, subject, cover, symbols };
-    finish(files, made, photo, set, progress)
+    Ok((making, notes))
 }
 
 /// What a chart is called: as asked for, else as its picture, on one line.
@@ -438,7 +461,7 @@ fn not_in_half_crosses(chart: &Chart, asked: &[String]) -> Vec<String> {
 }
 
 /// What a picture looks like that is no photo of a motif, but a chart already.
-fn looks(pixels: &RgbaImage) -> Option<Warning> {
+pub(super) fn looks(pixels: &RgbaImage) -> Option<Warning> {
     match Squares::find(pixels) {
         Some(squares) => Some(Warning::ShowsSquares { pitch: squares.pitch(), size: squares.size() }),
         None => look_like_a_page(pixels).then_some(Warning::ShowsPage),
@@ -569,7 +592,7 @@ fn figures_of(chart: &Chart, laid: &ChartSheet, cover: &CoverModel) -> MakeRepor
 const FEW_STITCHES: u64 = 10;
 
 /// That threads were asked for which hardly work a stitch, where they are more than one or two.
-fn spare(chart: &Chart) -> Option<Warning> {
+pub(super) fn spare(chart: &Chart) -> Option<Warning> {
     let threads = chart.needles().len();
     let spare = chart.stitches().iter().filter(|&&stitches| stitches < FEW_STITCHES).count();
     (spare > 2).then_some(Warning::SpareThreads { spare, threads, few: FEW_STITCHES })

@@ -110,6 +110,8 @@ pub enum Advice {
     // The workbasket.
     /// Keep a chart in it first.
     KeepFirst,
+    /// Another port, or none: then the system gives one.
+    OtherPort,
     /// Choose another folder for it, on this machine, that may be written to.
     OtherBasket,
     /// Use a newer brede.

@@ -1,0 +1,148 @@
+//! Charts that are tried before one is kept: the picture is decoded once, and each comes out as `make` would make it.
+
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use super::files::Files;
+use super::look::LookReport;
+use super::make::{Begun, Given, Kept, MakeSettings, charted, keep, looks, spare};
+use super::print::PageSettings;
+use super::figures::places3;
+use super::{Error, Heavy, Note, Replace, Report, Source, Warning, Written};
+use crate::ground::progress::Progress;
+use crate::making::photo::{Limits, Photo};
+use crate::planning::shift::{SHIFT_LIMIT, shifts};
+use crate::planning::{self, ThreadUse};
+use crate::printing::symbols;
+
+/// A picture that is decoded, to be tried.
+#[derive(Debug, Clone)]
+pub struct OpenPhoto {
+    source: Source,
+    photo: Arc<Photo>,
+    limits: Limits,
+    warnings: Vec<Warning>,
+}
+
+impl OpenPhoto {
+    /// Width and height in pixels, upright.
+    #[must_use]
+    pub fn size(&self) -> [u32; 2] {
+        [self.photo.pixels().width(), self.photo.pixels().height()]
+    }
+
+    /// Where it came from.
+    #[must_use]
+    pub fn source(&self) -> &Source {
+        &self.source
+    }
+
+    /// What the person should know of it.
+    #[must_use]
+    pub fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+}
+
+/// Decodes a picture, to be tried.
+///
+/// # Errors
+/// [`Error`] where it cannot be read, or is too large.
+pub fn open_photo(source: Source, limits: Limits, progress: &dyn Progress) -> Result<OpenPhoto, Error> {
+    let mut files = Files::new(Replace::Ours, progress).within(limits);
+    let photo = Arc::new(files.photo(&source, progress)?);
+    files.warnings.extend(looks(photo.pixels()));
+    Ok(OpenPhoto { source, photo, limits, warnings: files.warnings })
+}
+
+/// What is tried.
+#[derive(Debug, Clone)]
+pub struct TrialRequest {
+    /// The picture.
+    pub photo: OpenPhoto,
+    /// The shade card; else the demonstration card.
+    pub card: Option<Source>,
+    /// What `make` would be asked for.
+    pub settings: MakeSettings,
+}
+
+/// What came of it: the chart that `make` makes of the same request.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TrialReport {
+    /// The chart as it is drawn.
+    pub look: LookReport,
+    /// The document.
+    #[serde(skip)]
+    pub document: Vec<u8>,
+    /// Mean CIEDE2000 to the picture.
+    #[serde(serialize_with = "places3")]
+    pub mean_delta_e: f64,
+    /// Stitches of a hundred that stand alone.
+    #[serde(serialize_with = "places3")]
+    pub single_percent: f64,
+    /// Whole skeins to have ready.
+    pub skeins: u64,
+    /// What is worth knowing.
+    pub notes: Vec<Note>,
+    /// What the person should know.
+    pub warnings: Vec<Warning>,
+    /// What was written: nothing.
+    pub files: Vec<Written>,
+}
+
+impl Report for TrialReport {
+    fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+    fn notes(&self) -> &[Note] {
+        &self.notes
+    }
+    fn files(&self) -> &[Written] {
+        &self.files
+    }
+}
+
+/// Makes the chart of a request without pages and pictures.
+///
+/// # Errors
+/// [`Error`].
+pub fn try_out(request: &TrialRequest, progress: &dyn Progress) -> Result<TrialReport, Error> {
+    let OpenPhoto { source, photo, limits, .. } = &request.photo;
+    let mut files = Files::new(Replace::Ours, progress).within(*limits);
+    let given = Given {
+        photo: source,
+        card: files.card_or_demonstration(request.card.as_ref())?,
+        masks: &[],
+        bare_masks: &[],
+        cover: None,
+        settings: &request.settings,
+        expected: None,
+    };
+    let mut begun = Begun::of(&mut files, Arc::clone(photo), given, progress)?;
+    let job = begun.job(&PageSettings::default())?;
+    files.may_take(Heavy::Chart(job.size), job.choosing())?;
+    let (mut making, notes) = charted(&mut files, &mut begun, progress)?;
+    let settings = &begun.settings;
+    keep(&mut making.chart, &Kept::Made(Box::new(settings.clone())));
+    let mut chart = making.chart;
+    symbols::give_symbols(&mut chart);
+    let mut warnings = std::mem::take(&mut files.warnings);
+    warnings.extend(Warning::shifts(shifts(&chart, &settings.cover(), SHIFT_LIMIT)));
+    warnings.extend(spare(&chart));
+    if !settings.symbols.is_empty() {
+        symbols::fix(&mut chart, &settings.symbols)?;
+    }
+    let composed = files.worked(&chart)?;
+    let uses = planning::thread_uses(&chart, &[], progress)?;
+    Ok(TrialReport {
+        look: LookReport::of(&composed),
+        document: chart.to_json().into_bytes(),
+        mean_delta_e: making.figures.mean_delta_e,
+        single_percent: making.figures.singles_share * 100.0,
+        skeins: uses.iter().map(ThreadUse::skeins).sum(),
+        notes,
+        warnings,
+        files: Vec::new(),
+    })
+}

@@ -1,0 +1,167 @@
+// What is asked of brede on this computer. All of it goes through `ask`, which knows the window's secret and notices when
+// brede is away.
+
+import { words } from "./words.js";
+
+const WINDOW = "window";
+
+/** What brede says where it has no result. */
+export class Trouble extends Error {
+  /** @param {{ trouble: string, said?: string[], advice?: { do: string } | null }} told */
+  constructor(told) {
+    super(Trouble.words(told));
+    this.kind = told.trouble;
+    this.said = told.said ?? [];
+  }
+
+  /** @param {{ trouble: string, said?: string[], advice?: { do: string } | null }} told */
+  static words(told) {
+    const advice = told.advice && words.advice[told.advice.do];
+    if (told.trouble === "refused") {
+      const said = (told.said ?? [])[0] ?? "";
+      const sentence = said ? `${said[0].toUpperCase()}${said.slice(1).replace(/\.$/, "")}.` : words.couldNot;
+      return advice ? `${sentence} ${advice}` : sentence;
+    }
+    const plain = /** @type {Record<string, string>} */ ({
+      missing: words.missing,
+      "too-large": words.tooLarge,
+      unclear: words.unclear,
+      files: words.couldNot,
+      broken: words.broken,
+    });
+    const sentence = plain[told.trouble] ?? words.couldNot;
+    return advice ? `${sentence} ${advice}` : sentence;
+  }
+}
+
+/** Brede does not answer. */
+export class Away extends Error {}
+
+/** The window was not let in. */
+export class Locked extends Error {}
+
+/** @type {Set<(away: boolean) => void>} */
+const listeners = new Set();
+let away = false;
+
+/** @param {(away: boolean) => void} listener is told when brede goes away and when it is back */
+export function onAway(listener) {
+  listeners.add(listener);
+}
+
+/** @param {boolean} now */
+function setAway(now) {
+  if (now === away) return;
+  away = now;
+  listeners.forEach((listener) => listener(now));
+  if (now) wait();
+}
+
+/** Looks whether brede is back, ever less often. */
+function wait(pause = 1000) {
+  setTimeout(async () => {
+    try {
+      await ask("/api/here");
+    } catch (error) {
+      if (error instanceof Away) wait(Math.min(pause * 1.5, 15000));
+      else setAway(false);
+    }
+  }, pause);
+}
+
+/**
+ * Asks brede for something.
+ * @param {string} path
+ * @param {RequestInit} [how]
+ */
+export async function ask(path, how = {}) {
+  const headers = new Headers(how.headers);
+  headers.set("x-brede-window", localStorage.getItem(WINDOW) ?? "");
+  let answer;
+  try {
+    answer = await fetch(path, { ...how, headers });
+  } catch (error) {
+    if (error instanceof DOMException && error.name === "AbortError") throw error;
+    setAway(true);
+    throw new Away(words.away);
+  }
+  setAway(false);
+  if (answer.status === 401) throw new Locked(words.locked);
+  if (!answer.ok) {
+    const told = await answer.json().catch(() => ({ trouble: "broken" }));
+    throw new Trouble(told);
+  }
+  return answer;
+}
+
+/** @param {string} path @returns {Promise<any>} */
+export async function get(path) {
+  return (await ask(path)).json();
+}
+
+/** @param {unknown} value */
+function jsonOf(value) {
+  return { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(value) };
+}
+
+/**
+ * Sends a file.
+ * @param {string} path
+ * @param {File} file
+ * @returns {Promise<any>}
+ */
+export async function send(path, file) {
+  const headers = { "content-type": "application/octet-stream" };
+  return (await ask(`${path}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers, body: file })).json();
+}
+
+/** @param {string} path @param {string} [method] @returns {Promise<any>} */
+export async function change(path, method = "POST") {
+  return (await ask(path, { method })).json();
+}
+
+/**
+ * Has long work done, and hears of it as it goes on.
+ * @param {string} path
+ * @param {unknown} asked
+ * @param {(name: string, data: any) => void} heard is told every event but the last
+ * @param {AbortSignal} [signal] stops it
+ * @returns {Promise<any>} what came of it
+ */
+export async function work(path, asked, heard, signal) {
+  const answer = await ask(path, { ...jsonOf(asked), signal });
+  const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
+  const decoder = new TextDecoder();
+  let text = "";
+  for (;;) {
+    const { done, value } = await reader.read().catch((error) => {
+      if (error.name === "AbortError") throw error;
+      setAway(true);
+      throw new Away(words.away);
+    });
+    if (done) {
+      // An end without a word: brede has gone.
+      setAway(true);
+      throw new Away(words.away);
+    }
+    text += decoder.decode(value, { stream: true });
+    for (let end = text.indexOf("\n\n"); end >= 0; end = text.indexOf("\n\n")) {
+      const lines = text.slice(0, end).split("\n");
+      text = text.slice(end + 2);
+      const of = (/** @type {string} */ field) => lines.find((line) => line.startsWith(field))?.slice(field.length) ?? "";
+      const [name, data] = [of("event: "), JSON.parse(of("data: "))];
+      if (name === "done") return data;
+      if (name === "failed") throw new Trouble(data);
+      heard(name, data);
+    }
+  }
+}
+
+/** Spends the key in the address, where there is one, and takes it out of the address. */
+export async function enter() {
+  const key = location.hash.slice(1);
+  if (!/^[0-9a-f]{32}$/.test(key)) return;
+  history.replaceState(null, "", location.pathname);
+  const answer = await fetch("/enter", jsonOf({ key }));
+  if (answer.ok) localStorage.setItem(WINDOW, (await answer.json()).window);
+}

@@ -1,0 +1,139 @@
+// The photo and the stitched piece in one place, with a divider to drag between them.
+
+import { make } from "./make.js";
+import { Tiles } from "./tiles.js";
+import { words } from "./words.js";
+
+/** Pixels of a square in the picture of the stitched piece: legs of crosses are seen from here on. */
+const SIDE = 8;
+
+/** The widest picture that a browser draws on everywhere. */
+const WIDEST = 4096;
+
+export class Beside {
+  constructor() {
+    this.share = 0.5;
+    /** @type {CanvasImageSource | null} */
+    this.photo = null;
+    /** @type {number[]} left, top, width and height of the part that is used, from 0 to 1 */
+    this.part = [0, 0, 1, 1];
+    /** @type {HTMLCanvasElement | null} */
+    this.stitched = null;
+    this.isSquares = false;
+    this.shape = 1;
+    this.canvas = make("canvas", { class: "beside-picture", role: "img" });
+    this.slider = make("input", {
+      type: "range",
+      min: "0",
+      max: "100",
+      value: "50",
+      class: "divider",
+      "aria-label": words.divider,
+      oninput: () => {
+        this.share = Number(this.slider.value) / 100;
+        this.draw();
+      },
+    });
+    this.left = make("span", { class: "side-name" }, words.photoSide);
+    this.right = make("span", { class: "side-name" }, words.stitchedSide);
+    this.names = make("div", { class: "side-names" }, this.left, this.right);
+    this.element = make("div", { class: "beside" }, this.canvas, this.slider, this.names);
+    this.observer = new ResizeObserver(() => this.draw());
+    this.observer.observe(this.element);
+  }
+
+  leave() {
+    this.observer.disconnect();
+  }
+
+  /** @param {CanvasImageSource} photo @param {number[]} part @param {number} shape width by height of the part */
+  setPhoto(photo, part, shape) {
+    this.photo = photo;
+    this.part = part;
+    if (!this.stitched) this.shape = shape;
+    this.draw();
+  }
+
+  /** The photo in squares, in its own colours: what stands there until threads are chosen. @param {number} columns @param {number} rows */
+  setSquares(columns, rows) {
+    if (!this.photo) return;
+    const { width, height } = sizeOf(this.photo);
+    const [x, y, wide, high] = this.part;
+    const canvas = document.createElement("canvas");
+    canvas.width = columns;
+    canvas.height = rows;
+    const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    context.imageSmoothingQuality = "high";
+    context.drawImage(this.photo, x * width, y * height, wide * width, high * height, 0, 0, columns, rows);
+    this.stitched = canvas;
+    this.isSquares = true;
+    this.shape = columns / rows;
+    this.draw();
+  }
+
+  /** @param {import("./chart.js").Chart} chart @param {number[]} part that it was made of */
+  setChart(chart, part) {
+    const tiles = new Tiles(chart);
+    tiles.show = "stitched";
+    const { columns, rows } = chart.look.size;
+    const longest = Math.max(columns, rows);
+    const side = Math.min(SIDE, Math.floor(WIDEST / longest));
+    if (side >= 3) {
+      const canvas = document.createElement("canvas");
+      canvas.width = columns * side;
+      canvas.height = rows * side;
+      tiles.draw(/** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), side, 0, 0, columns, rows);
+      this.stitched = canvas;
+    } else {
+      this.stitched = tiles.far();
+    }
+    this.isSquares = false;
+    this.part = part;
+    this.shape = columns / rows;
+    this.canvas.setAttribute("aria-label", `${chart.look.title}, ${words.stitchedSide}`);
+    this.draw();
+  }
+
+  draw() {
+    const scale = devicePixelRatio || 1;
+    const [across, down] = [this.element.clientWidth, this.element.clientHeight];
+    if (!across || !down) return;
+    const width = Math.min(across, down * this.shape);
+    const height = width / this.shape;
+    this.canvas.style.inlineSize = `${width}px`;
+    this.canvas.style.blockSize = `${height}px`;
+    for (const part of [this.slider, this.names]) part.style.inlineSize = `${width}px`;
+    this.canvas.width = Math.round(width * scale);
+    this.canvas.height = Math.round(height * scale);
+    const context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d"));
+    const [w, h] = [this.canvas.width, this.canvas.height];
+    context.imageSmoothingQuality = "high";
+    const edge = this.stitched ? Math.round(w * this.share) : w;
+    if (this.photo && edge > 0) {
+      const { width: pw, height: ph } = sizeOf(this.photo);
+      const [x, y, pwide, phigh] = this.part;
+      context.save();
+      context.beginPath();
+      context.rect(0, 0, edge, h);
+      context.clip();
+      context.drawImage(this.photo, x * pw, y * ph, pwide * pw, phigh * ph, 0, 0, w, h);
+      context.restore();
+    }
+    if (this.stitched && edge < w) {
+      context.save();
+      context.beginPath();
+      context.rect(edge, 0, w - edge, h);
+      context.clip();
+      context.imageSmoothingEnabled = !this.isSquares;
+      context.drawImage(this.stitched, 0, 0, w, h);
+      context.restore();
+      context.fillStyle = getComputedStyle(this.element).getPropertyValue("--lead");
+      context.fillRect(edge - 1.5 * scale, 0, 3 * scale, h);
+    }
+  }
+}
+
+/** @param {any} image */
+function sizeOf(image) {
+  return { width: image.naturalWidth ?? image.width, height: image.naturalHeight ?? image.height };
+}

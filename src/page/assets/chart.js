@@ -1,0 +1,53 @@
+// A chart as brede sends it: figures, and a byte a square.
+
+import { ask } from "./ask.js";
+
+/**
+ * @typedef {{ code: string, name: string, character: string, colour: string, seen: string, strands: number,
+ *   stitch: string, stitches: number }} Needle
+ * @typedef {{ label: string, colour: string, pattern: string, weight: number, dashes: number[],
+ *   points: [number, number][], closed: boolean }} Line
+ * @typedef {{ title: string, size: { columns: number, rows: number }, cloth: { count: string, colour: string },
+ *   finished_mm: [number, number], stitches: number, needles: Needle[], lines: Line[] }} Look
+ * @typedef {{ look: Look, cells: Uint8Array, figures: any }} Chart
+ */
+
+/** No thread. */
+export const BARE = 255;
+
+/**
+ * @param {string} path
+ * @param {AbortSignal} [signal]
+ * @returns {Promise<Chart>}
+ */
+export async function chartOf(path, signal) {
+  const bytes = await (await ask(path, { signal })).arrayBuffer();
+  const length = new DataView(bytes).getUint32(0, true);
+  const figures = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 4, length)));
+  return { look: figures.look, cells: new Uint8Array(bytes, 4 + length), figures };
+}
+
+/** @param {string} colour as #rrggbb @returns {[number, number, number]} */
+export function channels(colour) {
+  const value = parseInt(colour.slice(1), 16);
+  return [value >> 16, (value >> 8) & 255, value & 255];
+}
+
+/** Relative luminance (WCAG 2.2). @param {[number, number, number]} rgb */
+export function luminance(rgb) {
+  const [r, g, b] = rgb.map((value) => {
+    const share = value / 255;
+    return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+  });
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+}
+
+/** @param {[number, number, number]} one @param {[number, number, number]} other @param {number} share of the other */
+export function mixed(one, other, share) {
+  return /** @type {[number, number, number]} */ (one.map((value, at) => Math.round(value + (other[at] - value) * share)));
+}
+
+/** @param {[number, number, number]} rgb */
+export function css(rgb) {
+  return `rgb(${rgb.join(" ")})`;
+}

@@ -1,0 +1,184 @@
+// Where she is: every place has an address, and back is the browser's back.
+
+import { Away, enter, Locked, onAway, send, Trouble } from "./ask.js";
+import { basket } from "./basket.js";
+import { begin, bring } from "./begin.js";
+import { make } from "./make.js";
+import { piece } from "./piece.js";
+import { print } from "./print.js";
+import { words } from "./words.js";
+
+/** @typedef {typeof place} Place */
+
+const root = /** @type {HTMLElement} */ (document.getElementById("place"));
+const status = /** @type {HTMLElement} */ (document.getElementById("said"));
+
+/** @type {(() => void)[]} */
+let leaving = [];
+/** @type {((file: File) => unknown) | null} */
+let dropped = null;
+/** @type {Set<string>} */
+const marks = new Set();
+let quiet = 0;
+
+/** What a place may ask of the page. */
+const place = {
+  /** @param {string} title of the window @param {string} where the sentence that says where she is @param {...Node} inside */
+  show(title, where, ...inside) {
+    leave();
+    document.title = title === words.basket ? words.brede : `${title} – ${words.brede}`;
+    const isHome = place.is("#/");
+    const header = make(
+      "header",
+      {},
+      !isHome && make("a", { class: "way-back", href: wayBack() }, "‹ ", wayBackName()),
+      make("h1", {}, title),
+      where !== title && make("p", { class: "where" }, where),
+    );
+    root.replaceChildren(header, ...inside);
+  },
+  /** Whether she is still there. @param {string} address */
+  is: (address) => (location.hash || "#/") === address,
+  /** @param {string} address */
+  go(address) {
+    location.hash = address;
+  },
+  /** Says something in passing. @param {string} text */
+  say(text) {
+    clearTimeout(quiet);
+    status.replaceChildren(text);
+    status.className = "said here";
+    quiet = setTimeout(() => (status.className = "said"), 8000);
+  },
+  /** Tells of trouble; what was done is kept. @param {unknown} error */
+  trouble(error) {
+    if (error instanceof Away) return;
+    if (error instanceof Locked) return locked();
+    clearTimeout(quiet);
+    const text = error instanceof Trouble ? error.message : words.couldNot;
+    const said = error instanceof Trouble ? error.said : [String(error)];
+    status.replaceChildren(
+      text,
+      ...(said.length > 1 || !(error instanceof Trouble)
+        ? [make("details", {}, make("summary", {}, words.curious), said.join("\n"))]
+        : []),
+      make("button", { type: "button", class: "plain", onclick: () => (status.className = "said") }, "×"),
+    );
+    status.lastElementChild?.setAttribute("aria-label", words.close);
+    status.className = "said here warns";
+  },
+  /** @param {() => void} listener */
+  onLeave(listener) {
+    leaving.push(listener);
+  },
+  /** @param {(file: File) => unknown} listener takes a file that is dropped, or gives null */
+  onDrop(listener) {
+    dropped = listener;
+  },
+  /** Takes a photo or a chart in. @param {File} file */
+  take: (file) => take(file),
+  /** @param {string} name */
+  mark: (name) => void marks.add(name),
+  /** @param {string} name */
+  was: (name) => marks.has(name),
+};
+
+function leave() {
+  leaving.forEach((listener) => listener());
+  leaving = [];
+  dropped = null;
+}
+
+function wayBack() {
+  const [, id] = /^#\/piece\/([^/]+)\/print$/.exec(location.hash) ?? [];
+  return id ? `#/piece/${id}` : "#/";
+}
+
+function wayBackName() {
+  return wayBack() === "#/" ? words.basket : words.toChart;
+}
+
+function locked() {
+  leave();
+  document.title = words.brede;
+  root.replaceChildren(make("header", {}, make("h1", {}, words.locked)), make("main", { class: "empty" }, make("p", {}, words.lockedDo)));
+}
+
+async function arrive() {
+  const [, kind, id, then] = (location.hash || "#/").split("/");
+  status.classList.remove("warns");
+  try {
+    if (kind === "begin") begin(place);
+    else if (kind === "piece" && id && then === "print") await print(place, id);
+    else if (kind === "piece" && id && !then) await piece(place, id);
+    else if (kind) place.go("#/");
+    else await basket(place);
+  } catch (error) {
+    place.trouble(error);
+    if (error instanceof Trouble && kind) place.go("#/");
+  }
+}
+
+/** @param {File} file */
+async function take(file) {
+  if (dropped?.(file)) return;
+  if (/\.json$/i.test(file.name)) {
+    try {
+      const kept = await send("/api/pieces", file);
+      const said = { new: words.keptNew, already: words.keptAlready, changed: words.keptChanged };
+      place.say(said[/** @type {keyof typeof said} */ (kept.came)](kept.name));
+      if (place.is("#/")) await basket(place);
+      else place.go("#/");
+    } catch (error) {
+      place.trouble(error);
+    }
+  } else if (file.type.startsWith("image/")) {
+    bring(file);
+    if (place.is("#/begin")) begin(place);
+    else place.go("#/begin");
+  } else {
+    place.say(words.notKnown(file.name));
+  }
+}
+
+function listenToDrops() {
+  const over = make("p", { class: "drop-now", hidden: true }, words.dropNow);
+  document.body.append(over);
+  let depth = 0;
+  const isFile = (/** @type {DragEvent} */ event) => event.dataTransfer?.types.includes("Files");
+  addEventListener("dragenter", (event) => {
+    if (isFile(event)) over.hidden = ++depth === 0;
+  });
+  addEventListener("dragleave", (event) => {
+    if (isFile(event)) over.hidden = --depth <= 0;
+  });
+  addEventListener("dragover", (event) => {
+    if (isFile(event)) event.preventDefault();
+  });
+  addEventListener("drop", (event) => {
+    if (!isFile(event)) return;
+    event.preventDefault();
+    depth = 0;
+    over.hidden = true;
+    const files = event.dataTransfer?.files;
+    if (files?.length === 1) take(files[0]);
+    else place.say(words.oneAtATime);
+  });
+}
+
+onAway((away) => {
+  if (away) {
+    clearTimeout(quiet);
+    status.replaceChildren(words.away);
+    status.className = "said here warns";
+  } else place.say(words.back);
+});
+// What was done elsewhere is seen when she comes back to the page.
+addEventListener("visibilitychange", () => {
+  if (document.visibilityState === "visible" && place.is("#/")) arrive();
+});
+
+await enter();
+addEventListener("hashchange", arrive);
+listenToDrops();
+await arrive();

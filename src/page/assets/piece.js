@@ -1,0 +1,108 @@
+// A piece: its chart to look at, and the threads it takes.
+
+import { choice } from "./begin.js";
+import { chartOf } from "./chart.js";
+import { make } from "./make.js";
+import { symbolFont } from "./tiles.js";
+import { number } from "./units.js";
+import { threadInWords, View } from "./view.js";
+import { counted, words } from "./words.js";
+
+/** @param {import("./main.js").Place} place @param {string} id */
+export async function piece(place, id) {
+  place.show(words.opening, words.opening, make("main", { class: "empty" }));
+  const [chart] = await Promise.all([chartOf(`/api/pieces/${id}/chart`), symbolFont()]);
+  if (!place.is(`#/piece/${id}`)) return;
+  const { look } = chart;
+  const said = make("p", { class: "here", role: "status" });
+  const view = new View(chart, (row, column, needle) => {
+    said.textContent = words.square(row, column, threadInWords(look, needle));
+  });
+  const kept = /** @type {import("./tiles.js").Show} */ (localStorage.getItem("show") ?? "both");
+  view.tiles.show = kept;
+
+  const keys = look.needles.map((needle, at) => {
+    const symbol = make("span", { class: "symbol" }, needle.character);
+    const patch = make("span", { class: "patch" });
+    patch.style.backgroundColor = needle.colour;
+    return make(
+      "button",
+      { type: "button", class: "thread", "aria-pressed": "false", onclick: () => front(view.tiles.front === at ? null : at) },
+      symbol,
+      patch,
+      make("strong", {}, needle.code),
+      make("span", { class: "thread-name" }, needle.name),
+      make("span", { class: "amount", title: counted.stitches(needle.stitches) }, number(needle.stitches)),
+    );
+  });
+  const alike = make("button", { type: "button", class: "plain", hidden: true, onclick: () => front(null) }, words.keyAll);
+  const front = (/** @type {number | null} */ needle) => {
+    view.tiles.front = needle;
+    keys.forEach((key, at) => key.setAttribute("aria-pressed", String(at === needle)));
+    alike.hidden = needle === null;
+    said.textContent = needle === null ? words.keyAll : words.keyFront(threadInWords(look, needle));
+    view.moved();
+  };
+  const lines = look.lines.length ? [...new Map(look.lines.map((line) => [line.label, line])).values()] : [];
+  const key = make(
+    "aside",
+    { class: "key", id: "key", "aria-label": words.key },
+    make("h2", {}, counted.threads(look.needles.length)),
+    alike,
+    make("div", { class: "threads" }, ...keys),
+    ...lines.filter((line) => line.label).map((line) => {
+      const stroke = make("span", { class: "stroke" });
+      stroke.style.backgroundColor = line.colour;
+      return make("p", { class: "line" }, stroke, line.label);
+    }),
+  );
+  const opener = make("button", { type: "button", class: "plain key-opener", "aria-controls": "key", "aria-expanded": "false", onclick: () => {
+    const open = key.classList.toggle("open");
+    opener.setAttribute("aria-expanded", String(open));
+  } }, words.key);
+
+  const row = make("input", { type: "number", min: "1", max: String(look.size.rows), id: "row" });
+  const column = make("input", { type: "number", min: "1", max: String(look.size.columns), id: "column" });
+  const go = make(
+    "form",
+    { class: "go", onsubmit: (/** @type {Event} */ event) => {
+      event.preventDefault();
+      view.go(Number(row.value) || view.focus?.row || 1, Number(column.value) || view.focus?.column || 1);
+    } },
+    make("label", { for: "row" }, words.goRow), row,
+    make("label", { for: "column" }, words.goColumn), column,
+    make("button", { class: "plain" }, words.go),
+  );
+  const shows = choice(
+    "show",
+    [["symbols", words.showSymbols], ["colours", words.showColours], ["both", words.showBoth], ["stitched", words.showStitched]],
+    kept,
+    (value) => {
+      view.tiles.show = /** @type {import("./tiles.js").Show} */ (value);
+      localStorage.setItem("show", value);
+      view.moved();
+    },
+    words.show,
+  );
+  const button = (/** @type {string} */ text, /** @type {string} */ sign, /** @type {() => void} */ does) =>
+    make("button", { type: "button", class: "plain sign", "aria-label": text, title: text, onclick: does }, sign);
+  const squares = `${look.size.columns} × ${look.size.rows}`;
+  place.show(
+    look.title,
+    words.pieceWhere(look.title, squares, look.needles.length),
+    make("main", { class: "piece-place" }, view.element, key),
+    make(
+      "footer",
+      { class: "edge tools" },
+      said,
+      shows,
+      make("span", { class: "sizes" }, button(words.smaller, "−", () => view.zoom(-1)), button(words.larger, "+", () => view.zoom(1)),
+        make("button", { type: "button", class: "plain", onclick: () => view.fit() }, words.whole)),
+      go,
+      opener,
+      make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
+    ),
+  );
+  place.onLeave(() => view.leave());
+  view.resized();
+}

@@ -1,0 +1,294 @@
+// Pictures of a chart: one pixel a square for far views, tiles of 512 pixels for near ones, drawn once and kept.
+
+import { BARE, channels, css, luminance, mixed } from "./chart.js";
+
+/** @typedef {import("./chart.js").Chart} Chart @typedef {"symbols" | "colours" | "both" | "stitched"} Show */
+
+const TILE = 512;
+
+/** A tile takes a megabyte: what a large screen shows four times over. */
+const MOST_TILES = 96;
+
+/** Squares smaller than this many pixels are shown as the far picture. */
+export const NEAR = 6;
+
+/** The least contrast of a black symbol on what fills its square (WCAG 2.2, 1.4.6). */
+const CONTRAST = 7;
+
+const BLACK = /** @type {[number, number, number]} */ ([0, 0, 0]);
+const WHITE = /** @type {[number, number, number]} */ ([255, 255, 255]);
+const PAPER = "#fffdf8";
+
+/** The tint of a thread on which a black symbol is read. @param {string} colour @returns {[number, number, number]} */
+export function tint(colour) {
+  const thread = channels(colour);
+  for (let share = 0.35; share < 1; share += 0.05) {
+    const pale = mixed(thread, WHITE, share);
+    if ((luminance(pale) + 0.05) / 0.05 >= CONTRAST) return pale;
+  }
+  return WHITE;
+}
+
+/** The same in greys. @param {string} colour */
+export function greyTint(colour) {
+  const light = luminance(tint(colour));
+  const value = Math.round(255 * (light <= 0.0031308 ? light * 12.92 : 1.055 * light ** (1 / 2.4) - 0.055));
+  return /** @type {[number, number, number]} */ ([value, value, value]);
+}
+
+/** @param {number} width @param {number} height */
+function canvasOf(width, height) {
+  const canvas = document.createElement("canvas");
+  canvas.width = width;
+  canvas.height = height;
+  return canvas;
+}
+
+/** Draws a chart. */
+export class Tiles {
+  /** @param {Chart} chart */
+  constructor(chart) {
+    this.chart = chart;
+    const { columns, rows } = chart.look.size;
+    this.columns = columns;
+    this.rows = rows;
+    /** @type {Show} */
+    this.show = "both";
+    /** @type {number | null} the needle that stands out */
+    this.front = null;
+    this.grey = false;
+    /** @type {Map<string, HTMLCanvasElement>} */
+    this.tiles = new Map();
+    /** @type {Map<string, HTMLCanvasElement>} */
+    this.sprites = new Map();
+    /** @type {{ key: string, canvas: HTMLCanvasElement } | null} */
+    this.farPicture = null;
+  }
+
+  /** What tells tiles of one look from those of another. */
+  look() {
+    return `${this.show} ${this.front} ${this.grey}`;
+  }
+
+  /** Whether a needle steps back behind another. @param {number} needle */
+  isBack(needle) {
+    return this.front !== null && needle !== this.front;
+  }
+
+  /** The colour of a square seen from afar. @param {number} needle @returns {[number, number, number]} */
+  farColour(needle) {
+    const { needles, cloth } = this.chart.look;
+    const ground = channels(cloth.colour);
+    if (needle === BARE) return ground;
+    const colour = channels(this.show === "stitched" ? needles[needle].seen : needles[needle].colour);
+    return this.isBack(needle) ? mixed(mixed(colour, WHITE, 0.45), ground, 0.6) : colour;
+  }
+
+  /** One pixel a square. */
+  far() {
+    const key = this.look();
+    if (this.farPicture?.key === key) return this.farPicture.canvas;
+    const canvas = canvasOf(this.columns, this.rows);
+    const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    const image = context.createImageData(this.columns, this.rows);
+    const words = new Uint32Array(image.data.buffer);
+    const colours = new Uint32Array(256);
+    for (let needle = 0; needle < this.chart.look.needles.length; needle += 1) {
+      const [r, g, b] = this.farColour(needle);
+      colours[needle] = 0xff000000 | (b << 16) | (g << 8) | r;
+    }
+    const [r, g, b] = this.farColour(BARE);
+    colours[BARE] = 0xff000000 | (b << 16) | (g << 8) | r;
+    const { cells } = this.chart;
+    for (let at = 0; at < cells.length; at += 1) words[at] = colours[cells[at]];
+    context.putImageData(image, 0, 0);
+    this.farPicture = { key, canvas };
+    return canvas;
+  }
+
+  /** How many squares a tile has along a side. @param {number} side pixels of a square */
+  static squares(side) {
+    return Math.max(1, Math.floor(TILE / side));
+  }
+
+  /** A tile that is there already. @param {number} side @param {number} x @param {number} y */
+  kept(side, x, y) {
+    const key = `${this.look()} ${side} ${x} ${y}`;
+    const tile = this.tiles.get(key);
+    if (tile) {
+      this.tiles.delete(key);
+      this.tiles.set(key, tile);
+    }
+    return tile;
+  }
+
+  /** Draws a tile. @param {number} side @param {number} x @param {number} y */
+  tile(side, x, y) {
+    const squares = Tiles.squares(side);
+    const [left, top] = [x * squares, y * squares];
+    const [across, down] = [Math.min(squares, this.columns - left), Math.min(squares, this.rows - top)];
+    const canvas = canvasOf(across * side, down * side);
+    this.draw(/** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), side, left, top, across, down);
+    this.tiles.set(`${this.look()} ${side} ${x} ${y}`, canvas);
+    while (this.tiles.size > MOST_TILES) this.tiles.delete(/** @type {string} */ (this.tiles.keys().next().value));
+    return canvas;
+  }
+
+  /**
+   * Draws part of the chart at the origin.
+   * @param {CanvasRenderingContext2D} context
+   * @param {number} side pixels of a square
+   * @param {number} left @param {number} top @param {number} across @param {number} down squares
+   */
+  draw(context, side, left, top, across, down) {
+    const { cells } = this.chart;
+    const bare = this.sprite(BARE, side);
+    for (let row = 0; row < down; row += 1) {
+      for (let column = 0; column < across; column += 1) {
+        const needle = cells[(top + row) * this.columns + left + column];
+        context.drawImage(needle === BARE ? bare : this.sprite(needle, side), column * side, row * side);
+      }
+    }
+    if (this.show !== "stitched") this.grid(context, side, left, top, across, down);
+    this.lines(context, side, left, top, across, down);
+  }
+
+  /** One square as it is drawn for a needle. @param {number} needle @param {number} side */
+  sprite(needle, side) {
+    const key = `${this.look()} ${needle} ${side}`;
+    const known = this.sprites.get(key);
+    if (known) return known;
+    if (this.sprites.size > 1500) this.sprites.clear();
+    const canvas = canvasOf(side, side);
+    const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    if (this.show === "stitched") this.stitch(context, needle, side);
+    else this.square(context, needle, side);
+    this.sprites.set(key, canvas);
+    return canvas;
+  }
+
+  /** @param {CanvasRenderingContext2D} context @param {number} needle @param {number} side */
+  square(context, needle, side) {
+    const { needles, cloth } = this.chart.look;
+    if (needle === BARE) {
+      context.fillStyle = this.show === "colours" ? cloth.colour : PAPER;
+      context.fillRect(0, 0, side, side);
+      return;
+    }
+    const of = needles[needle];
+    const back = this.isBack(needle);
+    if (this.show === "symbols") context.fillStyle = PAPER;
+    else if (this.show === "colours") context.fillStyle = css(back ? mixed(channels(of.colour), WHITE, 0.82) : channels(of.colour));
+    else {
+      const pale = this.grey ? greyTint(of.colour) : tint(of.colour);
+      context.fillStyle = css(back ? mixed(pale, WHITE, 0.75) : pale);
+    }
+    context.fillRect(0, 0, side, side);
+    if (this.show === "colours") return;
+    context.fillStyle = back ? "#b5aea2" : css(BLACK);
+    // The font's square is the cell: an em is a side.
+    context.font = `${side}px brede-symbols`;
+    context.textBaseline = "alphabetic";
+    context.fillText(of.character, 0, side);
+    if (needle === this.front) {
+      context.strokeStyle = "#8c1d2b";
+      context.lineWidth = Math.max(1, side / 10);
+      context.strokeRect(context.lineWidth / 2, context.lineWidth / 2, side - context.lineWidth, side - context.lineWidth);
+    }
+  }
+
+  /** A cross of two legs, the upper from the upper left to the lower right, lit from the upper left. @param {CanvasRenderingContext2D} context @param {number} needle @param {number} side */
+  stitch(context, needle, side) {
+    const { needles, cloth } = this.chart.look;
+    const ground = channels(cloth.colour);
+    const isDark = luminance(ground) < 0.2;
+    context.fillStyle = cloth.colour;
+    context.fillRect(0, 0, side, side);
+    // Holes of the cloth at the corners.
+    context.fillStyle = css(mixed(ground, isDark ? WHITE : BLACK, 0.22));
+    const hole = Math.max(1, side * 0.14);
+    for (const [x, y] of [[0, 0], [side, 0], [0, side], [side, side]]) {
+      context.beginPath();
+      context.arc(x, y, hole, 0, 2 * Math.PI);
+      context.fill();
+    }
+    if (needle === BARE) return;
+    const of = needles[needle];
+    let thread = channels(of.colour);
+    if (this.isBack(needle)) thread = mixed(thread, ground, 0.78);
+    // From a distance a square is what is seen of its thread on the cloth, which the corners between the legs give.
+    context.fillStyle = css(mixed(this.isBack(needle) ? thread : channels(of.seen), mixed(thread, BLACK, 0.25), 0.4));
+    context.fillRect(side * 0.04, side * 0.04, side * 0.92, side * 0.92);
+    const inset = side * 0.2;
+    const leg = (/** @type {number[]} */ [x1, y1, x2, y2], /** @type {[number, number, number]} */ colour, /** @type {number} */ width) => {
+      context.strokeStyle = css(colour);
+      context.lineWidth = width;
+      context.lineCap = "round";
+      context.beginPath();
+      context.moveTo(x1, y1);
+      context.lineTo(x2, y2);
+      context.stroke();
+    };
+    const thick = side * 0.42;
+    const rising = [inset, side - inset, side - inset, inset];
+    const falling = [inset, inset, side - inset, side - inset];
+    leg(rising, mixed(thread, BLACK, 0.3), thick);
+    leg(rising, mixed(thread, BLACK, 0.12), thick * 0.62);
+    if (of.stitch.includes("half")) return;
+    leg(falling, mixed(thread, BLACK, 0.22), thick);
+    leg(falling, thread, thick * 0.72);
+    leg(falling.map((at, index) => at + (index % 2 ? -1 : 1) * side * 0.05), mixed(thread, WHITE, 0.2), thick * 0.18);
+  }
+
+  /** @param {CanvasRenderingContext2D} context @param {number} side @param {number} left @param {number} top @param {number} across @param {number} down */
+  grid(context, side, left, top, across, down) {
+    const line = (/** @type {number} */ at, /** @type {number} */ number, /** @type {boolean} */ upright) => {
+      const bold = number % 10 === 0;
+      context.fillStyle = bold ? "#1d1a17" : "rgb(60 52 44 / 38%)";
+      const width = bold ? Math.max(1.5, side / 12) : 1;
+      if (upright) context.fillRect(at - width / 2, 0, width, down * side);
+      else context.fillRect(0, at - width / 2, across * side, width);
+    };
+    for (let column = 0; column <= across; column += 1) line(column * side, left + column, true);
+    for (let row = 0; row <= down; row += 1) line(row * side, top + row, false);
+  }
+
+  /** Backstitch. @param {CanvasRenderingContext2D} context @param {number} side @param {number} left @param {number} top @param {number} across @param {number} down */
+  lines(context, side, left, top, across, down) {
+    context.save();
+    context.beginPath();
+    context.rect(0, 0, across * side, down * side);
+    context.clip();
+    context.translate(-left * side, -top * side);
+    for (const line of this.chart.look.lines) {
+      const path = new Path2D();
+      line.points.forEach(([x, y], at) => {
+        const [px, py] = [(x / 1000) * side, (y / 1000) * side];
+        if (at) path.lineTo(px, py);
+        else path.moveTo(px, py);
+      });
+      if (line.closed) path.closePath();
+      const rgb = channels(line.colour);
+      context.lineJoin = "round";
+      context.lineCap = "butt";
+      context.setLineDash([]);
+      context.strokeStyle = css(mixed(rgb, luminance(rgb) > 0.4 ? BLACK : WHITE, 0.7));
+      context.lineWidth = Math.max(2, (line.weight + 0.14) * side);
+      context.stroke(path);
+      context.setLineDash(line.dashes.map((dash) => dash * side));
+      context.strokeStyle = line.colour;
+      context.lineWidth = Math.max(1, line.weight * side);
+      context.stroke(path);
+    }
+    context.restore();
+  }
+}
+
+/** @type {Promise<unknown> | null} */
+let font = null;
+
+/** Has the font of symbols, before anything is drawn with it. */
+export function symbolFont() {
+  font ??= new FontFace("brede-symbols", "url(/assets/symbols.ttf)").load().then((face) => document.fonts.add(face));
+  return font;
+}

@@ -1,0 +1,325 @@
+// A chart to look at: moved by a drag, made larger and smaller, with rulers that stay and one square that speaks.
+
+import { BARE } from "./chart.js";
+import { make } from "./make.js";
+import { NEAR, Tiles } from "./tiles.js";
+import { words } from "./words.js";
+
+/** Sides of a square in CSS pixels, from the whole of a large chart to one that fills a thumb. */
+const SIDES = [0.25, 0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 32, 40, 48, 64];
+
+/** Rulers, in CSS pixels. */
+const RULER = 30;
+
+/** The most tiles that are drawn in one frame: the rest is the far picture until the next. */
+const TILES_A_FRAME = 2;
+
+export class View {
+  /**
+   * @param {import("./chart.js").Chart} chart
+   * @param {(row: number, column: number, needle: number) => void} spoken is told where the focused square is
+   */
+  constructor(chart, spoken) {
+    this.tiles = new Tiles(chart);
+    this.chart = chart;
+    this.spoken = spoken;
+    this.side = 1;
+    /** The square at the left and top edge, with parts of one. */
+    this.at = { x: 0, y: 0 };
+    /** @type {{ row: number, column: number } | null} */
+    this.focus = null;
+    this.waiting = false;
+    this.fitted = true;
+    this.canvas = make("canvas", { class: "chart", tabIndex: 0, role: "application", "aria-label": words.chartSpoken });
+    this.element = make("div", { class: "chart-frame" }, this.canvas);
+    this.context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d", { alpha: false }));
+    this.observer = new ResizeObserver(() => this.resized());
+    this.observer.observe(this.element);
+    this.listen();
+  }
+
+  /** Lets go of what it listens to. */
+  leave() {
+    this.observer.disconnect();
+  }
+
+  get width() {
+    return this.element.clientWidth;
+  }
+
+  get height() {
+    return this.element.clientHeight;
+  }
+
+  resized() {
+    const scale = devicePixelRatio || 1;
+    const [width, height] = [Math.round(this.width * scale), Math.round(this.height * scale)];
+    if (!width || !height) return;
+    this.canvas.width = width;
+    this.canvas.height = height;
+    if (this.fitted) this.fit();
+    this.moved();
+  }
+
+  /** Squares that are drawn as tiles have whole pixels. @param {number} side @param {(pixels: number) => number} whole */
+  setSide(side, whole = Math.round) {
+    const scale = this.canvas.width / Math.max(1, this.width);
+    const pixels = side * scale;
+    this.side = pixels >= NEAR ? whole(pixels) / scale : side;
+  }
+
+  /** The whole chart. */
+  fit() {
+    const across = (this.width - RULER - 2) / this.tiles.columns;
+    const down = (this.height - RULER - 2) / this.tiles.rows;
+    this.setSide(Math.max(SIDES[0], Math.min(across, down, 24)), Math.floor);
+    this.at = { x: 0, y: 0 };
+    this.fitted = true;
+    this.moved();
+  }
+
+  /** @param {1 | -1} way @param {number} [x] @param {number} [y] the place that stays, in CSS pixels */
+  zoom(way, x = this.width / 2, y = this.height / 2) {
+    const next = way > 0 ? SIDES.find((side) => side > this.side * 1.01) : SIDES.findLast((side) => side < this.side * 0.99);
+    if (next) this.zoomTo(next, x, y);
+  }
+
+  /** @param {number} side @param {number} x @param {number} y */
+  zoomTo(side, x, y) {
+    const before = this.side;
+    this.setSide(Math.max(SIDES[0], Math.min(side, SIDES[SIDES.length - 1])));
+    const [left, top] = [x - RULER, y - RULER];
+    this.at.x += left / before - left / this.side;
+    this.at.y += top / before - top / this.side;
+    this.fitted = false;
+    this.moved();
+  }
+
+  /** Shows a square in the middle and speaks of it. @param {number} row @param {number} column both from 1 */
+  go(row, column) {
+    this.focus = { row: Math.max(1, Math.min(row, this.tiles.rows)), column: Math.max(1, Math.min(column, this.tiles.columns)) };
+    if (this.side < 12) this.setSide(16);
+    this.fitted = false;
+    this.at = {
+      x: this.focus.column - (this.width - RULER) / this.side / 2,
+      y: this.focus.row - (this.height - RULER) / this.side / 2,
+    };
+    this.speak();
+    this.moved();
+  }
+
+  speak() {
+    if (!this.focus) return;
+    const { row, column } = this.focus;
+    this.spoken(row, column, this.chart.cells[(row - 1) * this.tiles.columns + column - 1]);
+  }
+
+  /** Keeps the chart in sight and draws it in the next frame. */
+  moved() {
+    const [across, down] = [(this.width - RULER) / this.side, (this.height - RULER) / this.side];
+    const hold = (/** @type {number} */ at, /** @type {number} */ seen, /** @type {number} */ all) =>
+      seen >= all ? (all - seen) / 2 : Math.max(-2, Math.min(at, all - seen + 2));
+    this.at.x = hold(this.at.x, across, this.tiles.columns);
+    this.at.y = hold(this.at.y, down, this.tiles.rows);
+    if (this.waiting) return;
+    this.waiting = true;
+    requestAnimationFrame(() => {
+      this.waiting = false;
+      if (this.draw()) this.moved();
+    });
+  }
+
+  /** Draws; says whether tiles are still wanting. */
+  draw() {
+    const scale = this.canvas.width / Math.max(1, this.width);
+    const { context } = this;
+    const style = getComputedStyle(this.element);
+    context.setTransform(1, 0, 0, 1, 0, 0);
+    context.fillStyle = style.getPropertyValue("--ground");
+    context.fillRect(0, 0, this.canvas.width, this.canvas.height);
+    const exact = this.side * scale >= NEAR - 0.01 ? Math.round(this.side * scale) : this.side * scale;
+    const side = Math.max(1, Math.round(exact));
+    const edge = RULER * scale;
+    const left = Math.round(edge - this.at.x * exact);
+    const top = Math.round(edge - this.at.y * exact);
+    const [wide, high] = [this.tiles.columns * exact, this.tiles.rows * exact];
+    let wanting = false;
+    context.imageSmoothingEnabled = exact < 1;
+    if (exact < NEAR) {
+      context.drawImage(this.tiles.far(), left, top, wide, high);
+    } else {
+      const squares = Tiles.squares(side);
+      const step = squares * side;
+      const [first, last] = [Math.max(0, Math.floor(-left / step)), Math.min(Math.ceil(this.tiles.columns / squares) - 1, Math.floor((this.canvas.width - left) / step))];
+      const [upper, lower] = [Math.max(0, Math.floor(-top / step)), Math.min(Math.ceil(this.tiles.rows / squares) - 1, Math.floor((this.canvas.height - top) / step))];
+      let drawn = 0;
+      for (let y = upper; y <= lower; y += 1) {
+        for (let x = first; x <= last; x += 1) {
+          let tile = this.tiles.kept(side, x, y);
+          if (!tile && drawn < TILES_A_FRAME) {
+            tile = this.tiles.tile(side, x, y);
+            drawn += 1;
+          }
+          const [px, py] = [left + x * step, top + y * step];
+          if (tile) {
+            context.drawImage(tile, px, py);
+            continue;
+          }
+          wanting = true;
+          const [w, h] = [Math.min(squares, this.tiles.columns - x * squares), Math.min(squares, this.tiles.rows - y * squares)];
+          context.drawImage(this.tiles.far(), x * squares, y * squares, w, h, px, py, w * side, h * side);
+        }
+      }
+    }
+    if (this.focus && exact >= 3) {
+      context.lineWidth = Math.max(3, 3 * scale);
+      context.strokeStyle = style.getPropertyValue("--lead");
+      context.strokeRect(left + (this.focus.column - 1) * exact, top + (this.focus.row - 1) * exact, exact, exact);
+    }
+    this.rulers(scale, left, top, exact, style);
+    return wanting;
+  }
+
+  /** @param {number} scale @param {number} left @param {number} top @param {number} side @param {CSSStyleDeclaration} style */
+  rulers(scale, left, top, side, style) {
+    const { context } = this;
+    const edge = RULER * scale;
+    context.fillStyle = style.getPropertyValue("--paper");
+    context.fillRect(0, 0, this.canvas.width, edge);
+    context.fillRect(0, 0, edge, this.canvas.height);
+    context.fillStyle = style.getPropertyValue("--ink");
+    context.font = `${15 * scale}px brede, sans-serif`;
+    context.textBaseline = "middle";
+    context.textAlign = "center";
+    // Numbers stand apart by two of their widths.
+    const step = [10, 20, 50, 100, 200, 500].find((by) => by * side > 46 * scale) ?? 1000;
+    const tick = 10 * side > 8 * scale ? 10 : step;
+    const width = Math.max(1, Math.round(scale));
+    for (let column = tick; column <= this.tiles.columns; column += tick) {
+      const x = left + column * side;
+      if (x < edge || x > this.canvas.width + edge) continue;
+      const long = column % step === 0;
+      context.fillRect(x - width / 2, edge - (long ? 7 : 4) * scale, width, (long ? 7 : 4) * scale);
+      if (long) context.fillText(String(column), x, edge / 2 - 3 * scale);
+    }
+    for (let row = tick; row <= this.tiles.rows; row += tick) {
+      const y = top + row * side;
+      if (y < edge || y > this.canvas.height + edge) continue;
+      const long = row % step === 0;
+      context.fillRect(edge - (long ? 7 : 4) * scale, y - width / 2, (long ? 7 : 4) * scale, width);
+      if (!long) continue;
+      context.save();
+      context.translate(edge / 2 - 3 * scale, y);
+      context.rotate(-Math.PI / 2);
+      context.fillText(String(row), 0, 0);
+      context.restore();
+    }
+    context.fillStyle = style.getPropertyValue("--paper");
+    context.fillRect(0, 0, edge, edge);
+    context.fillStyle = style.getPropertyValue("--edge");
+    context.fillRect(edge - width, 0, width, this.canvas.height);
+    context.fillRect(0, edge - width, this.canvas.width, width);
+  }
+
+  /** The square under a place, from 1. @param {number} x @param {number} y */
+  squareAt(x, y) {
+    return { row: Math.floor(this.at.y + (y - RULER) / this.side) + 1, column: Math.floor(this.at.x + (x - RULER) / this.side) + 1 };
+  }
+
+  listen() {
+    /** @type {Map<number, { x: number, y: number }>} */
+    const fingers = new Map();
+    let far = 0;
+    let moved = 0;
+    let turned = 0;
+    const place = (/** @type {PointerEvent | WheelEvent} */ event) => {
+      const box = this.canvas.getBoundingClientRect();
+      return { x: event.clientX - box.left, y: event.clientY - box.top };
+    };
+    this.canvas.addEventListener("pointerdown", (event) => {
+      this.canvas.setPointerCapture(event.pointerId);
+      fingers.set(event.pointerId, place(event));
+      moved = 0;
+      far = 0;
+    });
+    this.canvas.addEventListener("pointermove", (event) => {
+      const before = fingers.get(event.pointerId);
+      if (!before) return;
+      const now = place(event);
+      const [one, other] = [...fingers.values()];
+      if (fingers.size === 1) {
+        this.at.x -= (now.x - before.x) / this.side;
+        this.at.y -= (now.y - before.y) / this.side;
+        moved += Math.abs(now.x - before.x) + Math.abs(now.y - before.y);
+        if (moved > 4) this.fitted = false;
+      } else if (other) {
+        const apart = Math.hypot(one.x - other.x, one.y - other.y);
+        const before = this.side;
+        if (far > 0) this.zoomTo((this.side * apart) / far, (one.x + other.x) / 2, (one.y + other.y) / 2);
+        if (far === 0 || this.side !== before) far = apart;
+        moved = 99;
+      }
+      fingers.set(event.pointerId, now);
+      this.moved();
+    });
+    const up = (/** @type {PointerEvent} */ event) => {
+      const was = fingers.get(event.pointerId);
+      fingers.delete(event.pointerId);
+      far = 0;
+      if (!was || moved > 6 || event.type === "pointercancel") return;
+      const { row, column } = this.squareAt(was.x, was.y);
+      if (row < 1 || column < 1 || row > this.tiles.rows || column > this.tiles.columns) return;
+      this.focus = { row, column };
+      this.speak();
+      this.moved();
+    };
+    this.canvas.addEventListener("pointerup", up);
+    this.canvas.addEventListener("pointercancel", up);
+    this.canvas.addEventListener(
+      "wheel",
+      (event) => {
+        event.preventDefault();
+        const { x, y } = place(event);
+        // Small turns add up until a square is a pixel larger or smaller.
+        turned = Math.abs(turned) > 0 && Math.sign(turned) === Math.sign(event.deltaY) ? turned + event.deltaY : event.deltaY;
+        const before = this.side;
+        this.zoomTo(this.side * 2 ** (-turned / 400), x, y);
+        if (this.side !== before) turned = 0;
+      },
+      { passive: false },
+    );
+    this.canvas.addEventListener("keydown", (event) => {
+      const by = event.shiftKey ? 10 : 1;
+      const ways = /** @type {Record<string, [number, number]>} */ ({ ArrowUp: [-by, 0], ArrowDown: [by, 0], ArrowLeft: [0, -by], ArrowRight: [0, by] });
+      if (ways[event.key]) {
+        const { row, column } = this.focus ?? { row: 1, column: 1 };
+        const [down, right] = this.focus ? ways[event.key] : [0, 0];
+        this.step(row + down, column + right);
+      } else if (event.key === "+" || event.key === "=") this.zoom(1);
+      else if (event.key === "-") this.zoom(-1);
+      else if (event.key === "Home") this.step(this.focus?.row ?? 1, 1);
+      else if (event.key === "End") this.step(this.focus?.row ?? 1, this.tiles.columns);
+      else return;
+      event.preventDefault();
+    });
+  }
+
+  /** Goes to a square, and moves the chart only where it would be out of sight. @param {number} row @param {number} column */
+  step(row, column) {
+    this.focus = { row: Math.max(1, Math.min(row, this.tiles.rows)), column: Math.max(1, Math.min(column, this.tiles.columns)) };
+    const [across, down] = [(this.width - RULER) / this.side, (this.height - RULER) / this.side];
+    const into = (/** @type {number} */ at, /** @type {number} */ number, /** @type {number} */ seen) =>
+      Math.max(number + 1 - seen, Math.min(at, number - 2));
+    this.at.x = into(this.at.x, this.focus.column, across);
+    this.at.y = into(this.at.y, this.focus.row, down);
+    this.speak();
+    this.moved();
+  }
+}
+
+/** What a square is, in words. @param {import("./chart.js").Look} look @param {number} needle */
+export function threadInWords(look, needle) {
+  if (needle === BARE) return words.bare;
+  const { code, name } = look.needles[needle];
+  return `${code} ${name}`;
+}

@@ -1,0 +1,212 @@
+// Every sentence of the page, by key. A text with numbers is a function; what changes with a number goes by `plural`.
+
+const rules = new Intl.PluralRules("en");
+
+/**
+ * @param {number} count
+ * @param {string} one
+ * @param {string} other
+ */
+function plural(count, one, other) {
+  return `${count.toLocaleString()} ${rules.select(count) === "one" ? one : other}`;
+}
+
+export const counted = {
+  threads: (/** @type {number} */ n) => plural(n, "thread", "threads"),
+  stitches: (/** @type {number} */ n) => plural(n, "stitch", "stitches"),
+  squares: (/** @type {number} */ n) => plural(n, "square", "squares"),
+  skeins: (/** @type {number} */ n) => plural(n, "skein", "skeins"),
+  pages: (/** @type {number} */ n) => plural(n, "page", "pages"),
+  pieces: (/** @type {number} */ n) => plural(n, "piece", "pieces"),
+  outlines: (/** @type {number} */ n) => plural(n, "outline", "outlines"),
+};
+
+export const words = {
+  brede: "brede",
+  // The workbasket.
+  basket: "Workbasket",
+  basketWhere: (/** @type {number} */ n) => counted.pieces(n),
+  basketEmpty: "Nothing in the workbasket yet",
+  basketEmptyDo: "A photo becomes a chart in your threads. Bring one, or a chart that brede made before.",
+  begin: "Begin from a photo",
+  takeIn: "Bring a chart",
+  dropHere: "A photo or a chart may also be dropped anywhere on this page.",
+  dropNow: "Let go to bring it in",
+  percent: (/** @type {string} */ share) => `${share} % done`,
+  notBegun: "not begun",
+  finished: "finished",
+  lastDay: (/** @type {string} */ day) => `last on ${day}`,
+  pieceSize: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {string} */ count) =>
+    `${columns} × ${rows} on ${count} count`,
+  keptNew: (/** @type {string} */ name) => `${name} is in the workbasket.`,
+  keptAlready: (/** @type {string} */ name) => `${name} was in the workbasket already.`,
+  keptChanged: (/** @type {string} */ name) => `${name} has what is new in that chart.`,
+  notKnown: (/** @type {string} */ name) => `${name} is neither a photo nor a chart. A photo ends in .jpg or .png, a chart in .chart.json.`,
+  oneAtATime: "One file at a time.",
+
+  // Begin.
+  beginTitle: "A new piece",
+  bringPhoto: "Choose a photo",
+  bringPhotoWhy: "JPEG or PNG. It stays on this computer. A picture may be someone's copyright: local law and its maker's terms decide.",
+  readingPhoto: "Reading the photo…",
+  name: "What is it called?",
+  part: "Which part of the photo?",
+  partHelp: "Drag the frame or its corners. With the keyboard, arrows move it, plus and minus change its size.",
+  partAll: "All of it",
+  partSquare: "Square",
+  partUpright: "Upright",
+  partWide: "Wide",
+  partFrame: "Frame of the part that is stitched",
+  showPart: "The photo",
+  showBeside: "Stitched",
+  divider: "Where the photo ends and the stitched piece begins",
+  photoSide: "photo",
+  stitchedSide: "stitched",
+  cloth: "On which cloth?",
+  clothColour: "Colour of the cloth",
+  clothOwn: "another colour",
+  clothCount: "Stitches to the inch",
+  clothNames: /** @type {Record<string, string>} */ ({
+    "#f4ecd8": "cream",
+    "#ffffff": "white",
+    "#d9c9a8": "raw linen",
+    "#1f2a4d": "navy",
+    "#7a1420": "red",
+    "#15151a": "black",
+  }),
+  size: "How large?",
+  sizeAcross: "Squares across",
+  sizeWidth: (/** @type {string} */ unit) => `Width in ${unit}`,
+  sizeIs: (/** @type {string} */ size, /** @type {number} */ columns, /** @type {number} */ rows) =>
+    `${size} as finished, ${columns} × ${rows} squares`,
+  units: "Measures in",
+  centimetres: "cm",
+  inches: "inches",
+  threads: "Which threads?",
+  cardDemo: (/** @type {number} */ n) => `The card shown here is an invented one of ${counted.threads(n)}. Bring your own to match what you own.`,
+  cardOwn: (/** @type {string} */ name, /** @type {number} */ n) => `${name}, ${counted.threads(n)}`,
+  cardBring: "Bring a shade card",
+  cardHow: "A table saved as CSV, with the columns code, name, colour (as #2f6f8f). It may be dropped here.",
+  cardBack: "Use the invented card",
+  colours: "How many threads?",
+  quiet: "What of single stitches?",
+  quietKeep: "All stay",
+  quietFew: "Only where missed",
+  quietNone: "None",
+  quietHelp: "A stitch alone among others means a thread begun and ended for it.",
+  keep: "Keep in the workbasket",
+  keeping: "Keeping…",
+  making: "Making the chart…",
+  made: (/** @type {number} */ stitches, /** @type {number} */ threads, /** @type {number} */ skeins) =>
+    `${counted.stitches(stitches)} in ${counted.threads(threads)}, ${counted.skeins(skeins)} to have ready`,
+  fewerThreads: (/** @type {number} */ spare, /** @type {number} */ enough) =>
+    `${counted.threads(spare)} would work fewer than ten stitches each. About ${enough} would do.`,
+  shift: (/** @type {string} */ thread) => `The cloth shows through ${thread} and changes its colour. A finer cloth, or one nearer to the picture, shows less.`,
+  shiftMore: (/** @type {number} */ n) => `It does so through ${counted.threads(n)} more.`,
+  photoSpoilt: "A few dots of the photo are missing. The chart is made of the rest.",
+  photoProfile: "The photo's own colours could not all be read; they are taken as usual ones.",
+
+  // A piece.
+  pieceWhere: (/** @type {string} */ name, /** @type {string} */ squares, /** @type {number} */ threads) =>
+    `${squares} squares, ${counted.threads(threads)}`,
+  opening: "Opening the chart…",
+  toChart: "Chart",
+  print: "Print",
+  show: "Show",
+  showSymbols: "Symbols",
+  showColours: "Colours",
+  showBoth: "Both",
+  showStitched: "Stitched",
+  larger: "Larger",
+  smaller: "Smaller",
+  whole: "Whole",
+  key: "Threads",
+  keyAll: "All threads alike",
+  keyFront: (/** @type {string} */ name) => `${name} stands out`,
+  goRow: "Row",
+  goColumn: "Column",
+  go: "Go",
+  chartSpoken: "Chart. Arrow keys go from square to square, with Shift ten at a time; plus and minus change the size.",
+  square: (/** @type {number} */ row, /** @type {number} */ column, /** @type {string} */ thread) =>
+    `Row ${row}, column ${column}: ${thread}`,
+  bare: "bare cloth",
+
+  // Printing.
+  printTitle: (/** @type {string} */ name) => `Print ${name}`,
+  paper: "Which paper?",
+  ink: "Which ink?",
+  inkColour: "Colour",
+  inkGrey: "Black only",
+  squares: "How large are the squares?",
+  squaresFit: "As the paper allows",
+  squaresOf: (/** @type {string} */ mm) => `${mm} mm`,
+  trueSize: "So large, at true size where this screen tells its own",
+  makePages: "Make the pages",
+  makingPages: "Making the pages…",
+  openPages: (/** @type {number} */ n, /** @type {string} */ size) => `Open ${counted.pages(n)} (PDF, ${size})`,
+  pagesAre: (/** @type {number} */ chart, /** @type {string} */ mm) =>
+    `${counted.pages(chart)} of chart with squares of ${mm} mm; the rest is cover, key and lists.`,
+  checking: "Reading the pages back to check each square…",
+  checkedRight: (/** @type {number} */ squares, /** @type {number} */ pages) =>
+    `Checked: all ${counted.squares(squares)} on ${counted.pages(pages)} read as the chart has them.`,
+  checkedWrong: (/** @type {number} */ wrong, /** @type {number} */ squares) =>
+    `${counted.squares(wrong)} of ${squares.toLocaleString()} could be taken for another. Larger squares help.`,
+
+  // Stages of work.
+  stages: /** @type {Record<string, string>} */ ({
+    "reading-picture": "Reading the photo",
+    framing: "Laying squares over the photo",
+    "choosing-threads": "Choosing threads",
+    marking: "Laying outlines",
+    "giving-symbols": "Giving symbols",
+    planning: "Measuring thread",
+    "laying-out": "Laying out pages",
+    inking: "Writing pages",
+    stitching: "Drawing the finished piece",
+    proofing: "Reading pages back",
+  }),
+  stageAt: (/** @type {string} */ stage, /** @type {number} */ hundredths) => `${stage}, ${hundredths} %`,
+
+  // Trouble.
+  away: "brede has stopped on this computer. What is in the workbasket is kept. This page goes on when brede is started again.",
+  back: "brede is back.",
+  locked: "This page needs a new address",
+  lockedDo: "An address opens the page once. Start brede again, or run brede open, and take the address that it gives.",
+  missing: "That is not here any more.",
+  missingPiece: "There is no such piece in the workbasket.",
+  missingPhoto: "The photo is not held any more. Bring it again.",
+  tooLarge: "That file is too large to take in.",
+  broken: "brede made a mistake of its own. What is in the workbasket is kept. Try once more, or with other settings.",
+  unclear: "brede could not read that.",
+  couldNot: "That did not work.",
+  curious: "For the curious",
+  close: "Close",
+  advice: /** @type {Record<string, string>} */ ({
+    "known-picture": "Bring a JPEG or PNG that opens elsewhere.",
+    "give-picture": "Bring a JPEG or PNG.",
+    "whole-file": "Copy or fetch the photo again, whole.",
+    "fewer-pixels": "Make the photo smaller first.",
+    "smaller-picture": "Make the photo smaller first.",
+    "smaller-job": "Ask for fewer squares or threads, or bring a smaller photo.",
+    "other-size": "Choose another size: 4 to 2,000 squares a side.",
+    "part-inside": "Choose a part that lies inside the photo.",
+    "something-opaque": "Choose a part with something in it.",
+    "give-card": "Bring a table saved as CSV, with the columns code, name, colour.",
+    "save-as-utf8": "In the spreadsheet, save the card again as CSV and choose UTF-8.",
+    "name-columns": "The first row names the columns: code, name, colour. A row a thread follows.",
+    "quote-field": "Put quotes round a field that holds the separator.",
+    "write-colour": "Write a colour as #rrggbb, such as #2f6f8f.",
+    "mend-field": "Mend that field, or leave it empty where the column may be.",
+    "own-codes": "Give each thread a code of its own.",
+    "two-colours": "Ask for two threads or more.",
+    "give-chart": "Bring a chart that brede made: its name ends in .chart.json.",
+    "earlier-copy": "Use a copy from before, or make the chart again from its photo.",
+    "newer-brede": "Update brede first.",
+    "keep-as-new": "Keep it as a piece of its own.",
+    "do-again": "It was changed meanwhile. Look again.",
+    "wait-for-other": "Another brede is at it. Try again in a moment.",
+    "make-room": "Make room on the disk; nothing was lost.",
+    "other-basket": "The workbasket's folder cannot be written to.",
+    "shorten": "Shorten it.",
+  }),
+};

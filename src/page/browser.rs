@@ -1,0 +1,26 @@
+//! The person's browser, started on a file.
+
+use std::io;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+/// Whether there is a screen to show it on.
+pub(super) fn is_there() -> bool {
+    let said = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    cfg!(any(windows, target_os = "macos")) || said("DISPLAY") || said("WAYLAND_DISPLAY")
+}
+
+/// Starts it, and does not wait. (On Windows and macOS untried.)
+pub(super) fn start(file: &Path) -> io::Result<()> {
+    let mut command = match std::env::consts::OS {
+        "windows" => Command::new("explorer"),
+        "macos" => Command::new("open"),
+        // xdg-utils (freedesktop.org).
+        _ => Command::new("xdg-open"),
+    };
+    command.arg(file).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    let mut child = command.spawn()?;
+    // Who is not waited for stays in the system's table.
+    std::thread::spawn(move || child.wait());
+    Ok(())
+}

@@ -1,0 +1,124 @@
+//! Printing: pages as PDF, and what came of reading them back.
+
+use std::sync::Arc;
+
+use axum::body::{Body, Bytes};
+use axum::extract::{Path, Request, State};
+use axum::http::{HeaderValue, header};
+use axum::response::{IntoResponse as _, Response};
+use brede::desk::{
+    self, Ink, Limits, PageSettings, Paper, Pictures, Print, PrintRequest, ProofRequest, Reader, Replace,
+    Source, Spoil, Target,
+};
+use brede::ground::units::Millimetres;
+use serde::Deserialize;
+use serde_json::json;
+
+use super::answer::Trouble;
+use super::job;
+use super::room::{Printing, Room, Stop};
+use super::secret::Secret;
+use super::{body, clock, piece};
+
+/// How pages are asked for, in the words of the command.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Asked {
+    paper: String,
+    grey: bool,
+    /// The side of a square in millimetres; else as the paper allows.
+    cell: Option<f64>,
+    large: bool,
+}
+
+impl Asked {
+    fn settings(&self) -> Result<PageSettings, Trouble> {
+        let unclear = |error: &dyn std::fmt::Display| Trouble::Unclear(error.to_string());
+        Ok(PageSettings {
+            paper: self.paper.parse::<Paper>().map_err(|error| unclear(&error))?,
+            ink: if self.grey { Ink::Grey } else { Ink::Colour },
+            cell: self.cell.map(Millimetres::new).transpose().map_err(|error| unclear(&error))?,
+            print: if self.large { Print::Large } else { Print::Usual },
+            ..PageSettings::default()
+        })
+    }
+}
+
+/// How finely pages are read back: as `brede proof` does where it is asked for nothing else.
+const DPI: f64 = 150.0;
+
+/// Prints a piece and tells of it: `pages` once they are there, `done` once they were read back.
+pub(super) async fn print(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+    request: Request,
+) -> Result<Response, Trouble> {
+    let page = body::json::<Asked>(request).await?.settings()?;
+    let chart = Source::Piece(piece::piece_of(&room, &id)?);
+    Ok(job::begin(&room, Stop::default(), move |room, telling| {
+        let request = PrintRequest {
+            chart: chart.clone(),
+            page,
+            output: Target::Held,
+            pictures: Pictures::None,
+            keep: None,
+            symbol_names: None,
+            moment: clock::moment(),
+            limits: Limits::default(),
+            replace: Replace::Ours,
+        };
+        let mut report = desk::print(&request, telling)?;
+        let bytes = report.files.iter_mut().find_map(|file| file.bytes.take()).ok_or(Trouble::Broken)?;
+        let pages: Arc<[u8]> = bytes.into();
+        let sheets = Secret::draw()?.reveal().to_owned();
+        let name = file_name(&report.pages.title);
+        let told =
+            json!({ "sheets": format!("/sheets/{sheets}/{name}"), "bytes": pages.len(), "figures": report });
+        room.printings.put(sheets, Printing { name: name.clone(), pages: Arc::clone(&pages) });
+        telling.tell("pages", &told);
+        let request = ProofRequest {
+            pages: Source::held(name, pages),
+            chart,
+            dpi: DPI,
+            spoil: Spoil::default(),
+            most: None,
+            picture: None,
+            limits: Limits::default(),
+            replace: Replace::Ours,
+            // They were written a moment ago by this very process.
+            reader: Reader::Here,
+        };
+        let proof = desk::proof(&request, telling)?;
+        let wrong = proof.misread.len() + proof.outlines.misread.len();
+        Ok(json!({
+            "squares": proof.cells,
+            "wrong": wrong,
+            "pages": proof.pages,
+            "outlines": proof.outlines.judged,
+        }))
+    }))
+}
+
+/// A name for a file that every system takes.
+fn file_name(title: &str) -> String {
+    let plain = |character: char| {
+        if character.is_ascii_alphanumeric() { character.to_ascii_lowercase() } else { '-' }
+    };
+    let name: String = title.chars().map(plain).take(60).collect();
+    let words: Vec<&str> = name.split('-').filter(|word| !word.is_empty()).collect();
+    format!("{}.pdf", if words.is_empty() { "chart".to_owned() } else { words.join("-") })
+}
+
+/// The pages of a printing.
+pub(super) async fn sheets(
+    State(room): State<Arc<Room>>,
+    Path((id, _)): Path<(String, String)>,
+) -> Result<Response, Trouble> {
+    let Printing { name, pages } = room.printings.find(&id).ok_or(Trouble::Missing)?;
+    let mut answer = Body::from(Bytes::from_owner(pages)).into_response();
+    let headers = answer.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/pdf"));
+    let shown = HeaderValue::from_str(&format!("inline; filename=\"{name}\""));
+    headers.insert(header::CONTENT_DISPOSITION, shown.map_err(|_| Trouble::Broken)?);
+    Ok(answer)
+}

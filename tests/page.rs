@@ -1,0 +1,687 @@
+//! The page from outside: the real server on a port that the system gives, and requests written by hand, good and bad.
+//!
+//! What is asked of it: RFC 9112 (HTTP/1.1), RFC 6265 (cookies), Fetch Metadata Request Headers and Content Security
+//! Policy Level 3 (W3C); the faults it is held against are those of GHSA-67mh-4wv8-2f99 and GHSA-q874-g24w-4q9g, where any
+//! page of the web could ask a server on one's own machine.
+
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::{Child, Stdio};
+
+use serde_json::{Value, json};
+
+use crate::running::{brede, make, output};
+
+const POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
+
+/// A server, ended with what holds it.
+struct Page {
+    child: Child,
+    port: u16,
+    key: String,
+}
+
+impl Drop for Page {
+    fn drop(&mut self) {
+        _ = self.child.kill();
+        _ = self.child.wait();
+    }
+}
+
+/// The port and the key of an address.
+fn parts(address: &str) -> (u16, String) {
+    let rest = address.strip_prefix("http://127.0.0.1:").unwrap_or_else(|| panic!("{address}"));
+    let (port, key) = rest.split_once("/#").unwrap();
+    assert!(key.len() == 32 && key.bytes().all(|byte| byte.is_ascii_hexdigit()), "{address}");
+    (port.parse().unwrap(), key.to_owned())
+}
+
+impl Page {
+    fn open(basket: &Path) -> Self {
+        let mut command = brede();
+        command.args(["open", "--no-browser", "--json", "--basket"]).arg(basket);
+        let mut child = command.stdout(Stdio::piped()).spawn().unwrap();
+        let mut line = String::new();
+        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
+        let told: Value = serde_json::from_str(&line).unwrap_or_else(|_| panic!("said `{line}`"));
+        let (port, key) = parts(told["address"].as_str().unwrap());
+        Self { child, port, key }
+    }
+
+    fn host(&self) -> String {
+        format!("127.0.0.1:{}", self.port)
+    }
+
+    /// What a page of ours sends beside what it asks.
+    fn ours(&self) -> Vec<(String, String)> {
+        [
+            ("Host", self.host()),
+            ("Origin", format!("http://{}", self.host())),
+            ("Sec-Fetch-Site", "same-origin".to_owned()),
+        ]
+        .map(|(name, value)| (name.to_owned(), value))
+        .to_vec()
+    }
+
+    fn ask(&self, line: &str, headers: &[(String, String)], body: &[u8]) -> Answer {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        let mut head = format!("{line} HTTP/1.1\r\nConnection: close\r\n");
+        headers.iter().for_each(|(name, value)| head.push_str(&format!("{name}: {value}\r\n")));
+        if !body.is_empty() && !headers.iter().any(|(name, _)| name == "Content-Length") {
+            head.push_str(&format!("Content-Length: {}\r\n", body.len()));
+        }
+        stream.write_all(format!("{head}\r\n").as_bytes()).unwrap();
+        // Who refuses need not hear the rest.
+        _ = stream.write_all(body);
+        let mut bytes = Vec::new();
+        _ = stream.read_to_end(&mut bytes);
+        Answer::of(&bytes)
+    }
+
+    /// Goes through the door with a key.
+    fn enter_with(&self, key: &str, mut headers: Vec<(String, String)>) -> Answer {
+        headers.push(("Content-Type".into(), "application/json".into()));
+        self.ask("POST /enter", &headers, json!({ "key": key }).to_string().as_bytes())
+    }
+
+    fn enter(self) -> Inside {
+        let answer = self.enter_with(&self.key, self.ours());
+        assert_eq!(answer.status, 200, "{answer:?}");
+        let kept = answer.header("set-cookie").unwrap();
+        for said in ["HttpOnly", "SameSite=Strict", "Path=/"] {
+            assert!(kept.contains(said), "{kept}");
+        }
+        let cookie = kept.split(';').next().unwrap().to_owned();
+        let window = answer.json()["window"].as_str().unwrap().to_owned();
+        Inside { page: self, cookie, window }
+    }
+}
+
+#[derive(Debug)]
+struct Answer {
+    status: u16,
+    head: String,
+    body: Vec<u8>,
+}
+
+impl Answer {
+    fn of(bytes: &[u8]) -> Self {
+        let end = bytes.windows(4).position(|four| four == b"\r\n\r\n");
+        // Nothing at all: the connection was closed.
+        let Some(end) = end else { return Self { status: 0, head: String::new(), body: Vec::new() } };
+        let head = String::from_utf8_lossy(&bytes[..end]).into_owned();
+        let status = head.split(' ').nth(1).unwrap().parse().unwrap();
+        let mut answer = Self { status, head, body: bytes[end + 4..].to_vec() };
+        if answer.header("transfer-encoding").as_deref() == Some("chunked") {
+            answer.body = unchunked(&answer.body);
+        }
+        answer
+    }
+
+    fn header(&self, name: &str) -> Option<String> {
+        let of = |line: &str| {
+            line.split_once(':').map(|(name, value)| (name.to_lowercase(), value.trim().to_owned()))
+        };
+        self.head.lines().filter_map(of).find(|(known, _)| known == name).map(|(_, value)| value)
+    }
+
+    fn text(&self) -> String {
+        String::from_utf8_lossy(&self.body).into_owned()
+    }
+
+    fn json(&self) -> Value {
+        serde_json::from_slice(&self.body).unwrap_or_else(|error| panic!("{error}: {}", self.text()))
+    }
+
+    /// Events that were told, in order.
+    fn events(&self) -> Vec<(String, Value)> {
+        let text = self.text();
+        let of = |event: &str| {
+            let (name, data) = event.split_once('\n')?;
+            let data = data.strip_prefix("data: ")?;
+            Some((name.strip_prefix("event: ")?.to_owned(), serde_json::from_str(data).unwrap()))
+        };
+        text.split("\n\n").filter_map(of).collect()
+    }
+
+    fn event(&self, name: &str) -> Value {
+        let found = self.events().into_iter().find(|(known, _)| known == name);
+        found.unwrap_or_else(|| panic!("no {name} in {}", self.text())).1
+    }
+}
+
+/// RFC 9112, 7.1.
+fn unchunked(mut bytes: &[u8]) -> Vec<u8> {
+    let mut whole = Vec::new();
+    while let Some(end) = bytes.windows(2).position(|two| two == b"\r\n") {
+        let length = usize::from_str_radix(std::str::from_utf8(&bytes[..end]).unwrap(), 16).unwrap();
+        if length == 0 {
+            break;
+        }
+        whole.extend_from_slice(&bytes[end + 2..end + 2 + length]);
+        bytes = &bytes[end + 4 + length..];
+    }
+    whole
+}
+
+/// A window that was let in.
+struct Inside {
+    page: Page,
+    cookie: String,
+    window: String,
+}
+
+impl Inside {
+    fn headers(&self) -> Vec<(String, String)> {
+        let mut headers = self.page.ours();
+        headers.push(("Cookie".into(), self.cookie.clone()));
+        headers.push(("X-Brede-Window".into(), self.window.clone()));
+        headers
+    }
+
+    fn get(&self, path: &str) -> Answer {
+        self.page.ask(&format!("GET {path}"), &self.headers(), b"")
+    }
+
+    fn send(&self, path: &str, body: &[u8]) -> Answer {
+        let mut headers = self.headers();
+        if body.is_empty() {
+            headers.push(("Content-Length".into(), "0".into()));
+        }
+        self.page.ask(&format!("POST {path}"), &headers, body)
+    }
+
+    fn post(&self, path: &str, value: &Value) -> Answer {
+        let mut headers = self.headers();
+        headers.push(("Content-Type".into(), "application/json".into()));
+        self.page.ask(&format!("POST {path}"), &headers, value.to_string().as_bytes())
+    }
+
+    fn photo(&self) -> String {
+        let told = self.send("/api/photos?name=rock-pool.jpg", &std::fs::read(POOL).unwrap());
+        assert_eq!(told.status, 200, "{}", told.text());
+        told.json()["photo"].as_str().unwrap().to_owned()
+    }
+
+    /// Tries settings and keeps the chart; gives the piece's id.
+    fn kept(&self, settings: &Value) -> String {
+        let tried = self.post(&format!("/api/photos/{}/try", self.photo()), settings);
+        let trial = tried.event("done")["trial"].as_str().unwrap().to_owned();
+        let kept = self.send(&format!("/api/trials/{trial}/keep"), b"");
+        assert_eq!(kept.status, 201, "{}", kept.text());
+        kept.json()["piece"].as_str().unwrap().to_owned()
+    }
+
+    /// The figures and the cells of a chart.
+    fn chart(&self, piece: &str) -> (Value, Vec<u8>) {
+        let answer = self.get(&format!("/api/pieces/{piece}/chart"));
+        assert_eq!(answer.status, 200, "{}", answer.text());
+        let (length, rest) = answer.body.split_at(4);
+        let length = u32::from_le_bytes(length.try_into().unwrap()) as usize;
+        (serde_json::from_slice(&rest[..length]).unwrap(), rest[length..].to_vec())
+    }
+}
+
+/// Small enough to be made in a moment.
+fn small() -> Value {
+    json!({ "title": "Tide line", "size": { "columns": 24 }, "colours": { "exactly": 5 }, "confetti": "few" })
+}
+
+fn with(mut headers: Vec<(String, String)>, name: &str, value: Option<&str>) -> Vec<(String, String)> {
+    headers.retain(|(known, _)| known != name);
+    headers.extend(value.map(|value| (name.to_owned(), value.to_owned())));
+    headers
+}
+
+#[test]
+fn a_key_opens_the_page_once() {
+    let basket = tempfile::tempdir().unwrap();
+    let page = Page::open(basket.path());
+    // What looks at an address before a person does asks for it, and no more.
+    for _ in 0..3 {
+        let seen = page.ask("GET /", &[("Host".into(), page.host())], b"");
+        assert_eq!(seen.status, 200);
+        assert!(page.ask("HEAD /", &[("Host".into(), page.host())], b"").status == 200);
+    }
+    for wrong in ["", "0123456789abcdef0123456789abcdef", "../lock", "../../page/running"] {
+        assert_eq!(page.enter_with(wrong, page.ours()).status, 401, "{wrong}");
+    }
+    let key = page.key.clone();
+    let inside = page.enter();
+    assert_eq!(inside.page.enter_with(&key, inside.page.ours()).status, 401);
+    assert_eq!(inside.get("/api/pieces").json()["pieces"], json!([]));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn nobody_else_on_the_network_is_heard() {
+    let basket = tempfile::tempdir().unwrap();
+    let page = Page::open(basket.path());
+    // All of 127.0.0.0/8 is this machine on Linux, and a server on every address would be heard on each.
+    assert!(TcpStream::connect(("127.0.0.1", page.port)).is_ok());
+    assert!(TcpStream::connect(("127.0.0.2", page.port)).is_err());
+    use std::os::unix::fs::PermissionsExt as _;
+    let mode =
+        |name: &str| std::fs::metadata(basket.path().join("page").join(name)).unwrap().permissions().mode();
+    assert_eq!((mode("") & 0o777, mode("keys") & 0o777, mode("running") & 0o777), (0o700, 0o700, 0o600));
+}
+
+#[test]
+fn another_host_is_refused() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let port = inside.page.port;
+    let (here, next) = (format!("127.0.0.1:{port}"), port.wrapping_add(1));
+    assert_eq!(inside.get("/api/pieces").status, 200);
+    for host in [
+        format!("tide.example:{port}"),
+        "tide.example".into(),
+        format!("localhost:{port}"),
+        "127.0.0.1".into(),
+        format!("127.0.0.1:{next}"),
+        format!("127.1:{port}"),
+        format!("[::1]:{port}"),
+        format!("{here}.tide.example"),
+        format!("tide.example@{here}"),
+        String::new(),
+    ] {
+        for path in ["/", "/assets/main.js", "/api/pieces"] {
+            let headers = with(inside.headers(), "Host", Some(&host));
+            let answer = inside.page.ask(&format!("GET {path}"), &headers, b"");
+            assert!(matches!(answer.status, 400 | 421), "{host}{path}: {}", answer.head);
+        }
+    }
+    let none = with(inside.headers(), "Host", None);
+    assert!(matches!(inside.page.ask("GET /", &none, b"").status, 0 | 400 | 421));
+    let mut two = inside.headers();
+    two.push(("Host".into(), "tide.example".into()));
+    assert!(matches!(inside.page.ask("GET /", &two, b"").status, 400 | 421));
+    // A whole address in the first line goes before the host beside it.
+    let foreign = inside.page.ask("GET http://tide.example/api/pieces", &inside.headers(), b"");
+    assert!(matches!(foreign.status, 400 | 421), "{}", foreign.head);
+}
+
+#[test]
+fn changes_come_from_a_page_of_ours_alone() {
+    let basket = tempfile::tempdir().unwrap();
+    let page = Page::open(basket.path());
+    let (port, next) = (page.port, page.port.wrapping_add(1));
+    let foreign = [
+        ("Origin", None),
+        ("Origin", Some("null".to_owned())),
+        ("Origin", Some("http://tide.example".into())),
+        ("Origin", Some(format!("http://127.0.0.1:{next}"))),
+        ("Origin", Some(format!("https://127.0.0.1:{port}"))),
+        ("Origin", Some(format!("http://localhost:{port}"))),
+        ("Origin", Some("http://127.0.0.1".into())),
+        ("Sec-Fetch-Site", None),
+        ("Sec-Fetch-Site", Some("cross-site".into())),
+        ("Sec-Fetch-Site", Some("same-site".into())),
+        ("Sec-Fetch-Site", Some("none".into())),
+    ];
+    for (name, value) in &foreign {
+        let headers = with(page.ours(), name, value.as_deref());
+        assert_eq!(page.enter_with(&page.key, headers).status, 403, "{name}: {value:?}");
+    }
+    // None of them spent the key.
+    let inside = page.enter();
+    let chart = make(POOL, &["--columns", "20", "--colours", "4"]);
+    let chart = std::fs::read(chart.file("chart.json")).unwrap();
+    for (name, value) in &foreign {
+        let headers = with(inside.headers(), name, value.as_deref());
+        let answer = inside.page.ask("POST /api/pieces?name=a.chart.json", &headers, &chart);
+        assert_eq!(answer.status, 403, "{name}: {value:?}");
+    }
+    // A form can send text from anywhere, and no JSON: what is no JSON is not read as such.
+    let mut form = inside.headers();
+    form.push(("Content-Type".into(), "text/plain".into()));
+    let answer = inside.page.ask("POST /api/photos/x/try", &form, small().to_string().as_bytes());
+    assert_eq!(answer.status, 400, "{}", answer.text());
+    // Other sites do not even learn that brede is there.
+    let seen = with(inside.page.ours(), "Sec-Fetch-Site", Some("cross-site"));
+    assert_eq!(inside.page.ask("GET /assets/icon.svg", &seen, b"").status, 403);
+    assert_eq!(inside.get("/api/pieces").json()["pieces"], json!([]), "something was kept");
+    for method in ["PUT", "PATCH", "OPTIONS", "TRACE", "CONNECT"] {
+        let answer = inside.page.ask(&format!("{method} /api/pieces"), &inside.headers(), b"");
+        assert!(matches!(answer.status, 400..=499), "{method}: {}", answer.head);
+        assert!(answer.header("access-control-allow-origin").is_none());
+    }
+}
+
+#[test]
+fn a_cookie_alone_shows_nothing() {
+    let baskets = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
+    let [one, other] = baskets.each_ref().map(|basket| Page::open(basket.path()).enter());
+    let pieces = |headers: &[(String, String)]| one.page.ask("GET /api/pieces", headers, b"").status;
+    assert_eq!(pieces(&one.headers()), 200);
+    assert_eq!(pieces(&with(one.headers(), "X-Brede-Window", None)), 401);
+    assert_eq!(pieces(&with(one.headers(), "Cookie", None)), 401);
+    assert_eq!(pieces(&with(one.headers(), "X-Brede-Window", Some(&other.window))), 401);
+    // What another server on this machine was sent, under its own name and under ours.
+    let value = other.cookie.split_once('=').unwrap().1;
+    let renamed = format!("{}={value}", one.cookie.split_once('=').unwrap().0);
+    for cookie in [&other.cookie, &renamed] {
+        let headers = with(one.headers(), "Cookie", Some(cookie));
+        assert_eq!(pieces(&with(headers, "X-Brede-Window", Some(&other.window))), 401, "{cookie}");
+    }
+    let twice = format!("{}; {renamed}", one.cookie);
+    assert_eq!(pieces(&with(one.headers(), "Cookie", Some(&twice))), 401);
+    assert_eq!(pieces(&with(one.headers(), "Cookie", Some(&format!("tide=1; {}", one.cookie)))), 200);
+    for path in ["/api/here", "/api/card", "/api/trials/x", "/api/pieces/acef-hjkl-mnpr/chart", "/nothing"] {
+        let bare = one.page.ask(&format!("GET {path}"), &one.page.ours(), b"");
+        assert_eq!(bare.status, 401, "{path}");
+    }
+}
+
+#[test]
+fn paths_lead_nowhere_else() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    std::fs::write(basket.path().join("hidden.txt"), "tide tables").unwrap();
+    for path in [
+        "/assets/../Cargo.toml",
+        "/assets/..%2f..%2fhidden.txt",
+        "/assets/%2e%2e/%2e%2e/hidden.txt",
+        "/assets/..\\hidden.txt",
+        "/assets//etc/passwd",
+        "//etc/passwd",
+        "/api/pieces/..%2fhidden.txt/chart",
+        "/api/pieces/%2fetc%2fpasswd/picture",
+        "/api/pieces/rock-pool/chart",
+        "/api/pieces/%00/chart",
+        "/api/trials/..%2f..%2fhidden.txt",
+        "/sheets/..%2f..%2f/hidden.txt",
+        "/sheets/x/..%2fhidden.txt",
+    ] {
+        let answer = inside.get(path);
+        assert!(matches!(answer.status, 400..=499), "{path}: {}", answer.head);
+        let text = answer.text();
+        assert!(!text.contains("tide tables") && !text.contains("root:"), "{path}: {text}");
+    }
+    let pages = json!({ "paper": "a4", "grey": false, "cell": null, "large": false });
+    let answer = inside.post("/api/pieces/..%2fhidden.txt/pages", &pages);
+    assert_eq!(answer.status, 404, "{}", answer.text());
+}
+
+#[test]
+fn what_is_too_large_is_refused_before_it_comes() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let mut headers = inside.headers();
+    headers.push(("Content-Length".into(), "5000000000".into()));
+    for path in ["/api/photos?name=a.jpg", "/api/pieces?name=a.chart.json", "/api/card?name=a.csv"] {
+        // Nothing of it is sent: who waits for it does not answer.
+        let answer = inside.page.ask(&format!("POST {path}"), &headers, b"");
+        assert_eq!((answer.status, &answer.json()["trouble"]), (413, &json!("too-large")), "{path}");
+    }
+    // What comes in pieces does not say how much it is.
+    let mut chunked = inside.headers();
+    chunked.push(("Transfer-Encoding".into(), "chunked".into()));
+    chunked.push(("Content-Type".into(), "application/json".into()));
+    chunked.push(("Content-Length".into(), "0".into()));
+    let mut body = format!("{:x}\r\n", 100_000).into_bytes();
+    body.extend(std::iter::repeat_n(b' ', 100_000));
+    body.extend_from_slice(b"\r\n0\r\n\r\n");
+    chunked.retain(|(name, _)| name != "Content-Length");
+    let mut stream = TcpStream::connect(("127.0.0.1", inside.page.port)).unwrap();
+    let head: String = chunked.iter().map(|(name, value)| format!("{name}: {value}\r\n")).collect();
+    stream.write_all(format!("POST /enter HTTP/1.1\r\nConnection: close\r\n{head}\r\n").as_bytes()).unwrap();
+    _ = stream.write_all(&body);
+    let mut bytes = Vec::new();
+    _ = stream.read_to_end(&mut bytes);
+    assert!(matches!(Answer::of(&bytes).status, 400 | 413), "{}", String::from_utf8_lossy(&bytes));
+    assert_eq!(inside.get("/api/here").status, 204);
+}
+
+#[test]
+fn slow_and_broken_connections_keep_nobody_waiting() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let begun: Vec<TcpStream> = (0..80)
+        .map(|_| {
+            let mut stream = TcpStream::connect(("127.0.0.1", inside.page.port)).unwrap();
+            stream.write_all(b"GET / HTTP/1.1\r\nHo").unwrap();
+            stream
+        })
+        .collect();
+    assert_eq!(inside.get("/api/here").status, 204);
+    drop(begun);
+    for _ in 0..400 {
+        drop(TcpStream::connect(("127.0.0.1", inside.page.port)));
+    }
+    let long = vec![("Host".to_owned(), inside.page.host()), ("X-Long".to_owned(), "a".repeat(60_000))];
+    assert!(matches!(inside.page.ask("GET /", &long, b"").status, 0 | 400..=499));
+    assert_eq!(inside.get("/api/here").status, 204);
+}
+
+#[test]
+fn texts_from_elsewhere_stay_texts() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let title = "<script>alert(1)</script>\"\r\nX-Tide: in";
+    let mut settings = small();
+    settings["title"] = json!(title);
+    let piece = inside.kept(&settings);
+    let list = inside.get("/api/pieces");
+    assert_eq!(list.header("content-type").unwrap(), "application/json");
+    let pages = json!({ "paper": "a4", "grey": true, "cell": null, "large": false });
+    let told = inside.post(&format!("/api/pieces/{piece}/pages"), &pages).event("pages");
+    let sheets = inside.get(told["sheets"].as_str().unwrap());
+    assert!(sheets.header("x-tide").is_none() && !sheets.head.contains('<'), "{}", sheets.head);
+    // A picture that holds a script is no picture.
+    let svg = b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>";
+    let answer = inside.send("/api/photos?name=%3Cimg%20src=x%3E.svg", svg);
+    assert_eq!(answer.status, 422, "{}", answer.text());
+    for answer in [inside.get("/"), inside.get("/assets/main.js"), list, sheets, answer] {
+        assert_eq!(answer.header("x-content-type-options").unwrap(), "nosniff");
+        let policy = answer.header("content-security-policy").unwrap();
+        for part in ["default-src 'none'", "script-src 'self'", "frame-ancestors 'none'", "base-uri 'none'"] {
+            assert!(policy.split("; ").any(|found| found == part), "{policy}");
+        }
+        assert!(!policy.contains("unsafe") && !policy.contains('*'), "{policy}");
+        assert!(answer.header("access-control-allow-origin").is_none());
+    }
+}
+
+#[test]
+fn what_is_kept_is_what_make_makes() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let settings = json!({
+        "size": { "columns": 60 },
+        "crop": "10%,5%,62.5%,80%",
+        "cloth": { "count": "16", "colour": "#1f2a4d" },
+        "colours": { "exactly": 12 },
+        "confetti": "none",
+    });
+    let piece = inside.kept(&settings);
+    let options =
+        "--columns 60 --crop 10%,5%,62.5%,80% --count 16 --cloth #1f2a4d --colours 12 --confetti none";
+    let made = make(POOL, &options.split(' ').collect::<Vec<_>>());
+    let (figures, cells) = inside.chart(&piece);
+    let needles = figures["look"]["needles"].as_array().unwrap();
+    let picture = image::open(made.file("cells.png")).unwrap().to_rgba8();
+    assert_eq!(cells.len(), (picture.width() * picture.height()) as usize);
+    let colours: Vec<String> =
+        needles.iter().map(|needle| needle["colour"].as_str().unwrap().to_owned()).collect();
+    for (pixel, &cell) in picture.pixels().zip(&cells) {
+        let [r, g, b, a] = pixel.0;
+        let wanted = (a > 0).then(|| format!("#{r:02x}{g:02x}{b:02x}"));
+        assert_eq!(colours.get(usize::from(cell)), wanted.as_ref());
+    }
+}
+
+#[test]
+fn what_is_out_of_date_is_stopped() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let photo = inside.photo();
+    let path = format!("/api/photos/{photo}/try");
+    let mut large = small();
+    large["size"]["columns"] = json!(400);
+    large["colours"]["exactly"] = json!(100);
+    let mut stream = TcpStream::connect(("127.0.0.1", inside.page.port)).unwrap();
+    let mut headers = inside.headers();
+    headers.push(("Content-Type".into(), "application/json".into()));
+    let head: String = headers.iter().map(|(name, value)| format!("{name}: {value}\r\n")).collect();
+    let body = large.to_string();
+    let length = body.len();
+    let asked =
+        format!("POST {path} HTTP/1.1\r\nConnection: close\r\n{head}Content-Length: {length}\r\n\r\n{body}");
+    stream.write_all(asked.as_bytes()).unwrap();
+    // It is at work as soon as it tells of it.
+    let mut told = Vec::new();
+    while !told.windows(5).any(|five| five == b"stage") {
+        let mut some = [0; 4096];
+        let read = stream.read(&mut some).unwrap();
+        assert!(read > 0, "{}", String::from_utf8_lossy(&told));
+        told.extend_from_slice(&some[..read]);
+    }
+    for wrong in [json!({ "exactly": 0 }), json!({ "exactly": 60_000 }), json!("many")] {
+        let mut settings = small();
+        settings["colours"] = wrong;
+        assert_eq!(inside.post(&path, &settings).status, 400);
+    }
+    let second = inside.post(&path, &small());
+    stream.read_to_end(&mut told).unwrap();
+    assert_eq!(Answer::of(&told).event("failed")["trouble"], "stopped");
+    assert!(second.event("done")["trial"].is_string());
+}
+
+#[test]
+fn pages_open_and_are_checked() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let piece = inside.kept(&small());
+    let pages = json!({ "paper": "letter", "grey": true, "cell": 3.5, "large": false });
+    let answer = inside.post(&format!("/api/pieces/{piece}/pages"), &pages);
+    let told = answer.event("pages");
+    assert_eq!(told["figures"]["cell_mm"], json!(3.5));
+    let checked = answer.event("done");
+    let (figures, cells) = inside.chart(&piece);
+    assert_eq!((&checked["squares"], &checked["wrong"]), (&json!(cells.len()), &json!(0)));
+    assert_eq!(figures["look"]["title"], "Tide line");
+    let path = told["sheets"].as_str().unwrap();
+    assert!(path.ends_with("/tide-line.pdf"), "{path}");
+    let pdf = inside.get(path);
+    assert!(pdf.body.starts_with(b"%PDF-"), "{}", pdf.head);
+    assert_eq!(pdf.header("content-type").unwrap(), "application/pdf");
+    // A browser's own window of pages sends the cookie alone; who has not even that is shown nothing.
+    let cookie = with(inside.headers(), "X-Brede-Window", None);
+    assert_eq!(inside.page.ask(&format!("GET {path}"), &cookie, b"").status, 200);
+    assert_eq!(inside.page.ask(&format!("GET {path}"), &inside.page.ours(), b"").status, 401);
+    let wrong = json!({ "paper": "vellum", "grey": true, "cell": null, "large": false });
+    assert_eq!(inside.post(&format!("/api/pieces/{piece}/pages"), &wrong).status, 400);
+}
+
+#[test]
+fn a_card_is_kept_and_a_wrong_one_says_where() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    assert_eq!(inside.get("/api/card").json()["own"], json!(false));
+    let wrong = inside.send("/api/card?name=box.csv", b"code,name,colour\nA1,Foam,#ffffff\nA2,Kelp,green\n");
+    assert_eq!(wrong.status, 422);
+    assert!(wrong.text().contains("green") && wrong.text().contains("write-colour"), "{}", wrong.text());
+    let card = b"code,name,colour\nA1,Foam,#ffffff\nA2,Kelp,#2e3d1f\nA3,Anemone,#a03048\n";
+    assert_eq!(inside.send("/api/card?name=tin.csv", card).json()["threads"], json!(3));
+    let mut settings = small();
+    settings["colours"]["exactly"] = json!(3);
+    let piece = inside.kept(&settings);
+    let (figures, _) = inside.chart(&piece);
+    let codes: Vec<&str> = figures["look"]["needles"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|needle| needle["code"].as_str().unwrap())
+        .collect();
+    assert!(codes.iter().all(|code| ["A1", "A2", "A3"].contains(code)) && codes.len() > 1, "{codes:?}");
+    assert_eq!(inside.page.ask("DELETE /api/card", &inside.headers(), b"").json()["own"], json!(false));
+}
+
+#[test]
+fn a_second_open_finds_the_one_that_runs() {
+    let basket = tempfile::tempdir().unwrap();
+    let page = Page::open(basket.path());
+    let said = output(brede().args(["open", "--no-browser", "--basket"]).arg(basket.path()));
+    let (port, key) = parts(said.lines().next().unwrap());
+    assert!(port == page.port && key != page.key);
+    assert_eq!(page.enter_with(&key, page.ours()).status, 200);
+    assert_eq!(page.enter_with(&page.key, page.ours()).status, 200, "the first key opens too");
+}
+
+#[test]
+fn what_was_kept_is_there_after_a_kill() {
+    let basket = tempfile::tempdir().unwrap();
+    let mut inside = Page::open(basket.path()).enter();
+    let piece = inside.kept(&small());
+    // SIGKILL on Unix: nothing is tidied up.
+    inside.page.child.kill().unwrap();
+    inside.page.child.wait().unwrap();
+    let port = inside.page.port;
+    let key = inside.page.key.clone();
+    inside.page = Page::open(basket.path());
+    assert_eq!(inside.page.enter_with(&key, inside.page.ours()).status, 401, "a key of before opens nothing");
+    // The port is the one of before unless another took it meanwhile; then the browser's cookie is of another name.
+    if inside.page.port == port {
+        let pieces = inside.get("/api/pieces").json();
+        assert_eq!(pieces["pieces"][0]["id"], json!(piece));
+        assert_eq!(inside.get(&format!("/api/pieces/{piece}/picture")).body[1..4], *b"PNG");
+    } else {
+        assert!(output(brede().args(["pieces", "--json", "--basket"]).arg(basket.path())).contains(&piece));
+    }
+}
+
+/// Relative luminance and contrast: WCAG 2.2, "relative luminance" and "contrast ratio".
+fn contrast(one: [u8; 3], other: [u8; 3]) -> f64 {
+    let luminance = |colour: [u8; 3]| {
+        let [r, g, b] = colour.map(|value| {
+            let share = f64::from(value) / 255.0;
+            if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
+        });
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    };
+    let (one, other) = (luminance(one), luminance(other));
+    (one.max(other) + 0.05) / (one.min(other) + 0.05)
+}
+
+#[test]
+fn colours_of_the_page_stand_apart_by_figures() {
+    let css = include_str!("../src/page/assets/page.css");
+    let (light, dark) = css.split_once("@media (prefers-color-scheme: dark)").unwrap();
+    for (name, part) in [("light", light), ("dark", dark)] {
+        let colour = |of: &str| {
+            let text = part.split_once(&format!("--{of}: #")).unwrap().1;
+            let value = u32::from_str_radix(&text[..6], 16).unwrap();
+            [(value >> 16) as u8, (value >> 8) as u8, value as u8]
+        };
+        for ground in ["ground", "paper"] {
+            for text in ["ink", "quiet", "lead", "done", "warn"] {
+                let found = contrast(colour(text), colour(ground));
+                assert!(found >= 7.0, "{name}: {text} on {ground} is {found:.2}");
+            }
+            let edge = contrast(colour("edge"), colour(ground));
+            assert!(edge >= 3.0, "{name}: edge on {ground} is {edge:.2}");
+        }
+        let found = contrast(colour("on-lead"), colour("lead"));
+        assert!(found >= 7.0, "{name}: on the leading colour {found:.2}");
+    }
+}
+
+#[test]
+fn the_page_is_light_and_makes_no_markup_of_texts() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/page/assets");
+    let mut all = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let text = std::fs::read_to_string(&path).unwrap();
+        all += text.len();
+        for word in
+            ["innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "new Function"]
+        {
+            assert!(!text.contains(word), "{}: {word}", path.display());
+        }
+    }
+    // Issue 16: all our code at most 200 kB unpacked.
+    assert!(all > 20_000 && all <= 200_000, "{all} bytes");
+}
