@@ -99,7 +99,7 @@ pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
 pub use crate::making::subject::Seek;
-pub use crate::planning::fit::{InFrame, OnPiece, Piece, USUAL_COUNTS};
+pub use crate::planning::fit::{Ease, InFrame, OnPiece, Piece, USUAL_COUNTS};
 pub use crate::planning::savings::Change;
 pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;

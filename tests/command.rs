@@ -127,7 +127,7 @@ fn a_printed_chart_can_be_printed_again_on_other_paper() {
     let chart = made.file("chart.json");
     let small = ["print", chart.to_str().unwrap(), "-o", pdf.to_str().unwrap(), "--cell", "1.5mm"];
     let said = String::from_utf8(brede().args(small).output().unwrap().stderr).unwrap();
-    assert!(said.contains("warning: cells of 1.5 mm are under 2 mm"), "{said}");
+    assert!(said.contains("warning: squares of 1.5 mm are under 2 mm"), "{said}");
 }
 
 #[test]
@@ -249,7 +249,7 @@ fn bare_cloth_serves_as_a_colour_and_what_it_saves_is_told() {
     let metres: f64 = note.split("stitches, ").nth(1).unwrap().split(" m").next().unwrap().parse().unwrap();
     assert!(metres > 10.0, "{note}");
     // The row to choose a number by counts all cells so near, those in the subject and between stars too.
-    let row = notes.clone().find(|note| note.starts_with("cells as near")).unwrap();
+    let row = notes.clone().find(|note| note.starts_with("squares as near")).unwrap();
     let near: u64 = row.split(", 8 ΔE ").nth(1).unwrap().split(',').next().unwrap().parse().unwrap();
     assert!(bare < near && near < bare + bare / 10, "{row}, {bare}");
 }

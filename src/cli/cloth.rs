@@ -84,7 +84,7 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
             let OnCounts { title, columns, rows, stitches, verdict, .. } = chart;
             let (whole, needles) = (words::verdict::whole(verdict), words::verdict::needles(verdict));
             let (table, stitches) = (table_of(chart, args), counted(*stitches, "stitch"));
-            format!("{title}: {columns} x {rows} cells, {stitches}\nas it is worked, {whole}\n{needles}\n{table}\n")
+            format!("{title}: {columns} x {rows} squares, {stitches}\nas it is worked, {whole}\n{needles}\n{table}\n")
         });
         texts.chain([notes(args, &report.charts)]).collect()
     };
@@ -93,7 +93,7 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
 
 /// The table of a chart.
 fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
-    let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|>strands|>needle|>strand m|>skeins";
+    let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|eyes|>strands|>needle|>strand m|>skeins";
     let more = [
         (args.weight.is_some(), "|>open"),
         (args.have.is_some(), "|your cloth"),
@@ -112,6 +112,7 @@ fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
             cut(figures.cut),
             format!("{:.2}", figures.stitch.mm()),
             format!("{:.1}", figures.minutes),
+            figures.ease.word().to_owned(),
             figures.strands.map_or_else(|| "none".to_owned(), |strands| strands.to_string()),
             figures.needle.to_string(),
             format!("{:.0}", figures.strand_metres),
@@ -161,7 +162,7 @@ fn notes(args: &ClothArgs, charts: &[OnCounts]) -> String {
         ),
     };
     format!(
-        "Cut: {:.1} cm more on each side, rounded up. Arc: how large a stitch looks from {:.0} cm, in minutes of\narc. \
+        "Cut: {:.1} cm more on each side, rounded up. Arc: how large a stitch looks from {:.0} cm, in minutes of\narc: easy for the eyes, fine or trying. \
          Strands: those that are customary (common practice, no source: three on 11 count, two on 14 to 20,\none on 22), \
          more where the cloth would shift a thread by over {SHIFT_LIMIT} ΔE; strand m and skeins are for them.{kept}\nNeedle: \
          the customary tapestry needle. Thread follows a working order, with starts, ends and a tenth for\nwaste; \

@@ -29,8 +29,8 @@ pub(super) struct MakeArgs {
     /// Your shade card: CSV with the columns code,name,colour; else a demonstration card
     #[arg(long, value_name = "CARD.csv")]
     shades: Option<PathBuf>,
-    /// Take the picture as a chart that is one already: one pixel a cell, or squares of many as a screen shows them, up to
-    /// 255 colours, each matched to a thread of its own; or a CSV table of shade codes, one cell a field
+    /// Take the picture as a chart that is one already: one pixel a square, or squares of many as a screen shows them, up to
+    /// 255 colours, each matched to a thread of its own; or a CSV table of shade codes, one square a field
     #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
     /// Make this chart again from the very picture it was made of, by the card and the settings that it remembers
@@ -59,7 +59,7 @@ pub(super) struct MakeArgs {
     over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
-    /// Do not proof-read a strip of the printed pages
+    /// Do not check a strip of the printed pages
     #[arg(long)]
     no_proof: bool,
     #[command(flatten)]
@@ -87,7 +87,7 @@ struct SizeArgs {
     /// The colour of the cloth
     #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
     cloth: Srgb8,
-    /// What the picture is: a photo, made smaller softly, or a flat drawing, where a cell takes the colour that
+    /// What the picture is: a photo, made smaller softly, or a flat drawing, where a square takes the colour that
     /// most of it has
     #[arg(long, default_value = "auto", value_parser = one_of::<Kind>(&["auto", "photo", "drawing"]))]
     picture: Kind,
@@ -109,7 +109,8 @@ struct ColourArgs {
     /// Strands in the needle
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
     strands: u8,
-    /// Single stitches alone among others: keep them, leave a few that matter, or none
+    /// Single stitches (confetti), each alone among other colours, with a start and an end of its own: keep them, leave a
+    /// few that matter, or none
     #[arg(long, default_value = "few", value_parser = one_of::<Confetti>(&["keep", "few", "none"]))]
     confetti: Confetti,
     /// Threads to work in half crosses, by code, such as a background that should recede
@@ -151,7 +152,7 @@ struct ColourArgs {
     /// Threads that must not be used, by code
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     avoid: Vec<String>,
-    /// Any whole number: another one may give a slightly other chart
+    /// Any whole number: another one tries again from another beginning, and may give a slightly other chart
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
 }
@@ -280,12 +281,13 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
 /// How each colour was matched, the worst first: where nothing is far off, one line says so.
 fn matched(matches: &[Matched]) -> String {
     let mut text =
-        String::from("colour    cells  thread                             difference (CIEDE2000)\n");
+        String::from("colour  squares  thread                             match (ΔE, CIEDE2000)\n");
     let mut order: Vec<&Matched> = matches.iter().collect();
     order.sort_by(|one, two| two.delta_e.total_cmp(&one.delta_e));
     for found in order {
         let thread = format!("{} {}", found.code, found.name);
-        text += &format!("{} {:>7}  {thread:<34} {:.2}\n", found.colour, found.cells, found.delta_e);
+        let near = words::near(found.delta_e);
+        text += &format!("{} {:>7}  {thread:<34} {near} {:.2}\n", found.colour, found.cells, found.delta_e);
     }
     text
 }
@@ -322,21 +324,21 @@ fn verdict(report: &MakeReport) -> String {
 /// What was read back.
 fn proof_told(proof: &ProofReport) -> String {
     let (right, cells) = (thousands(proof.right), thousands(proof.cells));
-    format!("proof-read: symbols beside their likes, and {right} of {cells} cells in a strip of a page\n")
+    format!("pages checked: symbols beside their likes, and {right} of {cells} squares in a strip of a page\n")
 }
 
 /// What a person reads when the chart is made.
 fn closing_lines(report: &MakeReport, folder: &Path) -> String {
     let bare = match report.bare {
         0 => String::new(),
-        bare => format!(", {} bare", counted(bare, "cell")),
+        bare => format!(", {} left unstitched", counted(bare, "square")),
     };
     let [width, height] = report.finished;
     let [cut_width, cut_height] = report.cloth_to_cut;
     format!(
-        "{title}: {size} cells, {worked}{bare}, {threads}, {skeins} to have ready\n\
+        "{title}: {size} squares, {worked}{bare}, {threads}, {skeins} to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
-         mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
+         colours {near} to the picture: {delta:.2} ΔE (CIEDE2000) in the mean; single stitches {singles:.1} %\n\
          {verdict}{notes}{pages}; all in {folder}\n\
          {proof}\
          \n\
@@ -356,6 +358,7 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
         count = report.count,
         cut_width = cut_width.cm_up(),
         cut_height = cut_height.cm_up(),
+        near = words::near(report.mean_delta_e),
         delta = report.mean_delta_e,
         singles = report.single_percent,
         pages = page_line(&report.pages),

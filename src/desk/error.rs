@@ -184,7 +184,7 @@ pub enum Error {
         kind: &'static str,
     },
     /// A mark about nothing.
-    #[error("mark `{mark}`: no cell is chosen")]
+    #[error("mark `{mark}`: no square is chosen")]
     NothingChosen {
         /// The mark.
         mark: String,
@@ -214,7 +214,7 @@ pub enum Error {
     #[error(transparent)]
     Ink(InkError),
     /// Printed cells are read as others than the chart has.
-    #[error("{wrong} of {cells} cells {} misread", if *wrong == 1 { "is" } else { "are" })]
+    #[error("{wrong} of {cells} squares {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadCells {
         /// How many.
         wrong: usize,
@@ -339,7 +339,7 @@ pub enum Error {
     #[error("one strand cannot be two threads")]
     OneStrand,
     /// A job may take more memory than is allowed.
-    #[error("{what} may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+    #[error("{what} may take {} MB of memory; at most {} MB may be used", needed.div_ceil(1 << 20), limit >> 20)]
     Memory {
         /// What would take it.
         what: Heavy,
@@ -541,10 +541,10 @@ pub enum Heavy {
 impl fmt::Display for Heavy {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Chart(size) => write!(f, "a chart of {size} cells"),
-            Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} cells"),
-            Self::Marked(size) => write!(f, "a chart of {size} cells with its marks"),
-            Self::Order(size) => write!(f, "the working order of a chart of {size} cells"),
+            Self::Chart(size) => write!(f, "a chart of {size} squares"),
+            Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} squares"),
+            Self::Marked(size) => write!(f, "a chart of {size} squares with its marks"),
+            Self::Order(size) => write!(f, "the working order of a chart of {size} squares"),
             Self::Together(charts) => write!(f, "so much of {}", counted(*charts as u64, "chart")),
         }
     }

@@ -172,7 +172,7 @@ pub enum PhotoError {
         limit: u64,
     },
     /// Too large for the memory it may take.
-    #[error("reading the picture takes {} MiB of memory; at most {} MiB may be used", needed >> 20, limit >> 20)]
+    #[error("reading the picture takes {} MB of memory; at most {} MB may be used", needed >> 20, limit >> 20)]
     Memory {
         /// Bytes needed.
         needed: u64,
