@@ -33,9 +33,15 @@ pub(super) fn told_with<R: Report>(
     let report = operation(&bar)?;
     bar.finish();
     // What cannot spoil the piece is said last, once all else was.
-    let is_note = |warning: &&Warning| matches!(warning, Warning::Sheet { warning: SheetWarning::Alike { .. } });
+    let is_note = |warning: &&Warning| {
+        matches!(
+            warning,
+            Warning::NotMeasured { .. } | Warning::Sheet { warning: SheetWarning::Alike { .. } }
+        )
+    };
     let (notes, warnings): (Vec<&Warning>, Vec<&Warning>) = report.warnings().iter().partition(is_note);
-    let [notes, mut warnings] = [notes, warnings].map(|all| all.into_iter().map(words::warning).collect::<Vec<_>>());
+    let [notes, mut warnings] =
+        [notes, warnings].map(|all| all.into_iter().map(words::warning).collect::<Vec<_>>());
     // What brede wrote and makes anew is kept without a word; charts and what is not its own are told.
     let kept = report.files().iter().filter(|file| file.what == What::Chart || file.was_foreign);
     warnings.extend(kept.filter_map(|file| file.kept.as_deref()).map(words::kept));

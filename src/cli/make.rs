@@ -324,7 +324,9 @@ fn verdict(report: &MakeReport) -> String {
 /// What was read back.
 fn proof_told(proof: &ProofReport) -> String {
     let (right, cells) = (thousands(proof.right), thousands(proof.cells));
-    format!("pages checked: symbols beside their likes, and {right} of {cells} squares in a strip of a page\n")
+    format!(
+        "pages checked: symbols beside their likes, and {right} of {cells} squares in a strip of a page\n"
+    )
 }
 
 /// What a person reads when the chart is made.

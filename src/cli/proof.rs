@@ -82,7 +82,11 @@ fn told(found: &ProofReport) -> String {
         _ = write!(text, ", and {right} of {cells} repeated at the joins");
     }
     if let Some(margin) = found.margin {
-        _ = write!(text, "\n{}: the least margin is {margin:.2} (1 beyond doubt, 0 a tie); nearest were", apart(margin));
+        _ = write!(
+            text,
+            "\n{}: the least margin is {margin:.2} (1 beyond doubt, 0 a tie); nearest were",
+            apart(margin)
+        );
     }
     text.push('\n');
     for pair in &found.nearest {

@@ -12,13 +12,13 @@ use brede::ground::units::counted;
 use clap::{Args, Subcommand, ValueEnum};
 use rust_decimal::Decimal;
 
-use super::{Failure, words};
 use super::basket::BasketArgs;
 use super::doing;
 use super::make::LimitArgs;
 use super::moment::moment;
 use super::over::OverArgs;
 use super::tell::TellArgs;
+use super::{Failure, words};
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/shades.txt"))]

@@ -388,12 +388,16 @@ mod tests {
 
     #[test]
     fn small_stitches_and_dark_cloth_are_harder_for_the_eyes() {
-        let [cream, navy, red] = ["#f4ecd8", "#1b2a41", "#c03028"].map(|colour| colour.parse::<Srgb8>().unwrap());
+        let [cream, navy, red] =
+            ["#f4ecd8", "#1b2a41", "#c03028"].map(|colour| colour.parse::<Srgb8>().unwrap());
         let of = |count: &str, cloth| {
             let count: FabricCount = count.parse().unwrap();
             Ease::of(minutes_of_arc(count.cell(), Millimetres::new(400.0).unwrap()), cloth)
         };
-        assert_eq!(["14", "18", "22", "28"].map(|count| of(count, cream)), [Ease::Easy, Ease::Easy, Ease::Fine, Ease::Trying]);
+        assert_eq!(
+            ["14", "18", "22", "28"].map(|count| of(count, cream)),
+            [Ease::Easy, Ease::Easy, Ease::Fine, Ease::Trying]
+        );
         assert_eq!(["14", "22"].map(|count| of(count, navy)), [Ease::Fine, Ease::Trying]);
         assert_eq!(of("14", red), Ease::Easy);
     }

@@ -34,6 +34,10 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::DemonstrationCard | Warning::ShowsPage | Warning::NoSpectrophotometer => {
             sentence(PLAIN, warning, "kind")
         }
+        Warning::NotMeasured { card } => format!(
+            "the colours of {card} are as a screen shows them, not measured (columns L, a and b): hold threads together \
+             in daylight before you trust a match"
+        ),
         Warning::Photo { warning } => sentence(PLAIN, warning, "kind"),
         Warning::ShowsSquares { pitch, size: [columns, rows] } => format!(
             "the picture shows a chart of {columns} x {rows} squares of {pitch:.1} pixels: --exact takes each \

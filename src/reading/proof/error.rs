@@ -63,7 +63,9 @@ pub enum ProofError {
     #[error("no page of this PDF says that it shows a part of a chart that brede printed")]
     NotOurs,
     /// Pages from before they said what they show, or lists that show no chart.
-    #[error("no page of this PDF says which squares it shows: it is no chart, or an earlier brede printed it")]
+    #[error(
+        "no page of this PDF says which squares it shows: it is no chart, or an earlier brede printed it"
+    )]
     Unmarked,
     /// A page for a screen.
     #[error("this PDF is one page for a screen; pages for paper are proof-read")]
