@@ -5,6 +5,7 @@
 //! its own. It knows no clock and no environment, and keeps nothing from one operation to the next.
 
 mod again;
+mod at_hand;
 mod backup;
 mod bag;
 mod beside;
@@ -42,6 +43,7 @@ mod warning;
 mod work;
 mod workers;
 
+pub use at_hand::{AtHand, Offer};
 pub use again::{AgainRequest, make_again};
 pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
 pub use bag::{

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use brede::desk::{
-    self, AgainRequest, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop,
-    Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample,
+    self, AgainRequest, AtHand, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop,
+    Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, Piece, ProofReport, Sample,
     Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
 };
 use brede::ground::colour::Srgb8;
@@ -81,9 +81,19 @@ struct SizeArgs {
     /// Finished height, such as 20cm or 8in
     #[arg(long, value_name = "LENGTH")]
     height: Option<Millimetres>,
-    /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2
-    #[arg(long, default_value = "14")]
-    count: FabricCount,
+    /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2 [default: 14]
+    #[arg(long)]
+    count: Option<FabricCount>,
+    /// The piece of cloth in your drawer, such as 40x30cm: the piece becomes as large as it holds, on the finest count that
+    /// is easy for the eyes; --count and a size decide where given
+    #[arg(long, value_name = "SIZE", conflicts_with_all = ["exact", "again", "compare"])]
+    on: Option<Piece>,
+    /// With --on: the frame in which the design is to lie, measured inside, such as 20cm
+    #[arg(long, value_name = "SIZE", requires = "on")]
+    frame: Option<Piece>,
+    /// With --on: cloth to leave on each side
+    #[arg(long, value_name = "LENGTH", default_value = "5cm", requires = "on")]
+    margin: Millimetres,
     /// The colour of the cloth
     #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
     cloth: Srgb8,
@@ -182,7 +192,12 @@ impl MakeArgs {
     }
 
     fn cloth(&self) -> Cloth {
-        Cloth { count: self.size.count, colour: self.size.cloth }
+        Cloth { count: self.size.count.unwrap_or_default(), colour: self.size.cloth }
+    }
+
+    fn at_hand(&self) -> Option<AtHand> {
+        let SizeArgs { on, frame, margin, count, .. } = self.size;
+        on.map(|cloth| AtHand { cloth, frame, margin, count })
     }
 
     fn masks(&self) -> Vec<Source> {
@@ -259,7 +274,8 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         }
         if !args.exact {
             let (masks, bare_masks, settings) = (args.masks(), args.bare_masks(), args.settings());
-            return desk::make(&MakeRequest { photo, card, masks, bare_masks, cover, settings, set }, bar);
+            let at_hand = args.at_hand();
+            return desk::make(&MakeRequest { photo, card, masks, bare_masks, cover, settings, at_hand, set }, bar);
         }
         let settings = TakeSettings {
             title: args.title.clone(),

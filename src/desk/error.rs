@@ -20,6 +20,7 @@ use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
 use crate::making::photo::PhotoError;
 use crate::making::reduce::ReduceError;
+use crate::planning::fit::Piece;
 use crate::planning::owned::OwnedError;
 use crate::printing::ink::InkError;
 use crate::printing::picture::PngError;
@@ -338,6 +339,19 @@ pub enum Error {
     /// Blends are asked for with one strand.
     #[error("one strand cannot be two threads")]
     OneStrand,
+    /// Nothing can be worked on the cloth at hand.
+    #[error(
+        "{cloth} of cloth with {:.1} cm left on each side{} have no room for it",
+        margin.cm(), frame.map_or_else(String::new, |frame| format!(" and a frame of {frame}"))
+    )]
+    NoRoomOnCloth {
+        /// The cloth.
+        cloth: Piece,
+        /// The frame.
+        frame: Option<Piece>,
+        /// What is left on each side.
+        margin: Millimetres,
+    },
     /// A job may take more memory than is allowed.
     #[error("{what} may take {} MB of memory; at most {} MB may be used", needed.div_ceil(1 << 20), limit >> 20)]
     Memory {
@@ -446,6 +460,7 @@ impl Error {
             Self::Make(error) => return error.advice(),
             Self::Take(error) => error.advice(),
             Self::OneStrand => Advice::TwoStrands,
+            Self::NoRoomOnCloth { .. } => Advice::LargerCloth,
             Self::Memory { what: Heavy::Chart(_), .. } => Advice::SmallerJob,
             Self::Memory { .. } => Advice::LessOrMoreMemory,
             Self::NoRequest { .. } => Advice::MakeAnew,

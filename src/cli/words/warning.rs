@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning,
+    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, Offer, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning,
     Shift, ShoppingWarning, Short, Spot, Stray, SwatchWarning, Warning,
 };
+use brede::ground::plain::table;
 use brede::ground::units::{Millimetres, counted};
 
 use super::{marks, sentence};
@@ -177,12 +178,30 @@ fn columns_told(columns: &[String], of: &str) -> String {
     format!("the column{s} {} of {of} {are}", named.join(", "))
 }
 
+/// What fits the cloth at hand.
+fn offered(offers: &[Offer]) -> String {
+    let row = |offer: &Offer| {
+        let [width, height] = offer.finished;
+        vec![
+            offer.count.to_string(),
+            format!("{} x {}", offer.columns, offer.rows),
+            format!("{:.1} x {:.1}", width.cm(), height.cm()),
+            offer.ease.word().to_owned(),
+            offer.strands.map_or_else(|| "-".to_owned(), |strands| strands.to_string()),
+            if offer.chosen { "taken".to_owned() } else { format!("or --count {}", offer.count) },
+        ]
+    };
+    let table = table("count|>squares|>finished cm|eyes|>strands|", &offers.iter().map(row).collect::<Vec<_>>());
+    format!("on your cloth:\n{}", table.trim_end())
+}
+
 /// How to see the subject and how to do without.
 const SEE: &str = "--show-detail PNG shows it, --detail none counts all alike";
 
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
+        Note::Offers { offers } => offered(offers),
         Note::BareSaves { stitches, strand_metres, skeins, regions, evenings: [least, most] } => format!(
             "left unstitched: {}; that saves {}, {strand_metres:.0} m of single strand, {} and {least:.0} to {most:.0} evenings \
              of two hours (at 100 to 150 stitches an hour); --show-detail PNG shows where",
