@@ -5,10 +5,10 @@
 //! its own. It knows no clock and no environment, and keeps nothing from one operation to the next.
 
 mod again;
-mod at_hand;
 mod backup;
 mod bag;
 mod beside;
+mod bought;
 mod calibrate;
 mod cloth;
 mod compare;
@@ -27,6 +27,7 @@ pub mod mark;
 mod memory;
 mod named;
 mod note;
+mod offer;
 mod pieces;
 mod print;
 mod proof;
@@ -43,13 +44,13 @@ mod warning;
 mod work;
 mod workers;
 
-pub use at_hand::{AtHand, Offer};
 pub use again::{AgainRequest, make_again};
 pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
 pub use bag::{
     BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
 };
 pub use beside::{DoneCells, SentTick, Watch, done_cells, piece_picture, ticks};
+pub use bought::{BoughtOn, BoughtReport, BoughtRequest, bought};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
@@ -61,8 +62,8 @@ pub use leave::{LeaveReport, LeaveRequest, leave};
 pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
 pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look};
 pub use make::{
-    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
-    Sample, SetRequest, SizeWish, TakeSettings, make,
+    AtHand, BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings,
+    Matched, Sample, SetRequest, SizeWish, TakeSettings, make,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -71,6 +72,7 @@ pub use mark::{
 pub use memory::Job;
 pub use named::Named;
 pub use note::Note;
+pub use offer::Offer;
 pub use pieces::{
     Came, KeepAs, KeepReport, KeepRequest, PieceFigures, PiecesReport, PiecesRequest, keep, pieces,
 };

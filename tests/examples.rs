@@ -22,7 +22,10 @@ const HELPS: [(&str, &str); 10] = [
     ("cloth", include_str!("../src/cli/help/cloth.txt")),
     ("kit", include_str!("../src/cli/help/kit.txt")),
     ("shades", include_str!("../src/cli/help/shades.txt")),
-    ("done and diary", concat!(include_str!("../src/cli/help/done.txt"), include_str!("../src/cli/help/diary.txt"))),
+    (
+        "done and diary",
+        concat!(include_str!("../src/cli/help/done.txt"), include_str!("../src/cli/help/diary.txt")),
+    ),
 ];
 
 /// What only the person has: a swatch of their thread, a photo of their tin and its list.
@@ -64,22 +67,21 @@ fn words(line: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let (mut quote, mut spaces) = (None, 0);
     for character in line.chars() {
-        match (quote, character) {
-            (None, ' ') => spaces += 1,
-            (None, '\'' | '"') => quote = Some(character),
-            (Some(end), _) if character == end => quote = None,
-            _ => {
-                if quote.is_none() && spaces > 1 {
-                    break;
-                }
-                if spaces > 0 {
-                    words.push(String::new());
-                }
-                words.last_mut().unwrap().push(character);
-            }
+        if quote.is_none() && character == ' ' {
+            spaces += 1;
+            continue;
         }
-        if character != ' ' || quote.is_some() {
-            spaces = 0;
+        if spaces > 1 {
+            break;
+        }
+        if spaces == 1 {
+            words.push(String::new());
+        }
+        spaces = 0;
+        match quote {
+            None if character == '\'' || character == '"' => quote = Some(character),
+            Some(end) if end == character => quote = None,
+            _ => words.last_mut().unwrap().push(character),
         }
     }
     words
@@ -115,7 +117,9 @@ fn folder() -> tempfile::TempDir {
     std::fs::write(at("old.csv"), "Date,Time,What\n2026-01-05,1.5,the urchin\n").unwrap();
     let photo = image::image_dimensions(at("photo.jpg")).unwrap();
     let painted = |x: u32, y: u32| x > photo.0 / 3 && x < photo.0 / 2 && y > photo.1 / 3 && y < photo.1 / 2;
-    let mask = image::GrayImage::from_fn(photo.0, photo.1, |x, y| image::Luma([if painted(x, y) { 255 } else { 0 }]));
+    let mask = image::GrayImage::from_fn(photo.0, photo.1, |x, y| {
+        image::Luma([if painted(x, y) { 255 } else { 0 }])
+    });
     mask.save(at("face.png")).unwrap();
     for (photo, title, name) in [("photo.jpg", "Rock pool", "pool"), ("boat.png", "Harbour", "harbour")] {
         let options = ["--shades", "tin.csv", "--title", title, "--no-proof", "--quiet", "--out", "made"];
@@ -152,7 +156,10 @@ fn all_run(folder: &Path, of: &str, text: &str) -> usize {
         }
         let mut lines = said.lines().map(str::trim);
         for line in shown.iter().filter(|line| *line != "..." && !line.is_empty()) {
-            assert!(lines.any(|told| told == line), "{of}: {words:?} does not say {line:?} there, but:\n{said}");
+            assert!(
+                lines.any(|told| told == line),
+                "{of}: {words:?} does not say {line:?} there, but:\n{said}"
+            );
         }
         count += 1;
     }
@@ -186,7 +193,8 @@ fn commands_of_help_texts_run() {
             // Beside the chart.
             let make = "brede make rock-pool.jpg --shades tin.csv --out . --no-proof";
             assert!(run(folder.path(), &words(make)).status.success());
-            std::fs::copy(folder.path().join("pool.chart.json"), folder.path().join("marked.chart.json")).unwrap();
+            std::fs::copy(folder.path().join("pool.chart.json"), folder.path().join("marked.chart.json"))
+                .unwrap();
         }
         if name == "done and diary" {
             assert!(run(folder.path(), &words("brede keep pool.chart.json")).status.success());

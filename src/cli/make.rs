@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use brede::desk::{
-    self, AgainRequest, AtHand, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop,
-    Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, Piece, ProofReport, Sample,
-    Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
+    self, AgainRequest, AtHand, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti,
+    Crop, Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, Piece, ProofReport,
+    Sample, Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -275,7 +275,10 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         if !args.exact {
             let (masks, bare_masks, settings) = (args.masks(), args.bare_masks(), args.settings());
             let at_hand = args.at_hand();
-            return desk::make(&MakeRequest { photo, card, masks, bare_masks, cover, settings, at_hand, set }, bar);
+            return desk::make(
+                &MakeRequest { photo, card, masks, bare_masks, cover, settings, at_hand, set },
+                bar,
+            );
         }
         let settings = TakeSettings {
             title: args.title.clone(),

@@ -14,7 +14,7 @@ use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
-use crate::ground::units::{GridSize, Millimetres, counted};
+use crate::ground::units::{GridSize, Millimetres, UnitError, counted};
 use crate::making::exact::ExactError;
 use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
@@ -339,6 +339,9 @@ pub enum Error {
     /// Blends are asked for with one strand.
     #[error("one strand cannot be two threads")]
     OneStrand,
+    /// A bought piece is smaller or larger than a chart can be.
+    #[error("so large a piece cannot be charted")]
+    Bought(#[source] UnitError),
     /// Nothing can be worked on the cloth at hand.
     #[error(
         "{cloth} of cloth with {:.1} cm left on each side{} have no room for it",
@@ -461,6 +464,7 @@ impl Error {
             Self::Take(error) => error.advice(),
             Self::OneStrand => Advice::TwoStrands,
             Self::NoRoomOnCloth { .. } => Advice::LargerCloth,
+            Self::Bought(_) => Advice::WriteLength,
             Self::Memory { what: Heavy::Chart(_), .. } => Advice::SmallerJob,
             Self::Memory { .. } => Advice::LessOrMoreMemory,
             Self::NoRequest { .. } => Advice::MakeAnew,

@@ -11,7 +11,7 @@ use super::memory::{self, Job};
 use super::print::{PageFigures, PageSettings};
 use super::proof::ProofReport;
 use super::set::{CHART, apart_before};
-use super::{AtHand, Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
+use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
 use crate::ground::colour::{Lab, Srgb8};
 use crate::ground::plain;
@@ -35,8 +35,10 @@ use crate::thread::cloth::{CoverModel, StitchKind};
 use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
+mod at_hand;
 mod settings;
 
+pub use at_hand::AtHand;
 pub use settings::{BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
 
 /// Whether a sample of the pages is read back before they are given.

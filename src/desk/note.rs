@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::Offer;
 use super::figures::places3;
+use super::offer::Offer;
 use crate::ground::colour::{Compared, Srgb8};
 use crate::ground::progress::{Progress, Stopped};
 use crate::making::bare;

@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, Offer, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning,
-    Shift, ShoppingWarning, Short, Spot, Stray, SwatchWarning, Warning,
+    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, Offer, OpeningNote, POOR, Revision, SHIFT_LIMIT,
+    SheetWarning, Shift, ShoppingWarning, Short, Spot, Stray, SwatchWarning, Warning,
 };
 use brede::ground::plain::table;
 use brede::ground::units::{Millimetres, counted};
@@ -191,7 +191,8 @@ fn offered(offers: &[Offer]) -> String {
             if offer.chosen { "taken".to_owned() } else { format!("or --count {}", offer.count) },
         ]
     };
-    let table = table("count|>squares|>finished cm|eyes|>strands|", &offers.iter().map(row).collect::<Vec<_>>());
+    let table =
+        table("count|>squares|>finished cm|eyes|>strands|", &offers.iter().map(row).collect::<Vec<_>>());
     format!("on your cloth:\n{}", table.trim_end())
 }
 

@@ -1,10 +1,7 @@
 //! The cloth in the drawer and the frame on the shelf: on which count a picture fits them, and how large.
 
-use serde::Serialize;
-
-use super::Error;
-use super::figures::{displayed, places3};
-use super::make::{MakeSettings, SizeWish};
+use super::{MakeSettings, SizeWish};
+use crate::desk::{Error, Offer};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{FabricCount, GridSize, Millimetres, SIDE_LIMITS};
 use crate::making::frame;
@@ -30,29 +27,6 @@ const COUNTS: [&str; 7] = ["11", "14", "16", "18", "20", "22", "25"];
 
 /// From the eye to the work, in millimetres.
 const DISTANCE: f64 = 400.0;
-
-/// A piece on a count, as large as the cloth holds it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Offer {
-    /// The count.
-    #[serde(serialize_with = "displayed")]
-    pub count: FabricCount,
-    /// Stitches across.
-    pub columns: u32,
-    /// Stitches down.
-    pub rows: u32,
-    /// Width and height as finished.
-    #[serde(rename = "finished_mm", serialize_with = "places3")]
-    pub finished: [Millimetres; 2],
-    /// How a stitch is for the eyes on cloth of this colour.
-    #[serde(rename = "eyes")]
-    pub ease: Ease,
-    /// The strands that are customary on this count.
-    #[serde(rename = "customary_strands")]
-    pub strands: Option<u8>,
-    /// Whether the chart is made so.
-    pub chosen: bool,
-}
 
 impl AtHand {
     /// The settings with the count and size that fit, and what else there is to choose: two or three offers, or one where
@@ -138,7 +112,8 @@ impl AtHand {
 
     /// Width and height that a design may have: the cloth as it lies and turned, each with the frame as it lies and turned.
     fn rooms(&self) -> Vec<[f64; 2]> {
-        let turned = |piece: Piece| [[piece.width.mm(), piece.height.mm()], [piece.height.mm(), piece.width.mm()]];
+        let turned =
+            |piece: Piece| [[piece.width.mm(), piece.height.mm()], [piece.height.mm(), piece.width.mm()]];
         let cloths = turned(self.cloth).map(|sides| sides.map(|side| side - 2.0 * self.margin.mm()));
         let frames = self.frame.map_or_else(|| vec![[f64::INFINITY; 2]], |frame| turned(frame).to_vec());
         let both = cloths.iter().flat_map(|[width, height]| {
