@@ -65,7 +65,7 @@ pub use workers::workers;
 pub use crate::chart::marks::MarkWarning;
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Tone};
-pub use crate::making::make::Owned;
+pub use crate::making::make::{Owned, USUAL_MIXES};
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
