@@ -94,7 +94,7 @@ pub use crate::basket::{
 pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Spot, Tone};
-pub use crate::making::make::Owned;
+pub use crate::making::make::{Owned, USUAL_MIXES};
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};

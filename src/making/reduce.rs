@@ -24,6 +24,7 @@ mod accents;
 mod chart;
 mod costs;
 mod dither;
+mod eye;
 mod histogram;
 mod joint;
 mod labels;
@@ -132,6 +133,10 @@ pub struct Options {
     /// Mixes looks cell by cell where none is near enough, as long as the share of single stitches, 0 to 1, stays
     /// under this. [`Confetti::None`] still leaves none.
     pub dither: Option<f64>,
+    /// How many cells a degree of sight holds where the chart is seen from so far that neighbouring stitches mix: looks
+    /// are then mixed for that eye. [`Confetti::Keep`] and `dither` say how many single stitches that may leave, else it
+    /// is 2 % of all. With none, each cell is seen by itself.
+    pub afar: Option<f64>,
 }
 
 impl Default for Options {
@@ -146,6 +151,7 @@ impl Default for Options {
             weights: None,
             reluctance: 0.02,
             dither: None,
+            afar: None,
         }
     }
 }

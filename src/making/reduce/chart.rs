@@ -6,6 +6,7 @@ use rayon::prelude::*;
 
 use super::costs::Costs;
 use super::dither::meant;
+use super::eye::Eye;
 use super::histogram::Histogram;
 use super::joint::groups;
 use super::labels::{Alone, Labels, VOID};
@@ -107,19 +108,24 @@ pub(super) fn chart(
     }
     let mut choice = choose(survey, demand, count, options.seed, progress)?;
     tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
+    let afar = options.afar.map(Eye::new);
     let fine = match options.dither {
-        Some(_) => survey.fine(&meant(survey, &choice.looks, progress)?, count),
-        None => survey.fine(survey.cells, count),
+        Some(_) if afar.is_none() => survey.fine(&meant(survey, &choice.looks, progress)?, count),
+        _ => survey.fine(survey.cells, count),
     };
     ask(progress)?;
-    let quiet = match smoothes(options) && options.dither.is_none() {
-        true => Some(Quiet::new(survey.cells, survey.size, progress)?),
-        false => None,
+    let quiet = match options.confetti {
+        Confetti::Keep if afar.is_none() => None,
+        _ if options.dither.is_some() && afar.is_none() => None,
+        _ => Some(Quiet::new(survey.cells, survey.size, progress)?),
     };
     let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), progress)?;
-    smooth(&mut labels, survey, &choice.looks, options, progress)?;
+    match &afar {
+        Some(eye) => settle_afar(&mut labels, survey, &choice.looks, eye, options, progress)?,
+        None => smooth(&mut labels, survey, &choice.looks, options, progress)?,
+    }
     tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
-    if quiet.is_some() {
+    if quiet.is_some() && afar.is_none() {
         for _ in 0..ROUNDS {
             let groups = groups(survey, &labels, progress)?;
             let demand = Demand { costs: groups, price: survey.price.clone() };
@@ -235,6 +241,38 @@ fn smooth(
     labels.set_prices(BOUNDARY, FORCE);
     labels.settle_singles(progress)
 }
+
+/// Mixes looks for an eye that is far away, with no more single stitches than are asked for.
+fn settle_afar(
+    labels: &mut Labels<'_>,
+    survey: &Survey<'_>,
+    looks: &[usize],
+    eye: &Eye,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<(), Stopped> {
+    let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
+    let share = match (options.confetti, options.dither) {
+        (Confetti::None, _) => 0.0,
+        (_, Some(share)) => share as f32,
+        (Confetti::Few, None) => FEW_AFAR,
+        (Confetti::Keep, None) => 1.0,
+    };
+    #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
+    let most = (share * survey.cells.iter().flatten().count() as f32) as usize;
+    labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
+    labels.set_prices(BOUNDARY, 0.0);
+    labels.settle_afar(eye, survey.cells, &seen, (most, FORCE), progress)?;
+    if options.confetti == Confetti::None {
+        labels.hold(|_| false);
+        labels.set_prices(BOUNDARY, FORCE);
+        labels.settle_singles(progress)?;
+    }
+    Ok(())
+}
+
+/// The share of single stitches that [`Confetti::Few`] may leave where looks are mixed for an eye far away.
+const FEW_AFAR: f32 = 0.02;
 
 /// Price in ΔE00 of each side between stitches of different looks. It hardly smooths: from 0.2 on it costs
 /// more likeness than it saves singles (measured on seven photos).

@@ -6,6 +6,7 @@
 //! (iterated conditional modes: Besag 1986, "On the statistical analysis of dirty pictures", J. R. Stat. Soc.
 //! B 48: 259-302), then singles take a neighbour with them to a third look where that is cheaper.
 
+mod afar;
 mod balance;
 mod patches;
 mod settle;
