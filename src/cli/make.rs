@@ -18,7 +18,7 @@ use super::moment::moment;
 use super::over::OverArgs;
 use super::print::{PageArgs, page_line};
 use super::tell::TellArgs;
-use super::values::{length, number, one_of};
+use super::values::{number, one_of};
 use super::{Failure, words};
 
 #[derive(Debug, Args)]
@@ -37,7 +37,7 @@ pub(super) struct MakeArgs {
     #[arg(long = "as", value_name = "CHART.chart.json", conflicts_with_all = ["shades", "exact", "compare", "title", "columns", "rows", "width", "height", "count", "cloth", "picture", "sampling", "crop", "colours", "strands", "seen_from", "confetti", "half_cross", "blends", "mixes", "cover", "prefer_owned", "bare", "bare_at", "detail", "dither", "tone", "use", "avoid", "seed", "symbol"])]
     again: Option<PathBuf>,
     /// Make no chart, but show the picture made in several ways, side by side, with what each comes to: in so many threads,
-    /// or strands=1,2, detail=auto,none, or bare=none,8,16
+    /// or strands=1,2, seen-from=1.5m,4m, detail=auto,none, or bare=none,8,16
     #[arg(long, value_name = "N,...|WHAT=N,...", conflicts_with = "exact")]
     compare: Option<Choices>,
     /// What the piece is called; else the picture's name
@@ -111,7 +111,7 @@ struct ColourArgs {
     strands: u8,
     /// How far away the eye is that the chart is made for, 30cm to 20m; from some metres off stitches mix, and threads
     /// are mixed for it
-    #[arg(long, value_name = "LENGTH", default_value = "1.5m", value_parser = length("30cm", "20m"))]
+    #[arg(long, value_name = "LENGTH", default_value = "1.5m", value_parser = desk::seen_from)]
     seen_from: Millimetres,
     /// Single stitches alone among others: keep them, leave a few that matter, or none
     #[arg(long, default_value = "few", value_parser = one_of::<Confetti>(&["keep", "few", "none"]))]

@@ -3,8 +3,6 @@
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use serde::de::DeserializeOwned;
 
-use brede::ground::units::{Millimetres, UnitError};
-
 /// One of a few values, by the name that it has wherever it is kept.
 pub(super) fn one_of<T>(names: &'static [&'static str]) -> impl TypedValueParser<Value = T>
 where
@@ -12,21 +10,6 @@ where
 {
     PossibleValuesParser::new(names)
         .try_map(|name| serde_json::from_value::<T>(serde_json::Value::String(name)))
-}
-
-/// A length within bounds.
-pub(super) fn length(
-    least: &'static str,
-    most: &'static str,
-) -> impl Fn(&str) -> Result<Millimetres, String> + Clone + Send + Sync + 'static {
-    move |text| {
-        let length: Millimetres = text.parse().map_err(|error: UnitError| error.to_string())?;
-        let bounds = [least, most].map(|bound| bound.parse::<Millimetres>());
-        match bounds {
-            [Ok(least), Ok(most)] if (least.mm()..=most.mm()).contains(&length.mm()) => Ok(length),
-            _ => Err(format!("outside {least} to {most}")),
-        }
-    }
 }
 
 /// A number within bounds, with a point or a comma; `%` may stand behind it.

@@ -87,6 +87,9 @@ const BEGIN_TO_MIX: f64 = 20.0;
 /// pictures), and a key of forty needles can still be read.
 pub const USUAL_MIXES: u16 = 20;
 
+/// The most mixes that are chosen from at once, however many come on top.
+pub const MOST_MIXED: usize = blend::MOST;
+
 /// Where the eye is taken to be unless somebody says: 1.5 m away, as one stands before a framed piece on a wall. There
 /// stitches of usual cloths are still seen one by one, and gaps between them are seen as cloth.
 #[must_use]
@@ -161,7 +164,7 @@ pub fn make(
     progress: &dyn Progress,
 ) -> Result<Making, MakeError> {
     let field = &framed.field;
-    let mut looks = looks(card, options)?;
+    let looks = looks(card, options)?;
     let cells_a_degree = options.cloth.count.cells_a_degree(options.seen_from);
     let choosing = reduce::Options {
         detail: framed.detail.clone(),
@@ -172,26 +175,32 @@ pub fn make(
     let mut pairs = Vec::new();
     if let Some(gain) = options.blends {
         let seen = |light| options.seen(light, StitchKind::FullCross);
-        let found = blend::mixes(&reduction.chosen, card, options.strands, gain, seen);
-        if !found.is_empty() && options.mixes > 0 {
+        let threads = &reduction.chosen;
+        let found = blend::mixes(field, threads, card, options.strands, gain, seen);
+        let count = (threads.len() + usize::from(options.mixes)).min(MAX_COLOURS);
+        if !found.is_empty() && count > threads.len() {
             // The threads stay as they are chosen; mixes of them come on top.
-            for (place, look) in looks.iter_mut().enumerate() {
-                look.wish = if reduction.chosen.contains(&place) { Wish::Fixed } else { Wish::Forbidden };
-            }
-            looks.extend(found.iter().map(|(_, look)| *look));
-            pairs.extend(found.into_iter().map(|(blend, _)| blend));
-            let count = (reduction.chosen.len() + usize::from(options.mixes)).min(MAX_COLOURS);
-            let with = reduce::Options { colours: Colours::Exactly(count as u16), ..choosing };
-            let blended = reduce::reduce(field, &looks, &with, progress)?;
+            let alone = threads.iter().map(|&thread| Look { wish: Wish::Fixed, ..looks[thread] });
+            let with: Vec<Look> = alone.chain(found.iter().map(|(_, look)| *look)).collect();
+            let choosing = reduce::Options { colours: Colours::Exactly(count as u16), ..choosing };
+            let blended = reduce::reduce(field, &with, &choosing, progress)?;
             if blended.figures.mean_delta_e < reduction.figures.mean_delta_e {
-                reduction = Reduction {
-                    figures: Figures { enough: reduction.figures.enough, ..blended.figures },
-                    ..blended
+                let place = |&look: &usize| match look.checked_sub(threads.len()) {
+                    Some(pair) => looks.len() + pair,
+                    None => threads[look],
                 };
+                let chosen = blended.chosen.iter().map(place).collect();
+                let figures = Figures {
+                    enough: reduction.figures.enough,
+                    floor_delta_e: reduction.figures.floor_delta_e,
+                    ..blended.figures
+                };
+                reduction = Reduction { chosen, figures, ..blended };
+                pairs.extend(found.into_iter().map(|(blend, _)| blend));
             }
         }
     }
-    let threads = |look: usize| match look.checked_sub(card.shades().len()).and_then(|at| pairs.get(at)) {
+    let threads = |look: usize| match look.checked_sub(looks.len()).and_then(|at| pairs.get(at)) {
         Some(blend) => blend
             .shades
             .iter()

@@ -321,6 +321,20 @@ impl Default for MakeSettings {
     }
 }
 
+/// A text that is no distance of an eye.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("give a length from 30cm to 20m, such as 4m")]
+pub struct SeenFromError;
+
+/// How far the eye is away that a chart is made for, as a person writes it: at arm's length, or across a hall.
+///
+/// # Errors
+/// [`SeenFromError`] where it is no length, or nearer or further.
+pub fn seen_from(text: &str) -> Result<Millimetres, SeenFromError> {
+    let length: Millimetres = text.parse().map_err(|_| SeenFromError)?;
+    if (300.0..=20_000.0).contains(&length.mm()) { Ok(length) } else { Err(SeenFromError) }
+}
+
 /// The most cells of a chart: no mask says more.
 const MOST_CELLS: usize = {
     let side = *crate::ground::units::SIDE_LIMITS.end() as usize;

@@ -2,7 +2,8 @@
 //!
 //! Owns which pairs are worth a needle. Leaves the choice among them to `reduce`.
 
-use crate::ground::colour::{Compared, Lab, LinearRgb};
+use crate::ground::colour::{Compared, Lab, LinearRgb, Many};
+use crate::making::frame::StitchField;
 use crate::making::reduce::{Look, Wish};
 use crate::thread::kind::is_metallic;
 use crate::thread::shades::ShadeCard;
@@ -10,6 +11,13 @@ use crate::thread::shades::ShadeCard;
 /// Threads further apart than this, in ΔE00, are not laid together: the eye sees speckle, not a mix (common
 /// practice, no source).
 const SPECKLE: f64 = 20.0;
+
+/// The most mixes that are chosen from: those of thirty threads are about a hundred, those of two hundred would fill the
+/// memory.
+pub(super) const MOST: usize = 400;
+
+/// Cells of the picture that mixes are ranked by where there are more.
+const SAMPLE: usize = 2_000;
 
 /// Two shades of the card, and the strands of each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,8 +35,10 @@ impl Blend {
 }
 
 /// The mixes of two of the shades that are used, by place on the card, whose look lies at least `gain` ΔE00 from the look of
-/// each of them alone; each pair once, or once with either as the more. `seen` is what light looks like on the cloth.
+/// each of them alone; each pair once, or once with either as the more. Where there are more than [`MOST`], those that bring
+/// the picture nearest. `seen` is what light looks like on the cloth.
 pub(super) fn mixes(
+    field: &StitchField,
     used: &[usize],
     card: &ShadeCard,
     strands: u8,
@@ -62,23 +72,63 @@ pub(super) fn mixes(
             }
         }
     }
+    if found.len() > MOST {
+        let gains = gains(field, &alone, &found);
+        let mut order: Vec<usize> = (0..found.len()).collect();
+        order.sort_by(|&one, &two| gains[two].total_cmp(&gains[one]).then(one.cmp(&two)));
+        order.truncate(MOST);
+        order.sort_unstable();
+        found = order.into_iter().map(|place| found[place]).collect();
+    }
     found
+}
+
+/// How much nearer each mix by itself brings cells of the picture, taken evenly over it, than the threads alone do.
+fn gains(field: &StitchField, alone: &[Compared], found: &[(Blend, Look)]) -> Vec<f32> {
+    let cells = field.cells();
+    let sample = cells.iter().step_by((cells.len() / SAMPLE).max(1));
+    let sample: Vec<Compared> = sample.flatten().map(|&lab| Compared::from(lab)).collect();
+    let many = Many::new(&sample);
+    let mut row = vec![0.0; sample.len()];
+    let mut least = vec![f32::INFINITY; sample.len()];
+    for alone in alone {
+        many.ciede2000(alone, &mut row);
+        least.iter_mut().zip(&row).for_each(|(least, off)| *least = least.min(*off));
+    }
+    let mut gain = |(_, look): &(Blend, Look)| {
+        many.ciede2000(&look.lab.into(), &mut row);
+        least.iter().zip(&row).map(|(least, off)| (least - off).max(0.0)).sum()
+    };
+    found.iter().map(&mut gain).collect()
 }
 
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::ground::units::GridSize;
     use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 
     const CARD: &str =
         "code,name,colour,kind\nA,a,#406a90,\nB,b,#6fa58a,\nC,c,#c03020,\nD,d,#5a9a98,metallic\n";
 
+    /// A picture of one colour.
+    fn field() -> StitchField {
+        let size = GridSize::new(10, 10).unwrap();
+        StitchField::new(size, vec![Some(mixed().into()); size.cells()])
+    }
+
+    /// What the first two threads of the card are together.
+    fn mixed() -> Lab {
+        let light = |colour: &str| colour.parse::<crate::ground::colour::Srgb8>().unwrap().linear();
+        light("#406a90").mix(light("#6fa58a"), 0.5).lab()
+    }
+
     fn found(used: &[usize], strands: u8, gain: f64) -> Vec<Blend> {
         let card = ShadeCard::read("c", CARD.as_bytes()).unwrap();
         let (cover, cloth) = (CoverModel::default(), Cloth::default());
         let seen = |light| cover.look(&cloth, light, strands, StitchKind::FullCross);
-        mixes(used, &card, strands, gain, seen).into_iter().map(|(blend, _)| blend).collect()
+        mixes(&field(), used, &card, strands, gain, seen).into_iter().map(|(blend, _)| blend).collect()
     }
 
     #[test]
@@ -101,7 +151,9 @@ mod tests {
     #[test]
     fn a_mix_is_seen_as_the_mean_of_both_lights() {
         let card = ShadeCard::read("c", CARD.as_bytes()).unwrap();
-        let [(_, look)] = mixes(&[0, 1], &card, 2, 2.0, LinearRgb::lab)[..] else { panic!("one mix") };
+        let [(_, look)] = mixes(&field(), &[0, 1], &card, 2, 2.0, LinearRgb::lab)[..] else {
+            panic!("one mix")
+        };
         // By hand: the mean of 0.0513 and 0.1589, of 0.1441 and 0.3763, of 0.2789 and 0.2542 in linear light.
         let light = look.lab.linear().channels;
         for (found, wanted) in light.into_iter().zip([0.1051, 0.2602, 0.2666]) {

@@ -122,7 +122,7 @@ pub(super) fn chart(
     let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), progress)?;
     match &afar {
         Some(eye) => settle_afar(&mut labels, survey, &choice.looks, eye, options, progress)?,
-        None => smooth(&mut labels, survey, &choice.looks, options, progress)?,
+        None => smooth(&mut labels, survey, options, progress)?,
     }
     tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
     if quiet.is_some() && afar.is_none() {
@@ -135,13 +135,16 @@ pub(super) fn chart(
                 break;
             }
             let mut again = cheapest(survey, &other.looks, &fine, quiet.as_ref(), progress)?;
-            smooth(&mut again, survey, &other.looks, options, progress)?;
+            smooth(&mut again, survey, options, progress)?;
             let whole = |labels: &Labels<'_>, looks: &[usize]| labels.energy() + survey.accents_cost(looks);
             if whole(&again, &other.looks) >= whole(&labels, &choice.looks) {
                 break;
             }
             (labels, choice) = (again, other);
         }
+    }
+    if afar.is_none() {
+        touch_up(&mut labels, survey, &choice.looks, options, progress)?;
     }
     tell(progress, Stage::ChoosingThreads, 4, STEPS)?;
     use_all(&mut labels, choice.looks.len(), options.confetti, progress)?;
@@ -181,11 +184,60 @@ fn smoothes(options: &Options) -> bool {
     options.confetti != Confetti::Keep || options.dither.is_some()
 }
 
+/// How many single stitches are left alone.
+fn most_singles(share: f32, survey: &Survey<'_>) -> usize {
+    #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
+    let most = (share * survey.cells.iter().flatten().count() as f32) as usize;
+    most
+}
+
 /// Makes calm what is quiet in the picture, and lowers the number of single stitches as far as asked, at the least loss.
 ///
 /// A price on being single is raised step by step, so that the singles that matter least go first and those
 /// of the strongest contrast, such as stars in a night sky, are the ones that stay.
 fn smooth(
+    labels: &mut Labels<'_>,
+    survey: &Survey<'_>,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<(), Stopped> {
+    if !smoothes(options) {
+        return Ok(());
+    }
+    // Dithering lives on what is made calm otherwise.
+    let calm = options.dither.is_none();
+    labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
+    // It lives on single stitches too: they are dear only as far as there are too many.
+    let (boundary, least) = if calm { (BOUNDARY, SINGLE) } else { (0.0, LEAST) };
+    let mut price = least;
+    labels.set_prices(boundary, price);
+    labels.settle(progress)?;
+    if calm {
+        labels.settle_patches(progress)?;
+    }
+    if options.confetti == Confetti::None {
+        for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
+            labels.set_prices(BOUNDARY, price);
+            labels.settle_singles(progress)?;
+        }
+    } else {
+        let most = most_singles(options.dither.map_or(FEW, |share| share as f32), survey);
+        // In a protected area singles stay at any price: then it is no use to raise it further.
+        while labels.singles() > most && price <= FORCE {
+            price *= STEP;
+            labels.set_prices(boundary, price);
+            labels.settle_singles(progress)?;
+        }
+    }
+    if calm {
+        labels.settle_patches(progress)?;
+    }
+    Ok(())
+}
+
+/// The last touches to labels that are smooth: accents come to their mean colour, and what was smoothed further than was
+/// asked comes back; or no single stitch is left.
+fn touch_up(
     labels: &mut Labels<'_>,
     survey: &Survey<'_>,
     looks: &[usize],
@@ -195,51 +247,21 @@ fn smooth(
     if !smoothes(options) {
         return Ok(());
     }
-    // Dithering lives on what is made calm otherwise.
-    let calm = options.dither.is_none();
-    let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
-    labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
-    if options.confetti != Confetti::None {
-        let share = options.dither.map_or(FEW, |share| share as f32);
-        #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
-        let most = (share * survey.cells.iter().flatten().count() as f32) as usize;
-        // Dithering lives on single stitches: they are dear only as far as there are too many.
-        let (boundary, least) = if options.dither.is_some() { (0.0, LEAST) } else { (BOUNDARY, SINGLE) };
-        let mut price = least;
-        labels.set_prices(boundary, price);
-        labels.settle(progress)?;
-        if calm {
-            labels.settle_patches(progress)?;
-        }
-        // In a protected area singles stay at any price: then it is no use to raise it further.
-        while labels.singles() > most && price <= FORCE {
-            price *= STEP;
-            labels.set_prices(boundary, price);
-            labels.settle_singles(progress)?;
-        }
-        if calm {
-            labels.settle_patches(progress)?;
-            labels.balance(&survey.accents, &seen, most, progress)?;
-        }
-        labels.give_back(most, least);
-        return Ok(());
+    let most = match options.confetti {
+        Confetti::None => 0,
+        _ => most_singles(options.dither.map_or(FEW, |share| share as f32), survey),
+    };
+    if options.dither.is_none() {
+        let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
+        labels.balance(&survey.accents, &seen, most, progress)?;
     }
-    labels.set_prices(BOUNDARY, 1.0);
-    labels.settle(progress)?;
-    if calm {
-        labels.settle_patches(progress)?;
+    if options.confetti == Confetti::None {
+        labels.hold(|_| false);
+        labels.set_prices(BOUNDARY, FORCE);
+        return labels.settle_singles(progress);
     }
-    for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
-        labels.set_prices(BOUNDARY, price);
-        labels.settle_singles(progress)?;
-    }
-    if calm {
-        labels.settle_patches(progress)?;
-        labels.balance(&survey.accents, &seen, 0, progress)?;
-    }
-    labels.hold(|_| false);
-    labels.set_prices(BOUNDARY, FORCE);
-    labels.settle_singles(progress)
+    labels.give_back(most, if options.dither.is_some() { LEAST } else { SINGLE });
+    Ok(())
 }
 
 /// Mixes looks for an eye that is far away, with no more single stitches than are asked for.
@@ -258,8 +280,7 @@ fn settle_afar(
         (Confetti::Few, None) => FEW_AFAR,
         (Confetti::Keep, None) => 1.0,
     };
-    #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
-    let most = (share * survey.cells.iter().flatten().count() as f32) as usize;
+    let most = most_singles(share, survey);
     labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
     labels.set_prices(BOUNDARY, 0.0);
     labels.settle_afar(eye, survey.cells, &seen, (most, FORCE), progress)?;

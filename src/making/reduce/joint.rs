@@ -43,24 +43,43 @@ pub(super) fn groups(
     };
     let means: Vec<Option<Lab32>> = sums.iter().map(mean).collect();
     let alike = Histogram::new(&means, ALIKE, |_| 1.0, |_| false);
-    // How much of each coarse colour each group holds.
-    let mut shares: Vec<(u32, u32, u32)> = Vec::with_capacity(patch_of.len());
-    for (cell, (&bin, &patch)) in survey.coarse.bin_of.iter().zip(&patch_of).enumerate() {
-        if bin != NO_BIN && patch != NO_BIN {
-            shares.push((alike.bin_of[patch as usize], bin, cell as u32));
-        }
+    // How much of each coarse colour each group holds: cells are listed group by group first.
+    let group_of = |cell: usize| match patch_of[cell] {
+        NO_BIN => NO_BIN,
+        patch => alike.bin_of[patch as usize],
+    };
+    let mut starts = vec![0_usize; alike.len() + 1];
+    let groups: Vec<u32> = (0..patch_of.len()).map(group_of).collect();
+    groups.iter().filter(|&&group| group != NO_BIN).for_each(|&group| starts[group as usize + 1] += 1);
+    for group in 0..alike.len() {
+        starts[group + 1] += starts[group];
     }
     ask(progress)?;
-    shares.par_sort_unstable();
+    let mut cells = vec![0_u32; starts[alike.len()]];
+    let mut next = starts.clone();
+    for (cell, &group) in groups.iter().enumerate().filter(|(_, group)| **group != NO_BIN) {
+        cells[next[group as usize]] = cell as u32;
+        next[group as usize] += 1;
+    }
     ask(progress)?;
+    let mut sums = vec![0.0_f32; survey.coarse.len()];
+    let mut bins = Vec::new();
     let mut held: Vec<(u32, u32, f32)> = Vec::new();
-    for (group, bin, cell) in shares {
-        let weight = survey.weights.map_or(1.0, |weights| weights[cell as usize]);
-        match held.last_mut() {
-            Some((g, b, sum)) if (*g, *b) == (group, bin) => *sum += weight,
-            _ => held.push((group, bin, weight)),
+    for group in 0..alike.len() {
+        for &cell in &cells[starts[group]..starts[group + 1]] {
+            let bin = survey.coarse.bin_of[cell as usize];
+            if bin != NO_BIN {
+                if sums[bin as usize] == 0.0 {
+                    bins.push(bin);
+                }
+                sums[bin as usize] += survey.weights.map_or(1.0, |weights| weights[cell as usize]);
+            }
         }
+        // The same order as that of the cubes is read quickest.
+        bins.sort_unstable();
+        held.extend(bins.drain(..).map(|bin| (group as u32, bin, std::mem::take(&mut sums[bin as usize]))));
     }
+    ask(progress)?;
     let columns = alike.len() + survey.accents.len();
     let mut values = vec![0.0_f32; survey.looks.len() * columns];
     values.par_chunks_mut(columns.max(1)).enumerate().try_for_each(|(look, row)| {

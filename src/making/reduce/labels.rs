@@ -218,8 +218,10 @@ impl<'a> Labels<'a> {
     }
 
     /// The labels above, left, right and below.
+    #[inline]
     fn about(&self, at: usize) -> [u16; 4] {
-        self.neighbours(at).map(|n| self.label[n])
+        let [up, left, right, down] = self.neighbours(at);
+        [self.label[up], self.label[left], self.label[right], self.label[down]]
     }
 
     /// What the sides of the cell `at` cost were its label `own`.
@@ -228,6 +230,7 @@ impl<'a> Labels<'a> {
     }
 
     /// The same with other labels about it.
+    #[inline]
     fn sides_to(&self, at: usize, own: u16, about: [u16; 4]) -> f32 {
         let others = about.iter().map(|&label| u8::from(label != VOID && label != own)).sum::<u8>();
         let created = match &self.borders {
@@ -246,6 +249,7 @@ impl<'a> Labels<'a> {
         (self.stride..self.label.len() - self.stride).filter(|&at| self.label[at] != VOID)
     }
 
+    #[inline]
     fn neighbours(&self, at: usize) -> [usize; 4] {
         [at - self.stride, at - 1, at + 1, at + self.stride]
     }

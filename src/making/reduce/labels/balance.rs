@@ -69,7 +69,7 @@ impl Labels<'_> {
                     return;
                 }
                 let row = self.row_of[at] as usize;
-                let [up, left, right, down] = self.neighbours(at).map(|n| self.label[n]);
+                let [up, left, right, down] = self.about(at);
                 let from = self.label[at];
                 let mut best = (-WORTH, VOID, now, 0.0);
                 for to in [self.best[row], self.second[row], up, left, right, down] {
