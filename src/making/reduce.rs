@@ -6,9 +6,9 @@
 //!
 //! The way: the picture's colours are gathered into cubes of CIELAB; k-means gives a first set of looks, a
 //! greedy pass another; both are improved by exchanges over the whole card, by CIEDE2000; the better one
-//! labels the cells; the labels are made calm where the picture is quiet, and smoothed as asked; and the looks are chosen
-//! anew for what the smoothing made of the picture, until neither step gains. What stands out from its surroundings is
-//! served as a thing of its own, however small. The result is the same on any number of threads.
+//! labels the cells; and the labels are made calm where the picture is quiet, and smoothed as asked, or mixed for an eye
+//! that is far away. What stands out from its surroundings is served as a thing of its own, however small. The result is
+//! the same on any number of threads.
 
 use std::str::FromStr;
 
@@ -26,7 +26,6 @@ mod costs;
 mod dither;
 mod eye;
 mod histogram;
-mod joint;
 mod labels;
 mod means;
 mod quiet;
@@ -298,8 +297,8 @@ pub fn reduce(
     Ok(reduction)
 }
 
-/// Steps told to [`Progress`]: survey, choice, labels, joint choice, done.
-const STEPS: u64 = 5;
+/// Steps told to [`Progress`]: survey, choice, labels, done.
+const STEPS: u64 = 4;
 
 /// Figures of finished labels; `labels` are places in `chosen`.
 fn figures(

@@ -8,7 +8,6 @@ use super::costs::Costs;
 use super::dither::meant;
 use super::eye::Eye;
 use super::histogram::Histogram;
-use super::joint::groups;
 use super::labels::{Alone, Labels, VOID};
 use super::means::nearest_to_means;
 use super::quiet::{Borders, Quiet};
@@ -106,7 +105,7 @@ pub(super) fn chart(
         let figures = figures(survey, &[], &labels, progress)?;
         return Ok(Reduction { chosen: Vec::new(), labels, figures });
     }
-    let mut choice = choose(survey, demand, count, options.seed, progress)?;
+    let choice = choose(survey, demand, count, options.seed, progress)?;
     tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
     let afar = options.afar.map(Eye::new);
     let fine = match options.dither {
@@ -122,31 +121,9 @@ pub(super) fn chart(
     let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), progress)?;
     match &afar {
         Some(eye) => settle_afar(&mut labels, survey, &choice.looks, eye, options, progress)?,
-        None => smooth(&mut labels, survey, options, progress)?,
+        None => smooth(&mut labels, survey, &choice.looks, options, progress)?,
     }
     tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
-    if quiet.is_some() && afar.is_none() {
-        for _ in 0..ROUNDS {
-            let groups = groups(survey, &labels, progress)?;
-            let demand = Demand { costs: groups, price: survey.price.clone() };
-            let mut other = Choice::new(&demand, choice.looks.clone(), fixed);
-            other.exchange(&demand, &survey.usable, PASSES, progress)?;
-            if other.looks == choice.looks {
-                break;
-            }
-            let mut again = cheapest(survey, &other.looks, &fine, quiet.as_ref(), progress)?;
-            smooth(&mut again, survey, options, progress)?;
-            let whole = |labels: &Labels<'_>, looks: &[usize]| labels.energy() + survey.accents_cost(looks);
-            if whole(&again, &other.looks) >= whole(&labels, &choice.looks) {
-                break;
-            }
-            (labels, choice) = (again, other);
-        }
-    }
-    if afar.is_none() {
-        touch_up(&mut labels, survey, &choice.looks, options, progress)?;
-    }
-    tell(progress, Stage::ChoosingThreads, 4, STEPS)?;
     use_all(&mut labels, choice.looks.len(), options.confetti, progress)?;
     Ok(finish(survey, &choice.looks, &labels, options, progress)?)
 }
@@ -198,30 +175,31 @@ fn most_singles(share: f32, survey: &Survey<'_>) -> usize {
 fn smooth(
     labels: &mut Labels<'_>,
     survey: &Survey<'_>,
+    looks: &[usize],
     options: &Options,
     progress: &dyn Progress,
 ) -> Result<(), Stopped> {
     if !smoothes(options) {
         return Ok(());
     }
-    // Dithering lives on what is made calm otherwise.
+    // Dithering lives on what is made calm otherwise, and on single stitches: they are dear only as far as there are too
+    // many.
     let calm = options.dither.is_none();
-    labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
-    // It lives on single stitches too: they are dear only as far as there are too many.
     let (boundary, least) = if calm { (BOUNDARY, SINGLE) } else { (0.0, LEAST) };
+    let most = match options.confetti {
+        Confetti::None => 0,
+        _ => most_singles(options.dither.map_or(FEW, |share| share as f32), survey),
+    };
+    labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
     let mut price = least;
     labels.set_prices(boundary, price);
     labels.settle(progress)?;
-    if calm {
-        labels.settle_patches(progress)?;
-    }
     if options.confetti == Confetti::None {
         for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
             labels.set_prices(BOUNDARY, price);
             labels.settle_singles(progress)?;
         }
     } else {
-        let most = most_singles(options.dither.map_or(FEW, |share| share as f32), survey);
         // In a protected area singles stay at any price: then it is no use to raise it further.
         while labels.singles() > most && price <= FORCE {
             price *= STEP;
@@ -231,27 +209,6 @@ fn smooth(
     }
     if calm {
         labels.settle_patches(progress)?;
-    }
-    Ok(())
-}
-
-/// The last touches to labels that are smooth: accents come to their mean colour, and what was smoothed further than was
-/// asked comes back; or no single stitch is left.
-fn touch_up(
-    labels: &mut Labels<'_>,
-    survey: &Survey<'_>,
-    looks: &[usize],
-    options: &Options,
-    progress: &dyn Progress,
-) -> Result<(), Stopped> {
-    if !smoothes(options) {
-        return Ok(());
-    }
-    let most = match options.confetti {
-        Confetti::None => 0,
-        _ => most_singles(options.dither.map_or(FEW, |share| share as f32), survey),
-    };
-    if options.dither.is_none() {
         let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
         labels.balance(&survey.accents, &seen, most, progress)?;
     }
@@ -260,7 +217,7 @@ fn touch_up(
         labels.set_prices(BOUNDARY, FORCE);
         return labels.settle_singles(progress);
     }
-    labels.give_back(most, if options.dither.is_some() { LEAST } else { SINGLE });
+    labels.give_back(most, least);
     Ok(())
 }
 
@@ -314,9 +271,6 @@ const FEW: f32 = 0.0079;
 /// By how much the price on single stitches is raised at a time. Smaller steps take longer; what a step takes away
 /// beyond the share is given back.
 const STEP: f32 = 1.2;
-
-/// Times that looks and labels are chosen in turn; seldom do more than three gain.
-const ROUNDS: usize = 4;
 
 /// Fresh starts of the exchanges from a choice disturbed at random, and how many looks each disturbs. At 10 looks
 /// they gain 0.1 %, at 30 nothing that can be measured: there the exchanges alone end within 0.05 % of the optimum.

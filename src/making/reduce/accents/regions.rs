@@ -34,29 +34,50 @@ pub(super) struct Regions {
 }
 
 /// Trees of cells: each region one, by its root.
-struct Forest {
-    parent: Vec<u32>,
-    /// Cells of each root's tree, and the largest step within.
-    size: Vec<u32>,
-    inner: Vec<f32>,
+struct Forest(Vec<Node>);
+
+/// A cell of a tree.
+#[derive(Clone, Copy)]
+struct Node {
+    parent: u32,
+    /// Of a root: cells of its tree, and the largest step within.
+    size: u32,
+    inner: f32,
 }
 
 impl Forest {
+    fn new(cells: usize) -> Self {
+        Self((0..cells as u32).map(|parent| Node { parent, size: 1, inner: 0.0 }).collect())
+    }
+
     fn root(&mut self, mut at: u32) -> u32 {
-        while self.parent[at as usize] != at {
-            let up = self.parent[self.parent[at as usize] as usize];
-            self.parent[at as usize] = up;
+        loop {
+            let parent = self.0[at as usize].parent;
+            if parent == at {
+                return at;
+            }
+            let up = self.0[parent as usize].parent;
+            self.0[at as usize].parent = up;
             at = up;
         }
-        at
+    }
+
+    fn size(&self, root: u32) -> u32 {
+        self.0[root as usize].size
+    }
+
+    /// The step that the tree still takes in.
+    fn bound(&self, root: u32) -> f32 {
+        let Node { size, inner, .. } = self.0[root as usize];
+        inner + SCALE / size as f32
     }
 
     fn join(&mut self, one: u32, two: u32, step: f32) {
-        let (large, small) =
-            if self.size[one as usize] >= self.size[two as usize] { (one, two) } else { (two, one) };
-        self.parent[small as usize] = large;
-        self.size[large as usize] += self.size[small as usize];
-        self.inner[large as usize] = step;
+        let (large, small) = if self.size(one) >= self.size(two) { (one, two) } else { (two, one) };
+        self.0[small as usize].parent = large;
+        let more = self.size(small);
+        let large = &mut self.0[large as usize];
+        (large.size, large.inner) = (large.size + more, step);
     }
 }
 
@@ -75,36 +96,29 @@ impl Regions {
         ask(progress)?;
         let order = sorted(&steps);
         ask(progress)?;
-        let mut forest = Forest {
-            parent: (0..cells.len() as u32).collect(),
-            size: vec![1; cells.len()],
-            inner: vec![0.0; cells.len()],
-        };
-        let ends = |edge: u32| {
-            let cell = edge / 2;
-            [cell, cell + if edge.is_multiple_of(2) { 1 } else { width as u32 }]
-        };
+        let mut forest = Forest::new(cells.len());
+        let step = |edge: u32| f32::from(steps[edge as usize]) / PARTS;
+        let other = |edge: u32| edge / 2 + if edge.is_multiple_of(2) { 1 } else { width as u32 };
         let mut left = Vec::new();
         for (count, &edge) in order.iter().enumerate() {
             if count.is_multiple_of(1 << 16) {
                 ask(progress)?;
             }
-            let step = f32::from(steps[edge as usize]) / PARTS;
-            let [one, two] = ends(edge).map(|cell| forest.root(cell));
-            let bound = |root: u32| forest.inner[root as usize] + SCALE / forest.size[root as usize] as f32;
-            if one != two {
-                if step < bound(one).min(bound(two)) {
-                    forest.join(one, two, step);
-                } else {
-                    left.push(edge);
-                }
+            let (one, two, step) = (forest.root(edge / 2), forest.root(other(edge)), step(edge));
+            if one == two {
+                continue;
+            }
+            if step < forest.bound(one).min(forest.bound(two)) {
+                forest.join(one, two, step);
+            } else {
+                left.push(edge);
             }
         }
         ask(progress)?;
         for edge in left {
-            let [one, two] = ends(edge).map(|cell| forest.root(cell));
-            if one != two && (forest.size[one as usize] < least || forest.size[two as usize] < least) {
-                forest.join(one, two, f32::from(steps[edge as usize]) / PARTS);
+            let (one, two) = (forest.root(edge / 2), forest.root(other(edge)));
+            if one != two && (forest.size(one) < least || forest.size(two) < least) {
+                forest.join(one, two, step(edge));
             }
         }
         ask(progress)?;
