@@ -78,10 +78,11 @@ impl MakeOptions {
     }
 }
 
-/// Stitches to a degree of sight from which on they begin to mix: 2.1 m from 14 count. There the eye passes on 63 % of the
-/// contrast of stitches that alternate, at thirty 35 % (the filter of lightness in `reduce`, at half as many lines).
-/// Where it holds fewer, each stitch is seen by itself, and specks would only trouble.
-const BEGIN_TO_MIX: f64 = 20.0;
+/// Stitches to a degree of sight from which on they mix: 2.6 m from 14 count. There the eye passes on less than half of the
+/// contrast of stitches that alternate (the filter of lightness in `reduce`, at half as many lines a degree); from the
+/// usual distance that is so on no cloth up to 22 count. Where a degree holds fewer, each stitch is seen by itself, and
+/// specks would only trouble.
+const BEGIN_TO_MIX: f64 = 25.0;
 
 /// Blends that come on top unless somebody says: with so many, twenty threads come nearer than thirty plain ones (eight
 /// pictures), and a key of forty needles can still be read.
