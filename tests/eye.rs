@@ -66,9 +66,9 @@ fn from_across_a_room_stitches_are_mixed_and_few_stand_alone() {
     let near = seen(&[]);
     // 38 stitches to a degree.
     let far = seen(&["--seen-from", "4m"]);
-    assert!(far.0 < 0.75 * near.0 && far.1 <= 2.0, "far {far:?}, near {near:?}");
+    assert!(far.0 < 0.85 * near.0 && far.1 <= 2.0, "far {far:?}, near {near:?}");
     let none = seen(&["--seen-from", "4m", "--confetti", "none"]);
-    assert!(none.0 < 0.8 * near.0 && none.1 == 0.0, "far without singles {none:?}, near {near:?}");
+    assert!(none.0 < 0.9 * near.0 && none.1 == 0.0, "far without singles {none:?}, near {near:?}");
     let more = seen(&["--seen-from", "4m", "--dither", "5"]);
     assert!(more.0 < far.0 && (2.0..=5.0).contains(&more.1), "far with 5 % {more:?}, far {far:?}");
     // From two metres each stitch of 14 count is seen by itself, on 28 count two are one: 20 and 41 to a degree.
