@@ -9,6 +9,7 @@ mod basket_command;
 mod basket_safe;
 mod command;
 mod examples;
+mod eye;
 mod hard;
 mod judges;
 mod kit;

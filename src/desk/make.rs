@@ -39,7 +39,10 @@ mod at_hand;
 mod settings;
 
 pub use at_hand::AtHand;
-pub use settings::{BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
+pub use settings::{
+    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SeenFromError, SizeWish, TakeSettings,
+    seen_from,
+};
 
 /// Whether a sample of the pages is read back before they are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
