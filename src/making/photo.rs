@@ -7,7 +7,7 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use image::RgbaImage;
+use image::{DynamicImage, RgbaImage};
 use serde::Serialize;
 use sha2::{Digest as _, Sha256};
 
@@ -198,6 +198,17 @@ impl PhotoError {
     }
 }
 
+/// The pixels with their opacity. What has none is the usual photo, and done by itself: the crate's way for any kind of
+/// pixel takes as long as decoding half of it.
+fn opaque(picture: DynamicImage) -> RgbaImage {
+    let DynamicImage::ImageRgb8(rgb) = picture else { return picture.into_rgba8() };
+    let (width, height) = rgb.dimensions();
+    let mut pixels = vec![u8::MAX; width as usize * height as usize * 4];
+    let both = pixels.chunks_exact_mut(4).zip(rgb.as_raw().chunks_exact(3));
+    both.for_each(|(to, from)| to[..3].copy_from_slice(from));
+    RgbaImage::from_raw(width, height, pixels).expect("four bytes a pixel")
+}
+
 impl Photo {
     /// Reads a photo from a file.
     ///
@@ -290,7 +301,7 @@ impl Photo {
         let orientation = decoded.orientation;
         let upright = move || {
             picture.apply_orientation(orientation);
-            picture.into_rgba8()
+            opaque(picture)
         };
         let pixels = aside(progress, upright)?.ok_or_else(|| decoded::fell(name))?;
         tell(progress, Stage::ReadingPicture, 4, STEPS)?;
