@@ -244,7 +244,7 @@ fn bare_cloth_serves_as_a_colour_and_what_it_saves_is_told() {
     let bare = made.summary["bare"].as_u64().unwrap();
     assert!(bare > 2000, "{bare}");
     let notes = made.summary["notes"].as_array().unwrap().iter().filter_map(serde_json::Value::as_str);
-    let note = notes.clone().find(|note| note.starts_with("left bare: ")).unwrap();
+    let note = notes.clone().find(|note| note.starts_with("left unstitched: ")).unwrap();
     assert!(note.contains(&format!("saves {bare} stitches")), "{note}");
     let metres: f64 = note.split("stitches, ").nth(1).unwrap().split(" m").next().unwrap().parse().unwrap();
     assert!(metres > 10.0, "{note}");

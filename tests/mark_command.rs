@@ -254,7 +254,7 @@ fn what_cannot_be_done_is_said_and_nothing_is_lost() {
         (&["outline", "urchin", "--at", "1,1", "--thread", "A"][..], "two marks are called `urchin`"),
         (&["outline", "x", "--at", "61,1", "--thread", "A"], "column 61, row 1 of 60 x 40"),
         (&["outline", "x", "--thread", "A"], "no square is chosen"),
-        (&["outline", "x", "--needle", "Z", "--thread", "A"], "no needle with the thread `Z`"),
+        (&["outline", "x", "--needle", "Z", "--thread", "A"], "the chart has no thread `Z`"),
         (&["outline", "x", "--at", "21,21", "--thread", "Z9"], "`Z9`"),
         (&["outline", "x", "--at", "21,21", "--thread", "A", "--longest", "9"], "1 to 6"),
         (&["lettering", "x", "--text", "\u{5d0}", "--at", "3,3", "--thread", "A"], "right to left"),
