@@ -21,7 +21,11 @@ fn open(
         browser: if asked.no_browser { page::Browser::Left } else { page::Browser::Started },
         threads: asked.threads,
     };
-    page::open(&opening, tell).map_err(|error| {
+    let opened = match asked.starter {
+        true => page::starter(&asked.folder).map(|path| tell(&path.display().to_string())),
+        false => page::open(&opening, tell),
+    };
+    opened.map_err(|error| {
         let advice = error.advice();
         (error.into(), advice)
     })

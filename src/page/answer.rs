@@ -85,14 +85,19 @@ impl IntoResponse for Trouble {
     }
 }
 
-/// A chart as the page draws it: four bytes that say how long the figures are (little-endian), the figures as JSON, and a
-/// byte a cell.
+/// A chart as the page draws it: figures, and a byte a cell.
 pub(super) fn drawn(figures: &Value, look: &LookReport) -> Response {
+    framed(figures, &look.cells)
+}
+
+/// Figures and bytes in one body: four bytes that say how long the figures are (little-endian), the figures as JSON, and
+/// the bytes.
+pub(super) fn framed(figures: &Value, rest: &[u8]) -> Response {
     let figures = figures.to_string();
     let length = u32::try_from(figures.len()).unwrap_or(u32::MAX);
-    let mut bytes = Vec::with_capacity(4 + figures.len() + look.cells.len());
+    let mut bytes = Vec::with_capacity(4 + figures.len() + rest.len());
     bytes.extend_from_slice(&length.to_le_bytes());
     bytes.extend_from_slice(figures.as_bytes());
-    bytes.extend_from_slice(&look.cells);
+    bytes.extend_from_slice(rest);
     ([(header::CONTENT_TYPE, "application/octet-stream")], Body::from(bytes)).into_response()
 }

@@ -19,7 +19,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 20] = [
+const FILES: [(&str, &str, &[u8]); 22] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -30,6 +30,8 @@ const FILES: [(&str, &str, &[u8]); 20] = [
     ours!("units.js", SCRIPT),
     ours!("basket.js", SCRIPT),
     ours!("begin.js", SCRIPT),
+    ours!("card.js", SCRIPT),
+    ours!("choices.js", SCRIPT),
     ours!("frame.js", SCRIPT),
     ours!("beside.js", SCRIPT),
     ours!("chart.js", SCRIPT),
