@@ -21,9 +21,9 @@ fn open(
         browser: if asked.no_browser { page::Browser::Left } else { page::Browser::Started },
         threads: asked.threads,
     };
-    let opened = match asked.starter {
-        true => page::starter(&asked.folder).map(|path| tell(&path.display().to_string())),
-        false => page::open(&opening, tell),
+    let opened = match &asked.starter {
+        Some(words) => page::starter(words).map(|path| tell(&path.display().to_string())),
+        None => page::open(&opening, tell),
     };
     opened.map_err(|error| {
         let advice = error.advice();

@@ -14,6 +14,7 @@ mod error;
 mod guard;
 mod home;
 mod job;
+mod packed;
 mod pages;
 mod piece;
 mod room;

@@ -1,10 +1,11 @@
 //! The page's own files, in the binary.
 
-use axum::body::Body;
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use sha2::{Digest as _, Sha256};
+
+use super::packed;
 
 const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";
@@ -72,5 +73,5 @@ fn file(name: &str, headers: &HeaderMap) -> Response {
     if headers.get(header::IF_NONE_MATCH).is_some_and(|seen| seen.as_bytes() == tag.as_bytes()) {
         return (StatusCode::NOT_MODIFIED, kept).into_response();
     }
-    (kept, [(header::CONTENT_TYPE, kind)], Body::from(bytes)).into_response()
+    (kept, packed::answer(bytes.to_vec(), kind, headers)).into_response()
 }

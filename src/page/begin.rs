@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::{Path, Query, Request, State};
-use axum::http::StatusCode;
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
     self, Colours, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardReport,
@@ -162,10 +162,11 @@ pub(super) async fn try_out(
 pub(super) async fn trial(
     State(room): State<Arc<Room>>,
     Path(id): Path<String>,
+    headers: HeaderMap,
 ) -> Result<Response, Trouble> {
     let Trial { report, .. } = room.trials.find(&id).ok_or(Trouble::Missing)?;
     let figures = serde_json::to_value(&*report).map_err(|_| Trouble::Broken)?;
-    Ok(drawn(&figures, &report.look))
+    Ok(drawn(&figures, &report.look, &headers))
 }
 
 /// Keeps a chart that was tried, with its photo. Keeping it twice keeps it once.

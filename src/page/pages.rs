@@ -119,6 +119,7 @@ pub(super) async fn shown(
     Path(id): Path<String>,
     request: Request,
 ) -> Result<Response, Trouble> {
+    let headers = request.headers().clone();
     let AskedPage { pages, number } = body::json(request).await?;
     let page = pages.settings()?;
     let chart = Source::Piece(piece::piece_of(&room, &id)?);
@@ -131,7 +132,7 @@ pub(super) async fn shown(
     });
     let report = report.await?;
     let figures = serde_json::to_value(&report).map_err(|_| Trouble::Broken)?;
-    Ok(answer::framed(&figures, &report.picture))
+    Ok(answer::framed(&figures, &report.picture, &headers))
 }
 
 /// Which page of the last printing shows what.

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::{Path, Query, Request, State};
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
     self, InBasket, KeepAs, KeepRequest, LookRequest, PieceChange, PieceFigures, PieceId, PieceRequest,
@@ -83,6 +83,7 @@ pub(super) async fn picture(
 pub(super) async fn chart(
     State(room): State<Arc<Room>>,
     Path(id): Path<String>,
+    headers: HeaderMap,
 ) -> Result<Response, Trouble> {
     let piece = piece_of(&room, &id)?;
     let told = job::done(&room, move |room| {
@@ -93,7 +94,7 @@ pub(super) async fn chart(
     });
     let (name, look) = told.await?;
     let figures = serde_json::to_value(&look).map_err(|_| Trouble::Broken)?;
-    Ok(drawn(&json!({ "name": name, "look": figures }), &look))
+    Ok(drawn(&json!({ "name": name, "look": figures }), &look, &headers))
 }
 
 /// What is to become of a piece.
@@ -108,6 +109,10 @@ pub(super) enum Change {
     BringBack,
 }
 
+fn nameless() -> Trouble {
+    Trouble::Unclear("a piece needs a name".to_owned())
+}
+
 /// Changes a piece as a whole.
 pub(super) async fn change(
     State(room): State<Arc<Room>>,
@@ -116,6 +121,7 @@ pub(super) async fn change(
 ) -> Result<Response, Trouble> {
     let piece = piece_of(&room, &id)?.piece;
     let change = match asked(request).await? {
+        Change::Name(name) if name.trim().is_empty() => return Err(nameless()),
         Change::Name(name) => PieceChange::Rename(piece, name),
         Change::PutAway => PieceChange::Turn(piece, Turn::PutDown),
         Change::BringBack => PieceChange::Turn(piece, Turn::TakenUp),
@@ -134,9 +140,7 @@ pub(super) async fn copy(
     request: Request,
 ) -> Result<Response, Trouble> {
     let chart = Source::Piece(piece_of(&room, &id)?);
-    let Change::Name(name) = asked(request).await? else {
-        return Err(Trouble::Unclear("a copy needs a name".to_owned()));
-    };
+    let Change::Name(name) = asked(request).await? else { return Err(nameless()) };
     let told = job::done(&room, move |room| {
         let (basket, when) = (room.folder().to_owned(), clock::when());
         let request = KeepRequest {

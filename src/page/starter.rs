@@ -16,15 +16,16 @@ struct Part {
     is_run: bool,
 }
 
-/// Puts a starter into the menu that opens this workbasket, and says where it is. (On Windows and macOS untried.)
+/// Puts a starter into the menu that begins this program with these words, and says where it is. (On Windows and macOS
+/// untried.)
 ///
 /// # Errors
 /// [`PageError`] where it cannot be written.
-pub(crate) fn starter(basket: &Path) -> Result<PathBuf, PageError> {
+pub(crate) fn starter(words: &[String]) -> Result<PathBuf, PageError> {
     let wrong = |source| PageError::Files { path: PathBuf::from("brede"), source };
     let program = std::env::current_exe().map_err(wrong)?;
-    let basket = std::path::absolute(basket).map_err(wrong)?;
-    let parts = parts(&program, &basket);
+    let begun = [&[program.display().to_string()], words].concat();
+    let parts = parts(&begun);
     for part in &parts {
         write(part).map_err(|source| PageError::Files { path: part.path.clone(), source })?;
     }
@@ -35,21 +36,20 @@ fn said(name: &str) -> Option<PathBuf> {
     std::env::var_os(name).map(PathBuf::from).filter(|path| path.is_absolute())
 }
 
-fn parts(program: &Path, basket: &Path) -> Vec<Part> {
+/// What is written, for a program and its words.
+fn parts(begun: &[String]) -> Vec<Part> {
+    let all =
+        |quoted: fn(&str) -> String| begun.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" ");
     let home = std::env::home_dir().unwrap_or_default();
     match std::env::consts::OS {
         "windows" => {
             let menu = said("APPDATA").unwrap_or_else(|| home.join("AppData/Roaming"));
-            let text = format!(
-                "@start \"brede\" /min \"{}\" open --basket \"{}\"\r\n",
-                program.display(),
-                basket.display()
-            );
+            let text = format!("@start \"brede\" /min {}\r\n", all(|word| format!("\"{word}\"")));
             let path = menu.join("Microsoft/Windows/Start Menu/Programs/brede.cmd");
             vec![Part { path, bytes: text.into_bytes(), is_run: false }]
         }
         "macos" => {
-            let text = format!("#!/bin/sh\nexec {} open --basket {}\n", in_shell(program), in_shell(basket));
+            let text = format!("#!/bin/sh\nexec {}\n", all(in_shell));
             let path = home.join("Applications/brede.command");
             vec![Part { path, bytes: text.into_bytes(), is_run: true }]
         }
@@ -59,9 +59,8 @@ fn parts(program: &Path, basket: &Path) -> Vec<Part> {
             let icon = data.join("icons/hicolor/scalable/apps/brede.svg");
             let text = format!(
                 "[Desktop Entry]\nType=Application\nName=brede\nComment=Counted cross-stitch charts\n\
-                 Exec={} open --basket {}\nIcon={}\nTerminal=false\nCategories=Graphics;\n",
-                in_entry(program),
-                in_entry(basket),
+                 Exec={}\nIcon={}\nTerminal=false\nCategories=Graphics;\n",
+                all(in_entry),
                 escaped(&icon.display().to_string()),
             );
             let path = data.join("applications/brede.desktop");
@@ -73,9 +72,9 @@ fn parts(program: &Path, basket: &Path) -> Vec<Part> {
     }
 }
 
-/// A path as a shell takes it (POSIX.1-2017, Shell Command Language, 2.2.2).
-fn in_shell(path: &Path) -> String {
-    format!("'{}'", path.display().to_string().replace('\'', r"'\''"))
+/// A word as a shell takes it (POSIX.1-2017, Shell Command Language, 2.2.2).
+fn in_shell(word: &str) -> String {
+    format!("'{}'", word.replace('\'', r"'\''"))
 }
 
 /// A string value of a desktop entry (Desktop Entry Specification 1.5, 4).
@@ -84,9 +83,9 @@ fn escaped(text: &str) -> String {
 }
 
 /// A quoted argument of the key Exec (the same, 7).
-fn in_entry(path: &Path) -> String {
+fn in_entry(word: &str) -> String {
     let mut text = String::from('"');
-    for character in path.display().to_string().chars() {
+    for character in word.chars() {
         match character {
             '"' | '`' | '$' | '\\' => text.extend(['\\', character]),
             '%' => text.push_str("%%"),

@@ -92,7 +92,7 @@ export const words = {
   choice: (/** @type {number} */ threads, /** @type {number} */ across, /** @type {string} */ cloth, /** @type {string} */ count) =>
     `${counted.threads(threads)}, ${across.toLocaleString()} across, ${cloth} ${count}`,
   choiceBack: "Go on with this",
-  choiceBackTo: (/** @type {string} */ name) => `Go on with ${name}`,
+  choiceBackTo: (/** @type {string} */ name) => `Go on with this: ${name}`,
   choiceOff: "Take off",
   choiceOffOf: (/** @type {string} */ name) => `Take off ${name}`,
   divider: "Where the photo ends and the stitched piece begins",
