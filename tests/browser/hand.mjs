@@ -106,6 +106,9 @@ const sought = (name, kinds) => (name instanceof RegExp ? { pattern: name.source
 
 const pause = (milliseconds) => new Promise((resolve) => setTimeout(resolve, milliseconds));
 
+/** Where nothing lies over it. */
+const inTheMiddle = (element) => element.evaluate((one) => one.scrollIntoView({ block: "center" }));
+
 export class Hand {
   /** @param {import("puppeteer-core").Browser} browser */
   static async on(browser, kind, how = "") {
@@ -210,19 +213,19 @@ export class Hand {
     const element = await this.found(name, pressed);
     const isRadio = await element.evaluate((one) => one.type === "radio");
     const target = isRadio ? (await element.evaluateHandle((one) => one.closest("label"))).asElement() : element;
-    await target.scrollIntoView();
+    await inTheMiddle(target);
     await target.click();
   }
 
   async taps(name) {
     const element = await this.found(name, pressed);
-    await element.scrollIntoView();
+    await inTheMiddle(element);
     await element.tap();
   }
 
   async writes(name, text) {
     const element = await this.found(name, written);
-    await element.scrollIntoView();
+    await inTheMiddle(element);
     await element.evaluate((one) => {
       one.focus();
       one.select?.();
