@@ -135,7 +135,7 @@ fn bare_leaves_the_sky_bare_and_the_window_only_where_it_is_pointed_at() {
     let usual = make(photo, &options);
     assert!(clear(&usual, 5, 5) && clear(&usual, 95, 60), "the sky");
     assert!(!clear(&usual, 47, 50) && !clear(&usual, 60, 40), "the house");
-    let saved = note(&usual, "left bare: 1 region; ").unwrap();
+    let saved = note(&usual, "left unstitched: 1 region; ").unwrap();
     let [stitches, least] = [" stitches", " to "].map(|text| before(saved, text));
     let most = before(saved, " evenings");
     // By hand: 300 and 200 stitches an evening.

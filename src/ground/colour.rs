@@ -22,7 +22,8 @@ pub use vision::Vision;
 static LIGHT: LazyLock<[f64; 256]> = LazyLock::new(|| std::array::from_fn(|value| light(value as f64)));
 
 /// The light at which each 8-bit value but 0 begins: half a value below it.
-static BEGINS: LazyLock<[f64; 255]> = LazyLock::new(|| std::array::from_fn(|value| light(value as f64 + 0.5)));
+static BEGINS: LazyLock<[f64; 255]> =
+    LazyLock::new(|| std::array::from_fn(|value| light(value as f64 + 0.5)));
 
 /// Light of a value of 0 to 255.
 fn light(value: f64) -> f64 {

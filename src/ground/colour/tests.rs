@@ -110,7 +110,8 @@ fn what_colour_blind_eyes_see_is_what_daltonlens_draws() {
 #[test]
 fn tables_of_light_are_those_of_the_formula() {
     let by_formula = |light: f64| {
-        let encoded: palette::Srgb<f64> = palette::Srgb::from_linear(palette::LinSrgb::new(light, light, light));
+        let encoded: palette::Srgb<f64> =
+            palette::Srgb::from_linear(palette::LinSrgb::new(light, light, light));
         let encoded: palette::Srgb<u8> = palette::Clamp::clamp(encoded).into_format();
         encoded.red
     };

@@ -81,10 +81,10 @@ pub(super) fn resample(
 /// at what a picture is about.
 pub(super) fn glance(picture: &RgbaImage, part: Part, size: GridSize) -> RgbaImage {
     let (width, height) = picture.dimensions();
-    let pixels = TypedImageRef::<U8x4>::from_buffer(width, height, picture.as_raw()).expect("four bytes a pixel");
+    let pixels =
+        TypedImageRef::<U8x4>::from_buffer(width, height, picture.as_raw()).expect("four bytes a pixel");
     let mut small = TypedImage::<U8x4>::new(size.columns(), size.rows());
-    let filter =
-        if part.height > f64::from(size.rows()) { FilterType::Box } else { FilterType::CatmullRom };
+    let filter = if part.height > f64::from(size.rows()) { FilterType::Box } else { FilterType::CatmullRom };
     let within = |start: f64, length: f64, most: u32| length.min(f64::from(most) - start);
     let (left, top) = (part.left.max(0.0), part.top.max(0.0));
     let options = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(
