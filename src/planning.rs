@@ -161,10 +161,10 @@ impl fmt::Display for ThreadCount {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&counted(self.threads as u64, "thread"))?;
         if self.needles != self.threads - self.backstitch_alone {
-            write!(f, " in {}", counted(self.needles as u64, "needle"))?;
+            write!(f, " in {} of the key", counted(self.needles as u64, "row"))?;
         }
         if self.backstitch_alone > 0 {
-            write!(f, ", {} of them for backstitch alone", self.backstitch_alone)?;
+            write!(f, ", {} of them for outlines alone", self.backstitch_alone)?;
         }
         Ok(())
     }

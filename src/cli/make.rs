@@ -18,7 +18,7 @@ use super::moment::moment;
 use super::over::OverArgs;
 use super::print::{PageArgs, page_line};
 use super::tell::TellArgs;
-use super::values::{number, one_of};
+use super::values::{cloth_colour, number, one_of};
 use super::{Failure, words};
 
 #[derive(Debug, Args)]
@@ -84,8 +84,8 @@ struct SizeArgs {
     /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2
     #[arg(long, default_value = "14")]
     count: FabricCount,
-    /// The colour of the cloth
-    #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
+    /// The colour of the cloth: #rrggbb, or a name that CSS has, such as navy
+    #[arg(long, value_name = "COLOUR", default_value = "#f4ecd8", value_parser = cloth_colour)]
     cloth: Srgb8,
     /// What the picture is: a photo, made smaller softly, or a flat drawing, where a cell takes the colour that
     /// most of it has

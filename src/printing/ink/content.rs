@@ -102,6 +102,13 @@ impl Content {
         }
     }
 
+    /// Text is drawn as its outline, so wide and with round joins, until the state is restored (ISO 32000-1, 9.3.6).
+    pub(super) fn outlined(&mut self, colour: Srgb8, width: f32) {
+        self.colour(colour, ["G", "RG"]);
+        self.put(format_args!("{width} w 1 j 1 Tr\n"));
+        self.said.stroke = None;
+    }
+
     /// Whole cells of a path, columns and rows counted from the lower left: x, y, width, height.
     pub(super) fn cells(&mut self, [x, y, width, height]: [u32; 4]) {
         self.put(format_args!("{x} {y} {width} {height} re\n"));

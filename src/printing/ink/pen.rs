@@ -1,13 +1,13 @@
 //! Shapes become PDF operators.
 
 use super::content::Content;
-use super::fonts::{Fonts, symbol_character};
+use super::fonts::{Codes, Fonts, symbol_character};
 use super::names::{face_id, symbols_id};
 use super::numbers::{exact, points};
 use super::tints::Squares;
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point};
-use crate::printing::sheet::{self, Area, Block, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
+use crate::printing::sheet::{self, Area, Block, Ground, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface;
 use crate::thread::cloth::Corner;
@@ -88,7 +88,7 @@ impl<'a> Pen<'a> {
             }
             Shape::Symbol { area, symbol } => self.symbol(area, *symbol),
             Shape::Tints { block, tints } => self.tints(block, tints),
-            Shape::Symbols { block, runs, colour } => self.symbols(block, runs, *colour),
+            Shape::Symbols { block, runs, colour, ground } => self.symbols(block, runs, *colour, *ground),
             Shape::Corners { block, corners, colour } => self.corners(block, corners, *colour),
             Shape::Picture { area, picture } => {
                 if sheet.pictures.get(*picture).is_some() {
@@ -161,12 +161,24 @@ impl<'a> Pen<'a> {
         self.content.end_text();
     }
 
-    fn symbols(&mut self, block: &Block, runs: &[SymbolRun], colour: Srgb8) {
+    fn symbols(&mut self, block: &Block, runs: &[SymbolRun], colour: Srgb8, ground: Ground) {
         let Some((_, codes)) = self.fonts.get(&symbols_id()).filter(|_| !runs.is_empty()) else {
             return;
         };
         self.enter_cells(block);
+        if ground == Ground::Lines {
+            // Half of the stroke lies outside of the symbol.
+            self.content.save();
+            self.content.outlined(Srgb8::WHITE, 2.0 * sheet::EDGE as f32);
+            self.runs(block, runs, codes);
+            self.content.restore();
+        }
         self.content.fill_colour(colour);
+        self.runs(block, runs, codes);
+        self.content.restore();
+    }
+
+    fn runs(&mut self, block: &Block, runs: &[SymbolRun], codes: &Codes) {
         self.content.begin_text();
         self.content.font(codes, 1.0);
         for SymbolRun { column, row, symbols } in runs {
@@ -175,7 +187,6 @@ impl<'a> Pen<'a> {
             self.content.show(codes, symbols.iter().map(|&symbol| symbol_character(symbol)));
         }
         self.content.end_text();
-        self.content.restore();
     }
 
     /// All corners as one path: a path each would make the file many times larger.

@@ -189,11 +189,11 @@ fn label(page: &mut Page, [x, y]: Point, item: &Item, projects: &[Project], kind
     let limit = right - from - 2.0 * SQUARES[1] - rest_width(signs.len());
     let (code, _) = typeface::showable(&item.code);
     let size =
-        CODE * (limit / typeface::width(&code, Weight::Bold, CODE).max(mm(1e-9))).clamp(SMALL / CODE, 1.0);
-    let code = typeface::shortened(&code, Weight::Bold, size, limit);
-    page.text([right, y + mm(4.6)], &code, size, Weight::Bold, Align::Right);
+        CODE * (limit / typeface::width(&code, Weight::Code, CODE).max(mm(1e-9))).clamp(SMALL / CODE, 1.0);
+    let code = typeface::shortened(&code, Weight::Code, size, limit);
+    page.text([right, y + mm(4.6)], &code, size, Weight::Code, Align::Right);
 
-    let room = right - typeface::width(&code, Weight::Bold, size) - mm(0.8) - from;
+    let room = right - typeface::width(&code, Weight::Code, size) - mm(0.8) - from;
     let (shown, side) = fitting(&signs, room);
     let mut at = from;
     for sign in &signs[..shown] {
@@ -239,7 +239,7 @@ mod tests {
             for page in &sheet.pages {
                 for (_, shape) in &page.shapes {
                     let Shape::Text { x, y, text, size, weight, align, .. } = shape else { continue };
-                    if text.starts_with('N') && *weight == Weight::Bold {
+                    if text.starts_with('N') && *weight == Weight::Code {
                         codes.push(text.clone());
                         let from = *x - typeface::width(text, *weight, *size);
                         // Right of swatch and symbol of its own label.

@@ -343,7 +343,7 @@ impl View<'_> {
         page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
         let from = MARGIN + mm(12.0);
         let limit = page.width - MARGIN - mm(24.0) - from;
-        put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Bold, Align::Left, limit);
+        put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Code, Align::Left, limit);
         let Window { columns, rows, .. } = self.window();
         let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
         let place = match self.work.windows.len() {

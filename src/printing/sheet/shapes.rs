@@ -137,6 +137,18 @@ impl Block {
     }
 }
 
+/// What symbols stand on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ground {
+    /// Their cells.
+    Cell,
+    /// Lines that cross their cells: a narrow white edge keeps the symbols apart from them.
+    Lines,
+}
+
+/// The width of that edge in cells: narrower is lost in print, wider hides more of the line than it must.
+pub const EDGE: f64 = 0.05;
+
 /// A shape on the page.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
@@ -207,6 +219,8 @@ pub enum Shape {
         runs: Vec<SymbolRun>,
         /// Their colour.
         colour: Srgb8,
+        /// What they stand on.
+        ground: Ground,
     },
     /// Black corners of cells, which tell the kind of stitch: where thread enters the cloth.
     Corners {

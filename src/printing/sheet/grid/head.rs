@@ -85,6 +85,14 @@ impl Part<'_> {
         let fits = room / typeface::width(&place, Weight::Regular, small * 1.15).max(mm(1e-9));
         let text = small * 1.15 * fits.min(1.0);
         page.text([MARGIN, top + small * 1.6], &place, text, Weight::Regular, Align::Left);
+        // What is another page's: with its number, else without, which the compass has too.
+        let said = [true, false].map(|pages| self.repeats_said(across, down, pages));
+        let wide = |said: &String| typeface::width(said, Weight::Regular, small);
+        let said = said.iter().find(|said| wide(said) <= room).unwrap_or(&said[1]);
+        let text = small * (room / wide(said).max(mm(1e-9))).min(1.0);
+        if !said.is_empty() {
+            page.text([MARGIN, top + small * 2.9], said, text, Weight::Regular, Align::Left);
+        }
         self.compass(page, compass, number, neighbours);
     }
 

@@ -28,7 +28,7 @@ impl<'a> Spot<'a> {
         let body = measures.body;
         let [code_at, name_at, strands_at, stitches_at, skeins_at] = self.stops;
         for (text, at, weight) in
-            [(&self.placed.code, code_at, Weight::Bold), (&self.placed.name, name_at, Weight::Regular)]
+            [(&self.placed.code, code_at, Weight::Code), (&self.placed.name, name_at, Weight::Regular)]
         {
             for (line, base) in text.lines.iter().zip(measures.bases(text)) {
                 page.text([at, self.y + base], line, text.size, weight, Align::Left);
@@ -57,7 +57,7 @@ impl<'a> Spot<'a> {
         let size = measures.body * 0.85;
         let base = self.y + measures.row - size * 0.6;
         let [_, _, _, length_at, _] = self.stops;
-        page.text([self.x, base], "Lines of backstitch", measures.body, Weight::Bold, Align::Left);
+        page.text([self.x, base], "Outlines and letters", measures.body, Weight::Bold, Align::Left);
         page.text([length_at, base], "Length", size, Weight::Regular, Align::Right);
         self.rule(page, measures, Stroke::solid(Srgb8::BLACK, mm(0.3)));
     }
@@ -123,10 +123,10 @@ pub(super) fn needle_row(
     spot.put(page, measures, [&needle.strands_text(), &thousands(layout.uses[index]), skeins]);
 }
 
-pub(super) fn headings(page: &mut Page, measures: &Measures, x: Length, stops: [Length; 5]) {
+pub(super) fn headings(page: &mut Page, measures: &Measures, x: Length, stops: [Length; 5], amount: &str) {
     let size = measures.body * 0.85;
     let y = measures.top - size * 0.6;
-    let titles = ["Code", "Name", "Strands", "Stitches", "Skeins"];
+    let titles = ["Code", "Name", "Strands", amount, "Skeins"];
     let aligns = [Align::Left, Align::Left, Align::Centre, Align::Right, Align::Right];
     for ((title, align), stop) in titles.into_iter().zip(aligns).zip(stops) {
         page.text([stop, y], title, size, Weight::Regular, align);

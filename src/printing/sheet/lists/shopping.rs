@@ -80,7 +80,11 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
                 for (at, ((cell, stop), (_, share, align))) in
                     cells.iter().zip(&stops).zip(&SHOPPING).enumerate()
                 {
-                    let weight = if matches!(at, 0 | 5) { Weight::Bold } else { Weight::Regular };
+                    let weight = match at {
+                        0 => Weight::Code,
+                        5 => Weight::Bold,
+                        _ => Weight::Regular,
+                    };
                     let limit = *share * (inner - row * 2.1) - BODY * 0.5;
                     put(&mut page, [*stop, y + row / 2.0 + BODY * 0.34], cell, BODY, weight, *align, limit);
                 }

@@ -103,13 +103,13 @@ fn sorter_row(page: &mut Page, [x, y]: Point, strip: Length, hole: &Hole) {
     let limit = x + strip - left - mm(1.5);
     // A long code is set smaller, and then parted, before it is cut.
     let (text, _) = typeface::showable(&format!("{code}  ({strands})"));
-    let fits = limit / typeface::width(&text, Weight::Bold, BODY).max(mm(1e-9));
+    let fits = limit / typeface::width(&text, Weight::Code, BODY).max(mm(1e-9));
     let size = BODY * fits.clamp(0.72, 1.0);
     let mut texts = match fits {
-        fits if fits >= 0.72 => vec![(text, size, Weight::Bold)],
-        _ => typeface::wrapped(&text, Weight::Bold, size, limit, 2)
+        fits if fits >= 0.72 => vec![(text, size, Weight::Code)],
+        _ => typeface::wrapped(&text, Weight::Code, size, limit, 2)
             .into_iter()
-            .map(|line| (line, size, Weight::Bold))
+            .map(|line| (line, size, Weight::Code))
             .collect(),
     };
     texts.push((name, SMALL, Weight::Regular));
