@@ -4,6 +4,7 @@
 //! shapes into one. Places are lengths from the top left of the page, y downwards.
 
 pub mod bobbins;
+pub mod boxes;
 mod cover;
 mod coverage;
 mod error;

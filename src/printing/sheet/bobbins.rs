@@ -21,7 +21,7 @@ pub const LABEL: [Length; 2] = [mm(36.0), mm(12.0)];
 
 const HEADING: Length = text_points(14.0);
 const CODE: Length = text_points(9.5);
-const SMALL: Length = text_points(6.5);
+const SMALL: Length = text_points(8.0);
 const NOTE: Length = text_points(8.5);
 
 /// The side of a swatch and of symbols, and of symbols where there are many.

@@ -25,7 +25,7 @@ const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
 const CENTRE_MARK: Length = mm(1.9);
 
 /// A chart page.
-fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, down: usize) -> Page {
+fn page(layout: &Layout, strip: &Strip, signs: &[Sign], [across, down]: [usize; 2]) -> Page {
     let measures = Measures::of(layout.options.print);
     let paper = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let mut page = Page::new(paper);
@@ -46,7 +46,7 @@ fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, d
     part.draw(&mut page);
     part.names_of_joins(&mut page, across, down);
     let foot = block.y + block.height() + measures.ruler + measures::OVER_STRIP;
-    strip.draw(&mut page, layout, &shown_on[down * layout.plan.columns.len() + across], foot);
+    strip.draw(&mut page, layout, signs, foot);
     page
 }
 
@@ -56,10 +56,15 @@ pub(super) fn pages(layout: &Layout) -> Vec<Page> {
     let [width, _] = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let signs = Signs::of(layout.chart, layout.lines);
     let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
-    let strip = Strip::new(&signs, &shown, width - 2.0 * MARGIN, &measures);
+    let room = width - 2.0 * MARGIN;
+    let strip = Strip::new(&signs, &shown, room, &measures);
+    let (whole, most_rows) = (Strip::whole(&signs, room, &measures), strip.most_rows(&shown));
     (0..layout.plan.rows.len())
         .flat_map(|down| (0..layout.plan.columns.len()).map(move |across| [across, down]))
-        .map(|[across, down]| page(layout, &strip, &shown, across, down))
+        .map(|[across, down]| {
+            let here = &shown[down * layout.plan.columns.len() + across];
+            page(layout, strip.for_page(&whole, here, most_rows), here, [across, down])
+        })
         .collect()
 }
 

@@ -19,9 +19,9 @@ pub use sorter::sorter_pages;
 const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
 
 /// Text sizes: 18, 10 and 8.5 points, as on the pages of a chart.
-const HEADING: Length = text_points(18.0);
-const BODY: Length = text_points(10.0);
-const SMALL: Length = text_points(8.5);
+pub(super) const HEADING: Length = text_points(18.0);
+pub(super) const BODY: Length = text_points(10.0);
+pub(super) const SMALL: Length = text_points(8.5);
 
 /// A line of text, cut short where it is longer than `limit`.
 pub(super) fn put(
@@ -44,7 +44,7 @@ pub(super) fn heading(page: &mut Page, title: &str, size: Length, index: usize, 
     put(page, [MARGIN, MARGIN + size], &format!("{title}{part}"), size, Weight::Bold, Align::Left, limit);
 }
 
-fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
+pub(super) fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
     page.add(Shape::Fill { area, colour });
     page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
 }

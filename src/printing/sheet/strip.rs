@@ -165,7 +165,7 @@ impl<'a> Strip<'a> {
     pub(super) fn new(signs: &'a Signs<'a>, pages: &[Vec<Sign>], room: Length, measures: &Measures) -> Self {
         let set = |columns, names, cut| Self::set(signs, room, measures, columns, names, cut);
         // Of those with fewest rows, the one with the widest slots.
-        let whole = WHOLE_COLUMNS.map(|columns| set(columns, Names::Whole, CODE[0]));
+        let whole = Self::whole(signs, room, measures).into_iter();
         let whole = whole.map(|strip| (strip.most_rows(pages), strip)).min_by_key(|(rows, _)| *rows);
         if let Some((_, strip)) = whole.filter(|(rows, _)| *rows <= NAMED_ROWS) {
             return strip;
@@ -180,6 +180,23 @@ impl<'a> Strip<'a> {
             return bare;
         }
         set(columns(Names::None, CODE[1]), Names::None, CODE[1])
+    }
+
+    /// The same for one page: where it has so little to say that names stand whole in no more rows, they do.
+    pub(super) fn for_page<'s>(&'s self, whole: &'s [Self], page: &[Sign], most_rows: usize) -> &'s Self {
+        let is_whole = self.names == Names::Whole;
+        let rows = whole.iter().filter(|_| !is_whole).map(|strip| (strip.rows(page), strip));
+        match rows.min_by_key(|(rows, _)| *rows) {
+            Some((rows, strip)) if rows <= most_rows => strip,
+            _ => self,
+        }
+    }
+
+    /// Strips with whole names, in more and more slots a row.
+    pub(super) fn whole(signs: &'a Signs<'a>, room: Length, measures: &Measures) -> Vec<Self> {
+        WHOLE_COLUMNS
+            .map(|columns| Self::set(signs, room, measures, columns, Names::Whole, CODE[0]))
+            .collect()
     }
 
     /// As many slots as hold the widest code of one thread, and some of its name.

@@ -135,15 +135,23 @@ impl Part<'_> {
     /// What the page repeats, in words: each part with the number of its page, or without.
     pub(super) fn repeats_said(&self, across: usize, down: usize, pages: bool) -> String {
         let said = |axis: usize, name: &str| -> Vec<String> {
+            let numbers = |repeated: &Repeated| -> String {
+                let numbers: Vec<String> =
+                    repeated.lines.clone().map(|line| (line + 1).to_string()).collect();
+                numbers.join(", ")
+            };
+            if !pages {
+                let all: Vec<String> = self.repeated(axis).map(|repeated| numbers(&repeated)).collect();
+                let said = (!all.is_empty()).then(|| format!("{name} {}", all.join(", ")));
+                return said.into_iter().collect();
+            }
             let parts = self.repeated(axis).map(|repeated| {
-                let lines: Vec<String> = repeated.lines.map(|line| (line + 1).to_string()).collect();
                 let other = |at: usize| if repeated.is_before { at - 1 } else { at + 1 };
                 let page = match axis {
                     0 => self.layout.page_of(other(across), down),
                     _ => self.layout.page_of(across, other(down)),
                 };
-                let of = if pages { format!(" of page {}", page + 1) } else { String::new() };
-                format!("{name} {}{of}", lines.join(", "))
+                format!("{name} {} of page {}", numbers(&repeated), page + 1)
             });
             parts.collect()
         };

@@ -67,8 +67,12 @@ pub(super) fn rows<'a>(pairs: &'a [AlikePair], measures: &Measures, most: usize)
                 vision,
                 is_first: index == 0,
                 pairs: part.iter().map(|(_, pair)| *pair).collect(),
-                more: if index + 1 == parts.len() { more } else { 0 },
+                more: if index + 1 == parts.len() && part.len() < stops.columns { more } else { 0 },
             });
+        }
+        // Where each row is full, the count has one of its own.
+        if more > 0 && parts.last().is_some_and(|part| part.len() == stops.columns) {
+            rows.push(Row { vision, is_first: false, pairs: Vec::new(), more });
         }
     }
     rows
