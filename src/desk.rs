@@ -60,7 +60,7 @@ pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PA
 pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look};
 pub use make::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
-    Sample, SetRequest, SizeWish, TakeSettings, make,
+    Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, make, seen_from,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -94,7 +94,7 @@ pub use crate::basket::{
 pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Spot, Tone};
-pub use crate::making::make::Owned;
+pub use crate::making::make::{Owned, USUAL_MIXES};
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
