@@ -57,6 +57,20 @@ impl Content {
         self.operator(&[], "EMC");
     }
 
+    /// What follows is a part of the page's structure, by its number on the page (ISO 32000-1, 14.6 and 14.7.4.2).
+    pub(super) fn begin_marked(&mut self, tag: &str, number: usize) {
+        self.put(format_args!("/{tag} <</MCID {number}>> BDC\n"));
+    }
+
+    /// What follows is for the eye alone (14.8.2.2).
+    pub(super) fn begin_artifact(&mut self) {
+        self.operator(&[], "/Artifact BMC");
+    }
+
+    pub(super) fn end_marked(&mut self) {
+        self.operator(&[], "EMC");
+    }
+
     pub(super) fn save(&mut self) {
         self.saved.push(self.said.clone());
         self.operator(&[], "q");

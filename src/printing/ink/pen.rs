@@ -4,6 +4,7 @@ use super::content::Content;
 use super::fonts::{Codes, Fonts, symbol_character};
 use super::names::{face_id, symbols_id};
 use super::numbers::{exact, points};
+use super::tags::Place;
 use super::tints::Squares;
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point};
@@ -25,9 +26,19 @@ impl<'a> Pen<'a> {
         Self { page, fonts, squares, content: Content::default() }
     }
 
-    pub(super) fn draw(mut self, sheet: &Sheet) -> Vec<u8> {
+    /// The operators of the page, and what its marked parts are, by their numbers.
+    pub(super) fn draw(mut self, sheet: &Sheet) -> (Vec<u8>, Vec<Place>) {
         let mut open: Option<Layer> = None;
-        for (layer, shape) in &self.page.shapes {
+        // The part that is open: none is for the eye alone.
+        let mut marked: Option<Option<Place>> = None;
+        let mut places = Vec::new();
+        for (at, (layer, shape)) in self.page.shapes.iter().enumerate() {
+            let place = Place::of(self.page, at);
+            if *layer != open || marked != Some(place) {
+                if marked.take().is_some() {
+                    self.content.end_marked();
+                }
+            }
             if *layer != open {
                 if open.is_some() {
                     self.content.end_layer();
@@ -37,12 +48,25 @@ impl<'a> Pen<'a> {
                 }
                 open = *layer;
             }
+            if marked.is_none() {
+                match place {
+                    Some(place) => {
+                        self.content.begin_marked(place.tag(self.page), places.len());
+                        places.push(place);
+                    }
+                    None => self.content.begin_artifact(),
+                }
+                marked = Some(place);
+            }
             self.shape(shape, sheet);
+        }
+        if marked.is_some() {
+            self.content.end_marked();
         }
         if open.is_some() {
             self.content.end_layer();
         }
-        self.content.into_bytes()
+        (self.content.into_bytes(), places)
     }
 
     fn y(&self, y: Length) -> f32 {

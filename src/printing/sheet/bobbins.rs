@@ -25,7 +25,7 @@ const SMALL: Length = text_points(8.0);
 const NOTE: Length = text_points(8.5);
 
 /// The side of a swatch and of symbols, and of symbols where there are many.
-const SQUARES: [Length; 2] = [mm(4.6), mm(3.6)];
+const SQUARES: [Length; 2] = [mm(4.6), mm(3.3)];
 
 /// How long a piece of a line is, in sides of a symbol.
 const LINE: f64 = 1.7;

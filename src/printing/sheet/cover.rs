@@ -4,7 +4,7 @@ use image::RgbImage;
 
 use super::coverage::ink_of_picture;
 use super::measures::MARGIN;
-use super::{Align, Area, Layout, Page, Shape, Show, Stroke, lines, thousands};
+use super::{Align, Area, Layout, Page, Said, Shape, Show, Stroke, lines, thousands};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{Millimetres, counted};
 use crate::planning;
@@ -170,6 +170,7 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let Texts { title, body, small, heading, facts, label, origin, cautions, foot, room } = texts;
     let (left, inner) = (room.x, room.width);
     let mut y = MARGIN;
+    page.begin(Said::Heading(1));
     for line in heading {
         y += title * 1.1;
         page.text([left, y], &line, title, Weight::Bold, Align::Left);
@@ -183,18 +184,22 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let scale = (room.width / width).min(room.height / height).min(mm(spared.sqrt()));
     // Title, picture and facts stand on one axis.
     let picture = Area { x: left, y, width: width * scale, height: height * scale };
+    page.begin(Said::Figure("The finished piece, about as it will look.".to_owned()));
     page.add(Shape::Picture { area: picture, picture: 0 });
     page.add(Shape::Frame { area: picture, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
 
     y = picture.bottom() + body * 2.2;
-    for (name, lines) in facts {
+    for (row, (name, lines)) in facts.into_iter().enumerate() {
+        page.begin(Said::Cell { row, is_head: true, symbol: None });
         page.text([left, y], name, body, Weight::Bold, Align::Left);
+        page.begin_cell(row);
         for (at, line) in lines.iter().enumerate() {
             let down = y + at as f64 * body * WITHIN;
             page.text([left + label, down], line, body, Weight::Regular, Align::Left);
         }
         y += fact_height(lines.len(), body);
     }
+    page.begin(Said::Paragraph);
     for line in origin {
         page.text([left, y], &line, small, Weight::Regular, Align::Left);
         y += small * 1.35;
@@ -202,6 +207,7 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     y = foot;
     let rule = vec![[left, y - small * 1.3], [left + inner, y - small * 1.3]];
     page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.2)) });
+    page.begin(Said::Paragraph);
     for line in cautions {
         page.text([left, y], &line, small, Weight::Regular, Align::Left);
         y += small * 1.35;

@@ -11,7 +11,7 @@ use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
 use super::strip::{Sign, Signs, Strip};
 use super::{
-    Align, Area, Block, Ground, Layer, Layout, Page, Shape, Show, Shows, Stroke, SymbolRun, TintedCells,
+    Align, Area, Block, Ground, Layer, Layout, Page, Said, Shape, Show, Shows, Stroke, SymbolRun, TintedCells,
 };
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm};
@@ -46,6 +46,7 @@ fn page(layout: &Layout, strip: &Strip, signs: &[Sign], [across, down]: [usize; 
     part.draw(&mut page);
     part.names_of_joins(&mut page, across, down);
     let foot = block.y + block.height() + measures.ruler + measures::OVER_STRIP;
+    page.begin(Said::Texts);
     strip.draw(&mut page, layout, signs, foot);
     page
 }
@@ -100,6 +101,14 @@ impl Part<'_> {
 
     fn draw(&self, page: &mut Page) {
         let from = [self.shown[0].start, self.shown[1].start];
+        let [columns, rows] = &self.own;
+        page.begin(Said::Figure(format!(
+            "The chart: columns {} to {}, rows {} to {}, a symbol in each square.",
+            columns.start + 1,
+            columns.end,
+            rows.start + 1,
+            rows.end
+        )));
         let crossed = super::lines::crossed(self.layout, &self.block, from);
         let over = self.cells(page, &crossed);
         self.rules(page);
@@ -108,6 +117,7 @@ impl Part<'_> {
         if let Some(over) = over {
             self.symbols(page, over, Ground::Lines);
         }
+        page.begin(Said::Nothing);
         self.rulers(page);
         self.centre(page);
     }

@@ -6,7 +6,7 @@ mod rows;
 
 use super::lines::{self, Kind};
 use super::measures::MARGIN;
-use super::{Align, Area, Layout, Page, SheetOptions, Show, Shows, thousands};
+use super::{Align, Area, Layout, Page, Said, SheetOptions, Show, Shows, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::ground::units::counted;
 use crate::planning::ThreadUse;
@@ -187,7 +187,9 @@ impl<'a> Key<'a> {
         let heading =
             if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
         let y = measures.top - measures.body * 2.2 - measures.heading * 0.3;
+        page.begin(Said::Heading(2));
         page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
+        page.begin(Said::Texts);
         let skeins = skeins(all, layout.chart, uses);
         let mut places = Vec::new();
         for (placed, skeins) in all.iter().zip(&skeins).filter(|(placed, _)| placed.page == index) {
@@ -225,6 +227,7 @@ impl<'a> Key<'a> {
         let inner = page.width - 2.0 * MARGIN;
         let lines = typeface::wrapped(&text, Weight::Regular, size, inner, measures::NOTE_LINES);
         let mut y = page.height - MARGIN - (lines.len() as f64 - 0.75) * pitch;
+        page.begin(Said::Paragraph);
         for line in lines {
             page.text([MARGIN, y], &line, size, Weight::Regular, Align::Left);
             y += pitch;

@@ -7,7 +7,7 @@ mod shopping;
 mod sorter;
 
 use super::measures::MARGIN;
-use super::{Align, Area, Page, Shape, Stroke};
+use super::{Align, Area, Page, Said, Shape, Stroke};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::typeface::{self, Weight};
@@ -41,7 +41,9 @@ pub(super) fn put(
 pub(super) fn heading(page: &mut Page, title: &str, size: Length, index: usize, count: usize) {
     let part = if count == 1 { String::new() } else { format!(", part {} of {count}", index + 1) };
     let limit = page.width - 2.0 * MARGIN;
+    page.begin(Said::Heading(1));
     put(page, [MARGIN, MARGIN + size], &format!("{title}{part}"), size, Weight::Bold, Align::Left, limit);
+    page.begin(Said::Texts);
 }
 
 pub(super) fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
@@ -54,6 +56,7 @@ pub(super) fn notes(page: &mut Page, text: &str, size: Length, lines: usize) {
     let limit = page.width - 2.0 * MARGIN;
     let lines = typeface::wrapped(text, Weight::Regular, size, limit, lines);
     let mut y = page.height - MARGIN - (lines.len() as f64 - 1.0) * size * 1.35;
+    page.begin(Said::Paragraph);
     for line in lines {
         page.text([MARGIN, y], &line, size, Weight::Regular, Align::Left);
         y += size * 1.35;

@@ -1,7 +1,7 @@
 //! The shopping list: what to buy, with a box to tick.
 
 use super::super::measures::MARGIN;
-use super::super::{Align, Area, Page, Paper, Shape, Sheet, Stroke};
+use super::super::{Align, Area, Page, Paper, Said, Shape, Sheet, Stroke};
 use super::{BODY, HEADING, RULE, SMALL, heading, notes, put, swatch};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::counted;
@@ -67,6 +67,7 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
             let mut page = Page::new([width, height]);
             heading(&mut page, &title, HEADING, index, chunks.len());
             for ((name, _, align), &stop) in SHOPPING.iter().zip(&stops) {
+                page.begin_head(0);
                 page.text([stop, top - SMALL * 0.6], name, SMALL, Weight::Regular, *align);
             }
             let rule = vec![[MARGIN, top], [MARGIN + inner, top]];
@@ -91,11 +92,13 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
                         _ => Weight::Regular,
                     };
                     let limit = *share * (inner - row * 2.1) - BODY * 0.5;
+                    page.begin_cell(1 + place);
                     put(&mut page, [*stop, y + row / 2.0 + BODY * 0.34], cell, BODY, weight, *align, limit);
                 }
                 let rule = vec![[MARGIN, y + row], [MARGIN + inner, y + row]];
                 page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, mm(0.1)) });
             }
+            page.begin(Said::Texts);
             if index + 1 == chunks.len() {
                 sums(&mut page, list, &stops, top + items.len() as f64 * row, row);
             }
