@@ -121,7 +121,7 @@ fn everything_on_a_page_is_in_its_structure_or_for_the_eye_alone() {
     for &page in file.get_pages().values() {
         let known = file.get_dictionary(page).unwrap().get(b"StructParents").unwrap().as_i64().unwrap();
         let known = of(known).as_array().unwrap().clone();
-        let content = lopdf::content::Content::decode(&file.get_page_content(page).unwrap()).unwrap();
+        let content = lopdf::content::Content::decode(&file.get_page_content(page)).unwrap();
         // Whether each mark that is open says what it is: layers do not.
         let mut open: Vec<bool> = Vec::new();
         let mut here = 0;

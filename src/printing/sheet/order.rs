@@ -13,7 +13,7 @@ use std::ops::Range;
 
 use super::lists::put;
 use super::measures::MARGIN;
-use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells};
+use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells, read_title};
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
@@ -221,7 +221,7 @@ fn sheet_of(
     paper: [Length; 2],
     progress: &dyn Progress,
 ) -> Result<Sheet, Stopped> {
-    let title = format!("Working order of {}", chart.title);
+    let title = format!("Working order of {}", read_title(chart));
     let list_count = listed.len().div_ceil(list::rows(paper)).max(1);
     let mut firsts: Vec<Option<usize>> = vec![None; listed.len()];
     for (page, places) in packed.iter().enumerate() {

@@ -1,7 +1,7 @@
 //! The shopping list: what to buy, with a box to tick.
 
 use super::super::measures::MARGIN;
-use super::super::{Align, Area, Page, Paper, Said, Shape, Sheet, Stroke};
+use super::super::{Align, Area, Page, Paper, Said, Shape, Sheet, Stroke, read_title};
 use super::{BODY, HEADING, RULE, SMALL, heading, notes, put, swatch};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::counted;
@@ -47,8 +47,10 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
     let foot = SMALL * 1.35 * 6.5;
     // The sums stand under the last.
     let per_page = ((height - top - foot - MARGIN).holds(row, 0.0) as usize).saturating_sub(1).max(1);
-    let chunks: Vec<&[Item]> = list.items.chunks(per_page).collect();
-    let titles: Vec<&str> = projects.iter().map(|project| project.chart.title.as_str()).collect();
+    // Pages as full as one another: no row stands alone on the last.
+    let pages = list.items.len().div_ceil(per_page).max(1);
+    let chunks: Vec<&[Item]> = list.items.chunks(list.items.len().div_ceil(pages).max(1)).collect();
+    let titles: Vec<String> = projects.iter().map(|project| read_title(&project.chart)).collect();
     let title = format!("Threads for {}", titles.join(", "));
     let inner = width - 2.0 * MARGIN;
     let from = MARGIN + row * 2.1;

@@ -3,7 +3,7 @@
 use super::super::key;
 use super::super::lines::{self, Kind};
 use super::super::measures::MARGIN;
-use super::super::{Align, Area, Ink, Page, Paper, Shape, Sheet, Stroke};
+use super::super::{Align, Area, Ink, Page, Paper, Shape, Sheet, Stroke, read_title};
 use super::{BODY, HEADING, RULE, SMALL, heading, notes, put, swatch};
 use crate::chart::{Needle, Thread};
 use crate::ground::colour::Srgb8;
@@ -61,7 +61,7 @@ pub fn sorter_pages(project: &Project, in_box: Option<&ShoppingList>, paper: Pap
     let sheets = holes.len().div_ceil(columns * rows).max(1);
     let rows = holes.len().div_ceil(sheets * columns).max(1);
     let chunks: Vec<&[Hole]> = holes.chunks(columns * rows).collect();
-    let title = format!("Thread sorter for {}", project.chart.title);
+    let title = format!("Thread sorter for {}", read_title(&project.chart));
     let pages = chunks
         .iter()
         .enumerate()
