@@ -92,7 +92,7 @@ fn the_skeins_of_the_key_add_up_to_those_of_the_cover_and_of_the_shopping_list()
         let cover = texts_of(&sheet.pages[0]).join(" ");
         assert!(cover.contains(&format!("Skeins {sum} to have ready")), "{cover}");
         let threads = list.items.len();
-        let wanted = format!("Threads {threads} threads in 45 rows of the key, 1 of them for outlines alone");
+        let wanted = format!("Threads {threads} threads with 45 symbols, 1 of them for outlines alone");
         assert!(cover.contains(&wanted), "{wanted}: {cover}");
         assert!(cover.contains("m of backstitch, 2 lines of the key"), "{cover}");
         let notes = key_pages(&sheet).iter().flat_map(|page| texts_of(page)).collect::<Vec<_>>().join(" ");
