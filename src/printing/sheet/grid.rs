@@ -24,8 +24,13 @@ const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
 /// The height of the triangles that mark the middle.
 const CENTRE_MARK: Length = mm(1.9);
 
-/// A chart page.
-fn page(layout: &Layout, strip: &Strip, signs: &[Sign], [across, down]: [usize; 2]) -> Page {
+/// A chart page. Its strip is set as all are, or as one of `whole` where there is room under the cells.
+fn page(
+    layout: &Layout,
+    (strip, whole): (&Strip, &[Strip]),
+    signs: &[Sign],
+    [across, down]: [usize; 2],
+) -> Page {
     let measures = Measures::of(layout.options.print);
     let paper = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let mut page = Page::new(paper);
@@ -47,7 +52,8 @@ fn page(layout: &Layout, strip: &Strip, signs: &[Sign], [across, down]: [usize; 
     part.names_of_joins(&mut page, across, down);
     let foot = block.y + block.height() + measures.ruler + measures::OVER_STRIP;
     page.begin(Said::Texts);
-    strip.draw(&mut page, layout, signs, foot);
+    let rows = (page.height - MARGIN - foot).holds(measures.strip_row, 1e-9) as usize;
+    strip.for_page(whole, signs, rows).draw(&mut page, layout, signs, foot);
     page
 }
 
@@ -59,12 +65,12 @@ pub(super) fn pages(layout: &Layout) -> Vec<Page> {
     let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
     let room = width - 2.0 * MARGIN;
     let strip = Strip::new(&signs, &shown, room, &measures);
-    let (whole, most_rows) = (Strip::whole(&signs, room, &measures), strip.most_rows(&shown));
+    let whole = Strip::whole(&signs, room, &measures);
     (0..layout.plan.rows.len())
         .flat_map(|down| (0..layout.plan.columns.len()).map(move |across| [across, down]))
         .map(|[across, down]| {
             let here = &shown[down * layout.plan.columns.len() + across];
-            page(layout, strip.for_page(&whole, here, most_rows), here, [across, down])
+            page(layout, (&strip, &whole), here, [across, down])
         })
         .collect()
 }

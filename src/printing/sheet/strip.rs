@@ -182,7 +182,7 @@ impl<'a> Strip<'a> {
         set(columns(Names::None, CODE[1]), Names::None, CODE[1])
     }
 
-    /// The same for one page: where it has so little to say that names stand whole in no more rows, they do.
+    /// The same for one page: where all that it has to say stands whole in so many rows, it does.
     pub(super) fn for_page<'s>(&'s self, whole: &'s [Self], page: &[Sign], most_rows: usize) -> &'s Self {
         let is_whole = self.names == Names::Whole;
         let rows = whole.iter().filter(|_| !is_whole).map(|strip| (strip.rows(page), strip));
