@@ -5,6 +5,7 @@
 #![allow(clippy::panic, clippy::unwrap_used, missing_docs)]
 
 mod asking;
+mod at_hand;
 mod basket_command;
 mod basket_safe;
 mod command;
