@@ -33,6 +33,7 @@ mod report;
 mod set;
 mod setting;
 mod shades;
+mod shown;
 mod sizes;
 mod source;
 mod stray;
@@ -48,7 +49,9 @@ pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
 pub use bag::{
     BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
 };
-pub use beside::{DoneCells, SentTick, Watch, done_cells, piece_picture, ticks};
+pub use beside::{
+    DoneCells, PrintedPage, SentTick, Watch, changes, done_cells, piece_picture, printed_pages, ticks,
+};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
@@ -80,6 +83,7 @@ pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
+pub use shown::{PageShownReport, PageShownRequest, page_shown};
 pub use sizes::{SizeFigures, SizesReport, SizesRequest, sizes};
 pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
