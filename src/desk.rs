@@ -34,7 +34,6 @@ mod set;
 mod setting;
 mod shades;
 mod shown;
-mod sizes;
 mod source;
 mod stray;
 mod swatches;
@@ -63,8 +62,8 @@ pub use leave::{LeaveReport, LeaveRequest, leave};
 pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
 pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look};
 pub use make::{
-    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched, Offer,
-    Room, Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, make, seen_from,
+    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
+    Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, make, seen_from,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -84,7 +83,6 @@ pub use shades::{
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
 pub use shown::{PageShownReport, PageShownRequest, page_shown};
-pub use sizes::{SizeFigures, SizesReport, SizesRequest, sizes};
 pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
@@ -105,7 +103,7 @@ pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
 pub use crate::making::subject::Seek;
-pub use crate::planning::fit::{Eyes, InFrame, OnPiece, Piece, USUAL_COUNTS};
+pub use crate::planning::fit::{InFrame, OnPiece, Piece, USUAL_COUNTS};
 pub use crate::planning::savings::Change;
 pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;

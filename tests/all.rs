@@ -5,7 +5,6 @@
 #![allow(clippy::panic, clippy::unwrap_used, missing_docs)]
 
 mod asking;
-mod at_hand;
 mod basket_command;
 mod basket_safe;
 mod command;

@@ -5,8 +5,8 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Cloth, ClothReport, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece,
-    SHIFT_LIMIT, SizeFigures, SizesReport, SizesRequest, USUAL_COUNTS,
+    self, ClothReport, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece,
+    SHIFT_LIMIT, USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -24,13 +24,10 @@ use super::words;
 #[command(after_help = include_str!("help/cloth.txt"))]
 pub(super) struct ClothArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
-    #[arg(required_unless_present_any = ["calibrate", "measured", "size"])]
+    #[arg(required_unless_present_any = ["calibrate", "measured"])]
     charts: Vec<PathBuf>,
-    /// A piece of which only the finished size is known, such as a bought kit of 24x16cm: the first count is its own
-    #[arg(long, value_name = "SIZE", conflicts_with_all = ["charts", "png", "cover", "weight"])]
-    size: Option<Piece>,
-    /// The counts to compare; evenweave worked over two threads as 28/2 [default: 11,14,16,18,20,22,28/2,32/2]
-    #[arg(long, value_name = "N,...", value_delimiter = ',')]
+    /// The counts to compare; evenweave worked over two threads as 28/2
+    #[arg(long, value_name = "N,...", value_delimiter = ',', default_values = USUAL_COUNTS)]
     count: Vec<FabricCount>,
     /// Cloth to leave on each side of the design
     #[arg(long, value_name = "LENGTH", default_value = "5cm")]
@@ -68,12 +65,9 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
     if args.swatch.calibrate.is_some() || args.swatch.measured.is_some() {
         return calibrate::run(args);
     }
-    if let Some(size) = args.size {
-        return sizes(args, size);
-    }
     let request = ClothRequest {
         charts: basket.charts(&args.charts)?,
-        counts: if args.count.is_empty() { usual() } else { args.count.clone() },
+        counts: args.count.clone(),
         allowance: args.allowance,
         have: args.have,
         frame: args.frame,
@@ -97,95 +91,20 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
     doing::told(args.tell, |bar| desk::cloth(&request, bar), words).map(drop)
 }
 
-/// The counts that are compared where none is asked for.
-fn usual() -> Vec<FabricCount> {
-    USUAL_COUNTS.iter().filter_map(|count| count.parse().ok()).collect()
-}
-
-/// A piece of which only the size is known, on other counts.
-fn sizes(args: &ClothArgs, size: Piece) -> Result<(), Failure> {
-    let mut counts = args.count.clone();
-    if counts.len() < 2 {
-        let own = counts.first().copied().unwrap_or_default();
-        counts = [own].into_iter().chain(usual().into_iter().filter(|count| *count != own)).collect();
-    }
-    let request = SizesRequest {
-        size,
-        counts,
-        cloth: args.cloth.unwrap_or_else(|| Cloth::default().colour),
-        allowance: args.allowance,
-        have: args.have,
-        frame: args.frame,
-        distance: args.distance,
-    };
-    let words = |report: &SizesReport| {
-        let row = |figures: &SizeFigures| {
-            let mut row = vec![
-                figures.count.to_string(),
-                sides(figures.finished),
-                cut(figures.cut),
-                format!("{:.2}", figures.stitch.mm()),
-                format!("{:.1}", figures.minutes),
-                words::eyes(figures.eyes).to_owned(),
-                figures.strands.map_or_else(|| "none".to_owned(), |strands| strands.to_string()),
-                figures.needle.to_string(),
-            ];
-            row.extend(fits(args, figures.fits_cloth, figures.fits_frame));
-            row
-        };
-        let headings =
-            "count|>finished cm|>cut cm|>stitch mm|>arc min|for the eyes|>strands|>needle".to_owned();
-        let rows: Vec<Vec<String>> = report.counts.iter().map(row).collect();
-        let table = table(&(headings + &more(args)), &rows);
-        format!(
-            "{} x {} stitches\n\n{table}\nCut: {:.1} cm more on each side. Strands and needle: those that are customary (common \
-             practice, no source).\n",
-            report.columns,
-            report.rows,
-            args.allowance.cm()
-        )
-    };
-    doing::told(args.tell, |_| Ok(desk::sizes(&request)), words).map(drop)
-}
-
-fn sides([width, height]: [Millimetres; 2]) -> String {
-    format!("{:.1} x {:.1}", width.cm(), height.cm())
-}
-
-/// Cloth that is cut as it says here is large enough.
-fn cut([width, height]: [Millimetres; 2]) -> String {
-    format!("{:.1} x {:.1}", width.cm_up(), height.cm_up())
-}
-
-/// Headings of what is held against a piece of cloth and a frame.
-fn more(args: &ClothArgs) -> String {
-    let more = [(args.have.is_some(), "|your cloth"), (args.frame.is_some(), "|your frame")];
-    more.iter().filter(|(is_asked, _)| *is_asked).map(|(_, heading)| *heading).collect()
-}
-
-/// Whether it fits them.
-fn fits(args: &ClothArgs, cloth: Option<OnPiece>, frame: Option<InFrame>) -> Vec<String> {
-    let is_square = args.frame.is_some_and(|frame| frame.width == frame.height);
-    let cloth = cloth.map(|on| match on {
-        OnPiece::Upright => "fits",
-        OnPiece::Turned => "fits turned",
-        OnPiece::No => "too small",
-    });
-    let frame = frame.map(|frame| match frame {
-        // What is given as wide as high may be a hoop.
-        InFrame::HoopToo if is_square => "fits, round too",
-        InFrame::FrameOnly if is_square => "not if round",
-        InFrame::HoopToo | InFrame::FrameOnly => "fits",
-        InFrame::No => "no",
-    });
-    cloth.into_iter().chain(frame).map(str::to_owned).collect()
-}
-
 /// The table of a chart.
 fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
     let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|>strands|>needle|>strand m|>skeins";
-    let open = if args.weight.is_some() { "|>open" } else { "" };
-    let headings = format!("{usual}{open}{}", more(args));
+    let more = [
+        (args.weight.is_some(), "|>open"),
+        (args.have.is_some(), "|your cloth"),
+        (args.frame.is_some(), "|your frame"),
+    ];
+    let more = more.iter().filter(|(is_asked, _)| *is_asked).map(|(_, heading)| *heading);
+    let headings: String = std::iter::once(usual).chain(more).collect();
+    let sides = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm(), height.cm());
+    // Cloth that is cut as it says here is large enough.
+    let cut = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm_up(), height.cm_up());
+    let is_square = args.frame.is_some_and(|frame| frame.width == frame.height);
     let row = |figures: &CountFigures| {
         let mut row = vec![
             figures.count.to_string(),
@@ -201,7 +120,24 @@ fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
         if args.weight.is_some() {
             row.push(figures.open.map_or_else(|| "-".to_owned(), |open| format!("{:.0} %", open * 100.0)));
         }
-        row.extend(fits(args, figures.fits_cloth, figures.fits_frame));
+        row.extend(figures.fits_cloth.map(|on| {
+            match on {
+                OnPiece::Upright => "fits",
+                OnPiece::Turned => "fits turned",
+                OnPiece::No => "too small",
+            }
+            .to_owned()
+        }));
+        row.extend(figures.fits_frame.map(|frame| {
+            match frame {
+                // What is given as wide as high may be a hoop.
+                InFrame::HoopToo if is_square => "fits, round too",
+                InFrame::FrameOnly if is_square => "not if round",
+                InFrame::HoopToo | InFrame::FrameOnly => "fits",
+                InFrame::No => "no",
+            }
+            .to_owned()
+        }));
         row
     };
     table(&headings, &chart.counts.iter().map(row).collect::<Vec<_>>())

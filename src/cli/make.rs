@@ -4,9 +4,8 @@ use std::path::{Path, PathBuf};
 
 use brede::desk::{
     self, AgainRequest, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop,
-    Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Offer, OnPiece, Owned, Piece,
-    ProofReport, Room, Sample, Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone,
-    Tried, USUAL_MIXES, thousands,
+    Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample,
+    Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, USUAL_MIXES, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -82,19 +81,9 @@ struct SizeArgs {
     /// Finished height, such as 20cm or 8in
     #[arg(long, value_name = "LENGTH")]
     height: Option<Millimetres>,
-    /// A piece of cloth at hand, such as 40x30cm: two or three offers of count and size that fit it are shown, and the best
-    /// for the eyes is made; --count and sizes that are given decide all the same
-    #[arg(long, value_name = "SIZE", conflicts_with_all = ["exact", "again", "compare"])]
-    on: Option<Piece>,
-    /// A frame, measured inside, that it is to lie within too, such as 20cm or 30x20cm
-    #[arg(long, value_name = "SIZE", requires = "on")]
-    frame: Option<Piece>,
-    /// Cloth to leave on each side of it
-    #[arg(long, value_name = "LENGTH", default_value = "5cm", requires = "on")]
-    margin: Millimetres,
-    /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2 [default: 14]
-    #[arg(long)]
-    count: Option<FabricCount>,
+    /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2
+    #[arg(long, default_value = "14")]
+    count: FabricCount,
     /// The colour of the cloth
     #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
     cloth: Srgb8,
@@ -200,12 +189,7 @@ impl MakeArgs {
     }
 
     fn cloth(&self) -> Cloth {
-        Cloth { count: self.size.count.unwrap_or_default(), colour: self.size.cloth }
-    }
-
-    fn room(&self) -> Option<Room> {
-        let SizeArgs { frame, margin, count, .. } = self.size;
-        self.size.on.map(|cloth| Room { cloth, frame, margin, count })
+        Cloth { count: self.size.count, colour: self.size.cloth }
     }
 
     fn masks(&self) -> Vec<Source> {
@@ -284,11 +268,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         }
         if !args.exact {
             let (masks, bare_masks, settings) = (args.masks(), args.bare_masks(), args.settings());
-            let room = args.room();
-            return desk::make(
-                &MakeRequest { photo, card, masks, bare_masks, cover, settings, room, set },
-                bar,
-            );
+            return desk::make(&MakeRequest { photo, card, masks, bare_masks, cover, settings, set }, bar);
         }
         let settings = TakeSettings {
             title: args.title.clone(),
@@ -301,7 +281,7 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
     };
     let words = |report: &MakeReport| {
         let matches = report.matches.as_deref().map(matched).unwrap_or_default();
-        matches + &offered(report) + &closing_lines(report, &args.folder())
+        matches + &closing_lines(report, &args.folder())
     };
     let report = doing::told(args.tell, operation, words)?;
     Ok(report.proof.as_ref().map_or(Ok(()), ProofReport::right)?)
@@ -318,27 +298,6 @@ fn matched(matches: &[Matched]) -> String {
         text += &format!("{} {:>7}  {thread:<34} {:.2}\n", found.colour, found.cells, found.delta_e);
     }
     text
-}
-
-/// How the picture fits the cloth and the frame at hand.
-fn offered(report: &MakeReport) -> String {
-    if report.offers.is_empty() {
-        return String::new();
-    }
-    let row = |offer: &Offer| {
-        let [width, height] = offer.finished.map(Millimetres::cm);
-        vec![
-            offer.count.to_string(),
-            format!("{} x {}", offer.columns, offer.rows),
-            format!("{width:.1} x {height:.1}"),
-            format!("{:.1}", offer.minutes),
-            words::eyes(offer.eyes).to_owned(),
-            if offer.cloth == OnPiece::Turned { "turned" } else { "upright" }.to_owned(),
-            if offer.best { "best for the eyes" } else { "" }.to_owned(),
-        ]
-    };
-    let rows: Vec<Vec<String>> = report.offers.iter().map(row).collect();
-    table("count|>stitches|>finished cm|>arc min|for the eyes|your cloth|", &rows) + "\n"
 }
 
 /// What each way comes to.

@@ -5,8 +5,6 @@ mod marks;
 pub(super) mod verdict;
 mod warning;
 
-use brede::desk::Eyes;
-
 pub(super) use advice::advice;
 pub(super) use warning::{kept, note, warning};
 
@@ -16,13 +14,4 @@ fn sentence(all: &'static str, value: &impl serde::Serialize, key: &str) -> Stri
     let name = value[key].as_str().unwrap_or_default();
     let of = |line: &'static str| line.split_once(": ").filter(|(known, _)| *known == name);
     all.lines().find_map(of).map_or_else(String::new, |(_, sentence)| sentence.to_owned())
-}
-
-/// How a cloth is to the eyes.
-pub(super) fn eyes(eyes: Eyes) -> &'static str {
-    match eyes {
-        Eyes::Easy => "easy",
-        Eyes::Fine => "fine",
-        Eyes::Trying => "trying",
-    }
 }

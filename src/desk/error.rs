@@ -20,7 +20,6 @@ use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
 use crate::making::photo::PhotoError;
 use crate::making::reduce::ReduceError;
-use crate::planning::fit::Piece;
 use crate::planning::owned::OwnedError;
 use crate::printing::ink::InkError;
 use crate::printing::picture::PngError;
@@ -30,11 +29,6 @@ use crate::reading::proof::ProofError;
 use crate::thread::cloth::{CoverError, SwatchFitError};
 use crate::thread::shades::ShadesError;
 use crate::thread::shades::swatches::SwatchError;
-
-/// A frame, after the cloth.
-fn in_frame(frame: Option<Piece>) -> String {
-    frame.map(|frame| format!(" within a frame of {frame}")).unwrap_or_default()
-}
 
 /// Why an operation has no result. Nothing is lost by it: what stood anywhere is as it was.
 #[derive(Debug, thiserror::Error)]
@@ -341,16 +335,6 @@ pub enum Error {
     /// A chart cannot be taken cell by cell.
     #[error(transparent)]
     Take(#[from] ExactError),
-    /// Cloth, or a frame, that is too small for any picture.
-    #[error("cloth of {cloth}{} leaves no room for the picture with {margin} free on each side", in_frame(*.frame))]
-    NoRoom {
-        /// The cloth.
-        cloth: Piece,
-        /// The frame.
-        frame: Option<Piece>,
-        /// What is free on each side.
-        margin: Millimetres,
-    },
     /// Blends are asked for with one strand.
     #[error("one strand cannot be two threads")]
     OneStrand,
@@ -461,7 +445,6 @@ impl Error {
             Self::CodesOfPlaces { .. } => Advice::LineAThread,
             Self::Make(error) => return error.advice(),
             Self::Take(error) => error.advice(),
-            Self::NoRoom { .. } => Advice::LargerCloth,
             Self::OneStrand => Advice::TwoStrands,
             Self::Memory { what: Heavy::Chart(_), .. } => Advice::SmallerJob,
             Self::Memory { .. } => Advice::LessOrMoreMemory,

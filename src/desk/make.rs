@@ -35,10 +35,8 @@ use crate::thread::cloth::{CoverModel, StitchKind};
 use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
-mod room;
 mod settings;
 
-pub use room::{Offer, Room};
 pub use settings::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SeenFromError, SizeWish, TakeSettings,
     seen_from,
@@ -88,8 +86,6 @@ pub struct MakeRequest {
     pub cover: Option<Source>,
     /// What the chart keeps of the request.
     pub settings: MakeSettings,
-    /// Cloth and frame that it is to fit: they say the count, and the size where none is asked for.
-    pub room: Option<Room>,
     /// Where it goes.
     pub set: SetRequest,
 }
@@ -161,9 +157,6 @@ pub struct MakeReport {
     /// How colours were matched, where a chart was taken cell by cell; the colour with most cells first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub matches: Option<Vec<Matched>>,
-    /// How the picture fits the cloth and the frame that are there.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub offers: Vec<Offer>,
     /// What is worth knowing.
     pub notes: Vec<Note>,
     /// What the person should know.
@@ -391,32 +384,17 @@ const LOST: f64 = 1.0 / 6.0;
 /// [`Error`]; then nothing is written.
 pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
     let mut files = request.set.begin(&request.photo, progress)?;
-    let photo = files.photo(&request.photo, progress)?;
-    let mut settings = request.settings.clone();
-    let offers = match &request.room {
-        Some(room) => {
-            let frame = settings.options(String::new(), Vec::new()).frame;
-            room.offers(&photo, &frame, settings.cloth.colour)?
-        }
-        None => Vec::new(),
-    };
-    if let Some(best) = offers.iter().find(|offer| offer.best) {
-        settings.cloth.count = best.count;
-        if settings.size == SizeWish::default() {
-            settings.size = best.wish;
-        }
-    }
     let given = Given {
         photo: &request.photo,
         card: files.card_or_demonstration(request.card.as_ref())?,
         masks: &request.masks,
         bare_masks: &request.bare_masks,
         cover: request.cover.as_ref(),
-        settings: &settings,
+        settings: &request.settings,
         expected: None,
     };
-    let begun = Begun::of(&mut files, Arc::new(photo), given, progress)?;
-    Ok(MakeReport { offers, ..made(files, begun, &request.photo, &request.set, progress)? })
+    let begun = Begun::read(&mut files, given, progress)?;
+    made(files, begun, &request.photo, &request.set, progress)
 }
 
 /// Makes the chart that was begun, and all that belongs to it.
@@ -607,7 +585,6 @@ fn figures_of(chart: &Chart, laid: &ChartSheet, cover: &CoverModel) -> MakeRepor
         proof: None,
         verdict: verdict(chart, cover),
         matches: None,
-        offers: Vec::new(),
         notes: Vec::new(),
         warnings: Vec::new(),
         files: Vec::new(),

@@ -142,7 +142,6 @@ fn make_request(photo: Source) -> MakeRequest {
             crop: Some("0,0,150,110".parse().unwrap()),
             ..MakeSettings::default()
         },
-        room: None,
         set: set(),
     }
 }

@@ -178,8 +178,6 @@ pub enum Advice {
     PaintDetail,
     /// Ask for two strands, or for no blends.
     TwoStrands,
-    /// Give a larger piece of cloth or frame, or leave less free.
-    LargerCloth,
 
     // Charts that are taken as they are.
     /// Give a picture with one pixel a cell.

@@ -222,36 +222,6 @@ pub fn customary_needle(count: FabricCount) -> u8 {
     }
 }
 
-/// How a cloth is to the eyes of who works on it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Eyes {
-    /// Its holes are seen at a glance.
-    Easy,
-    /// In good light.
-    Fine,
-    /// With a lamp and a lens, a while at a time.
-    Trying,
-}
-
-/// Lightness below which cloth is dark.
-const DARK: f64 = 40.0;
-
-impl Eyes {
-    /// Up to 14 stitches to the inch cloth is easy, up to 18 fine, beyond trying; dark cloth, whose holes are hard to see,
-    /// is one step harder (common practice, no source).
-    #[must_use]
-    pub fn of(cloth: &Cloth) -> Self {
-        let harder = if cloth.colour.lab().l < DARK { 1 } else { 0 };
-        let step = match cloth.count.stitches_per_inch() {
-            stitches if stitches < 14.5 => 0,
-            stitches if stitches < 18.5 => 1,
-            _ => 2,
-        };
-        [Self::Easy, Self::Fine, Self::Trying, Self::Trying][step + harder]
-    }
-}
-
 /// The angle that a length has at a distance, in minutes of arc: `2 atan(length / 2 distance)`.
 #[must_use]
 pub fn minutes_of_arc(length: Millimetres, distance: Millimetres) -> f64 {
