@@ -190,7 +190,8 @@ fn commands_of_help_texts_run() {
     let folder = folder();
     for (name, text) in HELPS {
         // Each text begins from a chart without marks.
-        std::fs::copy(folder.path().join("made/photo.chart.json"), folder.path().join("pool.chart.json")).unwrap();
+        std::fs::copy(folder.path().join("made/photo.chart.json"), folder.path().join("pool.chart.json"))
+            .unwrap();
         if name == "print" || name == "proof" {
             // Beside the chart.
             let make = "brede make rock-pool.jpg --shades tin.csv --out . --no-proof";
