@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::files::Files;
 use super::figures::places3;
+use super::files::Files;
 use super::{Error, Replace, Report, Source, Warning, Written};
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, LinePattern, Needle, WorkedLine};

@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
+use super::figures::places3;
 use super::files::Files;
 use super::look::LookReport;
 use super::make::{Begun, Given, Kept, MakeSettings, charted, keep, looks, spare};
 use super::print::PageSettings;
-use super::figures::places3;
 use super::{Error, Heavy, Note, Replace, Report, Source, Warning, Written};
 use crate::ground::progress::Progress;
 use crate::making::photo::{Limits, Photo};

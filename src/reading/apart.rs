@@ -4,7 +4,7 @@
 //! end or fall. In a command that costs the command; in a process that stays it would cost the person's evening. So a
 //! child of the same program reads such a file, with limits on its memory and its time, and hands over pictures of
 //! pages. Owns the child, what is said between the two, and the limits. Which program it is, the library does not
-//! guess: the face says so. Leaves to `proof::gate` what is taken of a file at all.
+//! guess: the face says so. Leaves to `gate` what is taken of a file at all.
 //!
 //! Parent and child speak in frames: the length of a head as a `u32`, the head as JSON, the length of a body as a
 //! `u64`, the body; both lengths little-endian. One question, one answer.
