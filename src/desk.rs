@@ -29,6 +29,7 @@ mod note;
 mod pieces;
 mod print;
 mod proof;
+mod read;
 mod report;
 mod set;
 mod setting;
@@ -74,6 +75,7 @@ pub use pieces::{
 };
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
 pub use proof::{LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof};
+pub use read::{Doubtful, ReadReport, ReadRequest, read};
 pub use report::{Report, What, Written};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
@@ -107,6 +109,7 @@ pub use crate::planning::verdict::{ChartVerdict, NeedleVerdict, Verdict};
 pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Spoil};
+pub use crate::reading::read::{Answer, AnswersError, DoubtKind, FoundSymbol, Joined, ReadError, ReadLine};
 pub use crate::reading::{Program, Reader, serve};
 pub use crate::thread::cloth::{COVERS, Cloth, ClothWeight, Sought, StitchKind};
 pub use crate::thread::shades::swatches::{Part, SwatchWarning};

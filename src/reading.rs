@@ -5,12 +5,14 @@
 //! is drawn on them (`drawing`).
 
 mod apart;
+mod drawing;
 mod error;
 mod gate;
 mod pages;
 mod picture;
 mod places;
 pub mod proof;
+pub mod read;
 
 pub use apart::{Limits, Program, Reader, serve};
 pub use error::{GridFault, ProofError};

@@ -221,6 +221,43 @@ pub enum Warning {
         #[serde(rename = "enough_mm")]
         enough: Option<Millimetres>,
     },
+    /// Symbols of a chart that was read are in doubt.
+    SymbolsInDoubt {
+        /// How many.
+        symbols: usize,
+    },
+    /// Threads of a chart that was read whose colour nothing shows.
+    ColoursUnknown {
+        /// How many.
+        threads: usize,
+    },
+    /// Strokes of backstitch that end between holes.
+    LooseLines {
+        /// How many.
+        strokes: usize,
+    },
+    /// Lines whose thread the key does not name.
+    UnnamedLines {
+        /// How many threads.
+        lines: usize,
+    },
+    /// Knots and beads that are kept as places, and not drawn.
+    KnotsNoted {
+        /// How many.
+        knots: usize,
+    },
+    /// The first page begins later than the chart.
+    BeginsLater {
+        /// Columns that are not there.
+        columns: u32,
+        /// Rows that are not there.
+        rows: u32,
+    },
+    /// Pages that show one square differently.
+    PagesDisagree {
+        /// How many squares.
+        squares: usize,
+    },
     /// Pages were printed and cannot be read back.
     NotProofRead {
         /// Why, as the error says it.

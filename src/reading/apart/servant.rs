@@ -87,7 +87,7 @@ impl Servant {
         patience: Duration,
         progress: &dyn Progress,
     ) -> Result<(Answer, Vec<u8>), ProofError> {
-        let (Ask::Open { memory, .. } | Ask::Page { memory, .. }) = head;
+        let memory = head.memory();
         let begun = Instant::now();
         if self.questions.send((head, Arc::clone(body))).is_err() {
             return Err(self.fell(memory));

@@ -1,0 +1,244 @@
+//! What stands in each square: outlines put together to symbols, and the colour beneath.
+//!
+//! A symbol is known by its outlines, their size and their place in the square, never by the letters that a font says they
+//! are. Owns the book of all shapes and symbols of a chart. Leaves which thread a symbol is to `key`.
+
+use std::collections::{BTreeMap, HashMap};
+
+use hayro::kurbo::{BezPath, Point};
+
+use super::grid::{Grid, is_rule};
+use crate::reading::drawing::{Drawn, Ink, Item, Line, Shape};
+
+/// One outline of a symbol.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Element {
+    /// Its place in the book of shapes.
+    pub(super) shape: u32,
+    /// Where its middle is from the middle of the square, in squares.
+    pub(super) at: [f32; 2],
+    /// Its longer side in squares.
+    pub(super) size: f32,
+}
+
+/// How far equal outlines may lie from one place in their squares, and how much they may differ in size.
+const NEAR: f32 = 0.07;
+const LIKE: f32 = 1.09;
+
+impl Element {
+    fn is_like(&self, other: &Self) -> bool {
+        let ratio = self.size / other.size;
+        self.shape == other.shape
+            && (1.0 / LIKE..LIKE).contains(&ratio)
+            && (0..2).all(|axis| (self.at[axis] - other.at[axis]).abs() < NEAR)
+    }
+}
+
+/// The shapes and symbols of a chart.
+#[derive(Debug, Default)]
+pub(super) struct Book {
+    pub(super) shapes: Vec<Shape>,
+    by_pieces: HashMap<String, Vec<u32>>,
+    /// The symbols: the outlines of each.
+    pub(super) symbols: Vec<Vec<Element>>,
+    by_shapes: HashMap<Vec<u32>, Vec<u32>>,
+}
+
+impl Book {
+    /// The place of a shape, which is added if it is new.
+    pub(super) fn shape(&mut self, shape: &Shape) -> u32 {
+        let near = self.by_pieces.entry(shape.pieces.clone()).or_default();
+        if let Some(&known) = near.iter().find(|&&known| self.shapes[known as usize].is_like(shape)) {
+            return known;
+        }
+        let new = self.shapes.len() as u32;
+        near.push(new);
+        self.shapes.push(shape.clone());
+        new
+    }
+
+    /// The symbol that these outlines are.
+    fn symbol(&mut self, elements: &[Element]) -> u32 {
+        let mut key: Vec<u32> = elements.iter().map(|element| element.shape).collect();
+        key.sort_unstable();
+        let near = self.by_shapes.entry(key).or_default();
+        let is_same = |&&known: &&u32| {
+            let mut left = self.symbols[known as usize].clone();
+            elements.iter().all(|element| {
+                let found = left.iter().position(|other| other.is_like(element));
+                found.map(|at| left.swap_remove(at)).is_some()
+            })
+        };
+        if let Some(&known) = near.iter().find(is_same) {
+            return known;
+        }
+        let new = self.symbols.len() as u32;
+        near.push(new);
+        self.symbols.push(elements.to_vec());
+        new
+    }
+}
+
+/// What a square shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Square {
+    /// Its symbol in the book.
+    pub(super) symbol: Option<u32>,
+    /// The colour beneath, if any is filled in.
+    pub(super) ground: Option<Ink>,
+    /// The ink of its symbol.
+    pub(super) ink: Option<Ink>,
+}
+
+/// Something round on a hole or an edge: a knot or a bead.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Spot {
+    pub(super) shape: u32,
+    /// In squares from the top left of the page's grid.
+    pub(super) at: [f64; 2],
+    pub(super) size: f32,
+    pub(super) ink: Ink,
+}
+
+/// The squares of a page, row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Squares {
+    pub(super) grid: Grid,
+    pub(super) squares: Vec<Square>,
+    /// What stands on holes.
+    pub(super) spots: Vec<Spot>,
+    /// Lines that are parts of symbols, among the items of the page.
+    pub(super) within: Vec<usize>,
+}
+
+/// How far from the edges of a square the parts of a symbol keep, in squares.
+const FREE: f64 = 0.05;
+
+/// What is read in the squares of a page.
+pub(super) fn read(drawn: &Drawn, grid: Grid, book: &mut Book) -> Squares {
+    let shapes: Vec<u32> = drawn.shapes.iter().map(|shape| book.shape(shape)).collect();
+    let columns = grid.count[0] as usize;
+    let mut squares = vec![Square::default(); grid.squares()];
+    let mut elements: Vec<Vec<(Element, Ink)>> = vec![Vec::new(); grid.squares()];
+    let (mut spots, mut within) = (Vec::new(), Vec::new());
+    for (item_at, item) in drawn.items.iter().enumerate() {
+        let (shape, at, side, ink) = match item {
+            Item::Sign(sign) => {
+                let side = f64::from(sign.size[0].max(sign.size[1]));
+                (shapes[sign.shape as usize], sign.at, side, sign.ink)
+            }
+            Item::Fill(fill) => {
+                let [x0, y0, x1, y1] = fill.area;
+                if paint(&grid, fill.area, fill.ink, &mut squares, &mut elements) || is_rule(fill.area) {
+                    continue;
+                }
+                let path = outline(&[[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]]);
+                let Some((shape, _)) = Shape::of(&path, None) else { continue };
+                let middle = [(x0 + x1) / 2.0, (y0 + y1) / 2.0];
+                (book.shape(&shape), middle, f64::from((x1 - x0).max(y1 - y0)), fill.ink)
+            }
+            Item::Line(line) => {
+                if !is_within(&grid, line) {
+                    continue;
+                }
+                let Some((shape, bounds)) = Shape::of(&outline(&line.points), Some(line.width.into())) else {
+                    continue;
+                };
+                within.push(item_at);
+                let middle = bounds.center();
+                let side = bounds.width().max(bounds.height());
+                (book.shape(&shape), [middle.x as f32, middle.y as f32], side, line.ink)
+            }
+        };
+        let Some([column, row]) = grid.square(at) else { continue };
+        let [x, y] = grid.place(at);
+        let size = (side / grid.cell[0]) as f32;
+        if size > 1.3 {
+            continue;
+        }
+        let off = [x - f64::from(column) - 0.5, y - f64::from(row) - 0.5];
+        if size < 0.75 && off.iter().any(|off| off.abs() > 0.42) {
+            spots.push(Spot { shape, at: [x, y], size, ink });
+            continue;
+        }
+        let element = Element { shape, at: off.map(|off| off as f32), size };
+        elements[row as usize * columns + column as usize].push((element, ink));
+    }
+    for (square, elements) in squares.iter_mut().zip(&elements) {
+        let ground = square.ground.unwrap_or([255; 3]);
+        let seen: Vec<(Element, Ink)> =
+            elements.iter().filter(|(_, ink)| apart(*ink, ground) > 10).copied().collect();
+        if let Some(&(_, ink)) = seen.first() {
+            let outlines: Vec<Element> = seen.iter().map(|(element, _)| *element).collect();
+            square.symbol = Some(book.symbol(&outlines));
+            square.ink = Some(ink);
+        }
+    }
+    let spots = without_dots(spots, &grid);
+    Squares { grid, squares, spots, within }
+}
+
+/// How far two inks are apart in their most different part, 0 to 255.
+pub(super) fn apart(one: Ink, other: Ink) -> u8 {
+    (0..3).map(|part| one[part].abs_diff(other[part])).max().unwrap_or(0)
+}
+
+pub(super) fn outline(points: &[[f32; 2]]) -> BezPath {
+    let mut path = BezPath::new();
+    for (at, point) in points.iter().enumerate() {
+        let point = Point::new(point[0].into(), point[1].into());
+        if at == 0 { path.move_to(point) } else { path.line_to(point) }
+    }
+    path
+}
+
+/// Whether a line keeps within one square.
+fn is_within(grid: &Grid, line: &Line) -> bool {
+    let mut square = None;
+    line.points.iter().all(|&point| {
+        let [x, y] = grid.place(point);
+        let inside = |at: f64| (FREE..=1.0 - FREE).contains(&(at - at.floor()));
+        let here = [x.floor() as i64, y.floor() as i64];
+        inside(x) && inside(y) && *square.get_or_insert(here) == here
+    })
+}
+
+/// Lays a fill over the squares that it fills; whether it fills any. What was drawn there before is hidden.
+fn paint(
+    grid: &Grid,
+    area: [f32; 4],
+    ink: Ink,
+    squares: &mut [Square],
+    elements: &mut [Vec<(Element, Ink)>],
+) -> bool {
+    let [left, top] = grid.place([area[0], area[1]]);
+    let [right, bottom] = grid.place([area[2], area[3]]);
+    if right - left < 0.86 || bottom - top < 0.86 {
+        return false;
+    }
+    // Of a square that it fills, it holds the middle and nearly all around.
+    #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
+    let span = |low: f64, high: f64, count: u32| {
+        let first = (low + 0.43 - 0.5).ceil().max(0.0) as u32;
+        let last = (high - 0.43 + 0.5).floor().clamp(0.0, f64::from(count)) as u32;
+        first..last
+    };
+    for row in span(top, bottom, grid.count[1]) {
+        for column in span(left, right, grid.count[0]) {
+            let at = row as usize * grid.count[0] as usize + column as usize;
+            squares[at].ground = Some(ink);
+            elements[at].clear();
+        }
+    }
+    true
+}
+
+/// Spots without those of a grid of dots, which stand on most holes.
+fn without_dots(spots: Vec<Spot>, grid: &Grid) -> Vec<Spot> {
+    let mut counts: BTreeMap<u32, usize> = BTreeMap::new();
+    for spot in &spots {
+        *counts.entry(spot.shape).or_default() += 1;
+    }
+    let many = |shape: u32| counts.get(&shape).copied().unwrap_or(0) * 2 > grid.squares();
+    spots.into_iter().filter(|spot| !many(spot.shape)).collect()
+}
