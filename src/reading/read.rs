@@ -70,9 +70,11 @@ pub fn read(
     let mut found: Vec<Option<Squares>> = Vec::new();
     for page in &pages {
         ask(progress)?;
-        let grid = grid::find(page);
-        found.push(grid.map(|grid| squares::read(page, grid, &mut book)));
+        let shapes: Vec<u32> = page.shapes.iter().map(|shape| book.shape(shape)).collect();
+        let grid = grid::find(page, &shapes);
+        found.push(grid.map(|grid| squares::read(page, &shapes, grid, &mut book)));
     }
+    squares::settle(found.iter_mut().flatten(), &book);
     keep_charts(&mut found);
     if found.iter().all(Option::is_none) {
         return Err(without_grid(&pages));

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::key::Entry;
+use super::key::{Entry, sign_of};
 use super::lines::{Look, Sewn, Sheet};
 use super::squares::{Book, Spot, Square, Squares, apart};
 use super::{Joined, Outlines, ReadError, ReadOptions, counted};
@@ -140,6 +140,16 @@ enum Held {
     Colour(Ink),
 }
 
+impl Held {
+    /// The sign that the key has for it.
+    fn sign(&self) -> u32 {
+        match self {
+            Self::Symbol(symbol) => *symbol,
+            Self::Colour(ink) => sign_of(*ink),
+        }
+    }
+}
+
 /// The squares of the chart.
 pub(super) struct Laid {
     /// Column and row of the first square by the numbers on the pages.
@@ -153,11 +163,7 @@ pub(super) struct Laid {
 impl Laid {
     /// Its symbols, and how often each stands.
     pub(super) fn symbols(&self) -> Vec<(u32, u64)> {
-        let symbols = self.cells.iter().filter_map(|cell| match cell {
-            Some(Held::Symbol(symbol)) => Some(*symbol),
-            _ => None,
-        });
-        counted(symbols).into_iter().collect()
+        counted(self.cells.iter().flatten().map(Held::sign)).into_iter().collect()
     }
 }
 
@@ -286,8 +292,8 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
             continue;
         }
         let (thread, mut found) = thread(one, at, said, options.card.as_ref(), numbered.len());
+        found.extend(of_symbol(one, &entries, &laid));
         if let Held::Symbol(symbol) = one.held {
-            found.extend(of_symbol(symbol, one, &entries, &laid));
             let like = (0..at).find(
                 |&other| matches!(numbered[other].held, Held::Symbol(other) if are_like(book, symbol, other)),
             );
@@ -347,13 +353,13 @@ fn numbered(laid: &Laid, entries: &BTreeMap<u32, Vec<Entry>>) -> Vec<Numbered> {
     let mut numbered: Vec<Numbered> = counted(laid.cells.iter().flatten().copied())
         .into_iter()
         .map(|(held, stitches)| {
-            let (entry, ground) = match held {
+            let entry = entries.get(&held.sign()).and_then(|all| all.first()).cloned();
+            let ground = match held {
                 Held::Symbol(symbol) => {
                     let grounds = laid.grounds.get(&symbol);
-                    let most = grounds.and_then(|all| all.iter().max_by_key(|(_, count)| **count));
-                    (entries.get(&symbol).and_then(|all| all.first()).cloned(), most.map(|(ink, _)| *ink))
+                    grounds.and_then(|all| all.iter().max_by_key(|(_, count)| **count)).map(|(ink, _)| *ink)
                 }
-                Held::Colour(ink) => (None, Some(ink)),
+                Held::Colour(ink) => Some(ink),
             };
             Numbered { held, stitches, entry, ground }
         })
@@ -424,16 +430,12 @@ fn grey(at: usize, of: usize) -> Srgb8 {
 }
 
 /// What disagrees about a symbol.
-fn of_symbol(
-    symbol: u32,
-    one: &Numbered,
-    entries: &BTreeMap<u32, Vec<Entry>>,
-    laid: &Laid,
-) -> Vec<DoubtKind> {
+fn of_symbol(one: &Numbered, entries: &BTreeMap<u32, Vec<Entry>>, laid: &Laid) -> Vec<DoubtKind> {
     let mut doubts = Vec::new();
     if let Some(key) = one.entry.as_ref().and_then(|entry| entry.count).filter(|&key| key != one.stitches) {
         doubts.push(DoubtKind::OtherCount { key });
     }
+    let symbol = one.held.sign();
     if entries.get(&symbol).is_some_and(|all| all.len() > 1) {
         doubts.push(DoubtKind::TwiceInKey);
     }

@@ -210,17 +210,19 @@ struct Spot {
     look: (u32, u32),
     at: [f64; 2],
     side: f64,
+    /// Whether it is so thin that it may be a rule.
+    thin: bool,
 }
 
-fn spots(drawn: &Drawn) -> Vec<Spot> {
+fn spots(drawn: &Drawn, shapes: &[u32]) -> Vec<Spot> {
     let mut spots = Vec::new();
     for item in &drawn.items {
         match item {
             Item::Sign(sign) => {
                 let side = f64::from(sign.size[0].max(sign.size[1]));
                 // Of one outline, in half points of size.
-                let look = (sign.shape, (side * 2.0).round() as u32);
-                spots.push(Spot { look, at: sign.at.map(f64::from), side });
+                let look = (shapes[sign.shape as usize], (side * 2.0).round() as u32);
+                spots.push(Spot { look, at: sign.at.map(f64::from), side, thin: false });
             }
             Item::Fill(fill) => {
                 let [x0, y0, x1, y1] = fill.area.map(f64::from);
@@ -230,6 +232,7 @@ fn spots(drawn: &Drawn) -> Vec<Spot> {
                         look,
                         at: [(x0 + x1) / 2.0, (y0 + y1) / 2.0],
                         side: (x1 - x0).max(y1 - y0),
+                        thin: is_rule(fill.area),
                     });
                 }
             }
@@ -245,7 +248,8 @@ fn spots(drawn: &Drawn) -> Vec<Spot> {
                         u32::MAX - line.points.len() as u32,
                         ((x[1] - x[0]) * 8.0) as u32 * 4096 + ((y[1] - y[0]) * 8.0) as u32,
                     );
-                    spots.push(Spot { look, at: [(x[0] + x[1]) / 2.0, (y[0] + y[1]) / 2.0], side });
+                    let thin = (x[1] - x[0]).min(y[1] - y[0]) < 0.05;
+                    spots.push(Spot { look, at: [(x[0] + x[1]) / 2.0, (y[0] + y[1]) / 2.0], side, thin });
                 }
             }
             Item::Line(_) => {}
@@ -292,9 +296,10 @@ fn phase(places: impl Iterator<Item = f64>, step: f64) -> (f64, f64) {
     (mean.rem_euclid(step), libm::hypot(x, y) / count.max(1.0))
 }
 
-/// The grid of a page, if it shows one.
-pub(super) fn find(drawn: &Drawn) -> Option<Grid> {
-    let spots = spots(drawn);
+/// The grid of a page, if it shows one. `shapes` are the places of the page's shapes in the book: writers round, so that
+/// a page has one outline as several.
+pub(super) fn find(drawn: &Drawn, shapes: &[u32]) -> Option<Grid> {
+    let spots = spots(drawn, shapes);
     let looks = by_look(&spots);
     let ruled = of_rules(&rules(drawn), &looks);
     // Fewer large squares of rules may be boxes round smaller squares: what stands in them says so.
@@ -367,7 +372,7 @@ fn of_spots(looks: &Looks) -> Option<Grid> {
             None => {
                 let held = |spots: &&Vec<&Spot>| {
                     phase(spots.iter().map(|spot| spot.at[axis]), step).1 > 0.9
-                        && spots.iter().all(|spot| spot.side < 1.3 * step)
+                        && spots.iter().all(|spot| spot.side < 1.3 * step && !spot.thin)
                 };
                 looks.values().filter(held).flatten().map(|spot| spot.at[axis]).collect()
             }
@@ -442,8 +447,12 @@ fn is_likely(grid: &Grid, spots: &[Spot]) -> bool {
         }
         let at = spot.at.map(|at| at as f32);
         let Some([column, row]) = grid.square(at) else { continue };
-        within += 1;
         let middle = grid.place(at).map(|at| (at.fract() - 0.5).abs());
+        // Dots at corners, and pieces of rules.
+        if middle[0] > 0.42 && middle[1] > 0.42 || spot.thin && (middle[0] > 0.36 || middle[1] > 0.36) {
+            continue;
+        }
+        within += 1;
         if middle[0] < 0.36 && middle[1] < 0.36 {
             held += 1;
             let place = row as usize * grid.count[0] as usize + column as usize;

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::squares::{Book, Element, outline};
+use super::squares::{Book, Element, apart, outline};
 use super::words::{Word, fields, words};
 use crate::reading::drawing::{Area, Drawn, Fill, Ink, Item, Shape, Sign};
 
@@ -130,6 +130,19 @@ struct Seen {
     at: [f32; 2],
     side: f32,
     parts: usize,
+    /// How far it is from the middle of its box, or of the text beside it, in sides.
+    off: f32,
+}
+
+/// What stands for a colour among symbols, where a chart has none.
+pub(super) fn sign_of([r, g, b]: Ink) -> u32 {
+    u32::from_be_bytes([0x80, r, g, b])
+}
+
+/// The colour that a sign stands for.
+fn colour_of(sign: u32) -> Option<Ink> {
+    let [mark, r, g, b] = sign.to_be_bytes();
+    (mark == 0x80).then_some([r, g, b])
 }
 
 /// Every place at which one of the symbols stands.
@@ -142,8 +155,13 @@ fn seen(beside: &Beside, symbols: &[u32], book: &mut Book) -> Vec<Seen> {
     // A letter of a longer word is no symbol.
     let in_words: BTreeSet<usize> =
         beside.words.iter().filter(|word| word.items.len() > 1).flat_map(|word| word.items.clone()).collect();
+    let boxes = boxes(beside);
     let mut found: Vec<Seen> = Vec::new();
     for &symbol in symbols {
+        if let Some(ink) = colour_of(symbol) {
+            found.extend(swatches(beside, symbol, ink));
+            continue;
+        }
         let elements: &[Element] = &book.symbols[symbol as usize];
         // The largest part says how large all is.
         let Some(first) = elements.iter().max_by(|one, other| one.size.total_cmp(&other.size)) else {
@@ -167,11 +185,67 @@ fn seen(beside: &Beside, symbols: &[u32], book: &mut Book) -> Vec<Seen> {
                 })
             };
             if elements.iter().all(is_there) {
-                found.push(Seen { symbol, at: middle, side, parts: elements.len() });
+                let off = off_middle(&boxes, beside, middle, side);
+                found.push(Seen { symbol, at: middle, side, parts: elements.len(), off });
             }
         }
     }
     found
+}
+
+/// The middles and sides of rectangles beside the chart, filled or drawn.
+fn boxes(beside: &Beside) -> Vec<([f32; 2], [f32; 2])> {
+    let of = |[x0, y0, x1, y1]: Area| ([(x0 + x1) / 2.0, (y0 + y1) / 2.0], [x1 - x0, y1 - y0]);
+    let boxed = |item: &Item| match item {
+        Item::Fill(fill) => Some(of(fill.area)),
+        Item::Line(line) if line.points.len() == 5 => {
+            let span = |axis: usize| {
+                let along = line.points.iter().map(|point| point[axis]);
+                [along.clone().fold(f32::MAX, f32::min), along.fold(f32::MIN, f32::max)]
+            };
+            let [x, y] = [span(0), span(1)];
+            Some(of([x[0], y[0], x[1], y[1]]))
+        }
+        _ => None,
+    };
+    let found = beside.drawn.items.iter().filter_map(boxed);
+    found.filter(|(_, side)| (4.0..60.0).contains(&side[0]) && (4.0..60.0).contains(&side[1])).collect()
+}
+
+/// How far a place is from the middle of the box round it, else of the text at its right, in sides.
+fn off_middle(boxes: &[([f32; 2], [f32; 2])], beside: &Beside, at: [f32; 2], side: f32) -> f32 {
+    let of_box = boxes
+        .iter()
+        .filter(|(_, sides)| sides.iter().all(|&box_side| (0.8..1.9).contains(&(box_side / side))))
+        .map(|(middle, _)| (middle[0] - at[0]).abs().max((middle[1] - at[1]).abs()) / side)
+        .filter(|&off| off < 0.6)
+        .min_by(f32::total_cmp);
+    of_box.unwrap_or_else(|| {
+        let near = beside.fields.iter().filter(|field| {
+            field.area[0] > at[0] && (field.base - 0.33 * field.em - at[1]).abs() < 0.7 * side
+        });
+        let far = near.map(|field| (field.base - 0.33 * field.em - at[1]).abs() / side);
+        far.min_by(f32::total_cmp).unwrap_or(1.0)
+    })
+}
+
+/// Patches of a colour beside the chart.
+fn swatches(beside: &Beside, symbol: u32, ink: Ink) -> Vec<Seen> {
+    let is_patch = |fill: &&Fill| {
+        let [x0, y0, x1, y1] = fill.area;
+        apart(fill.ink, ink) < 3 && (3.0..90.0).contains(&(x1 - x0)) && (3.0..90.0).contains(&(y1 - y0))
+    };
+    let patches = beside.drawn.fills().filter(is_patch).map(|fill| {
+        let [x0, y0, x1, y1] = fill.area;
+        Seen {
+            symbol,
+            at: [(x0 + x1) / 2.0, (y0 + y1) / 2.0],
+            side: (x1 - x0).min(y1 - y0),
+            parts: 1,
+            off: 0.0,
+        }
+    });
+    patches.filter(|seen| beside.is_outside(seen.at)).collect()
 }
 
 /// The tables on a page: symbols in columns of one size.
@@ -194,9 +268,25 @@ fn columns_of(mut seen: Vec<Seen>, all: usize) -> Vec<Vec<Seen>> {
         }
         let Some((kinds, near)) = best.filter(|(kinds, _)| *kinds >= 2.min(all)) else { return tables };
         let mut rows: Vec<Seen> = near.iter().map(|&at| seen[at]).collect();
-        // Where one symbol is a part of another, the whole stands there.
-        rows.sort_by(|one, other| one.at[1].total_cmp(&other.at[1]).then(other.parts.cmp(&one.parts)));
-        rows.dedup_by(|later, first| (later.at[1] - first.at[1]).abs() < 0.3 * first.side);
+        // Where one symbol is a part of another, the whole stands there; of those that differ in their places alone, the
+        // one that fits its box.
+        rows.sort_by(|one, other| one.at[1].total_cmp(&other.at[1]));
+        let mut best: Vec<Seen> = Vec::new();
+        let mut last = f32::MIN;
+        for row in rows {
+            let is_same = row.at[1] - last < 0.42 * row.side;
+            last = row.at[1];
+            match best.last_mut().filter(|_| is_same) {
+                Some(known) => {
+                    let better = row.parts.cmp(&known.parts).then(known.off.total_cmp(&row.off));
+                    if better.is_gt() {
+                        *known = row;
+                    }
+                }
+                None => best.push(row),
+            }
+        }
+        let rows = best;
         let (left, side) = (rows[0].at[0], rows[0].side);
         seen.retain(|other| (other.at[0] - left).abs() > 0.45 * side || kinds == 0);
         tables.push(rows);
@@ -400,8 +490,9 @@ impl Column {
     }
 }
 
-/// A whole number, with or without marks between thousands.
+/// A whole number, with or without marks between thousands; a word may stand behind it.
 fn number(text: &str) -> Option<u64> {
+    let text = text.trim_end_matches(char::is_alphabetic).trim_end();
     let plain: String =
         text.chars().filter(|c| !matches!(c, ',' | '.' | '\'' | ' ' | '\u{a0}' | '\u{202f}')).collect();
     let is_number = !plain.is_empty() && plain.len() < 10 && plain.bytes().all(|byte| byte.is_ascii_digit());
@@ -496,18 +587,30 @@ impl Table {
 
 /// The colour beside a symbol, else the colour under it.
 fn swatch(beside: &Beside, at: [f32; 2], side: f32, texts: &[&Word]) -> Option<Ink> {
-    let last = texts.last().map_or(at[0] + 6.0 * side, |word| word.area[2] + 3.0 * side);
-    let near = |fill: &&Fill| {
+    let first = texts.first().map_or(at[0] + 6.0 * side, |word| word.area[0] + 0.5 * side);
+    let last = texts.last().map_or(first, |word| word.area[2] + 2.5 * side);
+    let level = |fill: &&Fill| {
         let [x0, y0, x1, y1] = fill.area;
-        let is_level = y0 < at[1] + 0.1 * side && y1 > at[1] - 0.1 * side && y1 - y0 < 3.0 * side;
-        is_level && x1 - x0 > 0.4 * side && y1 - y0 > 0.3 * side && x1 > at[0] - 4.0 * side && x0 < last
+        y0 < at[1] + 0.1 * side
+            && y1 > at[1] - 0.1 * side
+            && (0.3..3.0).contains(&((y1 - y0) / side))
+            && (0.4..12.0).contains(&((x1 - x0) / side))
     };
-    let fills: Vec<&Fill> =
-        beside.drawn.fills().filter(near).filter(|fill| fill.area[2] - fill.area[0] < 12.0 * side).collect();
-    let holds = |fill: &&&Fill| fill.area[0] < at[0] && fill.area[2] > at[0];
-    let beside = fills.iter().rev().find(|fill| !holds(fill));
-    let under = fills.iter().rev().find(|fill| holds(fill) && fill.area[2] - fill.area[0] > 0.8 * side);
-    beside.or(under).map(|fill| fill.ink)
+    let fills: Vec<&Fill> = beside.drawn.fills().filter(level).collect();
+    let holds = |fill: &Fill| fill.area[0] < at[0] && fill.area[2] > at[0];
+    // Between symbol and text, else before the symbol, else behind the text; else under the symbol.
+    let within = |from: f32, to: f32| {
+        let near = fills.iter().filter(move |fill| !holds(fill) && fill.area[0] > from && fill.area[2] < to);
+        near.min_by(|one, other| {
+            let far = |fill: &Fill| ((fill.area[0] + fill.area[2]) / 2.0 - at[0]).abs();
+            far(one).total_cmp(&far(other))
+        })
+    };
+    let found = within(at[0], first)
+        .or_else(|| within(at[0] - 3.5 * side, at[0]))
+        .or_else(|| within(at[0], last))
+        .or_else(|| fills.iter().rev().find(|fill| holds(fill) && fill.area[2] - fill.area[0] > 0.8 * side));
+    found.map(|fill| fill.ink)
 }
 
 /// A line of the key: what it looks like, and what stands beside it.

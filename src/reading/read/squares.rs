@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 use hayro::kurbo::{BezPath, Point};
 
 use super::grid::{Grid, is_rule};
-use crate::reading::drawing::{Drawn, Ink, Item, Line, Shape};
+use crate::reading::drawing::{Drawn, Ink, Item, Shape};
 
 /// One outline of a symbol.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,11 +26,11 @@ const NEAR: f32 = 0.07;
 const LIKE: f32 = 1.09;
 
 impl Element {
-    fn is_like(&self, other: &Self) -> bool {
+    fn is_like(&self, other: &Self, near: f32) -> bool {
         let ratio = self.size / other.size;
         self.shape == other.shape
             && (1.0 / LIKE..LIKE).contains(&ratio)
-            && (0..2).all(|axis| (self.at[axis] - other.at[axis]).abs() < NEAR)
+            && (0..2).all(|axis| (self.at[axis] - other.at[axis]).abs() < near)
     }
 }
 
@@ -62,13 +62,7 @@ impl Book {
         let mut key: Vec<u32> = elements.iter().map(|element| element.shape).collect();
         key.sort_unstable();
         let near = self.by_shapes.entry(key).or_default();
-        let is_same = |&&known: &&u32| {
-            let mut left = self.symbols[known as usize].clone();
-            elements.iter().all(|element| {
-                let found = left.iter().position(|other| other.is_like(element));
-                found.map(|at| left.swap_remove(at)).is_some()
-            })
-        };
+        let is_same = |&&known: &&u32| are_same(elements, &self.symbols[known as usize], NEAR);
         if let Some(&known) = near.iter().find(is_same) {
             return known;
         }
@@ -76,6 +70,42 @@ impl Book {
         near.push(new);
         self.symbols.push(elements.to_vec());
         new
+    }
+}
+
+/// Whether both are the same outlines, each as near to its place as this.
+fn are_same(one: &[Element], other: &[Element], near: f32) -> bool {
+    let mut left = other.to_vec();
+    one.iter().all(|element| {
+        let found = left.iter().position(|other| other.is_like(element, near));
+        found.map(|at| left.swap_remove(at)).is_some()
+    })
+}
+
+/// Symbols nearer than this are one that was not set exactly: nobody tells symbols apart that differ by a sixth of a
+/// square in their places alone, and browsers set a letter to whole pixels.
+const LOOSE: f32 = 0.16;
+
+/// Makes one of symbols that differ in their places by little, on all pages.
+pub(super) fn settle<'s>(pages: impl Iterator<Item = &'s mut Squares>, book: &Book) {
+    let mut root: Vec<u32> = (0..book.symbols.len() as u32).collect();
+    for alike in book.by_shapes.values() {
+        for (at, &one) in alike.iter().enumerate() {
+            for &other in &alike[..at] {
+                if are_same(&book.symbols[one as usize], &book.symbols[other as usize], LOOSE) {
+                    let [one, other] = [root[one as usize], root[other as usize]];
+                    let (low, high) = (one.min(other), one.max(other));
+                    alike.iter().for_each(|&all| {
+                        if root[all as usize] == high {
+                            root[all as usize] = low;
+                        }
+                    });
+                }
+            }
+        }
+    }
+    for square in pages.flat_map(|page| &mut page.squares) {
+        square.symbol = square.symbol.map(|symbol| root[symbol as usize]);
     }
 }
 
@@ -115,8 +145,7 @@ pub(super) struct Squares {
 const FREE: f64 = 0.05;
 
 /// What is read in the squares of a page.
-pub(super) fn read(drawn: &Drawn, grid: Grid, book: &mut Book) -> Squares {
-    let shapes: Vec<u32> = drawn.shapes.iter().map(|shape| book.shape(shape)).collect();
+pub(super) fn read(drawn: &Drawn, shapes: &[u32], grid: Grid, book: &mut Book) -> Squares {
     let columns = grid.count[0] as usize;
     let mut squares = vec![Square::default(); grid.squares()];
     let mut elements: Vec<Vec<(Element, Ink)>> = vec![Vec::new(); grid.squares()];
@@ -129,16 +158,19 @@ pub(super) fn read(drawn: &Drawn, grid: Grid, book: &mut Book) -> Squares {
             }
             Item::Fill(fill) => {
                 let [x0, y0, x1, y1] = fill.area;
-                if paint(&grid, fill.area, fill.ink, &mut squares, &mut elements) || is_rule(fill.area) {
+                let corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]];
+                if paint(&grid, fill.area, fill.ink, &mut squares, &mut elements)
+                    || is_rule(fill.area) && !is_within(&grid, &corners)
+                {
                     continue;
                 }
-                let path = outline(&[[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]]);
+                let path = outline(&corners);
                 let Some((shape, _)) = Shape::of(&path, None) else { continue };
                 let middle = [(x0 + x1) / 2.0, (y0 + y1) / 2.0];
                 (book.shape(&shape), middle, f64::from((x1 - x0).max(y1 - y0)), fill.ink)
             }
             Item::Line(line) => {
-                if !is_within(&grid, line) {
+                if !is_within(&grid, &line.points) {
                     continue;
                 }
                 let Some((shape, bounds)) = Shape::of(&outline(&line.points), Some(line.width.into())) else {
@@ -192,10 +224,10 @@ pub(super) fn outline(points: &[[f32; 2]]) -> BezPath {
     path
 }
 
-/// Whether a line keeps within one square.
-fn is_within(grid: &Grid, line: &Line) -> bool {
+/// Whether all points are within one square.
+fn is_within(grid: &Grid, points: &[[f32; 2]]) -> bool {
     let mut square = None;
-    line.points.iter().all(|&point| {
+    points.iter().all(|&point| {
         let [x, y] = grid.place(point);
         let inside = |at: f64| (FREE..=1.0 - FREE).contains(&(at - at.floor()));
         let here = [x.floor() as i64, y.floor() as i64];
