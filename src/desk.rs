@@ -86,7 +86,7 @@ pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
 pub use trial::{OpenPhoto, TrialReport, TrialRequest, open_photo, try_out};
-pub use warning::Warning;
+pub use warning::{Unsure, Warning};
 pub use workers::workers;
 
 // What requests and reports are made of.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::warning::Unsure;
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::ground::progress::Progress;
 use crate::ground::units::GridSize;
@@ -191,19 +192,17 @@ fn warnings(found: &Read, doubtful: &[Doubtful]) -> Vec<Warning> {
     let [columns, rows] = found.missing;
     let colours = |doubtful: &&Doubtful| doubtful.doubts != [DoubtKind::NoColour];
     let in_doubt = doubtful.iter().filter(colours).count();
-    let no_colour = doubtful.len() - in_doubt;
-    [
-        (in_doubt > 0).then_some(Warning::SymbolsInDoubt { symbols: in_doubt }),
-        (no_colour > 0).then_some(Warning::ColoursUnknown { threads: no_colour }),
-        (loose > 0).then_some(Warning::LooseLines { strokes: loose }),
-        (unnamed > 0).then_some(Warning::UnnamedLines { lines: unnamed }),
-        (found.knots > 0).then_some(Warning::KnotsNoted { knots: found.knots }),
-        (columns + rows > 0).then_some(Warning::BeginsLater { columns, rows }),
-        (found.disagreeing > 0).then_some(Warning::PagesDisagree { squares: found.disagreeing }),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
+    let all = [
+        (Unsure::Symbols, in_doubt),
+        (Unsure::Colours, doubtful.len() - in_doubt),
+        (Unsure::LooseLines, loose),
+        (Unsure::UnnamedLines, unnamed),
+        (Unsure::Knots, found.knots),
+        (Unsure::PagesMissing, (columns + rows) as usize),
+        (Unsure::PagesDisagree, found.disagreeing),
+    ];
+    let told = all.into_iter().filter(|(_, count)| *count > 0);
+    told.map(|(about, count)| Warning::Reading { about, count }).collect()
 }
 
 /// The doubts as a table that can be filled in and given back.

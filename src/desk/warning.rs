@@ -221,42 +221,12 @@ pub enum Warning {
         #[serde(rename = "enough_mm")]
         enough: Option<Millimetres>,
     },
-    /// Symbols of a chart that was read are in doubt.
-    SymbolsInDoubt {
+    /// Of a chart that was read.
+    Reading {
+        /// What.
+        about: Unsure,
         /// How many.
-        symbols: usize,
-    },
-    /// Threads of a chart that was read whose colour nothing shows.
-    ColoursUnknown {
-        /// How many.
-        threads: usize,
-    },
-    /// Strokes of backstitch that end between holes.
-    LooseLines {
-        /// How many.
-        strokes: usize,
-    },
-    /// Lines whose thread the key does not name.
-    UnnamedLines {
-        /// How many threads.
-        lines: usize,
-    },
-    /// Knots and beads that are kept as places, and not drawn.
-    KnotsNoted {
-        /// How many.
-        knots: usize,
-    },
-    /// The first page begins later than the chart.
-    BeginsLater {
-        /// Columns that are not there.
-        columns: u32,
-        /// Rows that are not there.
-        rows: u32,
-    },
-    /// Pages that show one square differently.
-    PagesDisagree {
-        /// How many squares.
-        squares: usize,
+        count: usize,
     },
     /// Pages were printed and cannot be read back.
     NotProofRead {
@@ -265,6 +235,26 @@ pub enum Warning {
         /// What to do about it.
         advice: Option<Advice>,
     },
+}
+
+/// What is not sure of a chart that was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Unsure {
+    /// Symbols are in doubt.
+    Symbols,
+    /// Threads whose colour nothing shows.
+    Colours,
+    /// Strokes of backstitch that end between holes.
+    LooseLines,
+    /// Threads of backstitch that the key does not name.
+    UnnamedLines,
+    /// Knots and beads that are kept as places, and not drawn.
+    Knots,
+    /// Columns and rows before the first page.
+    PagesMissing,
+    /// Squares that pages show differently.
+    PagesDisagree,
 }
 
 /// Needles that are told of one by one; the rest are counted.

@@ -110,35 +110,9 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         }
         Warning::Sheet { warning } => sheet(warning),
         Warning::Confused { cell, pairs, enough } => confused(cell.mm(), pairs, enough.map(Millimetres::mm)),
-        Warning::SymbolsInDoubt { symbols } => format!(
-            "{} in doubt: NAME.doubts.csv says why; fill in what you know, by NAME.found.png, and give it with --key",
-            counted(*symbols as u64, "symbol")
-        ),
-        Warning::ColoursUnknown { threads } => format!(
-            "nothing on the pages shows the colour of {}: they are grey; give the card that has their codes with --shades",
-            counted(*threads as u64, "thread")
-        ),
-        Warning::LooseLines { strokes } => format!(
-            "{} of backstitch end between holes: they were moved to the next hole, or left out",
-            counted(*strokes as u64, "stroke")
-        ),
-        Warning::UnnamedLines { lines } => format!(
-            "the key does not name {} of backstitch: they are called L1 and so on; brede mark --change names them",
-            counted(*lines as u64, "thread")
-        ),
-        Warning::KnotsNoted { knots } => format!(
-            "{} kept as places in the chart; brede does not draw them yet",
-            counted(*knots as u64, "knot or bead")
-        ),
-        Warning::BeginsLater { columns, rows } => format!(
-            "by its numbers the first page begins after {} and {}: are pages missing?",
-            counted((*columns).into(), "column"),
-            counted((*rows).into(), "row")
-        ),
-        Warning::PagesDisagree { squares } => format!(
-            "pages differ in {} that they repeat: what most of the chart agrees with was taken",
-            counted(*squares as u64, "square")
-        ),
+        Warning::Reading { count, .. } => {
+            super::sentence(include_str!("reading.txt"), warning, "about").replace('#', &count.to_string())
+        }
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be proof-read: {why}; {advice}")

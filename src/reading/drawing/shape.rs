@@ -14,8 +14,11 @@ pub(in crate::reading) struct Shape {
 }
 
 /// How far points of equal outlines may lie apart, in ten-thousandths: writers round, and a sign of 6 points rounded to
-/// hundredths is off by 17.
-const NEAR: i32 = 160;
+/// hundredths is off by 17. The strokes of I and l, one a little shorter and wider, are 85 apart.
+const NEAR: i32 = 45;
+
+/// How far apart they may lie where writers round to tenths of a point.
+const COARSE: i32 = 160;
 
 impl Shape {
     /// The shape of an outline; nothing where it has no extent. `stroke` is the width of its stroke.
@@ -90,8 +93,17 @@ impl Shape {
 
     /// Whether both are one outline, but for what writers round.
     pub(in crate::reading) fn is_like(&self, other: &Self) -> bool {
+        self.is_within(other, NEAR)
+    }
+
+    /// Whether both may be one outline that was rounded coarsely.
+    pub(in crate::reading) fn may_be(&self, other: &Self) -> bool {
+        self.is_within(other, COARSE)
+    }
+
+    fn is_within(&self, other: &Self, most: i32) -> bool {
         let near = |one: &[i16; 2], other: &[i16; 2]| {
-            [0, 1].iter().all(|&axis| (i32::from(one[axis]) - i32::from(other[axis])).abs() <= NEAR)
+            [0, 1].iter().all(|&axis| (i32::from(one[axis]) - i32::from(other[axis])).abs() <= most)
         };
         self.pieces == other.pieces
             && self.points.len() == other.points.len()

@@ -56,6 +56,15 @@ pub(super) struct Table {
     right: f32,
     /// The height of its first symbols.
     side: f32,
+    /// How far down its rows stand.
+    rows: Vec<f32>,
+}
+
+impl Table {
+    /// Whether one of its symbols stands at this height.
+    fn has_row(&self, y: f32) -> bool {
+        self.rows.iter().any(|row| (row - y).abs() < 0.6 * self.side)
+    }
 }
 
 /// A page with what is drawn on it beside the chart.
@@ -322,15 +331,8 @@ pub(super) fn read(
         all.retain(|entry| entry.worth() >= best.min(4));
         let mut kept: Vec<Entry> = Vec::new();
         for entry in all.drain(..) {
-            let is_same = |other: &&mut Entry| {
-                other.code.is_none()
-                    || entry.code.is_none()
-                    || other.code == entry.code
-                        && (other.name == entry.name
-                            || entry.name.is_none()
-                            || other.name.is_none()
-                            || entry.page != other.page)
-            };
+            let is_same =
+                |other: &&mut Entry| other.code == entry.code || other.code.is_none() || entry.code.is_none();
             match kept.iter_mut().find(is_same) {
                 Some(known) if entry.worth() > known.worth() => *known = entry,
                 Some(_) => {}
@@ -379,6 +381,7 @@ fn table(
         left,
         right,
         side,
+        rows: rows.iter().map(|row| row.at[1]).collect(),
     };
     let entries = rows
         .iter()
@@ -639,8 +642,11 @@ pub(super) fn line_entries(beside: &Beside, tables: &[Table]) -> Vec<LineEntry> 
             .clone()
             .find(|table| table.left <= right && right < table.right)
             .or_else(|| own.clone().next());
-        let end =
-            own.map(|table| table.left - table.side).filter(|&left| left > right).fold(f32::MAX, f32::min);
+        let end = own
+            .filter(|table| table.has_row(first[1]))
+            .map(|table| table.left - table.side)
+            .filter(|&left| left > right)
+            .fold(f32::MAX, f32::min);
         let fields: Vec<&Word> = beside
             .fields
             .iter()

@@ -26,19 +26,30 @@ pub(super) fn read(grid: &Grid, words: &[Word]) -> [Ruler; 2] {
 type Label = (i32, f64);
 
 fn along(grid: &Grid, words: &[Word], axis: usize) -> Ruler {
-    let labels: Vec<Label> = words
-        .iter()
-        .filter_map(|word| {
-            let number = word.number()?;
-            let place = grid.place(word.middle());
-            let side = f64::from(grid.count[1 - axis]);
-            // Within some squares of the sides that run along this axis.
-            let room = (30.0 / grid.cell[1 - axis]).max(2.6);
-            let off = if place[1 - axis] < 0.0 { -place[1 - axis] } else { place[1 - axis] - side };
-            let on = (-0.7..f64::from(grid.count[axis]) + 0.7).contains(&place[axis]);
-            (off > 0.0 && off < room && on).then_some((number, place[axis]))
-        })
-        .collect();
+    // Numbers of one ruler stand as far from the grid as each other; those of a heading stand elsewhere.
+    let mut rulers: BTreeMap<(bool, i64), Vec<Label>> = BTreeMap::new();
+    for word in words {
+        let Some(number) = word.number() else { continue };
+        let place = grid.place(word.middle())[axis];
+        let end = |at: usize| f64::from(word.area[at]);
+        let side = grid.at[1 - axis] + grid.cell[1 - axis] * f64::from(grid.count[1 - axis]);
+        let before = grid.at[1 - axis] - end(3 - axis);
+        let after = end(1 - axis) - side;
+        let off = before.max(after);
+        let room = (2.6 * grid.cell[1 - axis]).max(30.0);
+        let on = (-0.7..f64::from(grid.count[axis]) + 0.7).contains(&place);
+        if off > -0.5 && off < room && on {
+            rulers.entry((before > after, (off / 2.5).round() as i64)).or_default().push((number, place));
+        }
+    }
+    let mut read: Vec<(usize, Ruler)> = rulers.values().map(|labels| of_labels(labels)).collect();
+    read.sort_by_key(|(count, _)| std::cmp::Reverse(*count));
+    let sure = read.iter().find(|(_, ruler)| ruler.before.is_some() || ruler.backwards);
+    sure.map(|(_, ruler)| *ruler).unwrap_or_default()
+}
+
+/// What the numbers of one ruler say, and how many of them say so.
+fn of_labels(labels: &[Label]) -> (usize, Ruler) {
     let at_line = |place: f64| (place - place.round()).abs() < 0.26;
     // Numbers of squares stand at the line before where all of them are one more than a ten.
     let lines: Vec<&Label> = labels.iter().filter(|label| at_line(label.1)).collect();
@@ -48,7 +59,7 @@ fn along(grid: &Grid, words: &[Word], axis: usize) -> Ruler {
     };
     let mut forward: BTreeMap<i32, usize> = BTreeMap::new();
     let mut backward: BTreeMap<i32, usize> = BTreeMap::new();
-    for &(number, place) in &labels {
+    for &(number, place) in labels {
         *forward.entry(number - squares_before(place)).or_default() += 1;
         *backward.entry(number + squares_before(place)).or_default() += 1;
     }
@@ -58,7 +69,8 @@ fn along(grid: &Grid, words: &[Word], axis: usize) -> Ruler {
     let (ahead, back) = (best(&forward), best(&backward));
     let ten = labels.len() == 1 && labels.iter().all(|label| label.0 % 10 == 0);
     let is_sure = |count: usize| count * 10 >= labels.len() * 6 && (count > 1 || ten);
-    let before = ahead.filter(|&(before, count)| is_sure(count) && before >= 0).map(|(before, _)| before);
-    let backwards = before.is_none() && back.is_some_and(|(_, count)| count > 2 && is_sure(count));
-    Ruler { before, backwards }
+    let ahead = ahead.filter(|&(before, count)| is_sure(count) && before >= 0);
+    let back = back.filter(|&(_, count)| ahead.is_none() && count > 2 && is_sure(count));
+    let count = ahead.or(back).map_or(0, |(_, count)| count);
+    (count, Ruler { before: ahead.map(|(before, _)| before), backwards: back.is_some() })
 }

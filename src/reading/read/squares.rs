@@ -23,13 +23,17 @@ pub(super) struct Element {
 
 /// How far equal outlines may lie from one place in their squares, and how much they may differ in size.
 const NEAR: f32 = 0.07;
-const LIKE: f32 = 1.09;
+const LIKE: f32 = 1.03;
 
 impl Element {
     fn is_like(&self, other: &Self, near: f32) -> bool {
+        self.shape == other.shape && self.is_near(other, near, LIKE)
+    }
+
+    /// Whether both are of one size and in one place, whatever their outlines.
+    fn is_near(&self, other: &Self, near: f32, like: f32) -> bool {
         let ratio = self.size / other.size;
-        self.shape == other.shape
-            && (1.0 / LIKE..LIKE).contains(&ratio)
+        (1.0 / like..like).contains(&ratio)
             && (0..2).all(|axis| (self.at[axis] - other.at[axis]).abs() < near)
     }
 }
@@ -86,26 +90,60 @@ fn are_same(one: &[Element], other: &[Element], near: f32) -> bool {
 /// square in their places alone, and browsers set a letter to whole pixels.
 const LOOSE: f32 = 0.16;
 
-/// Makes one of symbols that differ in their places by little, on all pages.
+/// So many symbols that differ by less than a writer's coarse rounding are one that was so rounded.
+const NOISE: usize = 6;
+
+/// Makes one of symbols that differ by little, on all pages.
 pub(super) fn settle<'s>(pages: impl Iterator<Item = &'s mut Squares>, book: &Book) {
     let mut root: Vec<u32> = (0..book.symbols.len() as u32).collect();
     for alike in book.by_shapes.values() {
-        for (at, &one) in alike.iter().enumerate() {
-            for &other in &alike[..at] {
-                if are_same(&book.symbols[one as usize], &book.symbols[other as usize], LOOSE) {
-                    let [one, other] = [root[one as usize], root[other as usize]];
-                    let (low, high) = (one.min(other), one.max(other));
-                    alike.iter().for_each(|&all| {
-                        if root[all as usize] == high {
-                            root[all as usize] = low;
-                        }
-                    });
-                }
+        joined(book, &mut root, alike, |one, other| are_same(one, other, LOOSE));
+    }
+    let mut by_pieces: BTreeMap<Vec<&str>, Vec<u32>> = BTreeMap::new();
+    for (symbol, elements) in book.symbols.iter().enumerate() {
+        let pieces = elements.iter().map(|element| book.shapes[element.shape as usize].pieces.as_str());
+        by_pieces.entry(pieces.collect()).or_default().push(symbol as u32);
+    }
+    for alike in by_pieces.values().filter(|alike| alike.len() >= NOISE) {
+        let shape = |element: &Element| &book.shapes[element.shape as usize];
+        let may_be = |one: &[Element], other: &[Element]| {
+            one.iter()
+                .zip(other)
+                .all(|(one, other)| one.is_near(other, LOOSE, 1.09) && shape(one).may_be(shape(other)))
+        };
+        let mut coarse = root.clone();
+        joined(book, &mut coarse, alike, may_be);
+        for &symbol in alike {
+            let of = coarse[symbol as usize];
+            if alike.iter().filter(|&&other| coarse[other as usize] == of).count() >= NOISE {
+                root[symbol as usize] = of;
             }
         }
     }
     for square in pages.flat_map(|page| &mut page.squares) {
         square.symbol = square.symbol.map(|symbol| root[symbol as usize]);
+    }
+}
+
+/// Gives one root to those of these symbols that are the same.
+fn joined(book: &Book, root: &mut [u32], alike: &[u32], are_same: impl Fn(&[Element], &[Element]) -> bool) {
+    for (at, &one) in alike.iter().enumerate() {
+        for &other in &alike[..at] {
+            if are_same(&book.symbols[one as usize], &book.symbols[other as usize]) {
+                join_roots(root, alike, one, other);
+            }
+        }
+    }
+}
+
+/// Gives two symbols, and those that are one with them, one root.
+fn join_roots(root: &mut [u32], alike: &[u32], one: u32, other: u32) {
+    let [one, other] = [root[one as usize], root[other as usize]];
+    let (low, high) = (one.min(other), one.max(other));
+    for &all in alike {
+        if root[all as usize] == high {
+            root[all as usize] = low;
+        }
     }
 }
 
