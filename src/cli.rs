@@ -112,7 +112,12 @@ impl From<desk::Error> for Failure {
 /// Does what the arguments ask. Exit 0 done, 1 failed, 2 asked for in the wrong way, 130 stopped.
 pub(crate) fn run(opener: Opener) -> ExitCode {
     stopping::listen();
-    let cli = match Cli::try_parse_from(args_os()) {
+    let mut words: Vec<_> = args_os().collect();
+    // Alone, it opens the page.
+    if words.len() <= 1 {
+        words = vec!["brede".into(), "open".into()];
+    }
+    let cli = match Cli::try_parse_from(words) {
         Ok(cli) => cli,
         Err(error) => {
             // Help and version are results; clap knows which is which. A closed pipe is no failure.

@@ -34,6 +34,7 @@ mod report;
 mod set;
 mod setting;
 mod shades;
+mod shown;
 mod source;
 mod stray;
 mod swatches;
@@ -48,7 +49,9 @@ pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
 pub use bag::{
     BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
 };
-pub use beside::{DoneCells, SentTick, Watch, done_cells, piece_picture, ticks};
+pub use beside::{
+    DoneCells, PrintedPage, SentTick, Watch, changes, done_cells, piece_picture, printed_pages, ticks,
+};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
@@ -61,7 +64,7 @@ pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PA
 pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look};
 pub use make::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
-    Sample, SetRequest, SizeWish, TakeSettings, make,
+    Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, make, seen_from,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -81,6 +84,7 @@ pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
+pub use shown::{PageShownReport, PageShownRequest, page_shown};
 pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
@@ -96,7 +100,7 @@ pub use crate::basket::{
 pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
 pub use crate::making::frame::{Crop, CropError, Kind, Sampling, Spot, Tone};
-pub use crate::making::make::Owned;
+pub use crate::making::make::{Owned, USUAL_MIXES};
 pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};

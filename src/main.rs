@@ -21,7 +21,11 @@ fn open(
         browser: if asked.no_browser { page::Browser::Left } else { page::Browser::Started },
         threads: asked.threads,
     };
-    page::open(&opening, tell).map_err(|error| {
+    let opened = match &asked.starter {
+        Some(words) => page::starter(words).map(|path| tell(&path.display().to_string())),
+        None => page::open(&opening, tell),
+    };
+    opened.map_err(|error| {
         let advice = error.advice();
         (error.into(), advice)
     })

@@ -14,17 +14,21 @@ mod error;
 mod guard;
 mod home;
 mod job;
+mod packed;
 mod pages;
 mod piece;
 mod room;
+mod sample;
 mod secret;
 mod serve;
+mod starter;
 
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::PathBuf;
 use std::sync::Arc;
 
 pub(crate) use error::PageError;
+pub(crate) use starter::starter;
 
 use home::{Home, Taken};
 use room::Room;

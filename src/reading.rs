@@ -13,6 +13,7 @@ mod picture;
 mod places;
 pub mod proof;
 pub mod read;
+pub mod shown;
 
 pub use apart::{Limits, Program, Reader, serve};
 pub use error::{GridFault, ProofError};

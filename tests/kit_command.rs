@@ -342,12 +342,11 @@ fn blends_bring_the_chart_nearer_to_the_picture_and_stand_in_the_list() {
     let folder = tempfile::tempdir().unwrap();
     let (photo, card, out) =
         (folder.path().join("water.png"), folder.path().join("card.csv"), folder.path().join("out"));
-    // Two colours: one a thread of the card, the other midway in light between two of them.
-    image::RgbImage::from_fn(24, 24, |x, _| image::Rgb(if x < 12 { [192, 48, 32] } else { [81, 126, 149] }))
-        .save(&photo)
-        .unwrap();
+    // Three threads of the card, and a colour midway in light between two of them.
+    let stripes = [[192, 48, 32], [64, 106, 144], [81, 126, 149], [95, 143, 154]];
+    image::RgbImage::from_fn(24, 24, |x, _| image::Rgb(stripes[x as usize / 6])).save(&photo).unwrap();
     std::fs::write(&card, "code,name,colour\nA,Deep,#406a90\nB,Shoal,#5f8f9a\nC,Beadlet,#c03020\n").unwrap();
-    let mut make = vec!["make", text(&photo), "--shades", text(&card), "--columns", "24", "--colours", "2"];
+    let mut make = vec!["make", text(&photo), "--shades", text(&card), "--columns", "24", "--colours", "3"];
     make.extend(["--out", text(&out), "--json"]);
     let mean = |arguments: &[&str]| json(&[&make, arguments].concat())["mean_delta_e"].as_f64().unwrap();
     let (plain, blended) = (mean(&[]), mean(&["--blends", "1"]));

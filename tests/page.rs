@@ -431,7 +431,7 @@ fn what_is_too_large_is_refused_before_it_comes() {
     let mut bytes = Vec::new();
     _ = stream.read_to_end(&mut bytes);
     assert!(matches!(Answer::of(&bytes).status, 400 | 413), "{}", String::from_utf8_lossy(&bytes));
-    assert_eq!(inside.get("/api/here").status, 204);
+    assert_eq!(inside.get("/api/here").status, 200);
 }
 
 #[test]
@@ -445,14 +445,14 @@ fn slow_and_broken_connections_keep_nobody_waiting() {
             stream
         })
         .collect();
-    assert_eq!(inside.get("/api/here").status, 204);
+    assert_eq!(inside.get("/api/here").status, 200);
     drop(begun);
     for _ in 0..400 {
         drop(TcpStream::connect(("127.0.0.1", inside.page.port)));
     }
     let long = vec![("Host".to_owned(), inside.page.host()), ("X-Long".to_owned(), "a".repeat(60_000))];
     assert!(matches!(inside.page.ask("GET /", &long, b"").status, 0 | 400..=499));
-    assert_eq!(inside.get("/api/here").status, 204);
+    assert_eq!(inside.get("/api/here").status, 200);
 }
 
 #[test]
@@ -684,4 +684,252 @@ fn the_page_is_light_and_makes_no_markup_of_texts() {
     }
     // Issue 16: all our code at most 200 kB unpacked.
     assert!(all > 20_000 && all <= 200_000, "{all} bytes");
+}
+
+#[test]
+fn an_empty_workbasket_gets_a_piece_to_look_at() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let made = inside.post("/api/sample", &json!({})).event("done");
+    let pieces = inside.get("/api/pieces").json();
+    assert_eq!(pieces["pieces"][0]["id"], made["piece"], "{pieces}");
+    assert_eq!(pieces["pieces"][0]["name"], "Rock pool");
+    // It is the chart of README, with the family's outlines and their key.
+    let (figures, _) = inside.chart(made["piece"].as_str().unwrap());
+    let labels: Vec<&str> = figures["look"]["lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|line| line["label"].as_str())
+        .collect();
+    assert!(labels.contains(&"Grandmother's anemone"), "{labels:?}");
+    // Where something is, nothing is added.
+    assert_eq!(inside.post("/api/sample", &json!({})).event("done")["piece"], Value::Null);
+    assert_eq!(inside.get("/api/pieces").json()["pieces"].as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn pieces_are_renamed_copied_put_away_and_brought_back() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let piece = inside.kept(&small());
+    let change = format!("/api/pieces/{piece}/change");
+    let before = inside.get("/api/here").json()["changes"].as_u64().unwrap();
+    let named = inside.post(&change, &json!({ "name": "Foam & <b>kelp</b>" }));
+    assert_eq!((named.status, &named.json()["name"]), (200, &json!("Foam & <b>kelp</b>")));
+    assert_eq!(inside.chart(&piece).0["name"], "Foam & <b>kelp</b>");
+    assert!(inside.get("/api/here").json()["changes"].as_u64().unwrap() > before);
+    let copy = inside.post(&format!("/api/pieces/{piece}/copy"), &json!({ "name": "Again" }));
+    assert_eq!(copy.status, 201, "{}", copy.text());
+    let copy = copy.json()["piece"].as_str().unwrap().to_owned();
+    assert_eq!(inside.chart(&copy).1, inside.chart(&piece).1);
+    let turn = |id: &str| {
+        let all = inside.get("/api/pieces").json();
+        let found = all["pieces"].as_array().unwrap().iter().find(|known| known["id"] == id).unwrap().clone();
+        found["turn"][0].clone()
+    };
+    assert_eq!(inside.post(&change, &json!("put-away")).status, 200);
+    assert_eq!((turn(&piece), turn(&copy)), (json!("put-down"), Value::Null));
+    assert_eq!(inside.post(&change, &json!("bring-back")).status, 200);
+    assert_eq!(turn(&piece), json!("taken-up"));
+    // What is not known, not there or without a name changes nothing.
+    for wrong in
+        [json!("burn"), json!({ "name": 5 }), json!({ "name": "a", "path": "/etc/passwd" }), json!([])]
+    {
+        assert_eq!(inside.post(&change, &wrong).status, 400, "{wrong}");
+    }
+    assert_eq!(inside.post(&change, &json!({ "name": " " })).status, 400);
+    assert_eq!(inside.post(&format!("/api/pieces/{piece}/copy"), &json!("put-away")).status, 400);
+    assert_eq!(inside.post("/api/pieces/acef-hjkl-mnpr/change", &json!("put-away")).status, 422);
+    assert_eq!(inside.post("/api/pieces/..%2fpage/change", &json!("put-away")).status, 404);
+    assert_eq!(inside.chart(&piece).0["name"], "Foam & <b>kelp</b>");
+}
+
+#[test]
+fn a_page_is_shown_as_it_will_be_printed_and_gone_to_when_it_was() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let piece = inside.kept(&small());
+    let pages = json!({ "paper": "a4", "grey": false, "cell": null, "large": false });
+    let shown = |number: Value| {
+        let answer =
+            inside.post(&format!("/api/pieces/{piece}/page"), &json!({ "pages": pages, "number": number }));
+        assert_eq!(answer.status, 200, "{}", answer.text());
+        let (length, rest) = answer.body.split_at(4);
+        let length = u32::from_le_bytes(length.try_into().unwrap()) as usize;
+        let figures: Value = serde_json::from_slice(&rest[..length]).unwrap();
+        (figures, image::load_from_memory(&rest[length..]).unwrap().to_rgb8())
+    };
+    let (figures, page) = shown(Value::Null);
+    let all = figures["pages"].as_u64().unwrap();
+    assert_eq!(figures["number"].as_u64().unwrap(), all - figures["chart_pages"].as_u64().unwrap() + 1);
+    // A4 (ISO 216): 210 by 297 mm.
+    let shape = f64::from(page.height()) / f64::from(page.width());
+    assert!((shape - 297.0 / 210.0).abs() < 0.005, "{shape}");
+    let inked = page.pixels().filter(|pixel| pixel.0 != [255, 255, 255]).count();
+    assert!(inked * 20 > (page.width() * page.height()) as usize, "the page is bare");
+    // Beyond the last is the last; the cover is another page.
+    assert_eq!(shown(json!(9999)).0["number"].as_u64().unwrap(), all);
+    assert_ne!(shown(json!(1)).1, page);
+    // Nothing was printed yet, so there is no page to go to.
+    let printed = format!("/api/pieces/{piece}/pages");
+    assert_eq!(inside.get(&printed).json()["pages"], json!([]));
+    assert_eq!(inside.post(&printed, &pages).event("done")["wrong"], json!(0));
+    let told = inside.get(&printed).json();
+    let size = &inside.chart(&piece).0["look"]["size"];
+    let last = told["pages"].as_array().unwrap().last().unwrap();
+    assert_eq!((&last["columns"][1], &last["rows"][1]), (&size["columns"], &size["rows"]), "{told}");
+}
+
+#[test]
+fn the_threads_of_a_card_are_told_with_all_that_it_says() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    assert!(inside.get("/api/card/threads").json()["shades"].as_array().unwrap().len() > 100);
+    let card = "code,name,colour,owned,price\nA1,\"Foam, \"\"old\"\"\",#ffffff,2,1.50\nA2,Kelp,#2e3d1f,,\n";
+    assert_eq!(inside.send("/api/card?name=tin.csv", card.as_bytes()).status, 200);
+    let told = inside.get("/api/card/threads").json();
+    let first = &told["shades"][0];
+    assert_eq!((&told["card"], &first["name"]), (&json!("tin"), &json!("Foam, \"old\"")));
+    assert_eq!(
+        (&first["colour"], &first["owned"], &first["price"]),
+        (&json!("#ffffff"), &json!("2"), &json!("1.50"))
+    );
+}
+
+#[test]
+fn brede_is_closed_from_the_page_and_by_nobody_else() {
+    let basket = tempfile::tempdir().unwrap();
+    let mut inside = Page::open(basket.path()).enter();
+    let foreign = with(inside.headers(), "Origin", Some("http://tide.example"));
+    assert_eq!(inside.page.ask("POST /api/close", &foreign, b"").status, 403);
+    let without = with(inside.headers(), "X-Brede-Window", None);
+    assert_eq!(inside.page.ask("POST /api/close", &without, b"").status, 401);
+    assert_eq!(inside.get("/api/here").status, 200);
+    assert_eq!(inside.send("/api/close", b"").status, 204);
+    assert_eq!(inside.page.child.wait().unwrap().code(), Some(0));
+    assert!(TcpStream::connect(("127.0.0.1", inside.page.port)).is_err());
+}
+
+#[test]
+fn ten_thousand_connections_that_say_nothing_keep_nobody_out() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    // As many at once as a process may have beside its own files (POSIX: 20; here 1,024 and more are usual).
+    let mut held = std::collections::VecDeque::new();
+    let mut heard = 0;
+    for number in 0..10_000 {
+        let mut stream = TcpStream::connect(("127.0.0.1", inside.page.port)).unwrap();
+        // Where it was closed to make room, that is what is wanted.
+        _ = stream.write_all(b"GET /api/here HTTP/1.1\r\nHo");
+        held.push_back(stream);
+        if held.len() > 200 {
+            held.pop_front();
+        }
+        if number % 1000 == 999 {
+            assert_eq!(inside.get("/api/here").status, 200, "after {number}");
+            heard += 1;
+        }
+    }
+    assert_eq!(heard, 10);
+    #[cfg(target_os = "linux")]
+    {
+        let open = std::fs::read_dir(format!("/proc/{}/fd", inside.page.child.id())).unwrap().count();
+        assert!(open < 250, "{open} handles are open");
+    }
+}
+
+#[test]
+fn ten_windows_work_at_once() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let piece = inside.kept(&small());
+    let (inside, piece) = (&inside, piece.as_str());
+    std::thread::scope(|scope| {
+        for window in 0..10 {
+            scope.spawn(move || {
+                let name = format!("Window {window}");
+                for path in ["/", "/assets/main.js", "/api/pieces", "/api/card"] {
+                    assert_eq!(inside.get(path).status, 200, "{path}");
+                }
+                assert_eq!(inside.get(&format!("/api/pieces/{piece}/picture")).body[1..4], *b"PNG");
+                let copy = inside.post(&format!("/api/pieces/{piece}/copy"), &json!({ "name": name }));
+                assert_eq!((copy.status, &copy.json()["name"]), (201, &json!(name)));
+            });
+        }
+    });
+    assert_eq!(inside.get("/api/pieces").json()["pieces"].as_array().unwrap().len(), 11);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_starter_opens_the_same_workbasket() {
+    let home = tempfile::tempdir().unwrap();
+    let basket = home.path().join("a $basket% \"with\" names");
+    let told = output(
+        brede().args(["open", "--starter", "--basket"]).arg(&basket).env("XDG_DATA_HOME", home.path()),
+    );
+    let path = home.path().join("applications/brede.desktop");
+    assert_eq!(told.trim(), path.to_str().unwrap());
+    let entry = std::fs::read_to_string(&path).unwrap();
+    let value = |key: &str| {
+        let line = entry.lines().find_map(|line| line.strip_prefix(key)?.strip_prefix('='));
+        line.unwrap_or_else(|| panic!("no {key} in {entry}")).to_owned()
+    };
+    assert_eq!(entry.lines().next(), Some("[Desktop Entry]"));
+    assert_eq!((value("Type").as_str(), value("Terminal").as_str()), ("Application", "false"));
+    assert!(std::fs::read(value("Icon")).unwrap().starts_with(b"<svg"));
+    // Desktop Entry Specification 1.5: a string is unescaped first (4), then Exec's quotes (7); `%%` is a per cent sign.
+    let unescaped = value("Exec").replace("\\\\", "\\");
+    let mut words = vec![String::new()];
+    let (mut quoted, mut characters) = (false, unescaped.chars());
+    while let Some(character) = characters.next() {
+        match character {
+            '"' => quoted = !quoted,
+            '\\' if quoted => words.last_mut().unwrap().extend(characters.next()),
+            ' ' if !quoted => words.push(String::new()),
+            other => words.last_mut().unwrap().push(other),
+        }
+    }
+    let words: Vec<String> = words.iter().map(|word| word.replace("%%", "%")).collect();
+    assert_eq!(words[0], env!("CARGO_BIN_EXE_brede"));
+    assert_eq!(words[1..], ["open", "--basket", basket.to_str().unwrap()]);
+    assert!(!basket.exists(), "nothing is opened");
+}
+
+#[test]
+fn what_goes_over_the_wire_is_packed_where_that_is_understood() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let mut settings = small();
+    settings["size"]["columns"] = json!(60);
+    let piece = inside.kept(&settings);
+    let mut headers = inside.headers();
+    headers.push(("Accept-Encoding".into(), "br, gzip".into()));
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/page/assets");
+    let names =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let fonts = ["regular.ttf", "bold.ttf", "symbols.ttf"].map(String::from);
+    let paths: Vec<String> = names
+        .filter(|name| name != "index.html")
+        .chain(fonts)
+        .map(|name| format!("/assets/{name}"))
+        .collect();
+    let mut all = 0;
+    for path in paths.iter().map(String::as_str).chain(["/"]) {
+        let (plain, packed) = (inside.get(path), inside.page.ask(&format!("GET {path}"), &headers, b""));
+        assert_eq!((plain.status, packed.status), (200, 200), "{path}");
+        assert!(plain.header("content-encoding").is_none());
+        all += packed.body.len();
+        if plain.body.len() > 2000 {
+            assert_eq!(packed.header("content-encoding").as_deref(), Some("gzip"), "{path}");
+            let mut whole = Vec::new();
+            flate2::read::GzDecoder::new(&packed.body[..]).read_to_end(&mut whole).unwrap();
+            assert_eq!(whole, plain.body, "{path}");
+        }
+    }
+    // Issue 16: the first view of a piece takes at most 300 kB; its chart of 140 by 200 takes some 60 of them.
+    assert!(all < 200_000, "{all} bytes");
+    let chart = inside.page.ask(&format!("GET /api/pieces/{piece}/chart"), &headers, b"");
+    assert_eq!(chart.header("content-encoding").as_deref(), Some("gzip"));
 }

@@ -206,9 +206,10 @@ fn the_verdict_on_one_strand_names_the_command_that_mends_it() {
 }
 
 #[test]
-fn strands_detail_and_bare_cloth_are_compared_side_by_side() {
+fn strands_distance_detail_and_bare_cloth_are_compared_side_by_side() {
     let folder = tempfile::tempdir().unwrap();
-    for (what, choices) in [("strands=1,2", 2), ("detail=auto,none", 2), ("bare=none,40", 2)] {
+    let ways = [("strands=1,2", 2), ("seen-from=1m,4m", 2), ("detail=auto,none", 2), ("bare=none,40", 2)];
+    for (what, choices) in ways {
         let told = output(
             brede()
                 .args([
@@ -233,9 +234,11 @@ fn strands_detail_and_bare_cloth_are_compared_side_by_side() {
         let errors: Vec<f64> = compared.iter().map(|one| one["mean_delta_e"].as_f64().unwrap()).collect();
         assert!(skeins[0] != skeins[1] || (errors[0] - errors[1]).abs() > 1e-3, "{what}: {told}");
     }
-    let bad = brede().args(["make", PORTRAIT, "--compare", "strands=9"]).output().unwrap();
-    let said = String::from_utf8_lossy(&bad.stderr);
-    assert!(bad.status.code() == Some(2) && said.contains("strands=1,2"), "{said}");
+    for bad in ["strands=9", "seen-from=4", "seen-from=1m,30m"] {
+        let bad = brede().args(["make", PORTRAIT, "--compare", bad]).output().unwrap();
+        let said = String::from_utf8_lossy(&bad.stderr);
+        assert!(bad.status.code() == Some(2) && said.contains("strands=1,2"), "{said}");
+    }
 }
 
 #[test]

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use brede::desk::{
     self, AgainRequest, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop,
     Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample,
-    Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, thousands,
+    Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, USUAL_MIXES, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -31,13 +31,13 @@ pub(super) struct MakeArgs {
     shades: Option<PathBuf>,
     /// Take the picture as a chart that is one already: one pixel a cell, or squares of many as a screen shows them, up to
     /// 255 colours, each matched to a thread of its own; or a CSV table of shade codes, one cell a field
-    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "confetti", "use", "avoid", "half_cross", "blends", "prefer_owned", "bare", "detail", "tone"])]
+    #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "seen_from", "confetti", "use", "avoid", "half_cross", "blends", "mixes", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
     /// Make this chart again from the very picture it was made of, by the card and the settings that it remembers
-    #[arg(long = "as", value_name = "CHART.chart.json", conflicts_with_all = ["shades", "exact", "compare", "title", "columns", "rows", "width", "height", "count", "cloth", "picture", "sampling", "crop", "colours", "strands", "confetti", "half_cross", "blends", "cover", "prefer_owned", "bare", "bare_at", "detail", "dither", "tone", "use", "avoid", "seed", "symbol"])]
+    #[arg(long = "as", value_name = "CHART.chart.json", conflicts_with_all = ["shades", "exact", "compare", "title", "columns", "rows", "width", "height", "count", "cloth", "picture", "sampling", "crop", "colours", "strands", "seen_from", "confetti", "half_cross", "blends", "mixes", "cover", "prefer_owned", "bare", "bare_at", "detail", "dither", "tone", "use", "avoid", "seed", "symbol"])]
     again: Option<PathBuf>,
     /// Make no chart, but show the picture made in several ways, side by side, with what each comes to: in so many threads,
-    /// or strands=1,2, detail=auto,none, or bare=none,8,16
+    /// or strands=1,2, seen-from=1.5m,4m, detail=auto,none, or bare=none,8,16
     #[arg(long, value_name = "N,...|WHAT=N,...", conflicts_with = "exact")]
     compare: Option<Choices>,
     /// What the piece is called; else the picture's name
@@ -109,15 +109,23 @@ struct ColourArgs {
     /// Strands in the needle
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
     strands: u8,
+    /// How far away the eye is that the chart is made for, 30cm to 20m; from some metres off stitches mix, and threads
+    /// are mixed for it
+    #[arg(long, value_name = "LENGTH", default_value = "1.5m", value_parser = desk::seen_from)]
+    seen_from: Millimetres,
     /// Single stitches alone among others: keep them, leave a few that matter, or none
     #[arg(long, default_value = "few", value_parser = one_of::<Confetti>(&["keep", "few", "none"]))]
     confetti: Confetti,
     /// Threads to work in half crosses, by code, such as a background that should recede
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     half_cross: Vec<String>,
-    /// Lay two threads in one needle where their mix beats any single thread by so much ΔE; wants two strands
+    /// Lay two of the threads in one needle where their mix is so much ΔE off each thread alone; wants two strands.
+    /// --colours then counts the threads to buy, and mixes come on top
     #[arg(long, value_name = "DELTA_E", num_args = 0..=1, default_missing_value = "2", value_parser = number(0.0..=50.0))]
     blends: Option<f64>,
+    /// How many mixes at the most, with --blends
+    #[arg(long, value_name = "N", default_value_t = USUAL_MIXES, value_parser = clap::value_parser!(u16).range(1..=180))]
+    mixes: u16,
     /// How your thread covers, as measured: a TOML file as for brede cloth
     #[arg(long, value_name = "FILE.toml")]
     cover: Option<PathBuf>,
@@ -207,10 +215,12 @@ impl MakeArgs {
             confetti: colour.confetti,
             half_cross: colour.half_cross.clone(),
             blends: colour.blends,
+            mixes: colour.mixes,
             owned: if colour.prefer_owned { Owned::Preferred } else { Owned::AsOthers },
             bare: colour.bare,
             bare_at: colour.bare_at.iter().filter_map(BareAt::spot).collect(),
             dither: colour.dither,
+            seen_from: colour.seen_from,
             seek: Detail::seek(&colour.detail),
             detail: colour.detail.iter().filter_map(Detail::part).collect(),
             fixed: colour.r#use.clone(),

@@ -1,7 +1,7 @@
 //! `brede open`: the page in the browser, which is a face of its own; here it is only asked for.
 
 use std::error::Error;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use brede::ground::advice::Advice;
 use clap::Args;
@@ -18,6 +18,9 @@ pub(super) struct OpenArgs {
     /// Only say the address
     #[arg(long)]
     no_browser: bool,
+    /// Put a starter for it into the system's menu, and open nothing
+    #[arg(long, conflicts_with_all = ["port", "no_browser", "json"])]
+    starter: bool,
     #[command(flatten)]
     tell: TellArgs,
 }
@@ -31,6 +34,8 @@ pub(crate) struct Open {
     pub(crate) port: Option<u16>,
     /// Whether the browser is left alone.
     pub(crate) no_browser: bool,
+    /// The words that a starter begins with, where one is put into the menu instead.
+    pub(crate) starter: Option<Vec<String>>,
     /// How many threads work.
     pub(crate) threads: Option<usize>,
 }
@@ -44,8 +49,14 @@ pub(super) fn run(
     threads: Option<usize>,
     opener: Opener,
 ) -> Result<(), Failure> {
-    let OpenArgs { port, no_browser, tell: TellArgs { json, .. } } = *args;
-    let open = Open { folder: basket.folder(), port, no_browser, threads };
+    let OpenArgs { port, no_browser, starter, tell: TellArgs { json, .. } } = *args;
+    let folder = basket.folder();
+    let words = |folder: &Path| {
+        let whole = std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned());
+        vec!["open".to_owned(), "--basket".to_owned(), whole.display().to_string()]
+    };
+    let starter = starter.then(|| words(&folder));
+    let open = Open { folder, port, no_browser, starter, threads };
     // Who is not heard any more is not told of it: the page goes on.
     let mut say = |address: &str| {
         _ = if json {

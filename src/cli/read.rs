@@ -1,16 +1,11 @@
 //! `brede read`: a chart that was printed elsewhere.
 
-use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use brede::desk::{self, ReadReport, ReadRequest, Source, thousands};
-use brede::ground::units::counted;
 use clap::Args;
 
-use super::Failure;
-use super::doing;
-use super::over::OverArgs;
-use super::tell::TellArgs;
+use super::{Failure, doing, over::OverArgs, tell::TellArgs};
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/read.txt"))]
@@ -43,10 +38,9 @@ pub(super) struct ReadArgs {
 }
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
-    let pages: Vec<Source> = args.files.iter().cloned().map(Source::from).collect();
-    let name = args.name.clone().or_else(|| pages.first().map(Source::result_name)).unwrap_or_default();
+    let name = args.name.clone().unwrap_or_else(|| Source::from(args.files[0].clone()).result_name());
     let request = ReadRequest {
-        pages,
+        pages: args.files.iter().cloned().map(Source::from).collect(),
         key: args.key.clone().map(Into::into),
         card: args.shades.clone().map(Into::into),
         size: [args.columns, args.rows],
@@ -56,26 +50,12 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
         replace: args.over.replace(),
         reader: crate::apart::reader(),
     };
-    doing::told(args.tell, |bar| desk::read(&request, bar), told)?;
-    Ok(())
+    doing::told(args.tell, |bar| desk::read(&request, bar), told).map(drop)
 }
 
 fn told(found: &ReadReport) -> String {
-    let mut text = format!(
-        "read {} x {} squares, {} stitched, in {} from {} of {}\n",
-        found.columns,
-        found.rows,
-        thousands(found.stitches),
-        counted(found.symbols.len() as u64, "symbol"),
-        found.chart_pages.len(),
-        counted(found.pages as u64, "page")
-    );
-    for line in &found.lines {
-        _ = writeln!(text, "backstitch {}: {:.0} squares long", line.mark, line.length);
-    }
-    for path in found.files.iter().filter_map(|file| file.path.as_deref()) {
-        _ = writeln!(text, "  {}", path.display());
-    }
-    text += "what may be done with a chart that you bought, its maker's terms and local law decide\n";
-    text
+    let figures = [found.columns as usize, found.rows as usize, found.symbols.len(), found.lines.len()];
+    let [columns, rows, symbols, lines] = figures.map(|figure| thousands(figure as u64));
+    let stitches = thousands(found.stitches);
+    format!(include_str!("words/read.txt"), columns, rows, stitches, symbols, lines)
 }

@@ -10,7 +10,7 @@ use super::left::Counted;
 use super::pieces::PieceFigures;
 use super::work::Plan;
 use super::{Error, InBasket};
-use crate::basket::{Basket, Cells, DeviceId, Missing, Tick, TickResult, Ticked, Way};
+use crate::basket::{Basket, BasketError, Cells, DeviceId, Missing, Tick, TickResult, Ticked, Way};
 use crate::chart::MarkId;
 use crate::ground::day::{Day, When};
 use crate::ground::units::GridSize;
@@ -126,6 +126,49 @@ pub fn piece_picture(piece: &InBasket) -> Result<Vec<u8>, Error> {
     match basket.piece(&id)?.picture {
         Some(sha256) => Ok(basket.photo(&sha256)?.unwrap_or_default()),
         None => Ok(basket.picture(&id)?),
+    }
+}
+
+/// A page of the last printing that shows part of the chart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct PrintedPage {
+    /// Its number in the printing, from 1.
+    pub number: usize,
+    /// Its own columns: the first, from 0, and one past the last.
+    pub columns: [u32; 2],
+    /// Its own rows, likewise.
+    pub rows: [u32; 2],
+}
+
+/// The pages of the last printing of a piece; none where nothing was printed, or another chart was.
+///
+/// # Errors
+/// [`Error`].
+pub fn printed_pages(piece: &InBasket) -> Result<Vec<PrintedPage>, Error> {
+    let basket = Basket::open(&piece.folder, Missing::Refuse)?;
+    let id = basket.find(&piece.piece)?;
+    let chart = basket.piece(&id)?.chart;
+    let Some(printing) = basket.last_printing(&id)?.filter(|printing| Some(printing.stamp) == chart) else {
+        return Ok(Vec::new());
+    };
+    let pages = printing.pages.into_iter().enumerate();
+    let shown = pages.filter_map(|(place, cells)| {
+        let [left, top, right, bottom] = cells?;
+        Some(PrintedPage { number: place + 1, columns: [left, right], rows: [top, bottom] })
+    });
+    Ok(shown.collect())
+}
+
+/// A number that rises with all that is kept in a workbasket; 0 where there is none yet. Who saw it sees by it that there is
+/// something new.
+///
+/// # Errors
+/// [`Error`].
+pub fn changes(folder: &Path) -> Result<u64, Error> {
+    match Basket::open(folder, Missing::Refuse) {
+        Ok(basket) => Ok(basket.changes()?),
+        Err(BasketError::None { .. }) => Ok(0),
+        Err(error) => Err(error.into()),
     }
 }
 

@@ -1,5 +1,5 @@
-//! The same picture made in other ways, side by side: in more and fewer threads, other strands, with and without a subject,
-//! with more and less bare cloth.
+//! The same picture made in other ways, side by side: in more and fewer threads, other strands, for an eye nearer and further
+//! off, with and without a subject, with more and less bare cloth.
 
 use std::fmt;
 use std::str::FromStr;
@@ -9,11 +9,11 @@ use serde::Serialize;
 
 use super::figures::places3;
 use super::files::{Files, Output};
-use super::make::{Begun, Given, MakeSettings};
+use super::make::{Begun, Given, MakeSettings, seen_from};
 use super::print::PageSettings;
 use super::{Error, Heavy, Replace, Report, Source, Target, Warning, What, Written};
 use crate::ground::progress::Progress;
-use crate::ground::units::counted;
+use crate::ground::units::{Millimetres, counted};
 use crate::making::make;
 use crate::making::photo::Limits;
 use crate::making::reduce::Colours;
@@ -59,6 +59,8 @@ pub enum Choice {
     Colours(u16),
     /// So many strands.
     Strands(u8),
+    /// For an eye so far away.
+    SeenFrom(Millimetres),
     /// With or without a subject.
     Detail(Seek),
     /// Bare where the cloth comes so near, in ΔE00, or worked all over.
@@ -71,6 +73,7 @@ impl fmt::Display for Choice {
             Self::Colours(count) => write!(f, "{count} asked"),
             Self::Strands(1) => f.write_str("1 strand"),
             Self::Strands(count) => write!(f, "{count} strands"),
+            Self::SeenFrom(from) => write!(f, "from {} m", from.mm() / 1000.0),
             Self::Detail(Seek::Subject) => f.write_str("detail auto"),
             Self::Detail(Seek::Nothing) => f.write_str("detail none"),
             Self::Bare(Some(within)) => write!(f, "bare {within}"),
@@ -86,8 +89,8 @@ pub struct Choices(Vec<Choice>);
 /// A text that names no choices.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "give numbers of threads from 2 to 200, such as 15,25,40; or strands=1,2 of 1 to 6, detail=auto,none, or \
-     bare=none,8,16 of 0 to 50"
+    "give numbers of threads from 2 to 200, such as 15,25,40; or strands=1,2 of 1 to 6, seen-from=1.5m,4m \
+     of 30cm to 20m, detail=auto,none, or bare=none,8,16 of 0 to 50"
 )]
 pub struct ChoicesError;
 
@@ -103,6 +106,7 @@ impl FromStr for Choices {
                 ("strands", _) => {
                     value.parse().ok().filter(|count| (1..=6).contains(count)).map(Choice::Strands)
                 }
+                ("seen-from", _) => seen_from(value).ok().map(Choice::SeenFrom),
                 ("detail", "auto") => Some(Choice::Detail(Seek::Subject)),
                 ("detail", "none") => Some(Choice::Detail(Seek::Nothing)),
                 ("bare", "none") => Some(Choice::Bare(None)),
@@ -193,6 +197,7 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         match choice {
             Choice::Colours(count) => begun.options.reduce.colours = Colours::Exactly(count),
             Choice::Strands(strands) => begun.options.strands = strands,
+            Choice::SeenFrom(from) => begun.options.seen_from = from,
             Choice::Detail(seek) => begun.settings.seek = seek,
             Choice::Bare(within) => begun.settings.bare = within,
         }

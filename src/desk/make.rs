@@ -37,7 +37,10 @@ use crate::thread::shades::ShadeCard;
 
 mod settings;
 
-pub use settings::{BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SizeWish, TakeSettings};
+pub use settings::{
+    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SeenFromError, SizeWish, TakeSettings,
+    seen_from,
+};
 
 /// Whether a sample of the pages is read back before they are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

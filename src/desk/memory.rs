@@ -157,8 +157,8 @@ impl Job {
         let cells = self.size.cells() as u64;
         let (fine, coarse) = (FINE[0].min(cells), COARSE[0].min(cells));
         let (shades, colours) = (self.shades as u64, self.colours as u64);
-        // Differences in single precision: of blends too, which are as many as threads at the most; twice those of
-        // the chosen threads, as a new choice is held beside the one before.
+        // Differences in single precision; twice those of the chosen threads, as a new choice is held beside the one
+        // before.
         let differences = 4 * ((shades + colours) * COARSE[1] * coarse + 2 * (colours + 1) * fine);
         PROGRAM + 4 * self.pixels + CHOOSING * cells + FINE[1] * fine + differences
     }
@@ -197,14 +197,15 @@ pub(super) fn job(
         Protected::Part(_) | Protected::Cells(_) => 0,
     });
     let (width, height) = photo.pixels().dimensions();
+    let colours = match options.reduce.colours {
+        Colours::Exactly(count) => count.into(),
+        Colours::Auto => make::MAX_COLOURS,
+    };
     Ok(Job {
         pixels: u64::from(width) * u64::from(height) + masks.sum::<u64>(),
         size: frame::size_of(photo, &options.frame)?,
-        shades: card.shades().len(),
-        colours: match options.reduce.colours {
-            Colours::Exactly(count) => count.into(),
-            Colours::Auto => make::MAX_COLOURS,
-        },
+        shades: card.shades().len().max(options.blends.map_or(0, |_| colours + make::MOST_MIXED)),
+        colours: colours + options.blends.map_or(0, |_| options.mixes.into()),
         paper,
     })
 }

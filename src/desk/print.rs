@@ -87,7 +87,7 @@ impl PageSettings {
     }
 
     /// Gives needles symbols, where they have none, and those that they are to have.
-    fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
+    pub(super) fn give_symbols(&self, chart: &mut Chart) -> Result<(), Error> {
         symbols::give_symbols_for(chart, self.squares());
         self.give_wished(chart)
     }

@@ -255,6 +255,12 @@ impl FabricCount {
         Millimetres(MM_PER_INCH / self.stitches_per_inch())
     }
 
+    /// How many stitches side by side a degree of sight holds from so far away.
+    #[must_use]
+    pub fn cells_a_degree(self, from: Millimetres) -> f64 {
+        2.0 * from.mm() * libm::tan(0.5_f64.to_radians()) / self.cell().mm()
+    }
+
     /// How long a run of stitches is on this cloth.
     #[must_use]
     pub fn length_of(self, stitches: u32) -> Millimetres {

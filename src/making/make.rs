@@ -10,10 +10,12 @@ use serde::{Deserialize, Serialize};
 
 use crate::chart::{Cell, Chart, ChartError, MAX_NEEDLES, Made, Needle, Thread};
 use crate::ground::advice::Advice;
+use crate::ground::colour::{Lab, LinearRgb};
 use crate::ground::progress::Progress;
+use crate::ground::units::Millimetres;
 use crate::making::frame::{FrameError, FrameOptions, Framed, Kind};
 use crate::making::photo::Photo;
-use crate::making::reduce::{self, Figures, Look, ReduceError, Wish};
+use crate::making::reduce::{self, Colours, Figures, Look, ReduceError, Reduction, Wish};
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 use crate::thread::code;
 use crate::thread::kind::is_metallic;
@@ -32,11 +34,16 @@ pub struct MakeOptions {
     pub strands: u8,
     /// How thread covers the cloth.
     pub cover: CoverModel,
+    /// How far the eye is away that the chart is made for: threads are chosen for how they look from there, and where
+    /// stitches are so small that they begin to mix, they are mixed for it.
+    pub seen_from: Millimetres,
     /// Codes of threads that are worked in half crosses: they are chosen for how they look so.
     pub half_cross: Vec<String>,
-    /// By how much, in ΔE00, two threads in one needle must beat any single thread to be laid together; `None`
-    /// for no blends.
+    /// Lays two of the threads in one needle where their mix is so much, in ΔE00, off each thread alone; `None` for no
+    /// blends.
     pub blends: Option<f64>,
+    /// How many blends at the most come on top of the threads.
+    pub mixes: u16,
     /// How threads are chosen.
     pub reduce: reduce::Options,
     /// Whether threads that are owned go before others that are hardly better.
@@ -50,6 +57,11 @@ pub struct MakeOptions {
 }
 
 impl MakeOptions {
+    /// What is taken for the colour of a thread, or of several in one needle, on the cloth.
+    fn seen(&self, thread: LinearRgb, stitch: StitchKind) -> Lab {
+        self.cover.seen(&self.cloth, thread, self.strands, stitch, self.seen_from)
+    }
+
     /// What a chart remembers of how it was made, from a file of this name and fingerprint.
     #[must_use]
     pub fn made(&self, file: &str, sha256: &str, card: &ShadeCard, mean_delta_e: f64) -> Made {
@@ -64,6 +76,26 @@ impl MakeOptions {
             request: None,
         }
     }
+}
+
+/// Stitches to a degree of sight from which on they mix: 2.6 m from 14 count. There the eye passes on less than half of the
+/// contrast of stitches that alternate (the filter of lightness in `reduce`, at half as many lines a degree); from the
+/// usual distance that is so on no cloth up to 22 count. Where a degree holds fewer, each stitch is seen by itself, and
+/// specks would only trouble.
+const BEGIN_TO_MIX: f64 = 25.0;
+
+/// Blends that come on top unless somebody says: with so many, twenty threads come nearer than thirty plain ones (eight
+/// pictures), and a key of forty needles can still be read.
+pub const USUAL_MIXES: u16 = 20;
+
+/// The most mixes that are chosen from at once, however many come on top.
+pub const MOST_MIXED: usize = blend::MOST;
+
+/// Where the eye is taken to be unless somebody says: 1.5 m away, as one stands before a framed piece on a wall. There
+/// stitches of usual cloths are still seen one by one, and gaps between them are seen as cloth.
+#[must_use]
+pub fn usually_seen_from() -> Millimetres {
+    Millimetres::new(1500.0).expect("a length")
 }
 
 /// What it counts for that a thread is owned.
@@ -133,24 +165,43 @@ pub fn make(
     progress: &dyn Progress,
 ) -> Result<Making, MakeError> {
     let field = &framed.field;
-    let mut looks = looks(card, options)?;
-    let choosing = reduce::Options { detail: framed.detail.clone(), ..options.reduce.clone() };
+    let looks = looks(card, options)?;
+    let cells_a_degree = options.cloth.count.cells_a_degree(options.seen_from);
+    let choosing = reduce::Options {
+        detail: framed.detail.clone(),
+        afar: (cells_a_degree > BEGIN_TO_MIX).then_some(cells_a_degree),
+        ..options.reduce.clone()
+    };
     let mut reduction = reduce::reduce(field, &looks, &choosing, progress)?;
     let mut pairs = Vec::new();
     if let Some(gain) = options.blends {
-        let worked = (&options.cover, &options.cloth, options.strands);
-        let found = blend::blends(field, &reduction, card, &looks, worked, gain);
-        looks.extend(found.iter().map(|(_, look)| *look));
-        pairs.extend(found.into_iter().map(|(blend, _)| blend));
-        if !pairs.is_empty() {
-            let blended = reduce::reduce(field, &looks, &choosing, progress)?;
-            // More to choose from is not always chosen better: the first is kept where it serves as well.
+        let seen = |light| options.seen(light, StitchKind::FullCross);
+        let threads = &reduction.chosen;
+        let found = blend::mixes(field, threads, card, options.strands, gain, seen);
+        let count = (threads.len() + usize::from(options.mixes)).min(MAX_COLOURS);
+        if !found.is_empty() && count > threads.len() {
+            // The threads stay as they are chosen; mixes of them come on top.
+            let alone = threads.iter().map(|&thread| Look { wish: Wish::Fixed, ..looks[thread] });
+            let with: Vec<Look> = alone.chain(found.iter().map(|(_, look)| *look)).collect();
+            let choosing = reduce::Options { colours: Colours::Exactly(count as u16), ..choosing };
+            let blended = reduce::reduce(field, &with, &choosing, progress)?;
             if blended.figures.mean_delta_e < reduction.figures.mean_delta_e {
-                reduction = blended;
+                let place = |&look: &usize| match look.checked_sub(threads.len()) {
+                    Some(pair) => looks.len() + pair,
+                    None => threads[look],
+                };
+                let chosen = blended.chosen.iter().map(place).collect();
+                let figures = Figures {
+                    enough: reduction.figures.enough,
+                    floor_delta_e: reduction.figures.floor_delta_e,
+                    ..blended.figures
+                };
+                reduction = Reduction { chosen, figures, ..blended };
+                pairs.extend(found.into_iter().map(|(blend, _)| blend));
             }
         }
     }
-    let threads = |look: usize| match look.checked_sub(card.shades().len()).and_then(|at| pairs.get(at)) {
+    let threads = |look: usize| match look.checked_sub(looks.len()).and_then(|at| pairs.get(at)) {
         Some(blend) => blend
             .shades
             .iter()
@@ -191,7 +242,6 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
     // A thread that glitters is no plain colour: it is chosen by name, unless the card has nothing else.
     let glitters = |shade: &crate::thread::shades::Shade| is_metallic(shade.kind.as_deref());
     let has_plain = card.shades().iter().any(|shade| !glitters(shade));
-    let cover = &options.cover;
     let look = |(index, shade): (usize, &crate::thread::shades::Shade)| {
         let wish = if forbidden.contains(&index) {
             Wish::Forbidden
@@ -205,7 +255,7 @@ fn looks(card: &ShadeCard, options: &MakeOptions) -> Result<Vec<Look>, MakeError
             Wish::Allowed
         };
         let stitch = if half.contains(&index) { StitchKind::HalfCross } else { StitchKind::FullCross };
-        Look { lab: cover.look(&options.cloth, shade.lab.linear(), options.strands, stitch), wish }
+        Look { lab: options.seen(shade.lab.linear(), stitch), wish }
     };
     Ok(card.shades().iter().enumerate().map(look).collect())
 }

@@ -6,9 +6,9 @@
 //!
 //! The way: the picture's colours are gathered into cubes of CIELAB; k-means gives a first set of looks, a
 //! greedy pass another; both are improved by exchanges over the whole card, by CIEDE2000; the better one
-//! labels the cells; the labels are made calm where the picture is quiet, and smoothed as asked; and the looks are chosen
-//! anew for what the smoothing made of the picture, until neither step gains. What stands out from its surroundings is
-//! served as a thing of its own, however small. The result is the same on any number of threads.
+//! labels the cells; and the labels are made calm where the picture is quiet, and smoothed as asked, or mixed for an eye
+//! that is far away. What stands out from its surroundings is served as a thing of its own, however small. The result is
+//! the same on any number of threads.
 
 use std::str::FromStr;
 
@@ -24,8 +24,8 @@ mod accents;
 mod chart;
 mod costs;
 mod dither;
+mod eye;
 mod histogram;
-mod joint;
 mod labels;
 mod means;
 mod quiet;
@@ -132,6 +132,10 @@ pub struct Options {
     /// Mixes looks cell by cell where none is near enough, as long as the share of single stitches, 0 to 1, stays
     /// under this. [`Confetti::None`] still leaves none.
     pub dither: Option<f64>,
+    /// How many cells a degree of sight holds where the chart is seen from so far that neighbouring stitches mix: looks
+    /// are then mixed for that eye. [`Confetti::Keep`] and `dither` say how many single stitches that may leave, else it
+    /// is 2 % of all. With none, each cell is seen by itself.
+    pub afar: Option<f64>,
 }
 
 impl Default for Options {
@@ -146,6 +150,7 @@ impl Default for Options {
             weights: None,
             reluctance: 0.02,
             dither: None,
+            afar: None,
         }
     }
 }
@@ -292,8 +297,8 @@ pub fn reduce(
     Ok(reduction)
 }
 
-/// Steps told to [`Progress`]: survey, choice, labels, joint choice, done.
-const STEPS: u64 = 5;
+/// Steps told to [`Progress`]: survey, choice, labels, done.
+const STEPS: u64 = 4;
 
 /// Figures of finished labels; `labels` are places in `chosen`.
 fn figures(

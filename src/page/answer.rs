@@ -1,14 +1,13 @@
 //! Answers that are no results, and charts as the page draws them.
 
 use axum::Json;
-use axum::body::Body;
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use brede::desk::{self, LookReport};
 use brede::ground::advice::Advice;
 use serde_json::{Value, json};
 
-use super::PageError;
+use super::{PageError, packed};
 
 /// Why a request has no result.
 #[derive(Debug)]
@@ -85,14 +84,19 @@ impl IntoResponse for Trouble {
     }
 }
 
-/// A chart as the page draws it: four bytes that say how long the figures are (little-endian), the figures as JSON, and a
-/// byte a cell.
-pub(super) fn drawn(figures: &Value, look: &LookReport) -> Response {
+/// A chart as the page draws it: figures, and a byte a cell.
+pub(super) fn drawn(figures: &Value, look: &LookReport, headers: &HeaderMap) -> Response {
+    framed(figures, &look.cells, headers)
+}
+
+/// Figures and bytes in one body: four bytes that say how long the figures are (little-endian), the figures as JSON, and
+/// the bytes.
+pub(super) fn framed(figures: &Value, rest: &[u8], headers: &HeaderMap) -> Response {
     let figures = figures.to_string();
     let length = u32::try_from(figures.len()).unwrap_or(u32::MAX);
-    let mut bytes = Vec::with_capacity(4 + figures.len() + look.cells.len());
+    let mut bytes = Vec::with_capacity(4 + figures.len() + rest.len());
     bytes.extend_from_slice(&length.to_le_bytes());
     bytes.extend_from_slice(figures.as_bytes());
-    bytes.extend_from_slice(&look.cells);
-    ([(header::CONTENT_TYPE, "application/octet-stream")], Body::from(bytes)).into_response()
+    bytes.extend_from_slice(rest);
+    packed::answer(bytes, "application/octet-stream", headers)
 }

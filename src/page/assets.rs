@@ -1,10 +1,11 @@
 //! The page's own files, in the binary.
 
-use axum::body::Body;
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use sha2::{Digest as _, Sha256};
+
+use super::packed;
 
 const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";
@@ -19,7 +20,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 20] = [
+const FILES: [(&str, &str, &[u8]); 22] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -30,6 +31,8 @@ const FILES: [(&str, &str, &[u8]); 20] = [
     ours!("units.js", SCRIPT),
     ours!("basket.js", SCRIPT),
     ours!("begin.js", SCRIPT),
+    ours!("card.js", SCRIPT),
+    ours!("choices.js", SCRIPT),
     ours!("frame.js", SCRIPT),
     ours!("beside.js", SCRIPT),
     ours!("chart.js", SCRIPT),
@@ -70,5 +73,5 @@ fn file(name: &str, headers: &HeaderMap) -> Response {
     if headers.get(header::IF_NONE_MATCH).is_some_and(|seen| seen.as_bytes() == tag.as_bytes()) {
         return (StatusCode::NOT_MODIFIED, kept).into_response();
     }
-    (kept, [(header::CONTENT_TYPE, kind)], Body::from(bytes)).into_response()
+    (kept, packed::answer(bytes.to_vec(), kind, headers)).into_response()
 }

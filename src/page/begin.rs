@@ -4,14 +4,14 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::{Path, Query, Request, State};
-use axum::http::StatusCode;
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, Colours, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardRequest,
-    Source, TrialRequest,
+    self, Colours, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardReport,
+    ShowCardRequest, Source, TrialRequest,
 };
 use brede::ground::progress::Silent;
-use serde_json::Value;
+use serde_json::{Map, Value};
 
 use super::answer::{Trouble, drawn};
 use super::body::{Called, body, json};
@@ -58,8 +58,7 @@ fn kept_card(room: &Room) -> Option<Source> {
     room.home().card().map(|(name, bytes)| Source::held(name, bytes))
 }
 
-fn card_figures(card: Option<Source>) -> Result<Value, Trouble> {
-    let is_own = card.is_some();
+fn read_card(card: Option<Source>) -> Result<ShowCardReport, Trouble> {
     let request = ShowCardRequest {
         card,
         pages: None,
@@ -68,7 +67,12 @@ fn card_figures(card: Option<Source>) -> Result<Value, Trouble> {
         limits: Limits::default(),
         replace: Replace::Ours,
     };
-    let report = desk::show_card(&request, &Silent)?;
+    Ok(desk::show_card(&request, &Silent)?)
+}
+
+fn card_figures(card: Option<Source>) -> Result<Value, Trouble> {
+    let is_own = card.is_some();
+    let report = read_card(card)?;
     let told = serde_json::json!({
         "own": is_own,
         "name": report.card,
@@ -81,6 +85,15 @@ fn card_figures(card: Option<Source>) -> Result<Value, Trouble> {
 /// Which card is used.
 pub(super) async fn card(State(room): State<Arc<Room>>) -> Result<Json<Value>, Trouble> {
     job::done(&room, |room| card_figures(kept_card(room)).or_else(|_| card_figures(None))).await.map(Json)
+}
+
+/// The threads of the card that is used, to be looked at and changed.
+pub(super) async fn card_threads(State(room): State<Arc<Room>>) -> Result<Json<Value>, Trouble> {
+    let told = job::done(&room, |room| {
+        let report = read_card(kept_card(room)).or_else(|_| read_card(None))?;
+        serde_json::to_value(report).map_err(|_| Trouble::Broken)
+    });
+    told.await.map(Json)
 }
 
 /// Takes a card in, and keeps it where it can be read.
@@ -109,8 +122,16 @@ pub(super) async fn forget_card(State(room): State<Arc<Room>>) -> Result<Json<Va
     told.await.map(Json)
 }
 
-/// Settings as the command would take them: what it reads from text is bounded there. Sizes are bounded by the desk.
-fn checked(settings: MakeSettings) -> Result<MakeSettings, Trouble> {
+/// Settings as the command would take them. What is not said is as it is where a command is not told it; that what a kept
+/// chart does not say means something else is a matter of charts of earlier bredes.
+fn settings(asked: Map<String, Value>) -> Result<MakeSettings, Trouble> {
+    let unclear = |error: serde_json::Error| Trouble::Unclear(error.to_string());
+    let mut whole = serde_json::to_value(MakeSettings::default()).map_err(unclear)?;
+    if let Some(fields) = whole.as_object_mut() {
+        fields.extend(asked);
+    }
+    let settings: MakeSettings = serde_json::from_value(whole).map_err(unclear)?;
+    // What the command reads from text is bounded there. Sizes are bounded by the desk.
     let threads = matches!(settings.colours, Colours::Auto | Colours::Exactly(2..=200));
     if threads && (1..=12).contains(&settings.strands) {
         return Ok(settings);
@@ -124,7 +145,7 @@ pub(super) async fn try_out(
     Path(id): Path<String>,
     request: Request,
 ) -> Result<Response, Trouble> {
-    let settings = checked(json(request).await?)?;
+    let settings = settings(json(request).await?)?;
     let tried = room.photos.find(&id).ok_or(Trouble::Missing)?;
     let stop = tried.instead();
     Ok(job::begin(&room, stop, move |room, telling| {
@@ -141,10 +162,11 @@ pub(super) async fn try_out(
 pub(super) async fn trial(
     State(room): State<Arc<Room>>,
     Path(id): Path<String>,
+    headers: HeaderMap,
 ) -> Result<Response, Trouble> {
     let Trial { report, .. } = room.trials.find(&id).ok_or(Trouble::Missing)?;
     let figures = serde_json::to_value(&*report).map_err(|_| Trouble::Broken)?;
-    Ok(drawn(&figures, &report.look))
+    Ok(drawn(&figures, &report.look, &headers))
 }
 
 /// Keeps a chart that was tried, with its photo. Keeping it twice keeps it once.

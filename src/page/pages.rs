@@ -2,19 +2,21 @@
 
 use std::sync::Arc;
 
+use axum::Json;
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, Ink, Limits, PageSettings, Paper, Pictures, Print, PrintRequest, ProofRequest, Reader, Replace,
-    Source, Spoil, Target,
+    self, Ink, Limits, PageSettings, PageShownRequest, Paper, Pictures, Print, PrintRequest, ProofRequest,
+    Reader, Replace, Source, Spoil, Target,
 };
+use brede::ground::progress::Silent;
 use brede::ground::units::Millimetres;
 use serde::Deserialize;
 use serde_json::json;
 
-use super::answer::Trouble;
+use super::answer::{self, Trouble};
 use super::job;
 use super::room::{Printing, Room, Stop};
 use super::secret::Secret;
@@ -97,6 +99,50 @@ pub(super) async fn print(
             "outlines": proof.outlines.judged,
         }))
     }))
+}
+
+/// Which page is to be shown, of pages that are asked for as for printing.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct AskedPage {
+    pages: Asked,
+    /// Which page, from 1; else the first that shows cells.
+    number: Option<usize>,
+}
+
+/// Dots an inch of a page on a screen: as many as a tablet shows of a page in half its width.
+const SHOWN_DPI: f64 = 110.0;
+
+/// A page as it will be printed, and what all of them come to.
+pub(super) async fn shown(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+    request: Request,
+) -> Result<Response, Trouble> {
+    let headers = request.headers().clone();
+    let AskedPage { pages, number } = body::json(request).await?;
+    let page = pages.settings()?;
+    let chart = Source::Piece(piece::piece_of(&room, &id)?);
+    let report = job::done(&room, move |_| {
+        let (moment, limits) = (clock::moment(), Limits::default());
+        Ok(desk::page_shown(
+            &PageShownRequest { chart, page, number, dpi: SHOWN_DPI, moment, limits },
+            &Silent,
+        )?)
+    });
+    let report = report.await?;
+    let figures = serde_json::to_value(&report).map_err(|_| Trouble::Broken)?;
+    Ok(answer::framed(&figures, &report.picture, &headers))
+}
+
+/// Which page of the last printing shows what.
+pub(super) async fn printed(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+) -> Result<Json<serde_json::Value>, Trouble> {
+    let piece = piece::piece_of(&room, &id)?;
+    let pages = job::done(&room, move |_| Ok(desk::printed_pages(&piece)?)).await?;
+    Ok(Json(json!({ "pages": pages })))
 }
 
 /// A name for a file that every system takes.

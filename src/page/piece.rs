@@ -4,17 +4,19 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::{Path, Query, Request, State};
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, InBasket, KeepAs, KeepRequest, LookRequest, PieceId, PiecesRequest, Replace, Source,
+    self, InBasket, KeepAs, KeepRequest, LookRequest, PieceChange, PieceFigures, PieceId, PieceRequest,
+    PiecesRequest, Replace, Source, Turn,
 };
 use brede::ground::advice::Advice;
 use brede::ground::progress::Silent;
+use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::answer::{Trouble, drawn};
-use super::body::{Called, body};
+use super::body::{Called, body, json as asked};
 use super::room::Room;
 use super::{clock, job};
 
@@ -27,19 +29,23 @@ pub(super) fn piece_of(room: &Room, id: &str) -> Result<InBasket, Trouble> {
     Ok(InBasket { folder: room.folder().to_owned(), piece: piece.to_string(), when: clock::when() })
 }
 
+/// All pieces; none where nothing was kept yet.
+pub(super) fn all(room: &Room) -> Result<Vec<PieceFigures>, Trouble> {
+    match desk::pieces(&PiecesRequest { basket: room.folder().to_owned() }, &Silent) {
+        Ok(report) => Ok(report.pieces),
+        Err(error) if error.advice() == Some(Advice::KeepFirst) => Ok(Vec::new()),
+        Err(error) => Err(error.into()),
+    }
+}
+
 /// All pieces.
 pub(super) async fn list(State(room): State<Arc<Room>>) -> Result<Json<Value>, Trouble> {
-    let told = job::done(&room, |room| {
-        match desk::pieces(&PiecesRequest { basket: room.folder().to_owned() }, &Silent) {
-            Ok(report) => serde_json::to_value(report).map_err(|_| Trouble::Broken),
-            // Nothing was kept yet.
-            Err(error) if error.advice() == Some(Advice::KeepFirst) => {
-                Ok(json!({ "pieces": [], "warnings": [] }))
-            }
-            Err(error) => Err(error.into()),
-        }
-    });
-    told.await.map(Json)
+    job::done(&room, |room| Ok(Json(json!({ "pieces": all(room)? })))).await
+}
+
+/// A number that rises with all that is kept: who asks again sees whether there is something new.
+pub(super) async fn here(State(room): State<Arc<Room>>) -> Result<Json<Value>, Trouble> {
+    job::done(&room, |room| Ok(Json(json!({ "changes": desk::changes(room.folder())? })))).await
 }
 
 /// Takes a chart in.
@@ -77,9 +83,76 @@ pub(super) async fn picture(
 pub(super) async fn chart(
     State(room): State<Arc<Room>>,
     Path(id): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, Trouble> {
+    let piece = piece_of(&room, &id)?;
+    let told = job::done(&room, move |room| {
+        let name =
+            all(room)?.into_iter().map(|known| known.piece).find(|known| known.id.as_str() == piece.piece);
+        let look = desk::look(&LookRequest { chart: Source::Piece(piece) }, &Silent)?;
+        Ok((name.map(|known| known.name), look))
+    });
+    let (name, look) = told.await?;
+    let figures = serde_json::to_value(&look).map_err(|_| Trouble::Broken)?;
+    Ok(drawn(&json!({ "name": name, "look": figures }), &look, &headers))
+}
+
+/// What is to become of a piece.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub(super) enum Change {
+    /// It is called something else.
+    Name(String),
+    /// It goes into its bag.
+    PutAway,
+    /// It comes out again.
+    BringBack,
+}
+
+fn nameless() -> Trouble {
+    Trouble::Unclear("a piece needs a name".to_owned())
+}
+
+/// Changes a piece as a whole.
+pub(super) async fn change(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+    request: Request,
+) -> Result<Response, Trouble> {
+    let piece = piece_of(&room, &id)?.piece;
+    let change = match asked(request).await? {
+        Change::Name(name) if name.trim().is_empty() => return Err(nameless()),
+        Change::Name(name) => PieceChange::Rename(piece, name),
+        Change::PutAway => PieceChange::Turn(piece, Turn::PutDown),
+        Change::BringBack => PieceChange::Turn(piece, Turn::TakenUp),
+    };
+    let told = job::done(&room, move |room| {
+        let request = PieceRequest { basket: room.folder().to_owned(), change, when: clock::when() };
+        Ok(desk::change_piece(&request, &Silent)?)
+    });
+    Ok(Json(told.await?).into_response())
+}
+
+/// A piece once more, under a name of its own: its chart, with nothing done.
+pub(super) async fn copy(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+    request: Request,
 ) -> Result<Response, Trouble> {
     let chart = Source::Piece(piece_of(&room, &id)?);
-    let look = job::done(&room, move |_| Ok(desk::look(&LookRequest { chart }, &Silent)?)).await?;
-    let figures = serde_json::to_value(&look).map_err(|_| Trouble::Broken)?;
-    Ok(drawn(&json!({ "look": figures }), &look))
+    let Change::Name(name) = asked(request).await? else { return Err(nameless()) };
+    let told = job::done(&room, move |room| {
+        let (basket, when) = (room.folder().to_owned(), clock::when());
+        let request = KeepRequest {
+            chart,
+            photo: None,
+            basket: basket.clone(),
+            keep_as: KeepAs::Another,
+            when,
+            replace: Replace::Ours,
+        };
+        let change = PieceChange::Rename(desk::keep(&request, &Silent)?.piece.to_string(), name);
+        Ok(desk::change_piece(&PieceRequest { basket, change, when }, &Silent)?)
+    });
+    Ok((StatusCode::CREATED, Json(told.await?)).into_response())
 }

@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use brede::desk::{OpenPhoto, Source, TrialReport};
 use rayon::ThreadPool;
+use tokio::sync::Notify;
 
 use super::guard::Rules;
 use super::home::Home;
@@ -108,6 +109,10 @@ pub(super) struct Room {
     pub(super) trials: Shelf<Trial>,
     /// Some megabytes each.
     pub(super) printings: Shelf<Printing>,
+    /// Held by the one who makes the first piece.
+    pub(super) sample: Mutex<()>,
+    /// Told once the page is to be closed.
+    pub(super) closing: Notify,
 }
 
 impl Room {
@@ -120,6 +125,8 @@ impl Room {
             photos: Shelf::of(10),
             trials: Shelf::of(20),
             printings: Shelf::of(20),
+            sample: Mutex::default(),
+            closing: Notify::new(),
         }
     }
 

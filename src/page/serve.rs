@@ -1,7 +1,8 @@
 //! Connections, and which part answers which address.
 
+use std::collections::BTreeMap;
 use std::net::TcpListener;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -11,17 +12,20 @@ use axum::response::{IntoResponse as _, Response};
 use axum::routing::{delete, get, post};
 use axum::{Json, Router};
 use hyper::server::conn::http1;
+use hyper::service::{Service as _, service_fn};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use serde::Deserialize;
+use tokio::net::TcpStream;
 use tokio::sync::Semaphore;
+use tokio::task::AbortHandle;
 
 use super::guard::{Part, Shown};
 use super::room::Room;
 use super::secret::Secret;
-use super::{PageError, assets, begin, body, cover, pages, piece};
+use super::{PageError, assets, begin, body, cover, pages, piece, sample};
 
-/// How many connections are served at once: ten windows of six, and as many again. Others wait.
+/// How many connections are held at once: ten windows of six, and as many again.
 const MOST_CONNECTIONS: usize = 120;
 
 /// How long the head of a request may take, and a connection may be idle: who is slower gives up the place.
@@ -31,7 +35,10 @@ const HEAD: Duration = Duration::from_secs(10);
 const MOST_HEADERS: usize = 64;
 const MOST_HEAD: usize = 16 << 10;
 
-/// Serves until the process ends. `ready` is called once the first request can be heard.
+/// How long the last answer may take to go out.
+const LAST: Duration = Duration::from_millis(200);
+
+/// Serves until the page is closed or the process ends. `ready` is called once the first request can be heard.
 pub(super) fn run(
     listener: TcpListener,
     room: &Arc<Room>,
@@ -49,33 +56,93 @@ pub(super) fn run(
         listener.set_nonblocking(true).map_err(PageError::Listening)?;
         let listener = tokio::net::TcpListener::from_std(listener).map_err(PageError::Listening)?;
         ready()?;
-        accept(listener, router(room)).await;
+        tokio::select! {
+            () = accept(listener, router(room)) => {}
+            () = room.closing.notified() => {}
+        }
+        // What was asked last is answered.
+        tokio::time::sleep(LAST).await;
         Ok(())
-    })
+    })?;
+    // Work that nobody hears of any more is not waited for.
+    runtime.shutdown_background();
+    Ok(())
 }
 
+/// Ends the page: what is kept is kept.
+async fn close(State(room): State<Arc<Room>>) -> StatusCode {
+    room.closing.notify_one();
+    StatusCode::NO_CONTENT
+}
+
+/// Connections on which nothing was asked yet, the oldest first.
+type Unheard = Arc<Mutex<BTreeMap<u64, AbortHandle>>>;
+
+fn held(unheard: &Unheard) -> MutexGuard<'_, BTreeMap<u64, AbortHandle>> {
+    unheard.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Where all places are taken, the one goes that has asked nothing for longest: ten thousand that say nothing keep nobody
+/// out who asks something.
 async fn accept(listener: tokio::net::TcpListener, router: Router) {
     let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
-    loop {
-        let Ok(place) = Arc::clone(&places).acquire_owned().await else { return };
+    let unheard = Unheard::default();
+    for number in 0.. {
         let Ok((stream, _)) = listener.accept().await else {
             // The system has no more handles just now.
             tokio::time::sleep(Duration::from_millis(50)).await;
             continue;
         };
-        let service = TowerToHyperService::new(router.clone());
-        tokio::spawn(async move {
+        if places.available_permits() == 0 {
+            let oldest = held(&unheard).pop_first();
+            if let Some((_, oldest)) = oldest {
+                oldest.abort();
+            }
+        }
+        let Ok(place) = Arc::clone(&places).acquire_owned().await else { return };
+        let serving = serve(stream, router.clone(), Heard { unheard: Arc::clone(&unheard), number });
+        // Held until it is in the list, so that it cannot be heard before it is there.
+        let mut list = held(&unheard);
+        let task = tokio::spawn(async move {
             let _place = place;
-            let mut serving = http1::Builder::new();
-            serving
-                .timer(TokioTimer::new())
-                .header_read_timeout(HEAD)
-                .max_headers(MOST_HEADERS)
-                .max_buf_size(MOST_HEAD);
-            // A connection that breaks is the browser's matter: it asks again.
-            _ = serving.serve_connection(TokioIo::new(stream), service).await;
+            serving.await;
         });
+        list.insert(number, task.abort_handle());
     }
+}
+
+/// Takes a connection out of the list: something was asked on it, or it has ended.
+struct Heard {
+    unheard: Unheard,
+    number: u64,
+}
+
+impl Heard {
+    fn now(&self) {
+        held(&self.unheard).remove(&self.number);
+    }
+}
+
+impl Drop for Heard {
+    fn drop(&mut self) {
+        self.now();
+    }
+}
+
+async fn serve(stream: TcpStream, router: Router, heard: Heard) {
+    let router = TowerToHyperService::new(router);
+    let service = service_fn(|request| {
+        heard.now();
+        router.call(request)
+    });
+    let mut serving = http1::Builder::new();
+    serving
+        .timer(TokioTimer::new())
+        .header_read_timeout(HEAD)
+        .max_headers(MOST_HEADERS)
+        .max_buf_size(MOST_HEAD);
+    // A connection that breaks is the browser's matter: it asks again.
+    _ = serving.serve_connection(TokioIo::new(stream), service).await;
 }
 
 fn router(room: &Arc<Room>) -> Router {
@@ -84,17 +151,23 @@ fn router(room: &Arc<Room>) -> Router {
         .route("/assets/{name}", get(assets::asset))
         .route("/enter", post(enter))
         .route("/sheets/{id}/{name}", get(pages::sheets))
-        .route("/api/here", get(|| async { StatusCode::NO_CONTENT }))
+        .route("/api/here", get(piece::here))
+        .route("/api/close", post(close))
+        .route("/api/sample", post(sample::begin))
         .route("/api/pieces", get(piece::list).post(piece::take_in))
         .route("/api/pieces/{id}/picture", get(piece::picture))
         .route("/api/pieces/{id}/chart", get(piece::chart))
-        .route("/api/pieces/{id}/pages", post(pages::print))
+        .route("/api/pieces/{id}/change", post(piece::change))
+        .route("/api/pieces/{id}/copy", post(piece::copy))
+        .route("/api/pieces/{id}/pages", get(pages::printed).post(pages::print))
+        .route("/api/pieces/{id}/page", post(pages::shown))
         .route("/api/photos", post(begin::photo))
         .route("/api/photos/{id}/try", post(begin::try_out))
         .route("/api/trials/{id}", get(begin::trial))
         .route("/api/trials/{id}/keep", post(begin::keep))
         .route("/api/card", get(begin::card).post(begin::take_card))
         .route("/api/card", delete(begin::forget_card))
+        .route("/api/card/threads", get(begin::card_threads))
         .fallback(|| async { StatusCode::NOT_FOUND })
         // Each that takes a body says how much itself.
         .layer(DefaultBodyLimit::disable())

@@ -4,6 +4,7 @@
 //! through, and how open woven cloth is. Leaves counts and lengths to `units`.
 
 mod field;
+mod sight;
 mod stitch;
 mod swatch;
 mod weave;

@@ -143,9 +143,11 @@ fn main() {
         frame: framing(Sampling::default()),
         cloth: Default::default(),
         strands: 2,
+        seen_from: brede::making::make::usually_seen_from(),
         cover: Default::default(),
         half_cross: Vec::new(),
         blends: None,
+        mixes: 0,
         reduce: reduce::Options {
             colours: Colours::Exactly(THREADS),
             confetti,

@@ -1,134 +1,230 @@
-// The page in a real browser, from a photo to the pages: `npm run tour`, with BREDE naming the binary and CHROMIUM the
-// browser (else /usr/bin/chromium). Pictures of every screen are written into SHOTS, where that is named.
+// The page in real browsers, from an empty workbasket to checked pages: `npm run tour`, with BREDE naming the binary,
+// BROWSERS those that are driven (chromium, firefox; else both), CHROMIUM and FIREFOX where they are (else /usr/bin).
+// Pictures of every screen are written into SHOTS, where that is named.
 
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
-import fs from "node:fs";
-import os from "node:os";
 import path from "node:path";
 import test from "node:test";
-import { fileURLToPath } from "node:url";
-import { chromium } from "playwright-core";
+import { accessible, all, Brede, browsers, Hand, PATIENCE, samples, shotsOf } from "./hand.mjs";
 
-const here = path.dirname(fileURLToPath(import.meta.url));
-const samples = path.join(here, "../../samples-own");
-const axe = fs.readFileSync(path.join(here, "node_modules/axe-core/axe.min.js"), "utf8");
-const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
-/** A debug build on a busy machine makes a chart in a minute. */
-const PATIENCE = 300_000;
+const wanted = (process.env.BROWSERS ?? "chromium,firefox").split(",");
 
-/** Opens brede on an empty workbasket. */
-async function brede() {
-  const basket = fs.mkdtempSync(path.join(os.tmpdir(), "brede-"));
-  const child = spawn(process.env.BREDE ?? "brede", ["open", "--no-browser", "--json", "--basket", basket]);
-  const line = await new Promise((resolve, reject) => {
-    child.stdout.once("data", (data) => resolve(String(data)));
-    child.once("exit", (code) => reject(new Error(`brede ended with ${code}`)));
+for (const kind of wanted) {
+  test(`${kind}: from an empty workbasket to checked pages`, { timeout: 6 * PATIENCE }, async (t) => {
+    const brede = await Brede.open();
+    const browser = await browsers[kind]();
+    t.after(async () => {
+      await browser.close();
+      brede.end();
+    });
+    const hand = await Hand.on(browser, kind);
+    const judge = accessible(hand, shotsOf(kind));
+
+    await hand.goto(brede.address);
+    await hand.sees("being made for you to look at");
+    assert.equal(await hand.address(), "", "the key stays in the address");
+    await judge("first", { quick: true });
+    // The piece that an empty workbasket gets, made while one waits.
+    await hand.sees("Rock pool", { in: ".piece" });
+    await judge("basket");
+
+    await hand.press("Begin from a photo");
+    await hand.sees("Choose a photo");
+    await judge("ask");
+    await hand.brings(".empty input[type=file]", path.join(samples, "rock-pool.jpg"));
+    await hand.sees("Which part of the photo?");
+    await hand.writes("Squares across", "60");
+    await hand.charted();
+    await hand.press("The photo");
+    await judge("part");
+    await hand.press("Stitched");
+    await judge("stitched");
+    await hand.press(/^(2 m|7 feet)$/);
+    await judge("far", { quick: true });
+    // Two choices beside each other.
+    await hand.press("Set aside to compare");
+    await hand.press("navy");
+    await hand.charted();
+    await hand.press("Set aside to compare");
+    await hand.press("Side by side");
+    await judge("choices");
+    assert.equal(await hand.count(".choices li"), 2);
+    await hand.press(/^Go on with .*cream/);
+    await hand.charted();
+
+    // A card of one's own, brought and then mended in its table.
+    await hand.brings("input[accept*=csv]", path.join(samples, "tin-of-threads.csv"));
+    await hand.sees("tin-of-threads, ");
+    await hand.press("Look at its threads");
+    await hand.sees("Skeins I have");
+    await judge("card");
+    await hand.press("Add a thread");
+    await hand.writes("Code: new thread", "T900");
+    await hand.writes("Name: new thread", "Sea glass, old");
+    await hand.press("Keep this card");
+    await hand.sees("Which part of the photo?");
+    await hand.charted();
+    await hand.writes("What is it called?", "Low tide <b>&amp;");
+    await hand.press("Keep in the workbasket");
+
+    await hand.sees("Low tide <b>&amp;", { in: "h1" });
+    await judge("piece");
+    // By keys alone: the square that is focused speaks.
+    await hand.focus("canvas.chart");
+    await hand.key("ArrowRight");
+    await hand.key("ArrowDown", "Shift");
+    await hand.sees(/^Row 11, column 1: /, { in: ".here" });
+    await hand.press(".thread");
+    await hand.sees(/stands out$/, { in: ".here" });
+    await judge("front", { quick: true });
+    await hand.press("Go to");
+    await judge("go", { quick: true });
+    await hand.writes("Row", "30");
+    await hand.writes("Column", "40");
+    await hand.press("Go");
+    await hand.sees(/^Row 30, column 40: /, { in: ".here" });
+
+    await hand.press("Print");
+    await hand.sees(/of them chart with squares of/);
+    await judge("print");
+    await hand.press("Black only");
+    await hand.press("Make the pages");
+    await hand.sees(/^Checked: all [\d,]+ squares/, { in: ".came .done" });
+    await judge("printed");
+    const sheets = await hand.on((page) => page.$eval(".came a", (link) => link.getAttribute("href")));
+    const head = await hand.on((page) => page.evaluate(async (from) => (await (await fetch(from)).text()).slice(0, 5), sheets));
+    assert.equal(head, "%PDF-");
+    await hand.back();
+    await hand.sees("Low tide", { in: "h1" });
+    // What was printed can be gone to by its pages.
+    await hand.press("Go to");
+    assert.ok((await hand.count("#page option")) > 1, "no page to go to");
+
+    // Renamed, copied, put away, brought back; each is one press, and the one before it is one press back.
+    await hand.back();
+    await hand.back();
+    await hand.goto(`${brede.place}#/`);
+    await hand.press(/^Rename, copy or put away: Low tide/);
+    await hand.writes(/^Name of Low tide/, "Spring tide");
+    await hand.press("Rename");
+    await hand.sees("is now called Spring tide");
+    await hand.press("Take back");
+    await hand.sees("Low tide <b>&amp;", { in: ".piece strong" });
+    await hand.press("Make a copy");
+    await hand.sees("Low tide <b>&amp;, copy", { in: ".piece strong" });
+    await judge("changes");
+    await hand.press("Put away");
+    await hand.sees("Put away: 1 piece");
+    await judge("away");
+    await hand.press(/^Bring back /);
+    await hand.gone("Put away: 1 piece");
+
+    // Other windows of the same browser are let in; what one does the others see by themselves.
+    const windows = [];
+    for (let at = 0; at < 9; at += 1) windows.push(await hand.another(brede.place));
+    for (const window of windows) await window.sees("Low tide", { in: ".piece" });
+    await hand.press(/^Rename, copy or put away: Rock pool/);
+    await hand.writes(/^Name of Rock pool/, "Our rock pool");
+    await hand.press("Rename");
+    await windows[8].show();
+    await windows[8].sees("Our rock pool", { in: ".piece" });
+    for (const window of windows) await window.close();
+    await hand.show();
+
+    // What has no cookie and no key is shown nothing.
+    const stranger = await Hand.on(browser, kind, "apart");
+    await stranger.goto(brede.address);
+    await stranger.sees("This page needs a new address");
+    await accessible(stranger, shotsOf(kind))("locked", { quick: true });
+    await stranger.close();
+
+    // brede is killed in the middle, and comes back: the page says both, and goes on with what was chosen.
+    await hand.press("Begin from a photo");
+    await hand.brings(".empty input[type=file]", path.join(samples, "little-boat.png"));
+    await hand.charted();
+    await brede.kill();
+    hand.forgets();
+    await hand.writes("What is it called?", "A boat");
+    await hand.press("Keep in the workbasket");
+    await hand.sees("brede has stopped on this computer");
+    await judge("stopped", { quick: true });
+    await brede.again();
+    await hand.sees("brede is back");
+    await hand.press("Keep in the workbasket");
+    await hand.sees("A boat", { in: "h1" });
+    hand.forgets();
+
+    await hand.goto(`${brede.place}#/`);
+    await hand.sees("A boat", { in: ".piece" });
+    await hand.press("Close brede");
+    await hand.sees("brede is closed");
+    assert.equal(await brede.ended(), 0);
+    assert.deepEqual(all(hand), []);
   });
-  return { child, basket, address: JSON.parse(line).address };
-}
 
-/** What is wrong with a screen as it is. */
-async function faults(page, name) {
-  const found = await page.evaluate(`${axe}; axe.run({ runOnly: ${JSON.stringify(rules)} })
-    .then((result) => result.violations.map((fault) => fault.id + " " + fault.nodes.map((node) => node.target.join(" ")).join(", ")))`);
-  const [small, wide] = await page.evaluate(() => {
-    // WCAG 2.2, 2.5.8: 24 by 24 CSS pixels.
-    const targets = [...document.querySelectorAll("button, a, input, summary")]
-      .filter((element) => element.checkVisibility() && !element.classList.contains("unseen"))
-      .map((element) => [element, element.getBoundingClientRect()])
-      .filter(([, box]) => box.width && (box.width < 24 || box.height < 24));
-    return [targets.map(([element]) => `${element.tagName} ${element.textContent}`), document.documentElement.scrollWidth - innerWidth];
+  test(`${kind}: from a photo to the pages by keys alone`, { timeout: 3 * PATIENCE }, async (t) => {
+    const brede = await Brede.open();
+    const browser = await browsers[kind]();
+    t.after(async () => {
+      await browser.close();
+      brede.end();
+    });
+    await brede.fill();
+    const hand = await Hand.on(browser, kind);
+    await hand.goto(brede.address);
+    await hand.sees("Tide line", { in: ".piece" });
+    await hand.keys("Begin from a photo", "Enter");
+    await hand.sees("Choose a photo");
+    await hand.reaches("Choose a photo");
+    // The window in which a file is chosen is the system's.
+    await hand.brings(".empty input[type=file]", path.join(samples, "rock-pool.jpg"));
+    await hand.sees("Which part of the photo?");
+    await hand.keys("Squares across", "type", "40");
+    await hand.charted();
+    await hand.keys("The photo", "Space");
+    await hand.reaches("Frame of the part that is stitched");
+    for (let at = 0; at < 10; at += 1) await hand.key("-");
+    await hand.key("ArrowLeft");
+    await hand.charted();
+    await hand.keys("Keep in the workbasket", "Enter");
+    await hand.sees("Rock pool", { in: "h1" });
+    await hand.reaches(/^Chart\. Arrow keys/);
+    await hand.key("ArrowDown");
+    await hand.key("End");
+    await hand.sees(/^Row 1, column 40: /, { in: ".here" });
+    await hand.keys("Print", "Enter");
+    await hand.keys("Make the pages", "Enter");
+    await hand.sees(/^Checked: all /, { in: ".came .done" });
+    await hand.reaches(/^Open .* pages? \(PDF/);
+    assert.deepEqual(all(hand), []);
   });
-  return [...found, ...small.map((target) => `small: ${target}`), ...(wide > 0 ? [`${wide} pixels too wide`] : [])].map((fault) => `${name}: ${fault}`);
 }
 
-/** Looks at a screen in both lights, on a desk, on a telephone and at 360 pixels. */
-async function judge(page, name) {
-  const all = [];
-  for (const [width, height] of [[1280, 800], [390, 844], [360, 640]]) {
-    for (const colorScheme of ["light", "dark"]) {
-      await page.setViewportSize({ width, height });
-      await page.emulateMedia({ colorScheme });
-      await page.waitForTimeout(300);
-      all.push(...(await faults(page, `${name} ${width} ${colorScheme}`)));
-      if (process.env.SHOTS) await page.screenshot({ path: path.join(process.env.SHOTS, `${name}-${width}-${colorScheme}.png`) });
-    }
-  }
-  await page.setViewportSize({ width: 1280, height: 800 });
-  assert.deepEqual(all, []);
-}
-
-/** What a new chart comes to is said once it is there. */
-const charted = (page) =>
-  page.waitForFunction(() => /to have ready/.test(document.querySelector(".figures")?.textContent ?? ""), null, { timeout: PATIENCE });
-
-test("from a photo to checked pages", { timeout: 4 * PATIENCE }, async (t) => {
-  const { child, basket, address } = await brede();
-  const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--disable-gpu"] });
+test("chromium: by touch, on a telephone", { timeout: 3 * PATIENCE, skip: !wanted.includes("chromium") }, async (t) => {
+  const brede = await Brede.open();
+  const browser = await browsers.chromium();
   t.after(async () => {
     await browser.close();
-    child.kill();
-    fs.rmSync(basket, { recursive: true, force: true });
+    brede.end();
   });
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, locale: "en-GB" });
-  const page = await context.newPage();
-  const complaints = [];
-  page.on("console", (message) => message.type() === "error" && complaints.push(message.text()));
-  page.on("pageerror", (error) => complaints.push(error.message));
-
-  await page.goto(address);
-  await page.getByRole("link", { name: "Begin from a photo" }).waitFor();
-  assert.equal(new URL(page.url()).hash, "", "the key stays in the address");
-  await judge(page, "empty");
-
-  await page.getByRole("link", { name: "Begin from a photo" }).click();
-  const chooser = page.waitForEvent("filechooser");
-  await page.getByRole("button", { name: "Choose a photo" }).click();
-  await (await chooser).setFiles(path.join(samples, "rock-pool.jpg"));
-  await page.locator(".questions").waitFor();
-  await page.getByLabel("Squares across").fill("60");
-  await charted(page);
-  await judge(page, "begin");
-  // A card of one's own is dropped in.
-  const picker = page.waitForEvent("filechooser");
-  await page.getByRole("button", { name: "Bring a shade card" }).click();
-  await (await picker).setFiles(path.join(samples, "tin-of-threads.csv"));
-  await page.getByText("tin-of-threads").waitFor();
-  await page.getByLabel("What is it called?").fill("Low tide");
-  await page.getByRole("button", { name: "Keep in the workbasket" }).click();
-
-  await page.locator("canvas.chart").waitFor({ timeout: PATIENCE });
-  assert.match((await page.locator("h1").textContent()) ?? "", /Low tide/);
-  await judge(page, "piece");
-  // By keys alone: the square that is focused speaks.
-  await page.locator("canvas.chart").focus();
-  await page.keyboard.press("ArrowRight");
-  await page.keyboard.press("Shift+ArrowDown");
-  assert.match((await page.locator(".tools .here").textContent()) ?? "", /^Row 11, column 1: /);
-  const [first] = await page.locator(".thread").all();
-  await first.click();
-  assert.equal(await first.getAttribute("aria-pressed"), "true");
-
-  await page.getByRole("link", { name: "Print" }).click();
-  await page.getByRole("button", { name: "Make the pages" }).click();
-  await page.getByText(/^Checked: all [\d,]+ squares/).waitFor({ timeout: PATIENCE });
-  await judge(page, "print");
-  const sheets = await page.getByRole("link", { name: /PDF/ }).getAttribute("href");
-  const head = await page.evaluate(async (from) => (await (await fetch(from)).text()).slice(0, 5), sheets);
-  assert.equal(head, "%PDF-");
-
-  // Another window of the same browser is let in, and sees the piece.
-  const other = await context.newPage();
-  await other.goto(address.split("#")[0]);
-  await other.getByRole("link", { name: /Low tide/ }).waitFor();
-  await judge(other, "basket");
-  // What has no cookie and no key is shown nothing.
-  const stranger = await (await browser.newContext()).newPage();
-  await stranger.goto(address);
-  await stranger.getByText("This page needs a new address").waitFor();
-
-  assert.deepEqual(complaints, []);
-  child.kill("SIGKILL");
-  await page.goto(`${address.split("#")[0]}#/`).catch(() => {});
+  await brede.fill();
+  const hand = await Hand.on(browser, "chromium", "telephone");
+  await hand.goto(brede.address);
+  await hand.taps("Tide line");
+  await hand.sees("Tide line", { in: "h1" });
+  const box = await hand.box("canvas.chart");
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  await hand.on((page) => page.touchscreen.tap(x, y));
+  await hand.sees(/^Row \d+, column \d+: /, { in: ".here" });
+  // Two fingers make it larger, one moves it.
+  const before = await hand.picture("canvas.chart");
+  await hand.pinch([x, y], 30, 120);
+  const larger = await hand.picture("canvas.chart");
+  assert.notEqual(before, larger);
+  await hand.drag([x, y], [x - 80, y - 60]);
+  assert.notEqual(larger, await hand.picture("canvas.chart"));
+  await hand.taps("Threads");
+  await hand.taps(".thread");
+  await hand.sees(/stands out$/, { in: ".here" });
+  assert.deepEqual(all(hand), []);
 });

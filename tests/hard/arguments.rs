@@ -54,6 +54,7 @@ fn numbers_lengths_and_parts_that_make_no_sense_are_refused() {
     let few = ["--colours", "3"];
     try_all(&make, &photo, &few, &["--columns", "--rows"], &NUMBERS);
     try_all(&make, &photo, &few, &["--width", "--height", "--cell"], &LENGTHS);
+    try_all(&make, &photo, &few, &["--seen-from"], &LENGTHS);
     let small = ["--columns", "12"];
     try_all(
         &make,
@@ -67,6 +68,7 @@ fn numbers_lengths_and_parts_that_make_no_sense_are_refused() {
             "--max-memory",
             "--bare",
             "--blends",
+            "--mixes",
             "--seed",
         ],
         &NUMBERS,

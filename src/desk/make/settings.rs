@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{FabricCount, Millimetres};
 use crate::making::frame::{Crop, CropError, FrameOptions, Kind, Protected, Sampling, Size, Spot, Tone};
-use crate::making::make::{MakeOptions, Owned};
+use crate::making::make::{MakeOptions, Owned, USUAL_MIXES, usually_seen_from};
 use crate::making::reduce::{self, BareCloth, Colours, Confetti};
 use crate::making::subject::Seek;
 use crate::thread::cloth::{Cloth, CoverModel};
@@ -221,14 +221,18 @@ pub struct MakeSettings {
     pub cloth: Cloth,
     /// Strands in the needle.
     pub strands: u8,
+    /// How far the eye is away that the chart is made for.
+    pub seen_from: Millimetres,
     /// How many threads.
     pub colours: Colours,
     /// What becomes of single stitches.
     pub confetti: Confetti,
     /// Codes of threads that are worked in half crosses.
     pub half_cross: Vec<String>,
-    /// By how much, in ΔE00, two threads in one needle must beat any single one; `None` for no blends.
+    /// By how much, in ΔE00, a mix of two threads in one needle must be off each thread alone; `None` for no blends.
     pub blends: Option<f64>,
+    /// How many blends at the most come on top of the threads.
+    pub mixes: u16,
     /// Whether threads that are owned go before others that are hardly better.
     pub owned: Owned,
     /// Cells are bare where the cloth comes this near to the picture, in ΔE00.
@@ -293,10 +297,12 @@ impl Default for MakeSettings {
             tone: Tone::default(),
             cloth: Cloth::default(),
             strands: 2,
+            seen_from: usually_seen_from(),
             colours,
             confetti,
             half_cross: Vec::new(),
             blends: None,
+            mixes: USUAL_MIXES,
             owned: Owned::default(),
             bare: None,
             bare_by: BareBy::default(),
@@ -313,6 +319,20 @@ impl Default for MakeSettings {
             symbols: Vec::new(),
         }
     }
+}
+
+/// A text that is no distance of an eye.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("give a length from 30cm to 20m, such as 4m")]
+pub struct SeenFromError;
+
+/// How far the eye is away that a chart is made for, as a person writes it: at arm's length, or across a hall.
+///
+/// # Errors
+/// [`SeenFromError`] where it is no length, or nearer or further.
+pub fn seen_from(text: &str) -> Result<Millimetres, SeenFromError> {
+    let length: Millimetres = text.parse().map_err(|_| SeenFromError)?;
+    if (300.0..=20_000.0).contains(&length.mm()) { Ok(length) } else { Err(SeenFromError) }
 }
 
 /// The most cells of a chart: no mask says more.
@@ -348,9 +368,11 @@ impl MakeSettings {
             },
             cloth: self.cloth,
             strands: self.strands,
+            seen_from: self.seen_from,
             cover: self.cover(),
             half_cross: self.half_cross.clone(),
             blends: self.blends,
+            mixes: self.mixes,
             reduce: reduce::Options {
                 colours: self.colours,
                 bare: self.bare_cloth(),
@@ -396,8 +418,10 @@ impl MakeSettings {
         named.set("detail", (!detail.is_empty()).then(|| detail.join(" ")));
         named.set("tone", (self.tone != Tone::default()).then(|| self.tone.to_string()));
         named.set("strands", Some(self.strands.to_string()));
+        named.set("seen-from", Some(format!("{}mm", self.seen_from.mm())));
         named.list("half-cross", &self.half_cross);
         named.set("blends", self.blends.map(|gain| gain.to_string()));
+        named.set("mixes", self.blends.map(|_| self.mixes.to_string()));
         named.set("cover", self.cover.as_ref().map(|cover| cover.name.clone()));
         named.set("confetti", Some(name_of(&self.confetti)));
         named.list("use", &self.fixed);

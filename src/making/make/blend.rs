@@ -1,20 +1,23 @@
-//! Blends: two threads in one needle, where their mix comes nearer to the picture than any thread alone.
+//! Blends: two of the threads in one needle, as further colours that need no further thread.
 //!
-//! Owns the search for pairs. Leaves the choice among all looks to `reduce`.
+//! Owns which pairs are worth a needle. Leaves the choice among them to `reduce`.
 
-use crate::ground::colour::{Compared, Lab, LinearRgb};
+use crate::ground::colour::{Compared, Lab, LinearRgb, Many};
 use crate::making::frame::StitchField;
-use crate::making::reduce::{Look, Reduction, Wish};
-use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
+use crate::making::reduce::{Look, Wish};
+use crate::thread::kind::is_metallic;
 use crate::thread::shades::ShadeCard;
 
 /// Threads further apart than this, in ΔE00, are not laid together: the eye sees speckle, not a mix (common
 /// practice, no source).
 const SPECKLE: f64 = 20.0;
 
-/// For each colour wanted, the pairs are made of so many of the nearest threads: of a card of 500 that is every
-/// thread within reach, and pairs of more would be speckled.
-const NEAREST: usize = 120;
+/// The most mixes that are chosen from: those of thirty threads are about a hundred, those of two hundred would fill the
+/// memory.
+pub(super) const MOST: usize = 400;
+
+/// Cells of the picture that mixes are ranked by where there are more.
+const SAMPLE: usize = 2_000;
 
 /// Two shades of the card, and the strands of each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,130 +34,131 @@ impl Blend {
     }
 }
 
-/// For each colour that a first reduction came to, the pair whose look beats every single thread of the card by
-/// more than `gain` ΔE00, if there is one; each pair once. The colour wanted is the mean light of its stitches.
-pub(super) fn blends(
+/// The mixes of two of the shades that are used, by place on the card, whose look lies at least `gain` ΔE00 from the look of
+/// each of them alone; each pair once, or once with either as the more. Where there are more than [`MOST`], those that bring
+/// the picture nearest. `seen` is what light looks like on the cloth.
+pub(super) fn mixes(
     field: &StitchField,
-    first: &Reduction,
+    used: &[usize],
     card: &ShadeCard,
-    looks: &[Look],
-    worked: (&CoverModel, &Cloth, u8),
+    strands: u8,
     gain: f64,
+    seen: impl Fn(LinearRgb) -> Lab,
 ) -> Vec<(Blend, Look)> {
-    let (cover, cloth, strands) = worked;
     if strands < 2 {
         return Vec::new();
     }
     // Of an odd number the first thread has one strand more.
     let parts = [strands - strands / 2, strands / 2];
-    let lights: Vec<LinearRgb> = card.shades().iter().map(|shade| shade.lab.linear()).collect();
-    let cards: Vec<Compared> = card.shades().iter().map(|shade| shade.lab.into()).collect();
-    let singles: Vec<Compared> = looks.iter().map(|look| look.lab.into()).collect();
-    let allowed: Vec<usize> =
-        (0..looks.len()).filter(|&shade| looks[shade].wish != Wish::Forbidden).collect();
-    let mut found: Vec<(Blend, Look)> = Vec::new();
-    for wanted in means(field, first) {
-        let wanted = Compared::from(wanted);
-        let mut near: Vec<(f64, usize)> =
-            allowed.iter().map(|&shade| (wanted.ciede2000(&singles[shade]), shade)).collect();
-        near.sort_by(|one, two| one.0.total_cmp(&two.0).then(one.1.cmp(&two.1)));
-        let Some(&(alone, _)) = near.first() else { continue };
-        near.truncate(NEAREST);
-        let mut best: Option<(f64, Blend, Lab)> = None;
-        for &(_, one) in &near {
-            for &(_, two) in &near {
-                let twice = parts[0] == parts[1] && two < one;
-                if one == two || twice || cards[one].ciede2000(&cards[two]) > SPECKLE {
-                    continue;
-                }
-                let blend = Blend { shades: [one, two], strands: parts };
-                let look = cover.look(cloth, blend.light(&lights), strands, StitchKind::FullCross);
-                let off = wanted.ciede2000(&Compared::from(look));
-                if off + gain < alone && best.as_ref().is_none_or(|(least, ..)| off < *least) {
-                    best = Some((off, blend, look));
-                }
+    let shades = card.shades();
+    let lights: Vec<LinearRgb> = shades.iter().map(|shade| shade.lab.linear()).collect();
+    let colours: Vec<Compared> = shades.iter().map(|shade| shade.lab.into()).collect();
+    let alone: Vec<Compared> = used.iter().map(|&shade| seen(lights[shade]).into()).collect();
+    // A thread that glitters is no plain colour, and is laid in by hand.
+    let mut plain: Vec<usize> =
+        used.iter().copied().filter(|&shade| !is_metallic(shades[shade].kind.as_deref())).collect();
+    plain.sort_unstable();
+    let mut found = Vec::new();
+    for (place, &one) in plain.iter().enumerate() {
+        for (other, &two) in plain.iter().enumerate() {
+            let twice = parts[0] == parts[1] && other < place;
+            if one == two || twice || colours[one].ciede2000(&colours[two]) > SPECKLE {
+                continue;
+            }
+            let blend = Blend { shades: [one, two], strands: parts };
+            let lab = seen(blend.light(&lights));
+            let look = Compared::from(lab);
+            if alone.iter().all(|alone| alone.ciede2000(&look) >= gain) {
+                found.push((blend, Look { lab, wish: Wish::Allowed }));
             }
         }
-        if let Some((_, blend, lab)) = best
-            && !found.iter().any(|(other, _)| *other == blend)
-        {
-            found.push((blend, Look { lab, wish: Wish::Allowed }));
-        }
+    }
+    if found.len() > MOST {
+        let gains = gains(field, &alone, &found);
+        let mut order: Vec<usize> = (0..found.len()).collect();
+        order.sort_by(|&one, &two| gains[two].total_cmp(&gains[one]).then(one.cmp(&two)));
+        order.truncate(MOST);
+        order.sort_unstable();
+        found = order.into_iter().map(|place| found[place]).collect();
     }
     found
 }
 
-/// The mean light of the stitches that each chosen look serves.
-fn means(field: &StitchField, first: &Reduction) -> Vec<Lab> {
-    let mut sums = vec![([0.0; 3], 0u64); first.chosen.len()];
-    for (label, cell) in first.labels.iter().zip(field.cells()) {
-        let (Some(label), Some(lab)) = (label, *cell) else { continue };
-        let (sum, count) = &mut sums[usize::from(*label)];
-        for (sum, channel) in sum.iter_mut().zip(Lab::from(lab).linear().channels) {
-            *sum += channel;
-        }
-        *count += 1;
+/// How much nearer each mix by itself brings cells of the picture, taken evenly over it, than the threads alone do.
+fn gains(field: &StitchField, alone: &[Compared], found: &[(Blend, Look)]) -> Vec<f32> {
+    let cells = field.cells();
+    let sample = cells.iter().step_by((cells.len() / SAMPLE).max(1));
+    let sample: Vec<Compared> = sample.flatten().map(|&lab| Compared::from(lab)).collect();
+    let many = Many::new(&sample);
+    let mut row = vec![0.0; sample.len()];
+    let mut least = vec![f32::INFINITY; sample.len()];
+    for alone in alone {
+        many.ciede2000(alone, &mut row);
+        least.iter_mut().zip(&row).for_each(|(least, off)| *least = least.min(*off));
     }
-    let mean = |(sum, count): ([f64; 3], u64)| {
-        (count > 0).then(|| LinearRgb { channels: sum.map(|sum| sum / count as f64) }.lab())
+    let mut gain = |(_, look): &(Blend, Look)| {
+        many.ciede2000(&look.lab.into(), &mut row);
+        least.iter().zip(&row).map(|(least, off)| (least - off).max(0.0)).sum()
     };
-    sums.into_iter().filter_map(mean).collect()
+    found.iter().map(&mut gain).collect()
 }
 
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::ground::progress::Silent;
     use crate::ground::units::GridSize;
-    use crate::making::reduce::{self, Colours};
+    use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 
-    /// What is found for a picture of one colour on a card.
-    fn found(colour: Lab, card: &str, strands: u8, gain: f64) -> Vec<Blend> {
-        let card = ShadeCard::read("c", card.as_bytes()).unwrap();
-        let (cover, cloth) = (CoverModel::default(), Cloth::default());
-        let looks: Vec<Look> = card
-            .shades()
-            .iter()
-            .map(|shade| Look {
-                lab: cover.look(&cloth, shade.lab.linear(), strands, StitchKind::FullCross),
-                wish: if shade.name == "no" { Wish::Forbidden } else { Wish::Allowed },
-            })
-            .collect();
+    const CARD: &str =
+        "code,name,colour,kind\nA,a,#406a90,\nB,b,#5f8f9a,\nC,c,#c03020,\nD,d,#5a9a98,metallic\n";
+
+    /// A picture of one colour.
+    fn field() -> StitchField {
         let size = GridSize::new(10, 10).unwrap();
-        let field = StitchField::new(size, vec![Some(colour.into()); 100]);
-        let options = reduce::Options { colours: Colours::Exactly(2), ..reduce::Options::default() };
-        let first = reduce::reduce(&field, &looks, &options, &Silent).unwrap();
-        let found = blends(&field, &first, &card, &looks, (&cover, &cloth, strands), gain);
-        found.into_iter().map(|(blend, _)| blend).collect()
+        StitchField::new(size, vec![Some(mixed().into()); size.cells()])
     }
 
-    const CARD: &str = "code,name,colour\nA,a,#406a90\nB,b,#5f8f9a\nC,c,#c03020\nD,d,#101010\nE,e,#f0e0a0\n";
-
-    fn mixed(share: f64) -> Lab {
+    /// What the first two threads of the card are together.
+    fn mixed() -> Lab {
         let light = |colour: &str| colour.parse::<crate::ground::colour::Srgb8>().unwrap().linear();
-        light("#406a90").mix(light("#5f8f9a"), share).lab()
+        light("#406a90").mix(light("#5f8f9a"), 0.5).lab()
+    }
+
+    fn found(used: &[usize], strands: u8, gain: f64) -> Vec<Blend> {
+        let card = ShadeCard::read("c", CARD.as_bytes()).unwrap();
+        let (cover, cloth) = (CoverModel::default(), Cloth::default());
+        let seen = |light| cover.look(&cloth, light, strands, StitchKind::FullCross);
+        mixes(&field(), used, &card, strands, gain, seen).into_iter().map(|(blend, _)| blend).collect()
     }
 
     #[test]
-    fn the_pair_that_makes_the_colour_is_found_and_no_other() {
-        // The mix in equal parts of linear light, to the strand.
-        assert_eq!(found(mixed(0.5), CARD, 2, 2.0), [Blend { shades: [0, 1], strands: [1, 1] }]);
-        // Of three strands two are of one thread: a third of B in A, or of A in B.
-        assert_eq!(found(mixed(2.0 / 3.0), CARD, 3, 2.0), [Blend { shades: [0, 1], strands: [2, 1] }]);
-        assert_eq!(found(mixed(1.0 / 3.0), CARD, 3, 2.0), [Blend { shades: [1, 0], strands: [2, 1] }]);
+    fn threads_that_are_used_and_not_too_far_apart_are_mixed() {
+        // Red is far from both; the fourth glitters and is not used.
+        assert_eq!(found(&[0, 1, 2], 2, 2.0), [Blend { shades: [0, 1], strands: [1, 1] }]);
+        // Of three strands either may be the more.
+        let [two_one, one_two] = [[0, 1], [1, 0]].map(|shades| Blend { shades, strands: [2, 1] });
+        assert_eq!(found(&[0, 1], 3, 2.0), [two_one, one_two]);
+        assert!(found(&[0, 2], 2, 2.0).is_empty(), "blue and red are seen as speckle");
+        assert!(found(&[1, 3], 2, 0.0).is_empty(), "one that glitters");
     }
 
     #[test]
-    fn nothing_is_blended_for_little_gain_from_one_strand_or_out_of_ruled_out_threads() {
-        assert!(found(mixed(0.5), CARD, 2, 40.0).is_empty());
-        assert!(found(mixed(0.5), CARD, 1, 0.0).is_empty());
-        assert!(found(mixed(1.0), CARD, 2, 0.5).is_empty(), "one thread alone is the colour");
-        assert!(found(mixed(0.5), &CARD.replace("B,b", "B,no"), 2, 2.0).is_empty());
-        // Black and red would make a brown, but speckled.
-        let far = "code,name,colour\nC,c,#c03020\nD,d,#101010\n";
-        let light = |colour: &str| colour.parse::<crate::ground::colour::Srgb8>().unwrap().linear();
-        let brown = light("#c03020").mix(light("#101010"), 0.5).lab();
-        assert!(found(brown, far, 2, 2.0).is_empty());
+    fn one_strand_is_not_mixed_nor_what_is_hardly_another_colour() {
+        assert!(found(&[0, 1], 1, 0.0).is_empty());
+        assert!(found(&[0, 1], 2, 15.0).is_empty());
+    }
+
+    #[test]
+    fn a_mix_is_seen_as_the_mean_of_both_lights() {
+        let card = ShadeCard::read("c", CARD.as_bytes()).unwrap();
+        let [(_, look)] = mixes(&field(), &[0, 1], &card, 2, 2.0, LinearRgb::lab)[..] else {
+            panic!("one mix")
+        };
+        // By hand: the mean of 0.0513 and 0.1144, of 0.1441 and 0.2747, of 0.2789 and 0.3231 in linear light.
+        let light = look.lab.linear().channels;
+        for (found, wanted) in light.into_iter().zip([0.0828, 0.2094, 0.3010]) {
+            assert!((found - wanted).abs() < 1e-3, "{light:?}");
+        }
     }
 }

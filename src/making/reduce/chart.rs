@@ -6,8 +6,8 @@ use rayon::prelude::*;
 
 use super::costs::Costs;
 use super::dither::meant;
+use super::eye::Eye;
 use super::histogram::Histogram;
-use super::joint::groups;
 use super::labels::{Alone, Labels, VOID};
 use super::means::nearest_to_means;
 use super::quiet::{Borders, Quiet};
@@ -105,39 +105,25 @@ pub(super) fn chart(
         let figures = figures(survey, &[], &labels, progress)?;
         return Ok(Reduction { chosen: Vec::new(), labels, figures });
     }
-    let mut choice = choose(survey, demand, count, options.seed, progress)?;
+    let choice = choose(survey, demand, count, options.seed, progress)?;
     tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
+    let afar = options.afar.map(Eye::new);
     let fine = match options.dither {
-        Some(_) => survey.fine(&meant(survey, &choice.looks, progress)?, count),
-        None => survey.fine(survey.cells, count),
+        Some(_) if afar.is_none() => survey.fine(&meant(survey, &choice.looks, progress)?, count),
+        _ => survey.fine(survey.cells, count),
     };
     ask(progress)?;
-    let quiet = match smoothes(options) && options.dither.is_none() {
-        true => Some(Quiet::new(survey.cells, survey.size, progress)?),
-        false => None,
+    let quiet = match options.confetti {
+        Confetti::Keep if afar.is_none() => None,
+        _ if options.dither.is_some() && afar.is_none() => None,
+        _ => Some(Quiet::new(survey.cells, survey.size, progress)?),
     };
     let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), progress)?;
-    smooth(&mut labels, survey, &choice.looks, options, progress)?;
-    tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
-    if quiet.is_some() {
-        for _ in 0..ROUNDS {
-            let groups = groups(survey, &labels, progress)?;
-            let demand = Demand { costs: groups, price: survey.price.clone() };
-            let mut other = Choice::new(&demand, choice.looks.clone(), fixed);
-            other.exchange(&demand, &survey.usable, PASSES, progress)?;
-            if other.looks == choice.looks {
-                break;
-            }
-            let mut again = cheapest(survey, &other.looks, &fine, quiet.as_ref(), progress)?;
-            smooth(&mut again, survey, &other.looks, options, progress)?;
-            let whole = |labels: &Labels<'_>, looks: &[usize]| labels.energy() + survey.accents_cost(looks);
-            if whole(&again, &other.looks) >= whole(&labels, &choice.looks) {
-                break;
-            }
-            (labels, choice) = (again, other);
-        }
+    match &afar {
+        Some(eye) => settle_afar(&mut labels, survey, &choice.looks, eye, options, progress)?,
+        None => smooth(&mut labels, survey, &choice.looks, options, progress)?,
     }
-    tell(progress, Stage::ChoosingThreads, 4, STEPS)?;
+    tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
     use_all(&mut labels, choice.looks.len(), options.confetti, progress)?;
     Ok(finish(survey, &choice.looks, &labels, options, progress)?)
 }
@@ -175,6 +161,13 @@ fn smoothes(options: &Options) -> bool {
     options.confetti != Confetti::Keep || options.dither.is_some()
 }
 
+/// How many single stitches are left alone.
+fn most_singles(share: f32, survey: &Survey<'_>) -> usize {
+    #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
+    let most = (share * survey.cells.iter().flatten().count() as f32) as usize;
+    most
+}
+
 /// Makes calm what is quiet in the picture, and lowers the number of single stitches as far as asked, at the least loss.
 ///
 /// A price on being single is raised step by step, so that the singles that matter least go first and those
@@ -189,52 +182,75 @@ fn smooth(
     if !smoothes(options) {
         return Ok(());
     }
-    // Dithering lives on what is made calm otherwise.
+    // Dithering lives on what is made calm otherwise, and on single stitches: they are dear only as far as there are too
+    // many.
     let calm = options.dither.is_none();
-    let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
+    let (boundary, least) = if calm { (BOUNDARY, SINGLE) } else { (0.0, LEAST) };
+    let most = match options.confetti {
+        Confetti::None => 0,
+        _ => most_singles(options.dither.map_or(FEW, |share| share as f32), survey),
+    };
     labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
-    if options.confetti != Confetti::None {
-        let share = options.dither.map_or(FEW, |share| share as f32);
-        #[allow(clippy::cast_sign_loss, reason = "a share of cells")]
-        let most = (share * survey.cells.iter().flatten().count() as f32) as usize;
-        // Dithering lives on single stitches: they are dear only as far as there are too many.
-        let (boundary, least) = if options.dither.is_some() { (0.0, LEAST) } else { (BOUNDARY, SINGLE) };
-        let mut price = least;
-        labels.set_prices(boundary, price);
-        labels.settle(progress)?;
-        if calm {
-            labels.settle_patches(progress)?;
+    let mut price = least;
+    labels.set_prices(boundary, price);
+    labels.settle(progress)?;
+    if options.confetti == Confetti::None {
+        for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
+            labels.set_prices(BOUNDARY, price);
+            labels.settle_singles(progress)?;
         }
+    } else {
         // In a protected area singles stay at any price: then it is no use to raise it further.
         while labels.singles() > most && price <= FORCE {
             price *= STEP;
             labels.set_prices(boundary, price);
             labels.settle_singles(progress)?;
         }
-        if calm {
-            labels.settle_patches(progress)?;
-            labels.balance(&survey.accents, &seen, most, progress)?;
-        }
-        labels.give_back(most, least);
-        return Ok(());
     }
-    labels.set_prices(BOUNDARY, 1.0);
-    labels.settle(progress)?;
     if calm {
         labels.settle_patches(progress)?;
+        let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
+        labels.balance(&survey.accents, &seen, most, progress)?;
     }
-    for price in [2.0, 4.0, 8.0, 16.0, 32.0, 64.0] {
-        labels.set_prices(BOUNDARY, price);
+    if options.confetti == Confetti::None {
+        labels.hold(|_| false);
+        labels.set_prices(BOUNDARY, FORCE);
+        return labels.settle_singles(progress);
+    }
+    labels.give_back(most, least);
+    Ok(())
+}
+
+/// Mixes looks for an eye that is far away, with no more single stitches than are asked for.
+fn settle_afar(
+    labels: &mut Labels<'_>,
+    survey: &Survey<'_>,
+    looks: &[usize],
+    eye: &Eye,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<(), Stopped> {
+    let seen: Vec<_> = looks.iter().map(|&look| survey.looks[look]).chain(survey.bare).collect();
+    let share = match (options.confetti, options.dither) {
+        (Confetti::None, _) => 0.0,
+        (_, Some(share)) => share as f32,
+        (Confetti::Few, None) => FEW_AFAR,
+        (Confetti::Keep, None) => 1.0,
+    };
+    let most = most_singles(share, survey);
+    labels.hold(|cell| options.detail.as_ref().is_some_and(|detail| detail[cell]));
+    labels.set_prices(BOUNDARY, 0.0);
+    labels.settle_afar(eye, survey.cells, &seen, (most, FORCE), progress)?;
+    if options.confetti == Confetti::None {
+        labels.hold(|_| false);
+        labels.set_prices(BOUNDARY, FORCE);
         labels.settle_singles(progress)?;
     }
-    if calm {
-        labels.settle_patches(progress)?;
-        labels.balance(&survey.accents, &seen, 0, progress)?;
-    }
-    labels.hold(|_| false);
-    labels.set_prices(BOUNDARY, FORCE);
-    labels.settle_singles(progress)
+    Ok(())
 }
+
+/// The share of single stitches that [`Confetti::Few`] may leave where looks are mixed for an eye far away.
+const FEW_AFAR: f32 = 0.02;
 
 /// Price in ΔE00 of each side between stitches of different looks. It hardly smooths: from 0.2 on it costs
 /// more likeness than it saves singles (measured on seven photos).
@@ -255,9 +271,6 @@ const FEW: f32 = 0.0079;
 /// By how much the price on single stitches is raised at a time. Smaller steps take longer; what a step takes away
 /// beyond the share is given back.
 const STEP: f32 = 1.2;
-
-/// Times that looks and labels are chosen in turn; seldom do more than three gain.
-const ROUNDS: usize = 4;
 
 /// Fresh starts of the exchanges from a choice disturbed at random, and how many looks each disturbs. At 10 looks
 /// they gain 0.1 %, at 30 nothing that can be measured: there the exchanges alone end within 0.05 % of the optimum.

@@ -6,6 +6,7 @@
 //! (iterated conditional modes: Besag 1986, "On the statistical analysis of dirty pictures", J. R. Stat. Soc.
 //! B 48: 259-302), then singles take a neighbour with them to a third look where that is cheaper.
 
+mod afar;
 mod balance;
 mod patches;
 mod settle;
@@ -25,7 +26,7 @@ pub(super) const VOID: u16 = u16::MAX;
 
 /// The labels of a chart's cells while they are settled. Cells are kept with a border of one [`VOID`] cell
 /// all round, so that each has four neighbours.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub(super) struct Labels<'a> {
     size: GridSize,
     stride: usize,
@@ -138,16 +139,6 @@ impl<'a> Labels<'a> {
         labels
     }
 
-    /// Columns and rows.
-    pub(super) fn size(&self) -> GridSize {
-        self.size
-    }
-
-    /// How many of the labels are looks; the next one, if there is one, is bare cloth.
-    pub(super) fn looks(&self) -> usize {
-        self.looks
-    }
-
     /// The labels row by row, without the border.
     pub(super) fn rows(&self) -> Vec<u16> {
         (0..self.size.cells()).map(|cell| self.label[self.padded(cell)]).collect()
@@ -204,21 +195,11 @@ impl<'a> Labels<'a> {
         }
     }
 
-    /// The sum that the labels lower.
-    pub(super) fn energy(&self) -> f64 {
-        self.stitches()
-            .map(|at| {
-                let single = if self.same[at] == 0 { self.single_price } else { 0.0 };
-                // Each side is met from both its cells.
-                f64::from(self.cost(at, self.label[at]) + single)
-                    + f64::from(self.sides(at, self.label[at])) / 2.0
-            })
-            .sum()
-    }
-
     /// The labels above, left, right and below.
+    #[inline]
     fn about(&self, at: usize) -> [u16; 4] {
-        self.neighbours(at).map(|n| self.label[n])
+        let [up, left, right, down] = self.neighbours(at);
+        [self.label[up], self.label[left], self.label[right], self.label[down]]
     }
 
     /// What the sides of the cell `at` cost were its label `own`.
@@ -227,6 +208,7 @@ impl<'a> Labels<'a> {
     }
 
     /// The same with other labels about it.
+    #[inline]
     fn sides_to(&self, at: usize, own: u16, about: [u16; 4]) -> f32 {
         let others = about.iter().map(|&label| u8::from(label != VOID && label != own)).sum::<u8>();
         let created = match &self.borders {
@@ -245,6 +227,7 @@ impl<'a> Labels<'a> {
         (self.stride..self.label.len() - self.stride).filter(|&at| self.label[at] != VOID)
     }
 
+    #[inline]
     fn neighbours(&self, at: usize) -> [usize; 4] {
         [at - self.stride, at - 1, at + 1, at + self.stride]
     }
@@ -335,18 +318,17 @@ impl<'a> Labels<'a> {
     /// `alone` to one cell. Labels that would vanish by it are left alone. False when there is no such place.
     pub(super) fn introduce(&mut self, to: u16, alone: Alone, limit: f32) -> bool {
         let mut best: Option<(f32, usize, usize)> = None;
+        // What likeness loses by it, cell by cell; of cells that are no stitches more than any limit.
+        let loss = |at: usize| match self.label[at] {
+            VOID => f32::INFINITY,
+            label => self.cost(at, to) - self.cost(at, label),
+        };
+        let losses: Vec<f32> = (0..self.label.len()).into_par_iter().map(loss).collect();
         for at in self.stride..self.label.len() - self.stride {
-            if self.label[at] == VOID {
-                continue;
-            }
             let mates = if alone == Alone::Yes { [at, at] } else { [at + 1, at + self.stride] };
             for mate in mates {
-                if self.label[mate] == VOID || !self.may_leave(at, mate) {
-                    continue;
-                }
-                let loss = |at: usize| self.cost(at, to) - self.cost(at, self.label[at]);
-                let bound = loss(at) + if mate == at { 0.0 } else { loss(mate) };
-                if best.is_some_and(|(least, ..)| bound >= least) {
+                let bound = losses[at] + if mate == at { 0.0 } else { losses[mate] };
+                if bound >= best.map_or(f32::INFINITY, |(least, ..)| least) || !self.may_leave(at, mate) {
                     continue;
                 }
                 let before = (self.label[at], self.label[mate]);

@@ -87,14 +87,14 @@ impl Quiet {
 
 #[allow(clippy::cast_sign_loss, reason = "steps and prices are not negative; what is too large is cut")]
 fn byte(value: f32) -> u8 {
-    value.round() as u8
+    (value + 0.5) as u8
 }
 
 /// How far two colours differ, by CIE94 (CIE 116:1995) with CIEDE2000's weight of lightness; weights are those of the
 /// first colour. It is a tenth of the work of CIEDE2000, and steps between neighbours are small.
 fn difference(one: Lab32, two: Lab32) -> f32 {
     let [dl, da, db] = [one.l - two.l, one.a - two.a, one.b - two.b];
-    let (chroma, other) = (libm::hypotf(one.a, one.b), libm::hypotf(two.a, two.b));
+    let [chroma, other] = [one, two].map(|lab| (lab.a * lab.a + lab.b * lab.b).sqrt());
     let dc = chroma - other;
     let dh = (da * da + db * db - dc * dc).max(0.0);
     let (sc, sh) = (1.0 + 0.045 * chroma, 1.0 + 0.015 * chroma);
@@ -116,16 +116,18 @@ fn prices(steps: &[[f32; 2]], width: usize) -> Vec<f32> {
             sums[(y + 1) * (width + 1) + x + 1] = sums[y * (width + 1) + x + 1] + along;
         }
     }
-    let price = |cell: usize| {
-        let (x, y) = (cell % width, cell / width);
-        let (left, right) = (x.saturating_sub(REACH), (x + REACH + 1).min(width));
+    let mut prices = vec![0.0; steps.len()];
+    prices.par_chunks_mut(width).enumerate().for_each(|(y, row)| {
         let (top, bottom) = (y.saturating_sub(REACH), (y + REACH + 1).min(height));
-        let at = |x: usize, y: usize| sums[y * (width + 1) + x];
-        let sum = at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top);
-        let busy = sum as f32 / ((right - left) * (bottom - top)) as f32 / BUSY;
-        1.0 / (1.0 + busy * busy)
-    };
-    (0..steps.len()).into_par_iter().map(price).collect()
+        let [above, below] = [top, bottom].map(|y| &sums[y * (width + 1)..][..width + 1]);
+        for (x, price) in row.iter_mut().enumerate() {
+            let (left, right) = (x.saturating_sub(REACH), (x + REACH + 1).min(width));
+            let sum = below[right] - below[left] - above[right] + above[left];
+            let busy = sum as f32 / ((right - left) * (bottom - top)) as f32 / BUSY;
+            *price = 1.0 / (1.0 + busy * busy);
+        }
+    });
+    prices
 }
 
 /// What sides cost between looks.
@@ -148,6 +150,7 @@ impl<'a> Borders<'a> {
 
     /// What the sides of the cell `at` cost beyond their number, were its label `own`: `about` are the labels above,
     /// left, right and below, `void` no cell.
+    #[inline]
     pub(super) fn price(&self, at: usize, own: u16, about: [u16; 4], void: u16) -> f32 {
         let apart = &self.apart[usize::from(own) * self.labels..][..self.labels];
         let quiet = self.quiet;

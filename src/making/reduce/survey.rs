@@ -152,14 +152,6 @@ impl<'a> Survey<'a> {
         Demand { costs: Costs::from_rows(columns, values), price: self.price.clone() }
     }
 
-    /// What the accents cost when these looks are used.
-    pub(super) fn accents_cost(&self, looks: &[usize]) -> f64 {
-        let best = |accent: usize| {
-            looks.iter().map(|&look| self.accent_costs[look][accent]).fold(f32::INFINITY, f32::min)
-        };
-        (0..self.accents.len()).map(|accent| f64::from(best(accent))).sum()
-    }
-
     /// Mean ΔE00 of all squares when every look is used and those that are bare by choice stay so.
     pub(super) fn floor_with_bare(&self, labels: &[Option<u16>]) -> f64 {
         let Some(bare) = &self.bare else { return self.floor };

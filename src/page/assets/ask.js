@@ -49,6 +49,40 @@ export function onAway(listener) {
   listeners.add(listener);
 }
 
+/** @type {Set<() => void>} */
+const forNews = new Set();
+/** @type {number | null} */
+let changes = null;
+
+/** How often is looked whether others have changed something, in milliseconds: a command beside the page is seen soon. */
+const LOOKS = 4000;
+
+/**
+ * Is told when something was kept elsewhere: in another window, or by a command.
+ * @param {() => void} listener @returns {() => void} what ends it
+ */
+export function onNews(listener) {
+  changes = null;
+  forNews.add(listener);
+  return () => forNews.delete(listener);
+}
+
+/** Looks for news while somebody looks at the page and wants them. */
+export function listenForNews() {
+  setInterval(async () => {
+    if (!forNews.size || away || document.visibilityState !== "visible") return;
+    try {
+      const before = changes;
+      const found = (await get("/api/here")).changes;
+      if (changes !== before) return;
+      changes = found;
+      if (before !== null && before !== found) forNews.forEach((listener) => listener());
+    } catch {
+      // Who is away is noticed elsewhere.
+    }
+  }, LOOKS);
+}
+
 /** @param {boolean} now */
 function setAway(now) {
   if (now === away) return;
@@ -115,9 +149,36 @@ export async function send(path, file) {
   return (await ask(`${path}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers, body: file })).json();
 }
 
-/** @param {string} path @param {string} [method] @returns {Promise<any>} */
-export async function change(path, method = "POST") {
-  return (await ask(path, { method })).json();
+/**
+ * Has something changed.
+ * @param {string} path
+ * @param {unknown} [asked]
+ * @param {string} [method]
+ * @returns {Promise<any>}
+ */
+export async function change(path, asked, method = "POST") {
+  const answer = await ask(path, asked === undefined ? { method } : { ...jsonOf(asked), method });
+  return answer.status === 204 ? null : answer.json();
+}
+
+/**
+ * Figures and bytes in one body: four bytes that say how long the figures are (little-endian), the figures as JSON, the bytes.
+ * @param {Response} answer
+ * @returns {Promise<{ figures: any, rest: Uint8Array<ArrayBuffer> }>}
+ */
+export async function framed(answer) {
+  const bytes = await answer.arrayBuffer();
+  const length = new DataView(bytes).getUint32(0, true);
+  const figures = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 4, length)));
+  return { figures, rest: new Uint8Array(bytes, 4 + length) };
+}
+
+/**
+ * Asks for something that comes as figures and bytes.
+ * @param {string} path @param {unknown} asked @param {AbortSignal} [signal]
+ */
+export async function shown(path, asked, signal) {
+  return framed(await ask(path, { ...jsonOf(asked), signal }));
 }
 
 /**

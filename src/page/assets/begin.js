@@ -2,8 +2,9 @@
 // would be kept.
 
 import { change, get, send, Trouble, work } from "./ask.js";
-import { Beside } from "./beside.js";
+import { Beside, stitched } from "./beside.js";
 import { chartOf } from "./chart.js";
+import { Choices } from "./choices.js";
 import { Frame } from "./frame.js";
 import { make, runningStitch } from "./make.js";
 import { symbolFont } from "./tiles.js";
@@ -16,6 +17,9 @@ const COUNTS = ["11", "14", "16", "18", "20", "22", "28/2"];
 /** How long hands may move before a chart is begun. */
 const REST = 150;
 
+/** From how far a piece is looked at, in metres: in the hand, from a chair, across the room. */
+const FAR = [1, 2, 4];
+
 /** A photo that was dropped elsewhere, for Begin to take. @type {File | null} */
 let waiting = null;
 
@@ -26,7 +30,7 @@ export function bring(file) {
 
 /** What is chosen; the last photo with its choices stays while the page is open. */
 const chosen = {
-  /** @type {{ file: File, photo: string, name: string, image: HTMLImageElement, url: string } | null} */
+  /** @type {{ file: File, photo: string, name: string, image: HTMLImageElement, url: string, aside: import("./choices.js").Choice[] } | null} */
   photo: null,
   title: "",
   part: [0, 0, 1, 1],
@@ -118,7 +122,7 @@ async function take(place, file) {
     const image = make("img", { src: url, alt: "", draggable: false });
     await image.decode();
     if (chosen.photo) URL.revokeObjectURL(chosen.photo.url);
-    chosen.photo = { file, photo: told.photo, name: told.name, image, url };
+    chosen.photo = { file, photo: told.photo, name: told.name, image, url, aside: [] };
     chosen.title = told.name.replaceAll(/[-_]+/g, " ").replace(/^./, (/** @type {string} */ letter) => letter.toUpperCase());
     chosen.part = [0, 0, 1, 1];
     // Where the photo has fewer dots, each is a square.
@@ -135,6 +139,7 @@ async function take(place, file) {
 
 /** @param {import("./main.js").Place} place @param {NonNullable<typeof chosen.photo>} photo */
 function questions(place, photo) {
+  const parts = { look: make("div", { class: "look" }) };
   const beside = new Beside();
   const frame = new Frame(photo.image, (part) => {
     chosen.part = part;
@@ -147,14 +152,32 @@ function questions(place, photo) {
   const shape = () => (photo.image.naturalWidth * chosen.part[2]) / (photo.image.naturalHeight * chosen.part[3]);
   beside.setPhoto(photo.image, chosen.part, shape());
 
-  const pictures = make("div", { class: "pictures", "data-show": "part" }, frame.element, beside.element);
-  const showing = choice("showing", [["part", words.showPart], ["beside", words.showBeside]], "part", (value) => show(value), words.show);
+  const choices = new Choices(() => {
+    photo.aside = choices.list;
+    thirdShow.hidden = !choices.some;
+    if (!choices.some && pictures.dataset.show === "choices") show("beside");
+  });
+  const pictures = make("div", { class: "pictures", "data-show": "part" }, frame.element, beside.element, choices.element);
+  const showing = choice("showing", [["part", words.showPart], ["beside", words.showBeside], ["choices", words.showChoices]], "part", (value) => show(value), words.show);
+  const thirdShow = /** @type {HTMLElement} */ (showing.lastElementChild);
+  thirdShow.hidden = true;
   const show = (/** @type {string} */ value) => {
     pictures.dataset.show = value;
     for (const input of showing.querySelectorAll("input")) input.checked = input.value === value;
+    far.hidden = value !== "beside";
     frame.fit();
     beside.draw();
   };
+  const far = make("div", { class: "far" }, make("span", { class: "quiet" }, words.seenFrom), choice(
+    "far",
+    [["", words.seenNear], ...FAR.map((metres) => /** @type {[string, string]} */ ([String(metres), farInWords(metres)]))],
+    "",
+    (value) => beside.seeFrom(value ? Number(value) : null),
+    words.seenFrom,
+  ));
+  far.hidden = true;
+  const full = fullScreen(() => parts.look);
+  const aside = make("button", { type: "button", class: "plain", hidden: true, onclick: () => setAside() }, words.setAside);
 
   const said = make("p", { class: "figures", role: "status" });
   const notes = make("ul", { class: "notes" });
@@ -217,12 +240,11 @@ function questions(place, photo) {
   cloths.append(make("label", { class: "own", for: "own-cloth" }, own, make("span", {}, words.clothOwn)));
 
   const cardSaid = make("p", {});
-  const cardBack = make("button", { type: "button", class: "plain", onclick: () => useCard(change("/api/card", "DELETE")) }, words.cardBack);
+  const cardBack = make("button", { type: "button", class: "plain", onclick: () => useCard(change("/api/card", undefined, "DELETE")) }, words.cardBack);
   const card = question(
     words.threads,
     cardSaid,
-    make("div", { class: "row" }, filePicker(words.cardBring, ".csv,text/csv,text/plain", (file) => useCard(send("/api/card", file))), cardBack),
-    make("p", { class: "quiet" }, words.cardHow),
+    make("div", { class: "row" }, filePicker(words.cardBring, ".csv,text/csv,text/plain", (file) => useCard(send("/api/card", file)), "plain"), make("a", { class: "button plain", href: "#/card" }, words.cardLook), cardBack),
   );
   const useCard = async (/** @type {Promise<any>} */ asked, redo = true) => {
     try {
@@ -282,7 +304,10 @@ function questions(place, photo) {
   let stopping = null;
   let timer = 0;
   let squares = "";
+  /** @type {{ settings: any, at: typeof chosen, picture: HTMLCanvasElement, says: string } | null} what is seen */
+  let shown = null;
   const soon = () => {
+    parts.look.setAttribute("aria-busy", "true");
     clearTimeout(timer);
     timer = setTimeout(() => tryOut().catch(place.trouble), REST);
   };
@@ -291,6 +316,7 @@ function questions(place, photo) {
   const tryOut = async (shows = true) => {
     clearTimeout(timer);
     stopping?.abort();
+    parts.look.setAttribute("aria-busy", "true");
     const mine = (stopping = new AbortController());
     const asked = settings();
     const part = [...chosen.part];
@@ -319,9 +345,12 @@ function questions(place, photo) {
       const chart = await chartOf(`/api/trials/${done.trial}`, mine.signal);
       await symbolFont();
       beside.setPhoto(photo.image, part, chart.look.size.columns / chart.look.size.rows);
-      beside.setChart(chart, part);
+      const picture = stitched(chart);
+      beside.setChart(chart, part, picture);
       said.textContent = words.made(chart.look.stitches, chart.look.needles.length, chart.figures.skeins);
       notes.replaceChildren(...notesOf(chart.figures).map((text) => make("li", {}, text)));
+      shown = { settings: asked, at: { ...chosen, part }, picture, says: said.textContent ?? "" };
+      aside.hidden = false;
       return made;
     } catch (error) {
       if (error instanceof DOMException && error.name === "AbortError") return null;
@@ -334,8 +363,30 @@ function questions(place, photo) {
       throw error;
     } finally {
       clearTimeout(late);
-      if (stopping === mine) busy.replaceChildren();
+      if (stopping === mine) {
+        busy.replaceChildren();
+        parts.look.removeAttribute("aria-busy");
+      }
     }
+  };
+
+  /** Sets aside what is shown, to stand beside another choice. */
+  const setAside = () => {
+    if (!shown) return;
+    const { at, picture, says } = shown;
+    const cloth = words.clothNames[at.colour] ?? at.colour;
+    choices.add({
+      key: JSON.stringify(shown.settings),
+      title: words.choice(at.threads, at.columns, cloth, at.count),
+      says,
+      picture,
+      back: () => {
+        const { photo: held, title } = chosen;
+        Object.assign(chosen, at, { photo: held, title, part: [...at.part] });
+        questions(place, photo);
+      },
+    });
+    place.say(words.didSetAside);
   };
 
   const keepIt = async () => {
@@ -357,10 +408,17 @@ function questions(place, photo) {
     }
   };
 
+  parts.look.append(
+    make("div", { class: "row over" }, showing, full),
+    pictures,
+    make("div", { class: "outcome" }, said, busy, make("div", { class: "row under" }, far, aside), notes),
+  );
+  choices.list = photo.aside;
+  choices.show();
   place.show(
     words.beginTitle,
     words.beginTitle,
-    make("main", { class: "begin" }, make("div", { class: "look" }, showing, pictures, make("div", { class: "outcome" }, said, busy, notes)), form),
+    make("main", { class: "begin" }, parts.look, form),
     make("footer", { class: "edge" }, keep),
   );
   place.onLeave(() => {
@@ -373,9 +431,28 @@ function questions(place, photo) {
   sizes();
   frame.fit();
   tryOut().then(() => {
-    if (pictures.dataset.show === "part" && !place.was("showed")) show("beside");
-    place.mark("showed");
+    // The first chart of a photo shows itself; whoever looks at the frame again is left there.
+    if (pictures.dataset.show === "part" && photo !== showed) show("beside");
+    showed = photo;
   }, place.trouble);
+}
+
+/** The photo whose first chart was shown. @type {unknown} */
+let showed = null;
+
+/** A button that gives a part of the page the whole screen, and takes it back. @param {() => HTMLElement} of */
+export function fullScreen(of) {
+  const button = make("button", { type: "button", class: "plain full", hidden: !document.fullscreenEnabled, onclick: () => {
+    if (document.fullscreenElement) document.exitFullscreen();
+    else of().requestFullscreen();
+  } }, words.fullScreen);
+  document.addEventListener("fullscreenchange", () => (button.textContent = document.fullscreenElement ? words.fullScreenEnd : words.fullScreen));
+  return button;
+}
+
+/** A distance as people say it. @param {number} metres */
+function farInWords(metres) {
+  return unit() === "cm" ? words.metres(metres) : words.feet(Math.round(metres / 0.3048));
 }
 
 /** @param {string} title @param {...(Node | string)} inside */

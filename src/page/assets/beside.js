@@ -10,6 +10,26 @@ const SIDE = 8;
 /** The widest picture that a browser draws on everywhere. */
 const WIDEST = 4096;
 
+/** A CSS pixel in millimetres (W3C, CSS Values and Units 4, 6.2). */
+const PIXEL = 25.4 / 96;
+
+/** From the eyes to a screen on a table, in metres (common practice, no source). */
+const SCREEN = 0.6;
+
+/** A chart as it will look stitched, large enough that its crosses are seen. @param {import("./chart.js").Chart} chart */
+export function stitched(chart) {
+  const tiles = new Tiles(chart);
+  tiles.show = "stitched";
+  const { columns, rows } = chart.look.size;
+  const side = Math.min(SIDE, Math.floor(WIDEST / Math.max(columns, rows)));
+  if (side < 3) return tiles.far();
+  const canvas = document.createElement("canvas");
+  canvas.width = columns * side;
+  canvas.height = rows * side;
+  tiles.draw(/** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), side, 0, 0, columns, rows);
+  return canvas;
+}
+
 export class Beside {
   constructor() {
     this.share = 0.5;
@@ -21,6 +41,10 @@ export class Beside {
     this.stitched = null;
     this.isSquares = false;
     this.shape = 1;
+    /** Millimetres across, as finished. */
+    this.wide = 250;
+    /** @type {number | null} */
+    this.metres = null;
     this.canvas = make("canvas", { class: "beside-picture", role: "img" });
     this.slider = make("input", {
       type: "range",
@@ -71,26 +95,21 @@ export class Beside {
     this.draw();
   }
 
-  /** @param {import("./chart.js").Chart} chart @param {number[]} part that it was made of */
-  setChart(chart, part) {
-    const tiles = new Tiles(chart);
-    tiles.show = "stitched";
+  /** @param {import("./chart.js").Chart} chart @param {number[]} part that it was made of @param {HTMLCanvasElement} [worked] it as it is drawn */
+  setChart(chart, part, worked = stitched(chart)) {
     const { columns, rows } = chart.look.size;
-    const longest = Math.max(columns, rows);
-    const side = Math.min(SIDE, Math.floor(WIDEST / longest));
-    if (side >= 3) {
-      const canvas = document.createElement("canvas");
-      canvas.width = columns * side;
-      canvas.height = rows * side;
-      tiles.draw(/** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), side, 0, 0, columns, rows);
-      this.stitched = canvas;
-    } else {
-      this.stitched = tiles.far();
-    }
+    this.stitched = worked;
     this.isSquares = false;
     this.part = part;
     this.shape = columns / rows;
+    this.wide = chart.look.finished_mm[0];
     this.canvas.setAttribute("aria-label", `${chart.look.title}, ${words.stitchedSide}`);
+    this.draw();
+  }
+
+  /** As large as a piece on the wall looks from there; as large as there is room where nothing is said. @param {number | null} metres */
+  seeFrom(metres) {
+    this.metres = metres;
     this.draw();
   }
 
@@ -98,11 +117,12 @@ export class Beside {
     const scale = devicePixelRatio || 1;
     const [across, down] = [this.element.clientWidth, this.element.clientHeight];
     if (!across || !down) return;
-    const width = Math.min(across, down * this.shape);
+    const room = Math.min(across, down * this.shape);
+    const width = this.metres ? Math.min(room, (this.wide / PIXEL) * (SCREEN / this.metres)) : room;
     const height = width / this.shape;
     this.canvas.style.inlineSize = `${width}px`;
     this.canvas.style.blockSize = `${height}px`;
-    for (const part of [this.slider, this.names]) part.style.inlineSize = `${width}px`;
+    for (const part of [this.slider, this.names]) part.style.inlineSize = `${Math.max(width, 150)}px`;
     this.canvas.width = Math.round(width * scale);
     this.canvas.height = Math.round(height * scale);
     const context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d"));

@@ -1,6 +1,6 @@
 // A chart as brede sends it: figures, and a byte a square.
 
-import { ask } from "./ask.js";
+import { ask, framed } from "./ask.js";
 
 /**
  * @typedef {{ code: string, name: string, character: string, colour: string, seen: string, strands: number,
@@ -21,10 +21,8 @@ export const BARE = 255;
  * @returns {Promise<Chart>}
  */
 export async function chartOf(path, signal) {
-  const bytes = await (await ask(path, { signal })).arrayBuffer();
-  const length = new DataView(bytes).getUint32(0, true);
-  const figures = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 4, length)));
-  return { look: figures.look, cells: new Uint8Array(bytes, 4 + length), figures };
+  const { figures, rest } = await framed(await ask(path, { signal }));
+  return { look: figures.look, cells: rest, figures };
 }
 
 /** @param {string} colour as #rrggbb @returns {[number, number, number]} */

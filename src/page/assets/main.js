@@ -1,8 +1,9 @@
 // Where she is: every place has an address, and back is the browser's back.
 
-import { Away, enter, Locked, onAway, send, Trouble } from "./ask.js";
+import { Away, enter, get, listenForNews, Locked, onAway, send, Trouble } from "./ask.js";
 import { basket } from "./basket.js";
 import { begin, bring } from "./begin.js";
+import { card } from "./card.js";
 import { make } from "./make.js";
 import { piece } from "./piece.js";
 import { print } from "./print.js";
@@ -17,9 +18,8 @@ const status = /** @type {HTMLElement} */ (document.getElementById("said"));
 let leaving = [];
 /** @type {((file: File) => unknown) | null} */
 let dropped = null;
-/** @type {Set<string>} */
-const marks = new Set();
 let quiet = 0;
+let isClosed = false;
 
 /** What a place may ask of the page. */
 const place = {
@@ -43,12 +43,23 @@ const place = {
   go(address) {
     location.hash = address;
   },
-  /** Says something in passing. @param {string} text */
-  say(text) {
+  /** Says something in passing. @param {string} text @param {{ text: string, does: () => void } | undefined} [back] takes it back */
+  say(text, back) {
     clearTimeout(quiet);
-    status.replaceChildren(text);
+    const undo = back && make("button", { type: "button", class: "plain", onclick: back.does }, back.text);
+    status.replaceChildren(text, ...(undo ? [undo] : []));
     status.className = "said here";
-    quiet = setTimeout(() => (status.className = "said"), 8000);
+    quiet = setTimeout(() => (status.className = "said"), back ? 20000 : 8000);
+  },
+  /** Brede was closed from here. */
+  closed() {
+    leave();
+    clearTimeout(quiet);
+    status.className = "said";
+    isClosed = true;
+    // So that it is noticed when brede is there again.
+    setTimeout(() => get("/api/here").catch(() => {}), 1000);
+    root.replaceChildren(make("header", {}, make("h1", {}, words.closed)), make("main", { class: "empty" }, make("p", {}, words.closedDo)));
   },
   /** Tells of trouble; what was done is kept. @param {unknown} error */
   trouble(error) {
@@ -77,10 +88,6 @@ const place = {
   },
   /** Takes a photo or a chart in. @param {File} file */
   take: (file) => take(file),
-  /** @param {string} name */
-  mark: (name) => void marks.add(name),
-  /** @param {string} name */
-  was: (name) => marks.has(name),
 };
 
 function leave() {
@@ -91,10 +98,12 @@ function leave() {
 
 function wayBack() {
   const [, id] = /^#\/piece\/([^/]+)\/print$/.exec(location.hash) ?? [];
+  if (place.is("#/card")) return "#/begin";
   return id ? `#/piece/${id}` : "#/";
 }
 
 function wayBackName() {
+  if (place.is("#/card")) return words.beginTitle;
   return wayBack() === "#/" ? words.basket : words.toChart;
 }
 
@@ -109,6 +118,7 @@ async function arrive() {
   status.classList.remove("warns");
   try {
     if (kind === "begin") begin(place);
+    else if (kind === "card") await card(place);
     else if (kind === "piece" && id && then === "print") await print(place, id);
     else if (kind === "piece" && id && !then) await piece(place, id);
     else if (kind) place.go("#/");
@@ -167,7 +177,9 @@ function listenToDrops() {
 }
 
 onAway((away) => {
-  if (away) {
+  if (isClosed) {
+    if (!away) location.reload();
+  } else if (away) {
     clearTimeout(quiet);
     status.replaceChildren(words.away);
     status.className = "said here warns";
@@ -181,4 +193,5 @@ addEventListener("visibilitychange", () => {
 await enter();
 addEventListener("hashchange", arrive);
 listenToDrops();
+listenForNews();
 await arrive();

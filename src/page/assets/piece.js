@@ -1,6 +1,7 @@
 // A piece: its chart to look at, and the threads it takes.
 
-import { choice } from "./begin.js";
+import { get } from "./ask.js";
+import { choice, fullScreen } from "./begin.js";
 import { chartOf } from "./chart.js";
 import { make } from "./make.js";
 import { symbolFont } from "./tiles.js";
@@ -11,7 +12,7 @@ import { counted, words } from "./words.js";
 /** @param {import("./main.js").Place} place @param {string} id */
 export async function piece(place, id) {
   place.show(words.opening, words.opening, make("main", { class: "empty" }));
-  const [chart] = await Promise.all([chartOf(`/api/pieces/${id}/chart`), symbolFont()]);
+  const [chart, printed] = await Promise.all([chartOf(`/api/pieces/${id}/chart`), get(`/api/pieces/${id}/pages`), symbolFont()]);
   if (!place.is(`#/piece/${id}`)) return;
   const { look } = chart;
   const said = make("p", { class: "here", role: "status" });
@@ -63,16 +64,26 @@ export async function piece(place, id) {
 
   const row = make("input", { type: "number", min: "1", max: String(look.size.rows), id: "row" });
   const column = make("input", { type: "number", min: "1", max: String(look.size.columns), id: "column" });
+  /** @type {{ number: number, columns: [number, number], rows: [number, number] }[]} */
+  const pages = printed.pages;
+  const page = make("select", { id: "page", onchange: () => {
+    const found = pages.find((one) => String(one.number) === page.value);
+    if (found) view.part([found.columns[0], Math.min(found.columns[1], look.size.columns)], [found.rows[0], Math.min(found.rows[1], look.size.rows)]);
+    ways.open = false;
+  } }, make("option", { value: "" }, "–"), ...pages.map((one) => make("option", { value: String(one.number) }, String(one.number))));
   const go = make(
     "form",
     { class: "go", onsubmit: (/** @type {Event} */ event) => {
       event.preventDefault();
       view.go(Number(row.value) || view.focus?.row || 1, Number(column.value) || view.focus?.column || 1);
+      ways.open = false;
     } },
-    make("label", { for: "row" }, words.goRow), row,
-    make("label", { for: "column" }, words.goColumn), column,
+    make("span", { class: "field" }, make("label", { for: "row" }, words.goRow), row),
+    make("span", { class: "field" }, make("label", { for: "column" }, words.goColumn), column),
     make("button", { class: "plain" }, words.go),
+    pages.length > 0 && make("span", { class: "field" }, make("label", { for: "page" }, words.goPage), page),
   );
+  const ways = make("details", { class: "ways" }, make("summary", { class: "button plain" }, words.goTo), go);
   const shows = choice(
     "show",
     [["symbols", words.showSymbols], ["colours", words.showColours], ["both", words.showBoth], ["stitched", words.showStitched]],
@@ -87,22 +98,25 @@ export async function piece(place, id) {
   const button = (/** @type {string} */ text, /** @type {string} */ sign, /** @type {() => void} */ does) =>
     make("button", { type: "button", class: "plain sign", "aria-label": text, title: text, onclick: does }, sign);
   const squares = `${look.size.columns} × ${look.size.rows}`;
-  place.show(
-    look.title,
-    words.pieceWhere(look.title, squares, look.needles.length),
-    make("main", { class: "piece-place" }, view.element, key),
+  // Chart, key and tools together, so that they have the screen together.
+  const parts = make("main", { class: "piece-place" });
+  parts.append(
+    view.element,
+    key,
     make(
-      "footer",
+      "div",
       { class: "edge tools" },
       said,
       shows,
       make("span", { class: "sizes" }, button(words.smaller, "−", () => view.zoom(-1)), button(words.larger, "+", () => view.zoom(1)),
         make("button", { type: "button", class: "plain", onclick: () => view.fit() }, words.whole)),
-      go,
+      ways,
+      fullScreen(() => parts),
       opener,
       make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
     ),
   );
+  place.show(chart.figures.name, words.pieceWhere(squares, look.needles.length), parts);
   place.onLeave(() => view.leave());
   view.resized();
 }

@@ -1,6 +1,6 @@
 // Print: which paper, which ink, how large the squares; then the pages, and what came of reading them back.
 
-import { work } from "./ask.js";
+import { shown, work } from "./ask.js";
 import { choice, question } from "./begin.js";
 import { chartOf } from "./chart.js";
 import { make, runningStitch } from "./make.js";
@@ -40,6 +40,47 @@ export async function print(place, id) {
     tiles.draw(/** @type {CanvasRenderingContext2D} */ (patch.getContext("2d")), side, left, top, across, down);
   };
 
+  // A page as it will come out of the printer; the old one stands until the new one is there.
+  const picture = make("img", { class: "sheet", alt: "" });
+  const sheetSaid = make("p", { role: "status" });
+  const which = make("span", { class: "which" });
+  let at = /** @type {number | null} */ (null);
+  let all = 1;
+  /** @type {AbortController | null} */
+  let looking = null;
+  let timer = 0;
+  const settings = () => ({ paper: asked.paper, grey: asked.ink === "grey", cell: asked.cell ? Number(asked.cell) : null, large: false });
+  const look = (pause = 0) => {
+    clearTimeout(timer);
+    looking?.abort();
+    const mine = (looking = new AbortController());
+    timer = setTimeout(async () => {
+      const late = setTimeout(() => (sheetSaid.textContent = words.layingOut), 1000);
+      try {
+        const { figures, rest } = await shown(`/api/pieces/${id}/page`, { pages: settings(), number: at }, mine.signal);
+        const url = URL.createObjectURL(new Blob([rest], { type: "image/png" }));
+        picture.onload = () => URL.revokeObjectURL(url);
+        picture.src = url;
+        picture.alt = words.pageShown(figures.number, figures.pages);
+        [at, all] = [figures.number, figures.pages];
+        which.textContent = words.pageOf(figures.number, figures.pages);
+        sheetSaid.textContent = words.pagesWillBe(figures.pages, figures.chart_pages, number(figures.cell_mm, 1));
+      } catch (error) {
+        if (error instanceof DOMException && error.name === "AbortError") return;
+        place.trouble(error);
+      } finally {
+        clearTimeout(late);
+      }
+    }, pause);
+  };
+  const turn = (/** @type {number} */ by) => {
+    at = Math.max(1, Math.min(all, (at ?? 1) + by));
+    which.textContent = words.pageOf(at, all);
+    look(120);
+  };
+  const turner = (/** @type {string} */ text, /** @type {string} */ sign, /** @type {number} */ by) =>
+    make("button", { type: "button", class: "plain sign", "aria-label": text, title: text, onclick: () => turn(by) }, sign);
+
   const came = make("section", { class: "came", "aria-live": "polite" });
   const button = make("button", { type: "button", class: "first", onclick: () => run() }, words.makePages);
   /** @type {AbortController | null} */
@@ -49,6 +90,9 @@ export async function print(place, id) {
     came.replaceChildren();
     button.disabled = false;
     sample();
+    // Other paper, other pages: the first of the chart again.
+    at = null;
+    look();
   };
   const run = async () => {
     stopping?.abort();
@@ -60,7 +104,7 @@ export async function print(place, id) {
     try {
       const found = await work(
         `/api/pieces/${id}/pages`,
-        { paper: asked.paper, grey: asked.ink === "grey", cell: asked.cell ? Number(asked.cell) : null, large: false },
+        settings(),
         (event, data) => {
           if (event === "pages") {
             const { figures } = data;
@@ -91,8 +135,8 @@ export async function print(place, id) {
   };
 
   place.show(
-    words.printTitle(chart.look.title),
-    words.printTitle(chart.look.title),
+    words.printTitle(chart.figures.name),
+    words.printTitle(chart.figures.name),
     make(
       "main",
       { class: "print" },
@@ -113,10 +157,17 @@ export async function print(place, id) {
           stale();
         }, words.squares)),
       ),
-      make("section", { class: "sample" }, patch, make("p", { class: "quiet" }, words.trueSize), came),
+      make("section", { class: "sample" },
+        sheetSaid,
+        make("figure", {}, picture, make("figcaption", { class: "row" }, turner(words.pageBefore, "‹", -1), which, turner(words.pageAfter, "›", 1))),
+        make("figure", {}, patch, make("figcaption", { class: "quiet" }, words.trueSize))),
     ),
-    make("footer", { class: "edge" }, button),
+    make("footer", { class: "edge" }, came, button),
   );
-  place.onLeave(() => stopping?.abort());
+  place.onLeave(() => {
+    stopping?.abort();
+    looking?.abort();
+  });
   sample();
+  look();
 }

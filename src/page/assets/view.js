@@ -108,6 +108,18 @@ export class View {
     this.moved();
   }
 
+  /** Shows part of the chart as large as there is room, and speaks of its first square. @param {[number, number]} columns @param {[number, number]} rows from 0, and one past the last */
+  part(columns, rows) {
+    const [across, down] = [columns[1] - columns[0], rows[1] - rows[0]];
+    const fit = Math.min((this.width - RULER) / across, (this.height - RULER) / down);
+    this.setSide(Math.max(SIDES[0], Math.min(fit, SIDES[SIDES.length - 1])), Math.floor);
+    this.fitted = false;
+    this.at = { x: columns[0] - ((this.width - RULER) / this.side - across) / 2, y: rows[0] - ((this.height - RULER) / this.side - down) / 2 };
+    this.focus = { row: rows[0] + 1, column: columns[0] + 1 };
+    this.speak();
+    this.moved();
+  }
+
   speak() {
     if (!this.focus) return;
     const { row, column } = this.focus;

@@ -20,13 +20,12 @@ const PARTS: f32 = 16.0;
 const STEPS: usize = 4096;
 
 /// How far about a region its surroundings reach, in steps along the sides.
-const ABOUT: isize = 3;
+const ABOUT: usize = 3;
 
 /// Regions of a picture. Cells with no colour are in none.
 #[derive(Debug)]
 pub(super) struct Regions {
     width: usize,
-    height: usize,
     /// The region of each cell, or `u32::MAX`.
     of: Vec<u32>,
     /// The cells, region by region, and where each region begins.
@@ -35,29 +34,50 @@ pub(super) struct Regions {
 }
 
 /// Trees of cells: each region one, by its root.
-struct Forest {
-    parent: Vec<u32>,
-    /// Cells of each root's tree, and the largest step within.
-    size: Vec<u32>,
-    inner: Vec<f32>,
+struct Forest(Vec<Node>);
+
+/// A cell of a tree.
+#[derive(Clone, Copy)]
+struct Node {
+    parent: u32,
+    /// Of a root: cells of its tree, and the largest step within.
+    size: u32,
+    inner: f32,
 }
 
 impl Forest {
+    fn new(cells: usize) -> Self {
+        Self((0..cells as u32).map(|parent| Node { parent, size: 1, inner: 0.0 }).collect())
+    }
+
     fn root(&mut self, mut at: u32) -> u32 {
-        while self.parent[at as usize] != at {
-            let up = self.parent[self.parent[at as usize] as usize];
-            self.parent[at as usize] = up;
+        loop {
+            let parent = self.0[at as usize].parent;
+            if parent == at {
+                return at;
+            }
+            let up = self.0[parent as usize].parent;
+            self.0[at as usize].parent = up;
             at = up;
         }
-        at
+    }
+
+    fn size(&self, root: u32) -> u32 {
+        self.0[root as usize].size
+    }
+
+    /// The step that the tree still takes in.
+    fn bound(&self, root: u32) -> f32 {
+        let Node { size, inner, .. } = self.0[root as usize];
+        inner + SCALE / size as f32
     }
 
     fn join(&mut self, one: u32, two: u32, step: f32) {
-        let (large, small) =
-            if self.size[one as usize] >= self.size[two as usize] { (one, two) } else { (two, one) };
-        self.parent[small as usize] = large;
-        self.size[large as usize] += self.size[small as usize];
-        self.inner[large as usize] = step;
+        let (large, small) = if self.size(one) >= self.size(two) { (one, two) } else { (two, one) };
+        self.0[small as usize].parent = large;
+        let more = self.size(small);
+        let large = &mut self.0[large as usize];
+        (large.size, large.inner) = (large.size + more, step);
     }
 }
 
@@ -69,39 +89,36 @@ impl Regions {
         least: u32,
         progress: &dyn Progress,
     ) -> Result<Self, Stopped> {
-        let (width, height) = (size.width(), size.height());
-        let plain: Vec<_> = cells.iter().map(|cell| cell.map(Lab32::axes)).collect();
-        let smooth = smoothed(&smoothed(&plain, width, 1), width, width);
+        let width = size.width();
+        let smooth = smoothed(cells, width);
         ask(progress)?;
         let steps = steps(&smooth, width);
         ask(progress)?;
         let order = sorted(&steps);
         ask(progress)?;
-        let mut forest = Forest {
-            parent: (0..cells.len() as u32).collect(),
-            size: vec![1; cells.len()],
-            inner: vec![0.0; cells.len()],
-        };
-        let ends = |edge: u32| {
-            let cell = edge / 2;
-            [cell, cell + if edge.is_multiple_of(2) { 1 } else { width as u32 }]
-        };
+        let mut forest = Forest::new(cells.len());
+        let step = |edge: u32| f32::from(steps[edge as usize]) / PARTS;
+        let other = |edge: u32| edge / 2 + if edge.is_multiple_of(2) { 1 } else { width as u32 };
+        let mut left = Vec::new();
         for (count, &edge) in order.iter().enumerate() {
             if count.is_multiple_of(1 << 16) {
                 ask(progress)?;
             }
-            let step = f32::from(steps[edge as usize]) / PARTS;
-            let [one, two] = ends(edge).map(|cell| forest.root(cell));
-            let bound = |root: u32| forest.inner[root as usize] + SCALE / forest.size[root as usize] as f32;
-            if one != two && step < bound(one).min(bound(two)) {
+            let (one, two, step) = (forest.root(edge / 2), forest.root(other(edge)), step(edge));
+            if one == two {
+                continue;
+            }
+            if step < forest.bound(one).min(forest.bound(two)) {
                 forest.join(one, two, step);
+            } else {
+                left.push(edge);
             }
         }
         ask(progress)?;
-        for &edge in &order {
-            let [one, two] = ends(edge).map(|cell| forest.root(cell));
-            if one != two && (forest.size[one as usize] < least || forest.size[two as usize] < least) {
-                forest.join(one, two, f32::from(steps[edge as usize]) / PARTS);
+        for edge in left {
+            let (one, two) = (forest.root(edge / 2), forest.root(other(edge)));
+            if one != two && (forest.size(one) < least || forest.size(two) < least) {
+                forest.join(one, two, step(edge));
             }
         }
         ask(progress)?;
@@ -128,7 +145,7 @@ impl Regions {
             listed[next[region as usize]] = cell as u32;
             next[region as usize] += 1;
         }
-        Ok(Self { width, height, of, cells: listed, starts })
+        Ok(Self { width, of, cells: listed, starts })
     }
 
     /// How many there are.
@@ -145,49 +162,37 @@ impl Regions {
     /// this region.
     pub(super) fn about(&self, region: usize, seen: &mut [u32]) -> Vec<u32> {
         let own = region as u32;
-        let mut about = Vec::new();
-        for &cell in self.cells(region) {
-            let cell = cell as usize;
-            let (x, y) = (cell % self.width, cell / self.width);
-            let inside = x > 0
-                && x + 1 < self.width
-                && y > 0
-                && y + 1 < self.height
-                && [cell - self.width, cell - 1, cell + 1, cell + self.width]
-                    .iter()
-                    .all(|&n| self.of[n] == own);
-            if inside {
-                continue;
-            }
-            for down in -ABOUT..=ABOUT {
-                let Some(y) = y.checked_add_signed(down).filter(|&y| y < self.height) else { continue };
-                let reach = ABOUT - down.abs();
-                let (left, right) = (x.saturating_add_signed(-reach), x.saturating_add_signed(reach));
-                let from = y * self.width + left;
-                let to = y * self.width + right.min(self.width - 1);
-                for (other, seen) in (from..).zip(&mut seen[from..=to]) {
-                    let of = self.of[other];
-                    if of != own && of != u32::MAX && *seen != own {
-                        *seen = own;
-                        about.push(other as u32);
+        let (mut about, mut ring, mut next) = (Vec::new(), Vec::new(), Vec::new());
+        for step in 0..ABOUT {
+            let from = if step == 0 { self.cells(region) } else { &ring };
+            for &cell in from {
+                let (at, x) = (cell as usize, cell as usize % self.width);
+                let sides = [
+                    (at >= self.width).then(|| at - self.width),
+                    (x > 0).then(|| at - 1),
+                    (x + 1 < self.width).then_some(at + 1),
+                    (at + self.width < self.of.len()).then_some(at + self.width),
+                ];
+                for side in sides.into_iter().flatten() {
+                    if self.of[side] != own && seen[side] != own {
+                        seen[side] = own;
+                        next.push(side as u32);
                     }
                 }
             }
+            std::mem::swap(&mut ring, &mut next);
+            next.clear();
+            about.extend(ring.iter().copied().filter(|&cell| self.of[cell as usize] != u32::MAX));
         }
         about
     }
 }
 
-/// Each colour mixed with those a `step` before and after it in its row, or, with the width for a step, its column.
-fn smoothed(cells: &[Option<[f32; 3]>], width: usize, step: usize) -> Vec<Option<[f32; 3]>> {
-    let one = |at: usize| {
-        let own = cells[at]?;
-        let (place, last) =
-            if step == 1 { (at % width, width - 1) } else { (at / width, cells.len() / width - 1) };
-        let before = if place > 0 { cells[at - step] } else { None };
-        let after = if place < last { cells[at + step] } else { None };
-        let (mut sum, mut whole) = (own, 1.0);
-        for beside in [before, after].into_iter().flatten() {
+/// Each colour mixed with those beside it in its row, then with those above and below.
+fn smoothed(cells: &[Option<Lab32>], width: usize) -> Vec<Option<[f32; 3]>> {
+    let mixed = |own: Option<[f32; 3]>, beside: [Option<[f32; 3]>; 2]| {
+        let (mut sum, mut whole) = (own?, 1.0);
+        for beside in beside.into_iter().flatten() {
             for (sum, value) in sum.iter_mut().zip(beside) {
                 *sum += BESIDE * value;
             }
@@ -195,21 +200,43 @@ fn smoothed(cells: &[Option<[f32; 3]>], width: usize, step: usize) -> Vec<Option
         }
         Some(sum.map(|sum| sum / whole))
     };
-    (0..cells.len()).into_par_iter().map(one).collect()
+    let mut along = vec![None; cells.len()];
+    along.par_chunks_mut(width).zip(cells.par_chunks(width)).for_each(|(row, cells)| {
+        let colour = |x: usize| cells.get(x).copied().flatten().map(Lab32::axes);
+        let mut before = None;
+        let mut own = colour(0);
+        for (x, mix) in row.iter_mut().enumerate() {
+            let after = colour(x + 1);
+            *mix = mixed(own, [before, after]);
+            (before, own) = (own, after);
+        }
+    });
+    let mut smooth = vec![None; cells.len()];
+    smooth.par_chunks_mut(width).enumerate().for_each(|(y, row)| {
+        let at = y * width;
+        for (x, mix) in row.iter_mut().enumerate() {
+            let above = if y > 0 { along[at - width + x] } else { None };
+            *mix = mixed(along[at + x], [above, along.get(at + width + x).copied().flatten()]);
+        }
+    });
+    smooth
 }
 
 /// For each cell its steps to the next cell and to the one below, in parts; `u16::MAX` where there is none.
 fn steps(cells: &[Option<[f32; 3]>], width: usize) -> Vec<u16> {
     let mut steps = vec![u16::MAX; cells.len() * 2];
-    steps.par_chunks_mut(2).enumerate().for_each(|(cell, steps)| {
-        let next = if (cell + 1).is_multiple_of(width) { None } else { cells[cell + 1] };
-        let below = cells.get(cell + width).copied().flatten();
-        for (step, other) in steps.iter_mut().zip([next, below]) {
-            let (Some(one), Some(two)) = (cells[cell], other) else { continue };
-            let apart: f32 = one.iter().zip(two).map(|(x, y)| (x - y) * (x - y)).sum();
-            #[allow(clippy::cast_sign_loss, reason = "a root is not negative")]
-            let parts = (apart.sqrt() * PARTS) as u16;
-            *step = parts.min(STEPS as u16 - 1);
+    steps.par_chunks_mut(2 * width).enumerate().for_each(|(y, steps)| {
+        for (x, steps) in steps.chunks_exact_mut(2).enumerate() {
+            let cell = y * width + x;
+            let next = if x + 1 == width { None } else { cells[cell + 1] };
+            let below = cells.get(cell + width).copied().flatten();
+            for (step, other) in steps.iter_mut().zip([next, below]) {
+                let (Some(one), Some(two)) = (cells[cell], other) else { continue };
+                let apart: f32 = one.iter().zip(two).map(|(x, y)| (x - y) * (x - y)).sum();
+                #[allow(clippy::cast_sign_loss, reason = "a root is not negative")]
+                let parts = (apart.sqrt() * PARTS) as u16;
+                *step = parts.min(STEPS as u16 - 1);
+            }
         }
     });
     steps

@@ -15,6 +15,10 @@ const NEAR: f64 = 1.5;
 /// leaves accents further off, more makes them restless.
 const PRICE: f64 = 15.0;
 
+/// A cell takes no label that is worse than its cheapest by more than this, in ΔE00: a red stitch in a pale shell brings the
+/// mean of the shell nearer, and is seen as a speck. With 8 worst accents are 1 % nearer, with 4 no calmer.
+const REACH: f32 = 6.0;
+
 /// Times over an accent's cells at the most.
 const PASSES: usize = 6;
 
@@ -69,11 +73,15 @@ impl Labels<'_> {
                     return;
                 }
                 let row = self.row_of[at] as usize;
-                let [up, left, right, down] = self.neighbours(at).map(|n| self.label[n]);
+                let costs = self.costs.row(row);
+                let [up, left, right, down] = self.about(at);
                 let from = self.label[at];
                 let mut best = (-WORTH, VOID, now, 0.0);
                 for to in [self.best[row], self.second[row], up, left, right, down] {
                     if to == VOID || to == from || usize::from(to) >= self.looks {
+                        continue;
+                    }
+                    if costs[usize::from(to)] > costs[usize::from(self.best[row])] + REACH {
                         continue;
                     }
                     let change = self.change(at, to);

@@ -114,7 +114,7 @@ impl Labels<'_> {
             if self.label[at] == own && self.stays(at) {
                 continue;
             }
-            let [up, left, right, down] = self.neighbours(at).map(|n| self.label[n]);
+            let [up, left, right, down] = self.about(at);
             let stay = self.stay(at);
             let mut best = (-WORTH, VOID);
             let mut rest = f32::INFINITY;

@@ -1,0 +1,122 @@
+// The shade card as a table: what threads there are, to be looked at, mended and kept.
+
+import { change, get, send } from "./ask.js";
+import { filePicker } from "./begin.js";
+import { make } from "./make.js";
+import { words } from "./words.js";
+
+/** Columns of a card that can be changed here; the others stay as they are. */
+const SHOWN = /** @type {const} */ (["code", "name", "colour", "owned"]);
+
+/** Columns that are written. */
+const COLUMNS = ["code", "name", "colour", "price", "length_m", "strands", "owned", "kind"];
+
+/** How many rows are drawn at once: a card of five hundred threads is there at once, and the rest as it is scrolled to. */
+const AT_ONCE = 60;
+
+/** @param {import("./main.js").Place} place */
+export async function card(place) {
+  const told = await get("/api/card/threads");
+  if (!place.is("#/card")) return;
+  const { own } = await get("/api/card");
+  /** @type {Record<string, any>[]} */
+  let rows = told.shades.map((/** @type {any} */ shade) => ({ ...shade }));
+  let drawn = 0;
+  const body = make("tbody");
+  const said = make("p", { role: "status" });
+  const count = () => (said.textContent = words.cardCount(rows.length));
+
+  /** @param {Record<string, any>} row */
+  const line = (row) => {
+    const element = make("tr");
+    for (const column of SHOWN) {
+      const input = make("input", { type: column === "colour" ? "color" : "text", value: String(row[column] ?? ""), maxLength: 200, oninput: () => (row[column] = input.value) });
+      if (column === "owned") input.inputMode = "decimal";
+      input.setAttribute("aria-label", `${words.cardColumns[column]}: ${row.code || words.newThread}`);
+      element.append(make("td", { class: column }, input));
+    }
+    const out = make("button", { type: "button", class: "plain sign", onclick: () => {
+      const at = rows.indexOf(row);
+      rows.splice(at, 1);
+      element.remove();
+      count();
+      place.say(words.tookOut(row.code), { text: words.undo, does: () => {
+        rows.splice(at, 0, row);
+        body.insertBefore(element, body.children[at] ?? null);
+        count();
+        place.say(words.threadBack(row.code));
+      } });
+    } }, "×");
+    out.setAttribute("aria-label", words.takeOut(row.code || words.newThread));
+    element.append(make("td", { class: "out" }, out));
+    return element;
+  };
+  const more = () => {
+    body.append(...rows.slice(drawn, drawn + AT_ONCE).map(line));
+    drawn = Math.min(rows.length, drawn + AT_ONCE);
+  };
+  const end = make("div", { class: "end" });
+  const watcher = new IntersectionObserver((seen) => {
+    if (seen.some((one) => one.isIntersecting) && drawn < rows.length) more();
+  }, { rootMargin: "600px" });
+
+  const add = () => {
+    while (drawn < rows.length) more();
+    const row = { code: "", name: "", colour: "#c8b08a" };
+    rows.push(row);
+    drawn += 1;
+    const element = line(row);
+    body.append(element);
+    count();
+    /** @type {HTMLInputElement} */ (element.querySelector("input")).focus();
+  };
+  const keep = async () => {
+    try {
+      const text = tableOf(rows);
+      const name = own ? told.card : words.ownCard;
+      const kept = await send("/api/card", new File([text], `${name}.csv`, { type: "text/csv" }));
+      place.say(words.cardKept(kept.threads));
+      history.back();
+    } catch (error) {
+      place.trouble(error);
+    }
+  };
+  const use = async (/** @type {Promise<any>} */ asked) => {
+    try {
+      await asked;
+      await card(place);
+    } catch (error) {
+      place.trouble(error);
+    }
+  };
+  const bring = filePicker(words.cardBring, ".csv,text/csv,text/plain", (file) => use(send("/api/card", file)), "plain");
+  const back = own && make("button", { type: "button", class: "plain", onclick: () => use(change("/api/card", undefined, "DELETE")) }, words.cardBack);
+  place.show(
+    words.cardTitle,
+    own ? words.cardOwn(told.card, rows.length) : words.cardDemoShort,
+    make(
+      "main",
+      { class: "card" },
+      make("p", { class: "quiet" }, words.cardHow),
+      make("div", { class: "row" }, bring, back),
+      make("table", {}, make("thead", {}, make("tr", {}, ...SHOWN.map((column) => make("th", { scope: "col" }, words.cardColumns[column])), make("th", {}))), body),
+      end,
+    ),
+    make("footer", { class: "edge" }, said, make("button", { type: "button", class: "plain", onclick: add }, words.addThread), make("button", { type: "button", class: "first", onclick: keep }, words.keepCard)),
+  );
+  more();
+  count();
+  watcher.observe(end);
+  place.onLeave(() => watcher.disconnect());
+  place.onDrop((file) => (/\.csv$/i.test(file.name) ? use(send("/api/card", file)) : null));
+}
+
+/** A table as CSV (RFC 4180), with those columns that something stands in. @param {Record<string, any>[]} rows */
+export function tableOf(rows) {
+  const used = COLUMNS.filter((column) => column === "code" || column === "name" || column === "colour" || rows.some((row) => (row[column] ?? "") !== ""));
+  const field = (/** @type {any} */ value) => {
+    const text = String(value ?? "");
+    return /[",;\t\r\n]|^\s|\s$/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+  };
+  return [used.join(","), ...rows.map((row) => used.map((column) => field(row[column])).join(","))].join("\r\n") + "\r\n";
+}
