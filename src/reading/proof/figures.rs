@@ -5,10 +5,10 @@
 
 use image::GrayImage;
 
-use super::picture::value;
 use super::points::{ACROSS, Figure, POINTS, WINDOW, share};
 use crate::printing::length::{Length, Point, mm};
 use crate::printing::sheet::Area;
+use crate::reading::picture::value;
 
 /// Points across a box of the key: twice as many as it has pixels at 150 dots an inch.
 const FINE: usize = 56;
@@ -288,6 +288,13 @@ fn run(figure: &Fine, share: f32) -> Fine {
         }
     }
     down
+}
+
+/// The ink at a place of a cell, given as a share of its side.
+pub(super) fn ink_at(figure: &Fine, within: [f64; 2]) -> f32 {
+    #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
+    let [x, y] = within.map(|at| ((at * FINE as f64).max(0.0) as usize).min(FINE - 1));
+    figure[y * FINE + x]
 }
 
 /// How the points of a cell see the points along a side of a figure, through a blur. A point is the mean of three by three
