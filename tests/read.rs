@@ -431,6 +431,9 @@ fn our_own_pages_come_back_square_for_square_with_their_lines() {
         &["--ink", "colour"][..],
         &["--ink", "grey", "--paper", "letter"],
         &["--paper", "a3", "--cell", "2.2mm"],
+        &["--large-print", "--ink", "grey"],
+        &["--cell", "4.5mm"],
+        &["--screen", "768x1024px"],
     ] {
         let pages = folder.path().join("own.pdf");
         crate::running::output(brede().arg("print").arg(&chart).arg("-o").arg(&pages).args(options));
