@@ -121,6 +121,7 @@ for (const kind of wanted) {
     const windows = [];
     for (let at = 0; at < 9; at += 1) windows.push(await hand.another(brede.place));
     for (const window of windows) await window.sees("Low tide", { in: ".piece" });
+    await hand.show();
     await hand.press(/^Rename, copy or put away: Rock pool/);
     await hand.writes(/^Name of Rock pool/, "Our rock pool");
     await hand.press("Rename");
