@@ -8,6 +8,7 @@ mod again;
 mod backup;
 mod bag;
 mod beside;
+mod bought;
 mod calibrate;
 mod cloth;
 mod compare;
@@ -26,6 +27,7 @@ pub mod mark;
 mod memory;
 mod named;
 mod note;
+mod offer;
 mod pieces;
 mod print;
 mod proof;
@@ -51,6 +53,7 @@ pub use bag::{
 pub use beside::{
     DoneCells, PrintedPage, SentTick, Watch, changes, done_cells, piece_picture, printed_pages, ticks,
 };
+pub use bought::{BoughtOn, BoughtReport, BoughtRequest, bought};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
 pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
 pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
@@ -62,8 +65,8 @@ pub use leave::{LeaveReport, LeaveRequest, leave};
 pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PACE, WorkedOtherwise, left};
 pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look};
 pub use make::{
-    BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings, Matched,
-    Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, make, seen_from,
+    AtHand, BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings,
+    Matched, Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, make, seen_from,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,
@@ -72,6 +75,7 @@ pub use mark::{
 pub use memory::Job;
 pub use named::Named;
 pub use note::Note;
+pub use offer::Offer;
 pub use pieces::{
     Came, KeepAs, KeepReport, KeepRequest, PieceFigures, PiecesReport, PiecesRequest, keep, pieces,
 };
@@ -103,7 +107,7 @@ pub use crate::making::photo::{Limits, PhotoWarning};
 pub use crate::making::reduce::{Colours, Confetti};
 pub use crate::making::rethread::{POOR, Sharing, Short, Supply};
 pub use crate::making::subject::Seek;
-pub use crate::planning::fit::{InFrame, OnPiece, Piece, USUAL_COUNTS};
+pub use crate::planning::fit::{Ease, InFrame, OnPiece, Piece, USUAL_COUNTS};
 pub use crate::planning::savings::Change;
 pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;

@@ -156,12 +156,12 @@ impl ThreadCount {
     }
 }
 
-/// As it stands on a cover.
+/// As it is told and stands on a cover: a blend, or a thread worked in another way, has a symbol of its own.
 impl fmt::Display for ThreadCount {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&counted(self.threads as u64, "thread"))?;
         if self.needles != self.threads - self.backstitch_alone {
-            write!(f, " in {}", counted(self.needles as u64, "needle"))?;
+            write!(f, " with {}", counted(self.needles as u64, "symbol"))?;
         }
         if self.backstitch_alone > 0 {
             write!(f, ", {} of them for backstitch alone", self.backstitch_alone)?;

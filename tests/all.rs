@@ -8,6 +8,7 @@ mod asking;
 mod basket_command;
 mod basket_safe;
 mod command;
+mod examples;
 mod eye;
 mod hard;
 mod judges;

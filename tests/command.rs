@@ -2,7 +2,7 @@
 
 use std::process::Output;
 
-use crate::running::{brede, make};
+use crate::running::{brede, make, output};
 
 const ROCK_POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 const BOAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/little-boat.png");
@@ -127,7 +127,7 @@ fn a_printed_chart_can_be_printed_again_on_other_paper() {
     let chart = made.file("chart.json");
     let small = ["print", chart.to_str().unwrap(), "-o", pdf.to_str().unwrap(), "--cell", "1.5mm"];
     let said = String::from_utf8(brede().args(small).output().unwrap().stderr).unwrap();
-    assert!(said.contains("warning: cells of 1.5 mm are under 2 mm"), "{said}");
+    assert!(said.contains("warning: squares of 1.5 mm are under 2 mm"), "{said}");
 }
 
 #[test]
@@ -244,12 +244,12 @@ fn bare_cloth_serves_as_a_colour_and_what_it_saves_is_told() {
     let bare = made.summary["bare"].as_u64().unwrap();
     assert!(bare > 2000, "{bare}");
     let notes = made.summary["notes"].as_array().unwrap().iter().filter_map(serde_json::Value::as_str);
-    let note = notes.clone().find(|note| note.starts_with("left bare: ")).unwrap();
+    let note = notes.clone().find(|note| note.starts_with("left unstitched: ")).unwrap();
     assert!(note.contains(&format!("saves {bare} stitches")), "{note}");
     let metres: f64 = note.split("stitches, ").nth(1).unwrap().split(" m").next().unwrap().parse().unwrap();
     assert!(metres > 10.0, "{note}");
     // The row to choose a number by counts all cells so near, those in the subject and between stars too.
-    let row = notes.clone().find(|note| note.starts_with("cells as near")).unwrap();
+    let row = notes.clone().find(|note| note.starts_with("squares as near")).unwrap();
     let near: u64 = row.split(", 8 ΔE ").nth(1).unwrap().split(',').next().unwrap().parse().unwrap();
     assert!(bare < near && near < bare + bare / 10, "{row}, {bare}");
 }
@@ -422,4 +422,50 @@ fn what_is_no_picture_is_named_with_what_to_do() {
             assert!(said.contains(what) && said.contains("hint: ") && said.contains(hint), "{said}");
         }
     }
+}
+
+/// Plane arithmetic: 40 x 30 cm less 5 cm on each side leave 30 x 20; the rock pool is 4 by 3, so 20 cm decide, which are
+/// 141 whole stitches of 25.4 / 18 mm. On navy 14 count is the finest that is easy: 110 stitches.
+#[test]
+fn a_piece_is_as_large_as_the_cloth_at_hand_holds_it() {
+    let made = |options: &[&str]| {
+        let all = [&["--colours", "4", "--no-proof", "--detail", "none"], options].concat();
+        make(ROCK_POOL, &all).summary
+    };
+    let size = |summary: &serde_json::Value| {
+        ["count", "columns", "rows"]
+            .map(|field| summary[field].to_string().trim_matches('"').parse::<u32>().unwrap())
+    };
+    let on = ["--on", "40x30cm"];
+    let upright = made(&on);
+    assert_eq!(size(&upright), [18, 188, 141]);
+    let offers = upright["notes"].to_string();
+    for count in ["16", "18", "20"] {
+        assert!(offers.contains(&format!("\\n{count} ")), "{offers}");
+    }
+    assert_eq!(size(&made(&["--on", "30x40cm"])), [18, 188, 141], "the cloth may be turned");
+    assert_eq!(size(&made(&[&on[..], &["--cloth", "#1b2a41"]].concat())), [14, 147, 110]);
+    assert_eq!(size(&made(&[&on[..], &["--frame", "20cm"]].concat())), [18, 141, 106]);
+    assert_eq!(size(&made(&[&on[..], &["--count", "14", "--columns", "60"]].concat())), [14, 60, 45]);
+    let refused = brede().args(["make", ROCK_POOL, "--on", "12x9cm"]).output().unwrap();
+    let said = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert_eq!(refused.status.code(), Some(1), "{said}");
+    assert!(
+        said.contains("12.0 x 9.0 cm of cloth with 5.0 cm left on each side") && said.contains("--margin"),
+        "{said}"
+    );
+}
+
+/// 240 / (25.4 / 14) = 132.3 stitches and 160 / (25.4 / 14) = 88.2; on 18 count they are 18.6 x 12.4 cm.
+#[test]
+fn a_bought_piece_is_held_against_other_counts_by_its_size() {
+    let told =
+        output(brede().args(["cloth", "--size", "24x16cm", "--count", "14", "--have", "30x25cm", "--json"]));
+    let told: serde_json::Value = serde_json::from_str(&told).unwrap();
+    assert_eq!((&told["columns"], &told["rows"]), (&132.into(), &88.into()));
+    let on = told["counts"].as_array().unwrap().iter().find(|on| on["count"] == "18").unwrap();
+    assert!((on["finished_mm"][0].as_f64().unwrap() - 186.267).abs() < 0.01, "{on}");
+    assert_eq!((&on["eyes"], &on["fits_cloth"]), (&"easy".into(), &"upright".into()));
+    let wide = brede().args(["cloth", "--size", "9m", "--count", "18"]).output().unwrap();
+    assert_eq!(wide.status.code(), Some(1));
 }

@@ -98,7 +98,7 @@ fn marks_that_get_in_each_others_way_are_told_with_their_cells() {
     for wanted in [
         "warning: letters overlap: `one` and `two` at column 5, row 2\n",
         "stitches lie outside the design and are left out, the first at column 61, row 2",
-        "warning: outlines cross, as their motifs hold the same cells: `a` and `b` at column 5, row 10\n",
+        "warning: outlines cross, as their motifs hold the same squares: `a` and `b` at column 5, row 10\n",
         "warning: mark `b`: its pick reaches column 65, row 12, outside the design of 60 x 40",
     ] {
         assert!(said.contains(wanted), "{wanted}: {said}");
@@ -145,7 +145,7 @@ fn marks_warn_where_the_cloth_spoils_them() {
     assert!(output.status.success() && said.contains("A Rock: the cloth shows through"), "{said}");
     let list = done(&chart, &["list"]);
     // By hand: 56 x 36 cells of thread less 197 with x² + y² up to 64.
-    assert!(list.contains("1819 cells"), "{list}");
+    assert!(list.contains("1819 squares"), "{list}");
     // The cloth is cream, #f4ecd8.
     let card = folder.path().join("card.csv");
     std::fs::write(&card, "code,name,colour\nW,Chalk,#f5efe0\n").unwrap();
@@ -253,8 +253,8 @@ fn what_cannot_be_done_is_said_and_nothing_is_lost() {
     for (arguments, part) in [
         (&["outline", "urchin", "--at", "1,1", "--thread", "A"][..], "two marks are called `urchin`"),
         (&["outline", "x", "--at", "61,1", "--thread", "A"], "column 61, row 1 of 60 x 40"),
-        (&["outline", "x", "--thread", "A"], "no cell is chosen"),
-        (&["outline", "x", "--needle", "Z", "--thread", "A"], "no needle with the thread `Z`"),
+        (&["outline", "x", "--thread", "A"], "no square is chosen"),
+        (&["outline", "x", "--needle", "Z", "--thread", "A"], "the chart has no thread `Z`"),
         (&["outline", "x", "--at", "21,21", "--thread", "Z9"], "`Z9`"),
         (&["outline", "x", "--at", "21,21", "--thread", "A", "--longest", "9"], "1 to 6"),
         (&["lettering", "x", "--text", "\u{5d0}", "--at", "3,3", "--thread", "A"], "right to left"),
@@ -354,7 +354,7 @@ fn a_chart_moved_to_another_card_keeps_its_outlines_and_areas() {
     assert_eq!(["rock", "spines"].map(|mark| backstitches(&moved, mark)), before);
     let list = done(&moved, &["list"]);
     // By hand: cells with x² + y² up to 64 are 197.
-    assert!(list.contains("urchin: stitches, half-cross, 197 cells"), "{list}");
+    assert!(list.contains("urchin: stitches, half-cross, 197 squares"), "{list}");
     brede(&["print", path, "-o", folder.path().join("moved.pdf").to_str().unwrap()]);
     brede(&["kit", path]);
     // The area can be pointed at the thread that took the place of its own, and moved marks be changed.

@@ -60,7 +60,7 @@ fn a_red_beetle_of_a_hundredth_of_the_picture_stays_red_in_twelve_threads() {
     beetle(&photo);
     let made = make(photo.to_str().unwrap(), &["--columns", "140", "--colours", "12", "--shades", CARD]);
     let note = note(&made, "taken for the subject: what is sharp and stands out").unwrap();
-    assert!((1.0..=3.0).contains(&before(note, " % of the cells")), "{note}");
+    assert!((1.0..=3.0).contains(&before(note, " % of the squares")), "{note}");
     let cells = cells(&made);
     let mean = Srgb8 { r: 186, g: 34, b: 28 }.lab();
     let inside = cells.enumerate_pixels().filter(|(x, y, _)| {
@@ -84,7 +84,7 @@ fn a_face_is_taken_for_the_subject_and_drawn_with_rulers() {
     let auto = make(PORTRAIT, &[&options[..], &["--show-detail", shown.to_str().unwrap()]].concat());
     let found = note(&auto, "taken for the subject: 1 face ").unwrap();
     // The head is at the middle of the picture's upper half: of a portrait down to the knees some 12 %.
-    assert!((5.0..25.0).contains(&before(found, " % of the cells")), "{found}");
+    assert!((5.0..25.0).contains(&before(found, " % of the squares")), "{found}");
     let drawn = image::open(&shown).unwrap().to_rgb8();
     assert!(drawn.width() > 336 && drawn.height() > 426, "{:?}", drawn.dimensions());
     let none = make(PORTRAIT, &[&options[..], &["--detail", "none"]].concat());
@@ -135,7 +135,7 @@ fn bare_leaves_the_sky_bare_and_the_window_only_where_it_is_pointed_at() {
     let usual = make(photo, &options);
     assert!(clear(&usual, 5, 5) && clear(&usual, 95, 60), "the sky");
     assert!(!clear(&usual, 47, 50) && !clear(&usual, 60, 40), "the house");
-    let saved = note(&usual, "left bare: 1 region; ").unwrap();
+    let saved = note(&usual, "left unstitched: 1 region; ").unwrap();
     let [stitches, least] = [" stitches", " to "].map(|text| before(saved, text));
     let most = before(saved, " evenings");
     // By hand: 300 and 200 stitches an evening.

@@ -44,7 +44,7 @@ pub enum DocumentError {
         run: String,
     },
     /// A row with too many or too few cells.
-    #[error("row {row} of the chart has {found} cells, not {wanted}")]
+    #[error("row {row} of the chart has {found} squares, not {wanted}")]
     RowLength {
         /// From 1.
         row: usize,
@@ -54,7 +54,7 @@ pub enum DocumentError {
         wanted: usize,
     },
     /// Too many or too few rows.
-    #[error("the chart has {found} rows of cells, not {wanted}")]
+    #[error("the chart has {found} rows of squares, not {wanted}")]
     Rows {
         /// Its rows.
         found: usize,

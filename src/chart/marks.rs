@@ -46,7 +46,7 @@ pub enum MarkError {
         name: String,
     },
     /// A cell that is not on the chart.
-    #[error("mark `{mark}`: there is no cell at column {}, row {} of {size}", cell[0], cell[1])]
+    #[error("mark `{mark}`: there is no square at column {}, row {} of {size}", cell[0], cell[1])]
     NoSuchCell {
         /// The mark.
         mark: String,
@@ -56,7 +56,7 @@ pub enum MarkError {
         size: GridSize,
     },
     /// A needle that the chart does not have.
-    #[error("mark `{mark}`: the chart has no needle with the thread `{needle}`")]
+    #[error("mark `{mark}`: the chart has no thread `{needle}`")]
     NoSuchNeedle {
         /// The mark.
         mark: String,
@@ -64,7 +64,7 @@ pub enum MarkError {
         needle: String,
     },
     /// Too few corners.
-    #[error("mark `{mark}`: a polygon of {} holds no cell", counted(*corners as u64, "corner"))]
+    #[error("mark `{mark}`: a figure of {} holds no square", counted(*corners as u64, "corner"))]
     Polygon {
         /// The mark.
         mark: String,
@@ -90,7 +90,7 @@ pub enum MarkError {
         path: String,
     },
     /// A stitch length that cannot be.
-    #[error("mark `{mark}`: stitches of {longest} cells at most; 1 to 6 can be asked for")]
+    #[error("mark `{mark}`: stitches of {longest} squares at most; 1 to 6 can be asked for")]
     Longest {
         /// The mark.
         mark: String,

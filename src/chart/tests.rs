@@ -59,11 +59,11 @@ fn damage_is_told_by_row_and_never_laid_out_in_memory() {
     for (old, new, part) in [
         ("\"0*4\"", "\"0*4000000000000\"", "row 1"),
         ("\"0*4\"", "\"0*18446744073709551615 1*18446744073709551615\"", "row 1"),
-        ("\"0*4\"", "\"0*3\"", "3 cells"),
+        ("\"0*4\"", "\"0*3\"", "3 squares"),
         ("\"0*4\"", "\"x*4\"", "`x*4`"),
         ("\"0*4\"", "\"255*4\"", "`255*4`"),
         ("\"0*4\"", "\"9*4\"", "needle 9 of 3"),
-        ("\"rows\": 4", "\"rows\": 5", "4 rows of cells, not 5"),
+        ("\"rows\": 4", "\"rows\": 5", "4 rows of squares, not 5"),
         ("\"rows\": 4", "\"rows\": 4000000000", "not a brede chart"),
         ("\"strands\": 2", "\"strands\": 0", "0 strands"),
         ("#102030", "102030", "not a brede chart"),

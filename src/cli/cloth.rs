@@ -5,8 +5,8 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, ClothReport, ClothRequest, ClothWeight, CountFigures, InFrame, OnCounts, OnPiece, Piece,
-    SHIFT_LIMIT, USUAL_COUNTS,
+    self, BoughtOn, BoughtReport, BoughtRequest, Cloth, ClothReport, ClothRequest, ClothWeight, CountFigures,
+    Ease, InFrame, OnCounts, OnPiece, Piece, SHIFT_LIMIT, USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -24,11 +24,14 @@ use super::words;
 #[command(after_help = include_str!("help/cloth.txt"))]
 pub(super) struct ClothArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
-    #[arg(required_unless_present_any = ["calibrate", "measured"])]
+    #[arg(required_unless_present_any = ["calibrate", "measured", "size"])]
     charts: Vec<PathBuf>,
     /// The counts to compare; evenweave worked over two threads as 28/2
     #[arg(long, value_name = "N,...", value_delimiter = ',', default_values = USUAL_COUNTS)]
     count: Vec<FabricCount>,
+    /// In place of a chart: the finished size of a bought piece on the first of --count, such as 24x16cm
+    #[arg(long, value_name = "SIZE", conflicts_with_all = ["charts", "calibrate", "measured", "weight", "png"])]
+    size: Option<Piece>,
     /// Cloth to leave on each side of the design
     #[arg(long, value_name = "LENGTH", default_value = "5cm")]
     allowance: Millimetres,
@@ -65,6 +68,9 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
     if args.swatch.calibrate.is_some() || args.swatch.measured.is_some() {
         return calibrate::run(args);
     }
+    if let Some(size) = args.size {
+        return bought(args, size);
+    }
     let request = ClothRequest {
         charts: basket.charts(&args.charts)?,
         counts: args.count.clone(),
@@ -84,63 +90,118 @@ pub(super) fn run(args: &ClothArgs, basket: &BasketArgs) -> Result<(), Failure> 
             let OnCounts { title, columns, rows, stitches, verdict, .. } = chart;
             let (whole, needles) = (words::verdict::whole(verdict), words::verdict::needles(verdict));
             let (table, stitches) = (table_of(chart, args), counted(*stitches, "stitch"));
-            format!("{title}: {columns} x {rows} cells, {stitches}\nas it is worked, {whole}\n{needles}\n{table}\n")
+            format!("{title}: {columns} x {rows} squares, {stitches}\nas it is worked, {whole}\n{needles}\n{table}\n")
         });
         texts.chain([notes(args, &report.charts)]).collect()
     };
     doing::told(args.tell, |bar| desk::cloth(&request, bar), words).map(drop)
 }
 
-/// The table of a chart.
-fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
-    let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|>strands|>needle|>strand m|>skeins";
+/// A bought piece on other counts.
+fn bought(args: &ClothArgs, size: Piece) -> Result<(), Failure> {
+    let count = args.count.first().copied().unwrap_or_default();
+    let usual = USUAL_COUNTS.iter().filter_map(|count| count.parse().ok());
+    let request = BoughtRequest {
+        size,
+        count,
+        counts: if args.count.len() > 1 { args.count.clone() } else { usual.collect() },
+        allowance: args.allowance,
+        have: args.have,
+        frame: args.frame,
+        distance: args.distance,
+        cloth: args.cloth.unwrap_or(Cloth::default().colour),
+    };
+    let words = |report: &BoughtReport| {
+        let row = |on: &BoughtOn| {
+            let mut row = measures(on.count, on.finished, on.cut, (on.stitch, on.minutes, on.ease));
+            row.extend([
+                on.strands.map_or_else(|| "-".to_owned(), |strands| strands.to_string()),
+                on.needle.to_string(),
+            ]);
+            row.extend(fitting(args, on.fits_cloth, on.fits_frame));
+            row
+        };
+        let headings = headings(args, "count|>finished cm|>cut cm|>stitch mm|>arc min|eyes|>strands|>needle");
+        let rows: Vec<Vec<String>> = report.counts.iter().map(row).collect();
+        format!(
+            "{} x {} squares, as {size} on {count} count\n\n{}\nStrands and needle are the customary ones (common practice, no \
+             source).\n",
+            report.columns,
+            report.rows,
+            table(&headings, &rows),
+        )
+    };
+    doing::told(args.tell, |_| desk::bought(&request), words).map(drop)
+}
+
+/// The headings of a table, with what is held against it.
+fn headings(args: &ClothArgs, usual: &str) -> String {
     let more = [
         (args.weight.is_some(), "|>open"),
         (args.have.is_some(), "|your cloth"),
         (args.frame.is_some(), "|your frame"),
     ];
     let more = more.iter().filter(|(is_asked, _)| *is_asked).map(|(_, heading)| *heading);
-    let headings: String = std::iter::once(usual).chain(more).collect();
-    let sides = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm(), height.cm());
+    std::iter::once(usual).chain(more).collect()
+}
+
+/// A count, its sizes and how its stitches look.
+fn measures(
+    count: FabricCount,
+    finished: [Millimetres; 2],
+    cut: [Millimetres; 2],
+    (stitch, minutes, ease): (Millimetres, f64, Ease),
+) -> Vec<String> {
+    let [width, height] = finished.map(Millimetres::cm);
     // Cloth that is cut as it says here is large enough.
-    let cut = |[width, height]: [Millimetres; 2]| format!("{:.1} x {:.1}", width.cm_up(), height.cm_up());
+    let [cut_width, cut_height] = cut.map(Millimetres::cm_up);
+    vec![
+        count.to_string(),
+        format!("{width:.1} x {height:.1}"),
+        format!("{cut_width:.1} x {cut_height:.1}"),
+        format!("{:.2}", stitch.mm()),
+        format!("{minutes:.1}"),
+        ease.word().to_owned(),
+    ]
+}
+
+/// Whether it fits the cloth and the frame at hand.
+fn fitting(args: &ClothArgs, cloth: Option<OnPiece>, frame: Option<InFrame>) -> Vec<String> {
     let is_square = args.frame.is_some_and(|frame| frame.width == frame.height);
+    let cloth = cloth.map(|on| match on {
+        OnPiece::Upright => "fits",
+        OnPiece::Turned => "fits turned",
+        OnPiece::No => "too small",
+    });
+    let frame = frame.map(|frame| match frame {
+        // What is given as wide as high may be a hoop.
+        InFrame::HoopToo if is_square => "fits, round too",
+        InFrame::FrameOnly if is_square => "not if round",
+        InFrame::HoopToo | InFrame::FrameOnly => "fits",
+        InFrame::No => "no",
+    });
+    cloth.into_iter().chain(frame).map(str::to_owned).collect()
+}
+
+/// The table of a chart.
+fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
+    let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|eyes|>strands|>needle|>strand m|>skeins";
     let row = |figures: &CountFigures| {
-        let mut row = vec![
-            figures.count.to_string(),
-            sides(figures.finished),
-            cut(figures.cut),
-            format!("{:.2}", figures.stitch.mm()),
-            format!("{:.1}", figures.minutes),
+        let CountFigures { count, finished, cut, stitch, minutes, ease, .. } = *figures;
+        let mut row = measures(count, finished, cut, (stitch, minutes, ease));
+        row.extend([
             figures.strands.map_or_else(|| "none".to_owned(), |strands| strands.to_string()),
             figures.needle.to_string(),
             format!("{:.0}", figures.strand_metres),
             figures.skeins.to_string(),
-        ];
+        ]);
         if args.weight.is_some() {
             row.push(figures.open.map_or_else(|| "-".to_owned(), |open| format!("{:.0} %", open * 100.0)));
         }
-        row.extend(figures.fits_cloth.map(|on| {
-            match on {
-                OnPiece::Upright => "fits",
-                OnPiece::Turned => "fits turned",
-                OnPiece::No => "too small",
-            }
-            .to_owned()
-        }));
-        row.extend(figures.fits_frame.map(|frame| {
-            match frame {
-                // What is given as wide as high may be a hoop.
-                InFrame::HoopToo if is_square => "fits, round too",
-                InFrame::FrameOnly if is_square => "not if round",
-                InFrame::HoopToo | InFrame::FrameOnly => "fits",
-                InFrame::No => "no",
-            }
-            .to_owned()
-        }));
+        row.extend(fitting(args, figures.fits_cloth, figures.fits_frame));
         row
     };
-    table(&headings, &chart.counts.iter().map(row).collect::<Vec<_>>())
+    table(&headings(args, usual), &chart.counts.iter().map(row).collect::<Vec<_>>())
 }
 
 fn notes(args: &ClothArgs, charts: &[OnCounts]) -> String {
@@ -161,7 +222,7 @@ fn notes(args: &ClothArgs, charts: &[OnCounts]) -> String {
         ),
     };
     format!(
-        "Cut: {:.1} cm more on each side, rounded up. Arc: how large a stitch looks from {:.0} cm, in minutes of\narc. \
+        "Cut: {:.1} cm more on each side, rounded up. Arc: how large a stitch looks from {:.0} cm, in minutes of\narc: easy for the eyes, fine or trying. \
          Strands: those that are customary (common practice, no source: three on 11 count, two on 14 to 20,\none on 22), \
          more where the cloth would shift a thread by over {SHIFT_LIMIT} ΔE; strand m and skeins are for them.{kept}\nNeedle: \
          the customary tapestry needle. Thread follows a working order, with starts, ends and a tenth for\nwaste; \

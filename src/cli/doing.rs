@@ -1,6 +1,6 @@
 //! An operation done and told of.
 
-use brede::desk::{self, Report, What};
+use brede::desk::{self, Report, SheetWarning, Warning, What};
 
 use super::bar::Bar;
 use super::tell::{self, TellArgs};
@@ -32,7 +32,16 @@ pub(super) fn told_with<R: Report>(
     let bar = Bar::new(how);
     let report = operation(&bar)?;
     bar.finish();
-    let mut warnings: Vec<String> = report.warnings().iter().map(words::warning).collect();
+    // What cannot spoil the piece is said last, once all else was.
+    let is_note = |warning: &&Warning| {
+        matches!(
+            warning,
+            Warning::NotMeasured { .. } | Warning::Sheet { warning: SheetWarning::Alike { .. } }
+        )
+    };
+    let (notes, warnings): (Vec<&Warning>, Vec<&Warning>) = report.warnings().iter().partition(is_note);
+    let [notes, mut warnings] =
+        [notes, warnings].map(|all| all.into_iter().map(words::warning).collect::<Vec<_>>());
     // What brede wrote and makes anew is kept without a word; charts and what is not its own are told.
     let kept = report.files().iter().filter(|file| file.what == What::Chart || file.was_foreign);
     warnings.extend(kept.filter_map(|file| file.kept.as_deref()).map(words::kept));
@@ -43,7 +52,7 @@ pub(super) fn told_with<R: Report>(
         let mut value = serde_json::to_value(&report).expect("a report has only string keys");
         let names = report.files().iter().filter_map(|file| file.path.as_deref());
         value["files"] = names.map(|path| path.to_string_lossy().into_owned()).collect();
-        value["warnings"] = warnings.into();
+        value["warnings"] = [warnings, notes].concat().into();
         worded(&report, &mut value);
         if !report.notes().is_empty() {
             value["notes"] = report.notes().iter().map(words::note).collect();
@@ -51,6 +60,7 @@ pub(super) fn told_with<R: Report>(
         tell::data(&format!("{value}\n"))?;
     } else if !how.quiet {
         tell::result(&words(&report))?;
+        notes.iter().for_each(|text| tell::note(text));
     }
     Ok(report)
 }

@@ -43,16 +43,16 @@ pub(super) struct KitArgs {
     /// Write the list as pages to print
     #[arg(long, value_name = "FILE.pdf")]
     pdf: Option<PathBuf>,
-    /// Write cards that sort threads, a hole for each needle; for one chart
+    /// Write cards that sort threads, a hole for each thread or blend; for one chart
     #[arg(long, value_name = "FILE.pdf")]
     sorter: Option<PathBuf>,
     /// Write labels for thread on bobbins, to cut out
     #[arg(long, value_name = "FILE.pdf")]
     bobbins: Option<PathBuf>,
-    /// Write the working order of each needle as pages: starts, rows there and back, travels, ends; for one chart
+    /// Write the working order of each thread as pages: starts, rows there and back, travels, ends; for one chart
     #[arg(long, value_name = "FILE.pdf")]
     order: Option<PathBuf>,
-    /// With --order: only the needles of these threads
+    /// With --order: only these threads and their blends
     #[arg(long, value_name = "CODE,...", value_delimiter = ',', requires = "order")]
     only: Vec<String>,
     /// With --order: so many pages at the most behind the list; else 40, or as many as the threads of --only take
@@ -81,7 +81,7 @@ pub(super) struct KitArgs {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "How you handle thread")]
 struct HandlingArgs {
-    /// The longest float on the back, in cells; beyond, the thread is ended off
+    /// The longest float on the back, in squares; beyond, the thread is ended off
     #[arg(long, value_name = "CELLS", default_value_t = 5, value_parser = clap::value_parser!(u8).range(1..=20))]
     travel: u8,
     /// Thread held under where you start

@@ -3,9 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use brede::desk::{
-    self, AgainRequest, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti, Crop,
-    Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, ProofReport, Sample,
-    Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, USUAL_MIXES, thousands,
+    self, AgainRequest, AtHand, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti,
+    Crop, Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, Piece, ProofReport,
+    Sample, Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, USUAL_MIXES,
+    thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -29,8 +30,8 @@ pub(super) struct MakeArgs {
     /// Your shade card: CSV with the columns code,name,colour; else a demonstration card
     #[arg(long, value_name = "CARD.csv")]
     shades: Option<PathBuf>,
-    /// Take the picture as a chart that is one already: one pixel a cell, or squares of many as a screen shows them, up to
-    /// 255 colours, each matched to a thread of its own; or a CSV table of shade codes, one cell a field
+    /// Take the picture as a chart that is one already: one pixel a square, or squares of many as a screen shows them, up to
+    /// 255 colours, each matched to a thread of its own; or a CSV table of shade codes, one square a field
     #[arg(long, conflicts_with_all = ["columns", "rows", "width", "height", "crop", "colours", "seen_from", "confetti", "use", "avoid", "half_cross", "blends", "mixes", "prefer_owned", "bare", "detail", "tone"])]
     exact: bool,
     /// Make this chart again from the very picture it was made of, by the card and the settings that it remembers
@@ -59,7 +60,7 @@ pub(super) struct MakeArgs {
     over: OverArgs,
     #[command(flatten)]
     limits: LimitArgs,
-    /// Do not proof-read a strip of the printed pages
+    /// Do not check a strip of the printed pages
     #[arg(long)]
     no_proof: bool,
     #[command(flatten)]
@@ -81,13 +82,23 @@ struct SizeArgs {
     /// Finished height, such as 20cm or 8in
     #[arg(long, value_name = "LENGTH")]
     height: Option<Millimetres>,
-    /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2
-    #[arg(long, default_value = "14")]
-    count: FabricCount,
+    /// Stitches to the inch of the cloth; evenweave worked over two threads as 28/2 [default: 14]
+    #[arg(long)]
+    count: Option<FabricCount>,
+    /// The piece of cloth in your drawer, such as 40x30cm: the piece becomes as large as it holds, on the finest count that
+    /// is easy for the eyes; --count and a size decide where given
+    #[arg(long, value_name = "SIZE", conflicts_with_all = ["exact", "again", "compare"])]
+    on: Option<Piece>,
+    /// With --on: the frame in which the design is to lie, measured inside, such as 20cm
+    #[arg(long, value_name = "SIZE", requires = "on")]
+    frame: Option<Piece>,
+    /// With --on: cloth to leave on each side
+    #[arg(long, value_name = "LENGTH", default_value = "5cm", requires = "on")]
+    margin: Millimetres,
     /// The colour of the cloth
     #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
     cloth: Srgb8,
-    /// What the picture is: a photo, made smaller softly, or a flat drawing, where a cell takes the colour that
+    /// What the picture is: a photo, made smaller softly, or a flat drawing, where a square takes the colour that
     /// most of it has
     #[arg(long, default_value = "auto", value_parser = one_of::<Kind>(&["auto", "photo", "drawing"]))]
     picture: Kind,
@@ -113,7 +124,8 @@ struct ColourArgs {
     /// are mixed for it
     #[arg(long, value_name = "LENGTH", default_value = "1.5m", value_parser = desk::seen_from)]
     seen_from: Millimetres,
-    /// Single stitches alone among others: keep them, leave a few that matter, or none
+    /// Single stitches (confetti), each alone among other colours, with a start and an end of its own: keep them, leave a
+    /// few that matter, or none
     #[arg(long, default_value = "few", value_parser = one_of::<Confetti>(&["keep", "few", "none"]))]
     confetti: Confetti,
     /// Threads to work in half crosses, by code, such as a background that should recede
@@ -159,7 +171,7 @@ struct ColourArgs {
     /// Threads that must not be used, by code
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     avoid: Vec<String>,
-    /// Any whole number: another one may give a slightly other chart
+    /// Any whole number: another one tries again from another beginning, and may give a slightly other chart
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
 }
@@ -189,7 +201,12 @@ impl MakeArgs {
     }
 
     fn cloth(&self) -> Cloth {
-        Cloth { count: self.size.count, colour: self.size.cloth }
+        Cloth { count: self.size.count.unwrap_or_default(), colour: self.size.cloth }
+    }
+
+    fn at_hand(&self) -> Option<AtHand> {
+        let SizeArgs { on, frame, margin, count, .. } = self.size;
+        on.map(|cloth| AtHand { cloth, frame, margin, count })
     }
 
     fn masks(&self) -> Vec<Source> {
@@ -268,7 +285,11 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
         }
         if !args.exact {
             let (masks, bare_masks, settings) = (args.masks(), args.bare_masks(), args.settings());
-            return desk::make(&MakeRequest { photo, card, masks, bare_masks, cover, settings, set }, bar);
+            let at_hand = args.at_hand();
+            return desk::make(
+                &MakeRequest { photo, card, masks, bare_masks, cover, settings, at_hand, set },
+                bar,
+            );
         }
         let settings = TakeSettings {
             title: args.title.clone(),
@@ -290,12 +311,13 @@ pub(super) fn run(args: &MakeArgs) -> Result<(), Failure> {
 /// How each colour was matched, the worst first: where nothing is far off, one line says so.
 fn matched(matches: &[Matched]) -> String {
     let mut text =
-        String::from("colour    cells  thread                             difference (CIEDE2000)\n");
+        String::from("colour  squares  thread                             match (ΔE, CIEDE2000)\n");
     let mut order: Vec<&Matched> = matches.iter().collect();
     order.sort_by(|one, two| two.delta_e.total_cmp(&one.delta_e));
     for found in order {
         let thread = format!("{} {}", found.code, found.name);
-        text += &format!("{} {:>7}  {thread:<34} {:.2}\n", found.colour, found.cells, found.delta_e);
+        let near = words::near(found.delta_e);
+        text += &format!("{} {:>7}  {thread:<34} {near} {:.2}\n", found.colour, found.cells, found.delta_e);
     }
     text
 }
@@ -332,21 +354,23 @@ fn verdict(report: &MakeReport) -> String {
 /// What was read back.
 fn proof_told(proof: &ProofReport) -> String {
     let (right, cells) = (thousands(proof.right), thousands(proof.cells));
-    format!("proof-read: symbols beside their likes, and {right} of {cells} cells in a strip of a page\n")
+    format!(
+        "pages checked: symbols beside their likes, and {right} of {cells} squares in a strip of a page\n"
+    )
 }
 
 /// What a person reads when the chart is made.
 fn closing_lines(report: &MakeReport, folder: &Path) -> String {
     let bare = match report.bare {
         0 => String::new(),
-        bare => format!(", {} bare", counted(bare, "cell")),
+        bare => format!(", {} left unstitched", counted(bare, "square")),
     };
     let [width, height] = report.finished;
     let [cut_width, cut_height] = report.cloth_to_cut;
     format!(
-        "{title}: {size} cells, {worked}{bare}, {threads}, {skeins} to have ready\n\
+        "{title}: {size} squares, {worked}{bare}, {threads}, {skeins} to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
-         mean difference from the picture {delta:.2} (CIEDE2000); single stitches {singles:.1} %\n\
+         colours {near} to the picture: {delta:.2} ΔE (CIEDE2000) in the mean; single stitches {singles:.1} %\n\
          {verdict}{notes}{pages}; all in {folder}\n\
          {proof}\
          \n\
@@ -366,6 +390,7 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
         count = report.count,
         cut_width = cut_width.cm_up(),
         cut_height = cut_height.cm_up(),
+        near = words::near(report.mean_delta_e),
         delta = report.mean_delta_e,
         singles = report.single_percent,
         pages = page_line(&report.pages),

@@ -132,7 +132,7 @@ pub(super) fn run(args: &MarkArgs, basket: &BasketArgs) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Shows a choice of cells.
+/// Shows a choice of squares.
 fn show(args: &MarkArgs, chart: Source, picture: PathBuf, mark: &Mark<String>) -> Result<(), Failure> {
     let said = picture.display().to_string();
     let request = ChooseRequest {
@@ -152,7 +152,7 @@ fn chosen(picture: &str, report: &ChooseReport) -> String {
     let place = report.extent.map_or_else(String::new, |[left, top, right, bottom]| {
         format!(", columns {left} to {right}, rows {top} to {bottom}")
     });
-    let cells = counted(report.cells as u64, "cell");
+    let cells = counted(report.cells as u64, "square");
     format!("{picture}: {cells} chosen{place}; the chart is as it was\n")
 }
 
@@ -173,7 +173,7 @@ fn listed(mark: &MarkFigures) -> String {
         parts.extend(mark.stitch.map(|stitch| stitch.to_string()));
         parts.extend(mark.strands.map(|strands| counted(strands.into(), "strand")));
         parts.extend((!threads.is_empty()).then(|| format!("with {threads}")));
-        parts.extend(mark.cells.map(|cells| counted(cells as u64, "cell")));
+        parts.extend(mark.cells.map(|cells| counted(cells as u64, "square")));
         return parts.join(", ");
     }
     let label = mark.label.as_ref().filter(|label| **label != mark.name);
@@ -200,13 +200,13 @@ fn summary(report: &MarkReport) -> String {
         format!(", the design itself {}", report.size)
     };
     format!(
-        "{}: {}; worked {} cells{grown}, {:.1} x {:.1} cm; {} for crosses, {} of backstitch\n",
+        "{}: {}; worked {} squares{grown}, {:.1} x {:.1} cm; {}; {} of backstitch\n",
         report.title,
         counted(report.marks.len() as u64, "mark"),
         report.worked,
         width.cm(),
         height.cm(),
-        counted(report.needles as u64, "thread"),
+        report.threads,
         counted(report.lines as u64, "line"),
     )
 }

@@ -10,8 +10,8 @@ pub(super) struct OverArgs {
     /// beside it under its name with .earlier
     #[arg(long, global = true, display_order = 905)]
     replace: bool,
-    /// The most memory that the command may take, in MiB
-    #[arg(long, value_name = "MIB", global = true, display_order = 906,
+    /// The most memory that the command may take, in MB (of 1,048,576 bytes)
+    #[arg(long, value_name = "MB", global = true, display_order = 906,
           default_value_t = Limits::default().max_memory >> 20, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
     max_memory: u64,
 }

@@ -26,13 +26,13 @@ pub(super) struct PageArgs {
     /// colour puts pale tints under black symbols; grey uses a few greys and no colour
     #[arg(long, default_value = "colour", value_parser = one_of::<Ink>(&["colour", "grey"]))]
     ink: Ink,
-    /// The side of a cell on paper, such as 3.0mm; else as the paper allows
+    /// The side of a square on paper, such as 3.0mm; else as the paper allows
     #[arg(long, value_name = "LENGTH")]
     pub(super) cell: Option<Millimetres>,
     /// Cells of 4.5 mm and text of 16 points
     #[arg(long)]
     pub(super) large_print: bool,
-    /// What fills the cells: both symbols and pale colours, symbols alone, or the threads' colours alone
+    /// What fills the squares: both symbols and pale colours, symbols alone, or the threads' colours alone
     #[arg(long, default_value = "both", value_parser = one_of::<Show>(&["both", "symbols", "colours"]))]
     show: Show,
     /// One long page for a screen of this size, such as 160x230mm or 768x1024px (96 to the inch), instead of paper
@@ -100,7 +100,7 @@ impl PageArgs {
 /// What a person reads of the pages when they are done.
 pub(super) fn page_line(pages: &PageFigures) -> String {
     format!(
-        "{}, {} of them chart, cells of {:.2} mm; ink covers {:.0} % of a chart page, {:.0} % at most",
+        "{}, {} of them chart, squares of {:.2} mm; ink covers {:.0} % of a chart page, {:.0} % at most",
         counted(pages.pages as u64, "page"),
         pages.chart_pages,
         pages.cell,

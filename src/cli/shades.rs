@@ -12,13 +12,13 @@ use brede::ground::units::counted;
 use clap::{Args, Subcommand, ValueEnum};
 use rust_decimal::Decimal;
 
-use super::Failure;
 use super::basket::BasketArgs;
 use super::doing;
 use super::make::LimitArgs;
 use super::moment::moment;
 use super::over::OverArgs;
 use super::tell::TellArgs;
+use super::{Failure, words};
 
 #[derive(Debug, Args)]
 #[command(after_help = include_str!("help/shades.txt"))]
@@ -167,12 +167,12 @@ fn compare(args: &CompareArgs, all: &ShadesArgs) -> Result<(), Failure> {
         limits: all.over.limits(),
         replace: all.over.replace(),
     };
-    let headings = "code|name|nearest|its name|>ΔE|";
+    let headings = "code|name|nearest|its name|match|>ΔE";
     let row = |pair: &NearestFigures| {
         let short = |text: &str| text.chars().take(28).collect::<String>();
-        let note = if pair.is_poor() { "poor" } else { "" };
+        let near = words::near(pair.delta_e);
         let (code, nearest, far) = (pair.code.clone(), pair.nearest.clone(), format!("{:.1}", pair.delta_e));
-        vec![code, short(&pair.name), nearest, short(&pair.nearest_name), far, note.to_owned()]
+        vec![code, short(&pair.name), nearest, short(&pair.nearest_name), near.to_owned(), far]
     };
     let words = |report: &CompareCardsReport| {
         let total = report.pairs.len();
@@ -220,7 +220,7 @@ fn move_chart(args: &MoveArgs, all: &ShadesArgs, basket: &BasketArgs) -> Result<
         limits: all.over.limits(),
         replace: all.over.replace(),
     };
-    let headings = "from|name|to|its name|>stitches|>ΔE|note";
+    let headings = "from|name|to|its name|>stitches|match|>ΔE|note";
     let words = |report: &MoveReport| {
         let mut text = String::new();
         for (place, title) in report.charts.iter().enumerate() {
@@ -250,9 +250,9 @@ fn moved_row(change: &MovedThread) -> Vec<String> {
     let short = |text: &str| text.chars().take(26).collect::<String>();
     let mut notes = Vec::new();
     if change.poor && change.has_none_near() {
-        notes.push("poor: the card has none within 5 ΔE".to_owned());
+        notes.push("the card has none within 5 ΔE".to_owned());
     } else if change.poor {
-        notes.push("poor: the nearer went to another".to_owned());
+        notes.push("the nearer went to another".to_owned());
     }
     if change.other_kind {
         notes.push("another kind of thread".to_owned());
@@ -264,6 +264,7 @@ fn moved_row(change: &MovedThread) -> Vec<String> {
         change.to.clone(),
         short(&change.to_name),
         change.stitches.to_string(),
+        words::near(change.delta_e).to_owned(),
         format!("{:.1}", change.delta_e),
         notes.join(", "),
     ]

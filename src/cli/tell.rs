@@ -55,13 +55,36 @@ pub(super) fn warning(text: &str) {
     aside(&format!("warning: {}", one_line(text)));
 }
 
+/// On one line, without the number by which the system knows a fault: its words say the same.
+fn people(text: &str) -> String {
+    let mut text = one_line(text);
+    while let Some((start, end)) = numbered(&text) {
+        text.replace_range(start..end, "");
+    }
+    text
+}
+
+/// Where ` (os error 2)` stands.
+fn numbered(text: &str) -> Option<(usize, usize)> {
+    const BEGINS: &str = " (os error ";
+    let start = text.find(BEGINS)?;
+    let digits = text[start + BEGINS.len()..].find(')')?;
+    let end = start + BEGINS.len() + digits;
+    text[start + BEGINS.len()..end].parse::<i32>().ok().map(|_| (start, end + 1))
+}
+
+/// Says what is worth knowing beside the result, and harms nothing.
+pub(super) fn note(text: &str) {
+    aside(&format!("note: {}", one_line(text)));
+}
+
 /// Tells an error: what, why, and what to do, each on a line of its own.
 pub(super) fn error(error: &dyn StdError, hint: Option<&str>) {
-    let mut said = one_line(&error.to_string());
+    let mut said = people(&error.to_string());
     let mut text = format!("error: {said}");
     let mut cause = error.source();
     while let Some(inner) = cause {
-        let why = one_line(&inner.to_string());
+        let why = people(&inner.to_string());
         // Some libraries tell their cause themselves.
         if !said.contains(&why) {
             text.push_str(&format!("\n  because: {why}"));
@@ -73,4 +96,18 @@ pub(super) fn error(error: &dyn StdError, hint: Option<&str>) {
         text.push_str(&format!("\nhint: {}", one_line(hint)));
     }
     aside(&text);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_number_of_a_fault_is_left_out_and_its_words_stay() {
+        let missing = io::Error::from_raw_os_error(2).to_string();
+        assert!(missing.contains("(os error 2)"), "{missing}");
+        let told = people(&format!("{missing}: pool.jpg"));
+        assert_eq!(told, missing.replace(" (os error 2)", "") + ": pool.jpg");
+        assert_eq!(people("a name with (os error in it"), "a name with (os error in it");
+    }
 }

@@ -10,7 +10,7 @@ use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
 use crate::ground::units::{FabricCount, Millimetres};
 use crate::making::photo::Limits;
-use crate::planning::fit::{CountFit, FitOptions, InFrame, OnPiece, Piece, fit};
+use crate::planning::fit::{CountFit, Ease, FitOptions, InFrame, OnPiece, Piece, fit};
 use crate::planning::verdict::{ChartVerdict, verdict};
 use crate::printing::picture::{self, contact::contact_sheet};
 use crate::thread::cloth::{ClothWeight, CoverModel};
@@ -66,6 +66,9 @@ pub struct CountFigures {
     /// How large it looks, in minutes of arc.
     #[serde(rename = "stitch_arc_minutes", serialize_with = "places3")]
     pub minutes: f64,
+    /// How that is for the eyes.
+    #[serde(rename = "eyes")]
+    pub ease: Ease,
     /// The strands to work most crosses in, for these colours on this cloth; `None` where none cover it.
     #[serde(rename = "strands_that_cover")]
     pub strands: Option<u8>,
@@ -102,6 +105,7 @@ impl CountFigures {
             fits_frame: fit.frame,
             stitch: fit.cell,
             minutes: fit.minutes,
+            ease: fit.ease,
             strands: fit.strands,
             customary: fit.customary,
             kept: fit.kept,

@@ -14,12 +14,13 @@ use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
 use crate::ground::progress::Stopped;
 use crate::ground::store::StoreError;
-use crate::ground::units::{GridSize, Millimetres, counted};
+use crate::ground::units::{GridSize, Millimetres, UnitError, counted};
 use crate::making::exact::ExactError;
 use crate::making::frame::FrameError;
 use crate::making::make::MakeError;
 use crate::making::photo::PhotoError;
 use crate::making::reduce::ReduceError;
+use crate::planning::fit::Piece;
 use crate::planning::owned::OwnedError;
 use crate::printing::ink::InkError;
 use crate::printing::picture::PngError;
@@ -184,7 +185,7 @@ pub enum Error {
         kind: &'static str,
     },
     /// A mark about nothing.
-    #[error("mark `{mark}`: no cell is chosen")]
+    #[error("mark `{mark}`: no square is chosen")]
     NothingChosen {
         /// The mark.
         mark: String,
@@ -214,7 +215,7 @@ pub enum Error {
     #[error(transparent)]
     Ink(InkError),
     /// Printed cells are read as others than the chart has.
-    #[error("{wrong} of {cells} cells {} misread", if *wrong == 1 { "is" } else { "are" })]
+    #[error("{wrong} of {cells} squares {} misread", if *wrong == 1 { "is" } else { "are" })]
     MisreadCells {
         /// How many.
         wrong: usize,
@@ -338,8 +339,24 @@ pub enum Error {
     /// Blends are asked for with one strand.
     #[error("one strand cannot be two threads")]
     OneStrand,
+    /// A bought piece is smaller or larger than a chart can be.
+    #[error("so large a piece cannot be charted")]
+    Bought(#[source] UnitError),
+    /// Nothing can be worked on the cloth at hand.
+    #[error(
+        "{cloth} of cloth with {:.1} cm left on each side{} have no room for it",
+        margin.cm(), frame.map_or_else(String::new, |frame| format!(" and a frame of {frame}"))
+    )]
+    NoRoomOnCloth {
+        /// The cloth.
+        cloth: Piece,
+        /// The frame.
+        frame: Option<Piece>,
+        /// What is left on each side.
+        margin: Millimetres,
+    },
     /// A job may take more memory than is allowed.
-    #[error("{what} may take {} MiB of memory; at most {} MiB may be used", needed.div_ceil(1 << 20), limit >> 20)]
+    #[error("{what} may take {} MB of memory; at most {} MB may be used", needed.div_ceil(1 << 20), limit >> 20)]
     Memory {
         /// What would take it.
         what: Heavy,
@@ -446,6 +463,8 @@ impl Error {
             Self::Make(error) => return error.advice(),
             Self::Take(error) => error.advice(),
             Self::OneStrand => Advice::TwoStrands,
+            Self::NoRoomOnCloth { .. } => Advice::LargerCloth,
+            Self::Bought(_) => Advice::WriteLength,
             Self::Memory { what: Heavy::Chart(_), .. } => Advice::SmallerJob,
             Self::Memory { .. } => Advice::LessOrMoreMemory,
             Self::NoRequest { .. } => Advice::MakeAnew,
@@ -541,10 +560,10 @@ pub enum Heavy {
 impl fmt::Display for Heavy {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Chart(size) => write!(f, "a chart of {size} cells"),
-            Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} cells"),
-            Self::Marked(size) => write!(f, "a chart of {size} cells with its marks"),
-            Self::Order(size) => write!(f, "the working order of a chart of {size} cells"),
+            Self::Chart(size) => write!(f, "a chart of {size} squares"),
+            Self::Pages(size) => write!(f, "the pages and pictures of a chart of {size} squares"),
+            Self::Marked(size) => write!(f, "a chart of {size} squares with its marks"),
+            Self::Order(size) => write!(f, "the working order of a chart of {size} squares"),
             Self::Together(charts) => write!(f, "so much of {}", counted(*charts as u64, "chart")),
         }
     }

@@ -35,8 +35,10 @@ use crate::thread::cloth::{CoverModel, StitchKind};
 use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
+mod at_hand;
 mod settings;
 
+pub use at_hand::AtHand;
 pub use settings::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SeenFromError, SizeWish, TakeSettings,
     seen_from,
@@ -86,6 +88,8 @@ pub struct MakeRequest {
     pub cover: Option<Source>,
     /// What the chart keeps of the request.
     pub settings: MakeSettings,
+    /// The cloth and the frame that it is to fit; they decide count and size as far as those are not asked for.
+    pub at_hand: Option<AtHand>,
     /// Where it goes.
     pub set: SetRequest,
 }
@@ -231,6 +235,8 @@ pub(super) struct Begun {
     pub(super) subject: Option<Subject>,
     /// What to say of it.
     pub(super) warnings: Vec<Warning>,
+    /// What is worth knowing of it.
+    notes: Vec<Note>,
     masks: Vec<String>,
     bare_masks: Vec<RgbaImage>,
     bare_names: Vec<String>,
@@ -295,8 +301,8 @@ impl Begun {
         let options = settings.options(title, masks);
         let names = |masks: &[Source]| masks.iter().map(Source::file_name).collect();
         let (masks, bare_names) = (names(given.masks), names(given.bare_masks));
-        let (card, subject, warnings) = (given.card, None, Vec::new());
-        Ok(Self { photo, card, settings, options, subject, warnings, masks, bare_masks, bare_names })
+        let (card, subject, warnings, notes) = (given.card, None, Vec::new(), Vec::new());
+        Ok(Self { photo, card, settings, options, subject, warnings, notes, masks, bare_masks, bare_names })
     }
 
     /// What is known of the job.
@@ -384,16 +390,22 @@ const LOST: f64 = 1.0 / 6.0;
 /// [`Error`]; then nothing is written.
 pub fn make(request: &MakeRequest, progress: &dyn Progress) -> Result<MakeReport, Error> {
     let mut files = request.set.begin(&request.photo, progress)?;
+    let photo = Arc::new(files.photo(&request.photo, progress)?);
+    let (settings, offers) = match &request.at_hand {
+        Some(at_hand) => at_hand.settle(&photo, &request.settings)?,
+        None => (request.settings.clone(), Vec::new()),
+    };
     let given = Given {
         photo: &request.photo,
         card: files.card_or_demonstration(request.card.as_ref())?,
         masks: &request.masks,
         bare_masks: &request.bare_masks,
         cover: request.cover.as_ref(),
-        settings: &request.settings,
+        settings: &settings,
         expected: None,
     };
-    let begun = Begun::read(&mut files, given, progress)?;
+    let mut begun = Begun::of(&mut files, photo, given, progress)?;
+    begun.notes.extend((!offers.is_empty()).then_some(Note::Offers { offers }));
     made(files, begun, &request.photo, &request.set, progress)
 }
 
@@ -425,9 +437,10 @@ pub(super) fn charted(
 ) -> Result<(Making, Vec<Note>), Error> {
     let framed = begun.framed(progress)?;
     files.warnings.append(&mut begun.warnings);
+    let mut notes = std::mem::take(&mut begun.notes);
     let Begun { photo: pixels, card, settings, options, .. } = &*begun;
     let making = make::make(pixels, &framed, card, options, progress)?;
-    let mut notes: Vec<Note> = begun.subject.iter().map(Note::subject).collect();
+    notes.extend(begun.subject.iter().map(Note::subject));
     if settings.bare.is_some() {
         let mut whole = options.clone();
         whole.reduce.bare = None;

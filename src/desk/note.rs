@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::figures::places3;
+use super::offer::Offer;
 use crate::ground::colour::{Compared, Srgb8};
 use crate::ground::progress::{Progress, Stopped};
 use crate::making::bare;
@@ -15,6 +16,11 @@ use crate::planning::{self, ThreadUse};
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Note {
+    /// What fits the cloth at hand.
+    Offers {
+        /// The coarsest count first.
+        offers: Vec<Offer>,
+    },
     /// What it saves to leave cloth bare, against the same chart stitched all over.
     BareSaves {
         /// Stitches.

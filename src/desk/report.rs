@@ -82,7 +82,7 @@ impl fmt::Display for What {
             Self::Photo => "a photo",
             Self::Diary => "a diary",
             Self::Done => "a picture of what is done",
-            Self::Cells => "a picture of cells",
+            Self::Cells => "a picture of squares",
             Self::Stitched => "a picture of the finished piece",
             Self::Threads => "a thread list",
             Self::SymbolNames => "a sheet of symbols",

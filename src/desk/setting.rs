@@ -36,7 +36,7 @@ impl fmt::Display for MarkSetting {
             Self::KeyLines => "a title, a date or initials",
             Self::KeyPlace => "a place of a key",
             Self::Working => "a kind of stitch, strands or an added thread",
-            Self::Cells => "a choice of cells",
+            Self::Cells => "a choice of squares",
         })
     }
 }

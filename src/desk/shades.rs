@@ -102,6 +102,11 @@ impl Report for ShowCardReport {
     }
 }
 
+/// That the colours of a card are to be trusted less than measured ones.
+fn not_measured(card: &ShadeCard) -> Option<Warning> {
+    (!card.is_measured()).then(|| Warning::NotMeasured { card: card.name().to_owned() })
+}
+
 /// Looks into a card.
 ///
 /// # Errors
@@ -112,6 +117,7 @@ pub fn show_card(request: &ShowCardRequest, progress: &dyn Progress) -> Result<S
         Some(source) => files.card(source)?,
         None => ShadeCard::demonstration(),
     };
+    files.warnings.extend(not_measured(&card));
     let mut outputs = Vec::new();
     if let Some(target) = &request.pages {
         let mut pages = lists::card_pages(&card, request.paper);
@@ -206,6 +212,7 @@ pub fn compare_cards(
 ) -> Result<CompareCardsReport, Error> {
     let mut files = Files::new(request.replace, progress).within(request.limits);
     let (card, other) = (files.card(&request.card)?, files.card(&request.other)?);
+    files.warnings.extend([&card, &other].into_iter().filter_map(not_measured));
     let pairs: Vec<NearestFigures> = card
         .nearest_on(&other)
         .into_iter()
@@ -374,6 +381,7 @@ pub fn move_to_card(request: &MoveRequest, progress: &dyn Progress) -> Result<Mo
         charts.push((chart, worked.chart, metres, in_place));
     }
     let card = files.card(&request.card)?;
+    files.warnings.extend(not_measured(&card));
     let cover = files.cover_or_usual(request.cover.as_ref())?;
     let says_what_is_owned = || card.shades().iter().any(|shade| shade.owned.is_some());
     let usual = if charts.len() > 1 && says_what_is_owned() { Supply::Owned } else { Supply::Any };

@@ -142,6 +142,7 @@ fn make_request(photo: Source) -> MakeRequest {
             crop: Some("0,0,150,110".parse().unwrap()),
             ..MakeSettings::default()
         },
+        at_hand: None,
         set: set(),
     }
 }

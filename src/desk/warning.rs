@@ -205,6 +205,11 @@ pub enum Warning {
     },
     /// A card was read off a photo.
     NoSpectrophotometer,
+    /// Colours of a card are as a screen shows them.
+    NotMeasured {
+        /// The card.
+        card: String,
+    },
     /// Of pages.
     Sheet {
         /// What.

@@ -176,6 +176,8 @@ pub enum Advice {
     LookAtColours,
     /// Protect a part of the picture, or give a copy of it painted white there and black elsewhere.
     PaintDetail,
+    /// Take a larger piece of cloth, leave less of it at the sides, or ask for another count or size.
+    LargerCloth,
     /// Ask for two strands, or for no blends.
     TwoStrands,
 

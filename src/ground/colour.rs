@@ -5,8 +5,9 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::sync::LazyLock;
 
-use palette::{Clamp as _, FromColor as _};
+use palette::FromColor as _;
 use serde::{Deserialize, Serialize};
 
 mod difference;
@@ -16,6 +17,18 @@ mod vision;
 pub use difference::Compared;
 pub use many::Many;
 pub use vision::Vision;
+
+/// Light of each 8-bit value.
+static LIGHT: LazyLock<[f64; 256]> = LazyLock::new(|| std::array::from_fn(|value| light(value as f64)));
+
+/// The light at which each 8-bit value but 0 begins: half a value below it.
+static BEGINS: LazyLock<[f64; 255]> =
+    LazyLock::new(|| std::array::from_fn(|value| light(value as f64 + 0.5)));
+
+/// Light of a value of 0 to 255.
+fn light(value: f64) -> f64 {
+    palette::Srgb::new(value / 255.0, 0.0, 0.0).into_linear().red
+}
 
 /// A text that is no colour.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -96,8 +109,7 @@ impl Srgb8 {
     /// The colour as light.
     #[must_use]
     pub fn linear(self) -> LinearRgb {
-        let colour = palette::Srgb::new(self.r, self.g, self.b).into_format::<f64>().into_linear();
-        LinearRgb { channels: [colour.red, colour.green, colour.blue] }
+        LinearRgb { channels: [self.r, self.g, self.b].map(|value| LIGHT[usize::from(value)]) }
     }
 
     /// The colour in CIELAB.
@@ -145,10 +157,9 @@ impl LinearRgb {
     /// The nearest 8-bit sRGB colour; what lies outside the gamut is clipped channel by channel.
     #[must_use]
     pub fn srgb8(self) -> Srgb8 {
-        let [r, g, b] = self.channels;
-        let colour: palette::Srgb<f64> = palette::Srgb::from_linear(palette::LinSrgb::new(r, g, b));
-        let colour: palette::Srgb<u8> = colour.clamp().into_format();
-        Srgb8 { r: colour.red, g: colour.green, b: colour.blue }
+        // The nearest value by where each begins: a power for each channel of a photo would take longer than the rest.
+        let [r, g, b] = self.channels.map(|light| BEGINS.partition_point(|&begins| begins <= light) as u8);
+        Srgb8 { r, g, b }
     }
 
     /// A mix of light: `share` (0 to 1) of this colour, the rest of `other`.

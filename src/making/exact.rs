@@ -83,7 +83,7 @@ pub enum ExactError {
     #[error("the table of codes cannot be read")]
     Csv(#[from] csv::Error),
     /// A row that goes on and on.
-    #[error("row {} has more than {} cells", .0.row, .0.most)]
+    #[error("row {} has more than {} squares", .0.row, .0.most)]
     Wide(WideRow),
     /// A code that is not on the card.
     #[error("row {row}, column {column}: the shade card has no thread `{code}`")]
@@ -96,7 +96,7 @@ pub enum ExactError {
         code: String,
     },
     /// Rows of different lengths.
-    #[error("row {row} has {}, the first has {wanted}", counted(*found as u64, "cell"))]
+    #[error("row {row} has {}, the first has {wanted}", counted(*found as u64, "square"))]
     Ragged {
         /// From 1.
         row: usize,
@@ -401,6 +401,6 @@ mod tests {
         let error = from_codes(b"T0,T1,T0,T0\nT0,T9,T0,T0\n", &card, &options()).unwrap_err();
         assert_eq!(error.to_string(), "row 2, column 2: the shade card has no thread `T9`");
         let error = from_codes(b"T0,T1,T0,T0\nT0,T0,T0\n", &card, &options()).unwrap_err();
-        assert_eq!(error.to_string(), "row 2 has 3 cells, the first has 4");
+        assert_eq!(error.to_string(), "row 2 has 3 squares, the first has 4");
     }
 }

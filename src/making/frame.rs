@@ -276,14 +276,8 @@ pub fn view(
     #[allow(clippy::cast_sign_loss, reason = "a part has sides")]
     let side = |length: f64| ((length * scale).round() as u32).max(*SIDE_LIMITS.start());
     let size = GridSize::new(side(part.width), side(part.height))?;
-    let light = resample::resample(photo.pixels(), part, size, progress)?;
-    let pixels = light.into_iter().flat_map(|[r, g, b, alpha]| {
-        let Srgb8 { r, g, b } = LinearRgb { channels: [r, g, b].map(f64::from) }.srgb8();
-        #[allow(clippy::cast_sign_loss, reason = "opacity is 0 to 1")]
-        [r, g, b, (alpha * 255.0).round() as u8]
-    });
-    let picture = RgbaImage::from_raw(size.columns(), size.rows(), pixels.collect())
-        .expect("a pixel for each of the view");
+    tell(progress, Stage::Framing, 0, 1)?;
+    let picture = resample::glance(photo.pixels(), part, size);
     Ok((picture, [part.left, part.top, part.width, part.height]))
 }
 

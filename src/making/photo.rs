@@ -7,7 +7,7 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use image::RgbaImage;
+use image::{DynamicImage, RgbaImage};
 use serde::Serialize;
 use sha2::{Digest as _, Sha256};
 
@@ -172,7 +172,7 @@ pub enum PhotoError {
         limit: u64,
     },
     /// Too large for the memory it may take.
-    #[error("reading the picture takes {} MiB of memory; at most {} MiB may be used", needed >> 20, limit >> 20)]
+    #[error("reading the picture takes {} MB of memory; at most {} MB may be used", needed >> 20, limit >> 20)]
     Memory {
         /// Bytes needed.
         needed: u64,
@@ -196,6 +196,17 @@ impl PhotoError {
             Self::Stopped(_) => Advice::DoAgain,
         }
     }
+}
+
+/// The pixels with their opacity. What has none is the usual photo, and done by itself: the crate's way for any kind of
+/// pixel takes as long as decoding half of it.
+fn opaque(picture: DynamicImage) -> RgbaImage {
+    let DynamicImage::ImageRgb8(rgb) = picture else { return picture.into_rgba8() };
+    let (width, height) = rgb.dimensions();
+    let mut pixels = vec![u8::MAX; width as usize * height as usize * 4];
+    let both = pixels.chunks_exact_mut(4).zip(rgb.as_raw().chunks_exact(3));
+    both.for_each(|(to, from)| to[..3].copy_from_slice(from));
+    RgbaImage::from_raw(width, height, pixels).expect("four bytes a pixel")
 }
 
 impl Photo {
@@ -290,7 +301,7 @@ impl Photo {
         let orientation = decoded.orientation;
         let upright = move || {
             picture.apply_orientation(orientation);
-            picture.into_rgba8()
+            opaque(picture)
         };
         let pixels = aside(progress, upright)?.ok_or_else(|| decoded::fell(name))?;
         tell(progress, Stage::ReadingPicture, 4, STEPS)?;

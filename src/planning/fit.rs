@@ -162,6 +162,8 @@ pub struct CountFit {
     pub cell: Millimetres,
     /// The angle that a stitch has at the eye, in minutes of arc.
     pub minutes: f64,
+    /// How that is for the eyes.
+    pub ease: Ease,
     /// The strands to work most crosses in, for these colours on this cloth ([`strands_for`]); `None` where even
     /// twelve do not cover it.
     pub strands: Option<u8>,
@@ -222,6 +224,45 @@ pub fn customary_needle(count: FabricCount) -> u8 {
     }
 }
 
+/// How stitches of a size are for the eyes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Ease {
+    /// 12 minutes of arc and more: what is read without effort (0.2 degrees: Legge & Bigelow 2011).
+    Easy,
+    /// 9 minutes and more, good light and good glasses given (common practice, no source).
+    Fine,
+    /// Less: a lens helps.
+    Trying,
+}
+
+impl Ease {
+    /// Of stitches of so many minutes of arc. On dark cloth, where holes are hard to see, they count one step harder: 14 as
+    /// 18 (common practice, no source).
+    #[must_use]
+    pub fn of(minutes: f64, cloth: Srgb8) -> Self {
+        let minutes = if cloth.lab().l < DARK { minutes * 14.0 / 18.0 } else { minutes };
+        match minutes {
+            12.0.. => Self::Easy,
+            9.0.. => Self::Fine,
+            _ => Self::Trying,
+        }
+    }
+
+    /// In a word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Easy => "easy",
+            Self::Fine => "fine",
+            Self::Trying => "trying",
+        }
+    }
+}
+
+/// Cloth under this lightness is dark: navy, black, wine; not a clear red.
+const DARK: f64 = 35.0;
+
 /// The angle that a length has at a distance, in minutes of arc: `2 atan(length / 2 distance)`.
 #[must_use]
 pub fn minutes_of_arc(length: Millimetres, distance: Millimetres) -> f64 {
@@ -268,6 +309,7 @@ pub fn fit(
                 cut,
                 cell: count.cell(),
                 minutes: minutes_of_arc(count.cell(), options.distance),
+                ease: Ease::of(minutes_of_arc(count.cell(), options.distance), colour),
                 strands,
                 customary: customary_strands(count, &options.cover),
                 usual,
@@ -344,6 +386,22 @@ mod tests {
         let mm = |mm| Millimetres::new(mm).unwrap();
         assert!((minutes_of_arc(mm(1.8617), mm(400.0)) - 16.0).abs() < 1e-3);
         assert!((minutes_of_arc(mm(2.3271), mm(400.0)) - 20.0).abs() < 1e-3);
+    }
+
+    #[test]
+    fn small_stitches_and_dark_cloth_are_harder_for_the_eyes() {
+        let [cream, navy, red] =
+            ["#f4ecd8", "#1b2a41", "#c03028"].map(|colour| colour.parse::<Srgb8>().unwrap());
+        let of = |count: &str, cloth| {
+            let count: FabricCount = count.parse().unwrap();
+            Ease::of(minutes_of_arc(count.cell(), Millimetres::new(400.0).unwrap()), cloth)
+        };
+        assert_eq!(
+            ["14", "18", "22", "28"].map(|count| of(count, cream)),
+            [Ease::Easy, Ease::Easy, Ease::Fine, Ease::Trying]
+        );
+        assert_eq!(["14", "18", "20"].map(|count| of(count, navy)), [Ease::Easy, Ease::Fine, Ease::Trying]);
+        assert_eq!(of("14", red), Ease::Easy);
     }
 
     #[test]

@@ -217,9 +217,9 @@ fn damaged_cells_are_named_by_their_row() {
         pool.read(text, &bytes)
     };
     for (text, part) in [
-        ("", "row 2 of the chart has 0 cells, not 16"),
-        (".", "has 1 cells, not 16"),
-        (".*17", "has 17 cells, not 16"),
+        ("", "row 2 of the chart has 0 squares, not 16"),
+        (".", "has 1 squares, not 16"),
+        (".*17", "has 17 squares, not 16"),
         (".*4294967296", "not 16"),
         (".*99999999999999999999", "damaged"),
         (".*18446744073709551615 .*18446744073709551615", "not 16"),

@@ -32,7 +32,7 @@ fn made(photo: &Path, options: &[&str], has: u64, told: u64) -> (i32, String) {
 fn reckoned(photo: &Path, options: &[&str]) -> u64 {
     let (code, said) = made(photo, options, 300, 90);
     assert_eq!(code, 1, "{said}");
-    assert!(said.contains("at most 90 MiB may be used") && said.contains("--max-memory"), "{said}");
+    assert!(said.contains("at most 90 MB may be used") && said.contains("--max-memory"), "{said}");
     let number = said.split("may take ").nth(1).and_then(|rest| rest.split(' ').next());
     number.unwrap_or_else(|| panic!("no number in {said}")).parse().unwrap()
 }
@@ -80,7 +80,7 @@ fn a_card_too_large_for_the_chart_is_refused_before_work_begins() {
     let options = ["--columns", "420", "--shades", card.to_str().unwrap()];
     let (code, said) = made(&photo, &options, 300, 2048);
     assert_eq!(code, 1, "{said}");
-    assert!(said.contains("420 x 420 cells may take") && said.contains("2048 MiB"), "{said}");
+    assert!(said.contains("420 x 420 squares may take") && said.contains("2048 MB"), "{said}");
     assert!(said.contains("card") && said.contains("--max-memory"), "{said}");
 }
 
@@ -141,7 +141,7 @@ fn every_operation_on_a_chart_is_reckoned() {
         };
         let (code, said) = ended(300, 101);
         assert!(
-            code == 1 && said.contains("at most 101 MiB may be used") && said.contains("--max-memory"),
+            code == 1 && said.contains("at most 101 MB may be used") && said.contains("--max-memory"),
             "{said}"
         );
         // What is refused first is not always what takes most.

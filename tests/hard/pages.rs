@@ -244,7 +244,7 @@ fn pages_that_say_nothing_or_nonsense_of_what_they_show_are_refused() {
         let page = last_page(document);
         cells(document, page, u32::MAX);
     });
-    table.refused("far", &far, "the pages show 4294967295 x 4294967295 cells");
+    table.refused("far", &far, "the pages show 4294967295 x 4294967295 squares");
 }
 
 #[test]

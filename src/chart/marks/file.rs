@@ -60,7 +60,7 @@ pub enum FileError {
         source: Box<dyn std::error::Error + Send + Sync>,
     },
     /// A mask of another size than the chart.
-    #[error("mark `{mark}`: the mask {path} has {} x {} pixels; the chart has {size} cells", found[0], found[1])]
+    #[error("mark `{mark}`: the picture {path} has {} x {} pixels; the chart has {size} squares", found[0], found[1])]
     MaskSize {
         /// The mark.
         mark: String,

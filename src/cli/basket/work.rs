@@ -91,7 +91,7 @@ fn share(done: u64, stitches: u64, percent: Option<f64>) -> String {
 pub(in crate::cli) struct LeftArgs {
     /// The piece: its id, the beginning of it, or its name
     piece: String,
-    /// Write a picture, one pixel a cell: white where done, black where not, clear where bare
+    /// Write a picture, one pixel a square: white where done, black where not, clear where bare
     #[arg(long, value_name = "FILE.png")]
     png: Option<PathBuf>,
     #[command(flatten)]

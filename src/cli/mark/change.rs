@@ -28,7 +28,7 @@ pub(super) struct ChangeArgs {
     /// eased or exact, for an outline
     #[arg(long, value_parser = by_name::<Course>)]
     course: Option<Course>,
-    /// The longest stitch of an outline, in cells
+    /// The longest stitch of an outline, in squares
     #[arg(long, value_name = "CELLS")]
     longest: Option<f64>,
     /// Other letters
@@ -49,7 +49,7 @@ pub(super) struct ChangeArgs {
     /// Another place of the key, on cloth added there
     #[arg(long, value_parser = one_of::<Place>(&PLACES))]
     place: Option<Place>,
-    /// The top left cell of the key instead, over the design
+    /// The top left square of the key instead, over the design
     #[arg(long, value_name = "COLUMN,ROW", conflicts_with = "place", allow_hyphen_values = true)]
     key_at: Option<Numbers<2>>,
     /// Cells between the design and the key

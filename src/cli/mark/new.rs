@@ -18,20 +18,20 @@ pub(super) fn by_name<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, S
 /// Where cloth is added for a key.
 pub(super) const PLACES: [&str; 3] = ["below", "above", "beside"];
 
-/// Which cells. Everything chosen is added first, then everything with `--less-` taken away.
+/// Which squares. Everything chosen is added first, then everything with `--less-` taken away.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Choosing the motif")]
 pub(super) struct PickArgs {
-    /// A cell inside the motif: the connected cells of its colour
+    /// A square inside the motif: the connected squares of its colour
     #[arg(long, value_name = "COLUMN,ROW")]
     at: Vec<Numbers<2>>,
     /// With --at: colours this near (CIEDE2000) count as its colour too
     #[arg(long, value_name = "ΔE", default_value_t = 0.0, requires = "at")]
     within: f64,
-    /// With --at: cells that touch at a corner are connected too
+    /// With --at: squares that touch at a corner are connected too
     #[arg(long)]
     corners: bool,
-    /// All cells of a needle, by the code or name of its thread
+    /// All squares of a thread, by the code or name of its thread
     #[arg(long, value_name = "CODE")]
     needle: Vec<String>,
     /// A rectangle by two corners
@@ -43,16 +43,16 @@ pub(super) struct PickArgs {
     /// A polygon by its corners
     #[arg(long, value_name = "C,R,C,R,C,R,...")]
     polygon: Vec<Corners>,
-    /// A picture with one pixel a cell: white (or opaque) is chosen
+    /// A picture with one pixel a square: white (or opaque) is chosen
     #[arg(long, value_name = "PNG")]
     mask: Vec<String>,
     /// Everything that is not bare cloth
     #[arg(long)]
     stitched: bool,
-    /// Take away the connected cells of this cell's colour
+    /// Take away the connected squares of this square's colour
     #[arg(long, value_name = "COLUMN,ROW")]
     less_at: Vec<Numbers<2>>,
-    /// Take away a needle
+    /// Take away a thread
     #[arg(long, value_name = "CODE")]
     less_needle: Vec<String>,
     /// Take away a rectangle
@@ -64,13 +64,13 @@ pub(super) struct PickArgs {
     /// Take away a polygon
     #[arg(long, value_name = "C,R,C,R,C,R,...")]
     less_polygon: Vec<Corners>,
-    /// Bridge gaps of up to so many cells
+    /// Bridge gaps of up to so many squares
     #[arg(long, value_name = "CELLS", default_value_t = 0)]
     bridge: u8,
     /// Keep holes in the motif; else they are filled
     #[arg(long)]
     pub(super) keep_holes: bool,
-    /// Grow by so many cells, or shrink: --grow=-1
+    /// Grow by so many squares, or shrink: --grow=-1
     #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
     grow: i16,
     /// Only write a picture of the choice; the chart is not changed
@@ -138,10 +138,10 @@ pub(super) struct RoundArgs {
 pub(super) struct OutlineArgs {
     #[command(flatten)]
     pub(super) round: RoundArgs,
-    /// eased makes stair-steps diagonals; exact follows every cell
+    /// eased makes stair-steps diagonals; exact follows every square
     #[arg(long, default_value = "eased", value_parser = by_name::<Course>)]
     course: Course,
-    /// The longest stitch, in cells
+    /// The longest stitch, in squares
     #[arg(long, value_name = "CELLS", default_value_t = 3.0)]
     longest: f64,
     /// How it is drawn: solid, long-dash, short-dash, dots, dash-dot or double; else unlike its neighbours
@@ -199,7 +199,7 @@ pub(super) struct LetteringArgs {
     /// What it says; \n begins a new line
     #[arg(long)]
     text: String,
-    /// The top left cell of its capitals; the middle or right with --align
+    /// The top left square of its capitals; the middle or right with --align
     #[arg(long, value_name = "COLUMN,ROW", allow_hyphen_values = true)]
     at: Numbers<2>,
     /// The thread: a code or name, `2 of P12`, or a blend `1 of P12 + 1 of P40`
@@ -223,7 +223,7 @@ pub(super) struct LetteringArgs {
     /// Cells more between lines, or fewer
     #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
     line_gap: i8,
-    /// Break lines to stay within so many cells
+    /// Break lines to stay within so many squares
     #[arg(long, value_name = "CELLS")]
     wrap: Option<u16>,
 }
@@ -259,7 +259,7 @@ pub(super) struct KeyArgs {
     /// Where it stands, on cloth added there
     #[arg(long, default_value = "below", value_parser = one_of::<Place>(&PLACES))]
     place: Place,
-    /// Its top left cell instead, over the design
+    /// Its top left square instead, over the design
     #[arg(long, value_name = "COLUMN,ROW", conflicts_with = "place", allow_hyphen_values = true)]
     at: Option<Numbers<2>>,
     /// A line over it

@@ -6,7 +6,7 @@ use brede::ground::units::counted;
 /// A line of warning.
 pub(super) fn warning(warning: &MarkWarning) -> String {
     match warning {
-        MarkWarning::Empty { mark } => format!("mark `{mark}` is about no cell and is not worked"),
+        MarkWarning::Empty { mark } => format!("mark `{mark}` is about no square and is not worked"),
         MarkWarning::NothingStitched { mark } => {
             format!("mark `{mark}`: its area is bare cloth, where there is nothing to be worked otherwise")
         }
@@ -24,10 +24,10 @@ pub(super) fn warning(warning: &MarkWarning) -> String {
         }
         MarkWarning::Overlap { pairs, more } => format!("letters overlap: {}", pairs_told(pairs, *more)),
         MarkWarning::Crossing { pairs, more } => {
-            format!("outlines cross, as their motifs hold the same cells: {}", pairs_told(pairs, *more))
+            format!("outlines cross, as their motifs hold the same squares: {}", pairs_told(pairs, *more))
         }
         MarkWarning::LabelTooWide { label, columns, room } => format!(
-            "the label `{label}` is {columns} cells wide and the design leaves room for {room}: the cloth grows at the \
+            "the label `{label}` is {columns} squares wide and the design leaves room for {room}: the cloth grows at the \
              sides"
         ),
         MarkWarning::EmptyKey { mark } => {

@@ -62,7 +62,7 @@ fn quoted(word: String) -> String {
     }
 }
 
-/// Needle by needle, those that do not cover well; nothing where all do.
+/// Thread by thread, those that do not cover well; nothing where all do.
 pub(in crate::cli) fn needles(found: &ChartVerdict) -> String {
     let told = |needle: &NeedleVerdict| {
         let NeedleVerdict { shift, stitch, strands, stitches, verdict } = needle;

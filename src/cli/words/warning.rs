@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use brede::desk::{
-    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, OpeningNote, POOR, Revision, SHIFT_LIMIT, SheetWarning,
-    Shift, ShoppingWarning, Short, Spot, Stray, SwatchWarning, Warning,
+    CARD_COLUMNS, CardWarning, Help, Named, Note, Of, Offer, OpeningNote, POOR, Revision, SHIFT_LIMIT,
+    SheetWarning, Shift, ShoppingWarning, Short, Spot, Stray, SwatchWarning, Warning,
 };
+use brede::ground::plain::table;
 use brede::ground::units::{Millimetres, counted};
 
 use super::{marks, sentence};
@@ -34,9 +35,13 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::DemonstrationCard | Warning::ShowsPage | Warning::NoSpectrophotometer => {
             sentence(PLAIN, warning, "kind")
         }
+        Warning::NotMeasured { card } => format!(
+            "the colours of {card} are as a screen shows them, not measured (columns L, a and b): hold threads together \
+             in daylight before you trust a match"
+        ),
         Warning::Photo { warning } => sentence(PLAIN, warning, "kind"),
         Warning::ShowsSquares { pitch, size: [columns, rows] } => format!(
-            "the picture shows a chart of {columns} x {rows} squares of {pitch:.1} pixels: --exact takes each as a cell, \
+            "the picture shows a chart of {columns} x {rows} squares of {pitch:.1} pixels: --exact takes each \
              with its colour"
         ),
         Warning::Shift { shift: found } => shift(found),
@@ -49,8 +54,9 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         ),
         Warning::NothingBareAt { spot, within, delta_e } => nothing_bare(spot, *within, *delta_e),
         Warning::BareHarms { delta_e, lost_edge_percent } => format!(
-            "the piece suffers from what is left bare: it is {delta_e:.1} ΔE from the picture there, and \
-             {lost_edge_percent:.0} % of the subject's edge runs into cloth of its own colour; a lower --bare leaves less"
+            "the piece suffers from what is left bare: it is {near} there, {delta_e:.1} ΔE from the picture, and \
+             {lost_edge_percent:.0} % of the subject's edge runs into cloth of its own colour; a lower --bare leaves less",
+            near = super::near(*delta_e),
         ),
         Warning::SpareThreads { spare, threads, few } => format!(
             "{spare} of {threads} threads {} fewer than {few} stitches, at a skein each: --colours {} or so does without",
@@ -112,7 +118,7 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         Warning::Confused { cell, pairs, enough } => confused(cell.mm(), pairs, enough.map(Millimetres::mm)),
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
-            format!("the printed pages cannot be proof-read: {why}; {advice}")
+            format!("the printed pages cannot be checked: {why}; {advice}")
         }
     }
 }
@@ -172,14 +178,33 @@ fn columns_told(columns: &[String], of: &str) -> String {
     format!("the column{s} {} of {of} {are}", named.join(", "))
 }
 
+/// What fits the cloth at hand.
+fn offered(offers: &[Offer]) -> String {
+    let row = |offer: &Offer| {
+        let [width, height] = offer.finished;
+        vec![
+            offer.count.to_string(),
+            format!("{} x {}", offer.columns, offer.rows),
+            format!("{:.1} x {:.1}", width.cm(), height.cm()),
+            offer.ease.word().to_owned(),
+            offer.strands.map_or_else(|| "-".to_owned(), |strands| strands.to_string()),
+            if offer.chosen { "taken".to_owned() } else { format!("or --count {}", offer.count) },
+        ]
+    };
+    let table =
+        table("count|>squares|>finished cm|eyes|>strands|", &offers.iter().map(row).collect::<Vec<_>>());
+    format!("on your cloth:\n{}", table.trim_end())
+}
+
 /// How to see the subject and how to do without.
 const SEE: &str = "--show-detail PNG shows it, --detail none counts all alike";
 
 /// A line worth knowing.
 pub(in crate::cli) fn note(note: &Note) -> String {
     match note {
+        Note::Offers { offers } => offered(offers),
         Note::BareSaves { stitches, strand_metres, skeins, regions, evenings: [least, most] } => format!(
-            "left bare: {}; that saves {}, {strand_metres:.0} m of single strand, {} and {least:.0} to {most:.0} evenings \
+            "left unstitched: {}; that saves {}, {strand_metres:.0} m of single strand, {} and {least:.0} to {most:.0} evenings \
              of two hours (at 100 to 150 stitches an hour); --show-detail PNG shows where",
             counted(*regions as u64, "region"),
             counted(*stitches, "stitch"),
@@ -188,14 +213,14 @@ pub(in crate::cli) fn note(note: &Note) -> String {
         Note::NearCloth { within } => {
             let steps: Vec<String> =
                 within.iter().map(|(limit, cells)| format!("{limit} ΔE {cells}")).collect();
-            format!("cells as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
+            format!("squares as near to the cloth as this, to choose --bare by: {}", steps.join(", "))
         }
         Note::Faces { faces, percent } => format!(
-            "taken for the subject: {} ({percent:.0} % of the cells, with hair; eyes count most); {SEE}",
+            "taken for the subject: {} ({percent:.0} % of the squares, with hair; eyes count most); {SEE}",
             counted(*faces as u64, "face")
         ),
         Note::StandsOut { percent } => {
-            format!("taken for the subject: what is sharp and stands out ({percent:.0} % of the cells); {SEE}")
+            format!("taken for the subject: what is sharp and stands out ({percent:.0} % of the squares); {SEE}")
         }
         Note::NoSubject => {
             "no face found, and nothing stands out: all parts count alike; --detail X,Y,W,H names one that counts more"
@@ -209,8 +234,8 @@ pub(in crate::cli) fn note(note: &Note) -> String {
             "taken for a flat drawing, without blur; if it is a photo, say --picture photo".to_owned()
         }
         Note::SquaresTaken { pitch, size: [columns, rows] } => format!(
-            "the picture has squares of {pitch:.1} pixels: each was taken as a cell, {columns} x {rows} in all; where that \
-             is wrong, save it with one pixel a cell"
+            "the picture has squares of {pitch:.1} pixels: each was taken for one of {columns} x {rows}; where that \
+             is wrong, save it with one pixel a square"
         ),
         Note::Enough { threads, delta_e } => format!(
             "{threads} threads: one more would bring the chart nearer to the picture by less than {delta_e} ΔE"
@@ -287,7 +312,7 @@ fn sheet(warning: &SheetWarning) -> String {
         }
         SheetWarning::SmallCells { tenths_mm } => {
             let side = f64::from(*tenths_mm) / 10.0;
-            format!("cells of {side:.1} mm are under 2 mm: hard to read without a lens")
+            format!("squares of {side:.1} mm are under 2 mm: hard to read without a lens")
         }
         SheetWarning::MuchInk { percent } => {
             format!("a page takes {percent} % of its area in ink; --show symbols takes the least")

@@ -353,7 +353,7 @@ impl MakeSettings {
     }
 
     /// As the stages want it, with masks that were read.
-    pub(super) fn options(&self, title: String, masks: Vec<image::RgbaImage>) -> MakeOptions {
+    pub(in crate::desk) fn options(&self, title: String, masks: Vec<image::RgbaImage>) -> MakeOptions {
         let parts = self.detail.iter().map(|&crop| Protected::Part(crop));
         let kept = self.mask.iter().map(|mask| Protected::Cells(mask.cells(MOST_CELLS)));
         MakeOptions {

@@ -9,6 +9,7 @@ use crate::chart::{Chart, Done, LinePattern, Mark, MarkId, Stamp, Thread, Worked
 use crate::desk::figures::places3;
 use crate::desk::{Report, Warning, Written};
 use crate::ground::units::{GridSize, Millimetres};
+use crate::planning::ThreadCount;
 use crate::thread::cloth::StitchKind;
 
 /// So many strands of a thread.
@@ -65,6 +66,8 @@ pub struct MarkReport {
     pub finished: [Millimetres; 2],
     /// Needles for crosses.
     pub needles: usize,
+    /// Threads, those of outlines among them.
+    pub threads: ThreadCount,
     /// Lines of backstitch.
     pub lines: usize,
     /// The marks, the lowest first.
@@ -112,6 +115,7 @@ impl MarkReport {
             worked: composed.chart.size(),
             finished: [width, height],
             needles: composed.chart.needles().len(),
+            threads: ThreadCount::of(&composed.chart, &composed.lines),
             lines: composed.lines.len(),
             marks: chart.marks.iter().map(|mark| mark.mark()).enumerate().map(figures).collect(),
             step,

@@ -105,3 +105,27 @@ fn what_colour_blind_eyes_see_is_what_daltonlens_draws() {
     }
     assert_eq!(seen_rows, 30);
 }
+
+/// The `palette` crate's own transfer function, value by value.
+#[test]
+fn tables_of_light_are_those_of_the_formula() {
+    let by_formula = |light: f64| {
+        let encoded: palette::Srgb<f64> =
+            palette::Srgb::from_linear(palette::LinSrgb::new(light, light, light));
+        let encoded: palette::Srgb<u8> = palette::Clamp::clamp(encoded).into_format();
+        encoded.red
+    };
+    for value in 0..=255 {
+        let grey = Srgb8 { r: value, g: value, b: value };
+        let formula = palette::Srgb::new(value, value, value).into_format::<f64>().into_linear();
+        assert!((grey.linear().channels[1] - formula.green).abs() < 1e-15, "{value}");
+        assert_eq!(grey.linear().srgb8(), grey);
+    }
+    for step in 0..=100_000 {
+        let light = f64::from(step) / 100_000.0;
+        assert_eq!(LinearRgb { channels: [light; 3] }.srgb8().g, by_formula(light), "{light}");
+    }
+    for (light, value) in [(-0.5, 0), (1.5, 255), (f64::NAN, 0), (f64::INFINITY, 255)] {
+        assert_eq!(LinearRgb { channels: [light; 3] }.srgb8().r, value);
+    }
+}

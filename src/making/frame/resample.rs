@@ -2,8 +2,8 @@
 
 use std::sync::LazyLock;
 
-use fast_image_resize::images::TypedImage;
-use fast_image_resize::pixels::U16x4;
+use fast_image_resize::images::{TypedImage, TypedImageRef};
+use fast_image_resize::pixels::{U8x4, U16x4};
 use fast_image_resize::{FilterType, ResizeAlg, ResizeOptions, Resizer};
 use image::RgbaImage;
 use rayon::prelude::*;
@@ -75,6 +75,27 @@ pub(super) fn resample(
         first += rows;
     }
     Ok(cells)
+}
+
+/// The part in so many pixels, by the mean of values as they are encoded: a third of the work, and near enough for looking
+/// at what a picture is about.
+pub(super) fn glance(picture: &RgbaImage, part: Part, size: GridSize) -> RgbaImage {
+    let (width, height) = picture.dimensions();
+    let pixels =
+        TypedImageRef::<U8x4>::from_buffer(width, height, picture.as_raw()).expect("four bytes a pixel");
+    let mut small = TypedImage::<U8x4>::new(size.columns(), size.rows());
+    let filter = if part.height > f64::from(size.rows()) { FilterType::Box } else { FilterType::CatmullRom };
+    let within = |start: f64, length: f64, most: u32| length.min(f64::from(most) - start);
+    let (left, top) = (part.left.max(0.0), part.top.max(0.0));
+    let options = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(
+        left,
+        top,
+        within(left, part.width, width),
+        within(top, part.height, height),
+    );
+    Resizer::new().resize_typed(&pixels, &mut small, &options).expect("the part lies within the picture");
+    let bytes = small.pixels().iter().flat_map(|pixel| pixel.0).collect();
+    RgbaImage::from_raw(size.columns(), size.rows(), bytes).expect("a pixel for each of the glance")
 }
 
 /// Linear light, 0 to 1, of an 8-bit sRGB value.

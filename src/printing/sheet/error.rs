@@ -39,7 +39,7 @@ pub enum SheetWarning {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SheetError {
     /// A cell size outside the limits.
-    #[error("cells of {side} are outside 1.5 to 10 mm")]
+    #[error("squares of {side} are outside 1.5 to 10 mm")]
     Cell {
         /// The side asked for.
         side: Length,
@@ -48,7 +48,7 @@ pub enum SheetError {
     #[error("colours alone cannot be printed in grey")]
     ColoursInGrey,
     /// Too little room on the paper.
-    #[error("the paper is too small for cells of {cell} and a key of {}", counted(*needles as u64, "thread"))]
+    #[error("the paper is too small for squares of {cell} and a key of {}", counted(*needles as u64, "thread"))]
     NoRoom {
         /// The side of a cell.
         cell: Length,

@@ -9,7 +9,7 @@ use crate::thread::code;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum FixError {
     /// No needle of the base has this code.
-    #[error("no needle of the chart has the code `{code}`")]
+    #[error("no thread of the chart has the code `{code}`")]
     NoSuchNeedle {
         /// The code.
         code: String,
@@ -23,7 +23,7 @@ pub enum FixError {
         near: Vec<String>,
     },
     /// Two needles are to have one symbol.
-    #[error("`{name}` is asked for by two needles, `{one}` and `{two}`")]
+    #[error("`{name}` is asked for by two threads, `{one}` and `{two}`")]
     Twice {
         /// The symbol.
         name: String,

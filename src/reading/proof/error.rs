@@ -14,7 +14,7 @@ pub enum ProofError {
     #[error("this PDF is encrypted")]
     Locked,
     /// More bytes, or more of them unpacked, than any chart has.
-    #[error("this PDF is larger than any that brede prints: over 64 MiB, or over 16 MiB in one stream")]
+    #[error("this PDF is larger than any that brede prints: over 64 MB, or over 16 MB in one stream")]
     TooLarge,
     /// A page too large to be rendered.
     #[error("page {page} is {:.0} x {:.0} mm: at {dpi} dots an inch that is more than the 100 million pixels that are read", mm[0], mm[1])]
@@ -39,7 +39,7 @@ pub enum ProofError {
         seconds: u64,
     },
     /// It takes beyond all memory to read.
-    #[error("reading this PDF takes more than the {} MiB of memory that it may take", limit >> 20)]
+    #[error("reading this PDF takes more than the {} MB of memory that it may take", limit >> 20)]
     Memory {
         /// The limit in bytes.
         limit: u64,
@@ -63,13 +63,15 @@ pub enum ProofError {
     #[error("no page of this PDF says that it shows a part of a chart that brede printed")]
     NotOurs,
     /// Pages from before they said what they show, or lists that show no chart.
-    #[error("no page of this PDF says which cells it shows: it is no chart, or an earlier brede printed it")]
+    #[error(
+        "no page of this PDF says which squares it shows: it is no chart, or an earlier brede printed it"
+    )]
     Unmarked,
     /// A page for a screen.
     #[error("this PDF is one page for a screen; pages for paper are proof-read")]
     Screen,
     /// The chart is of another size.
-    #[error("the pages show {} x {} cells, the chart has {} x {}", found[0], found[1], wanted[0], wanted[1])]
+    #[error("the pages show {} x {} squares, the chart has {} x {}", found[0], found[1], wanted[0], wanted[1])]
     OtherSize {
         /// Columns and rows of the pages.
         found: [u32; 2],
@@ -97,7 +99,7 @@ pub enum ProofError {
         reason: GridFault,
     },
     /// A page whose grid is not what it should be.
-    #[error("the grid of page {page} has {} x {} cells, not {} x {}", found[0], found[1], wanted[0], wanted[1])]
+    #[error("the grid of page {page} has {} x {} squares, not {} x {}", found[0], found[1], wanted[0], wanted[1])]
     OtherGrid {
         /// From 1.
         page: usize,

@@ -5,6 +5,8 @@
 //! nearest to them. Then each symbol becomes the mean of the cells that were taken for it, on all pages looked at
 //! together: grain averages out, and what was wrong with the model with it.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use super::cells::{Cells, Shown};
@@ -104,19 +106,7 @@ impl Signs {
         let cells: usize = pages.iter().map(|page| page.shown.len()).sum();
         let every = (cells / SAMPLE).max(1);
         let sample: Vec<&Shown> = pages.iter().flat_map(|page| &page.shown).step_by(every).collect();
-        let run = |by: f32| figures.par_iter().map(|figure| spread(figure, by)).collect::<Vec<Fine>>();
-        let run = SPREADS.map(run);
-        let tried: Vec<(&[Fine], f32)> =
-            run.iter().flat_map(|run| BLURS.map(|blur| (run.as_slice(), blur))).collect();
-        let softened = tried.into_par_iter().map(|(run, blur)| {
-            ask(progress)?;
-            let signs = Self::softened(run, blur);
-            let left: f32 = sample.iter().map(|cell| signs.nearest(cell).left).sum();
-            Ok((signs, left))
-        });
-        let softened: Vec<(Self, f32)> = softened.collect::<Result<_, Stopped>>()?;
-        let best = softened.into_iter().min_by(|one, other| one.1.total_cmp(&other.1));
-        let Some((mut key, _)) = best else { return Ok(Self::new(figures)) };
+        let mut key = Self::as_soft_as(figures, &sample, progress)?;
         let mut signs = key.clone();
         for round in 0..ROUNDS {
             let found: Vec<Vec<Nearest>> = pages
@@ -134,6 +124,42 @@ impl Signs {
             signs = signs.taught(&key, pages, &found);
         }
         Ok(signs)
+    }
+
+    /// The key's figures with the spread and the blur that leave least between a sample of cells and the symbols nearest
+    /// to them. What is left has one valley (looked at on pages of every spoiling), so it is gone down step by step:
+    /// half of all pairs are never tried.
+    fn as_soft_as(figures: &[Fine], sample: &[&Shown], progress: &dyn Progress) -> Result<Self, Stopped> {
+        let mut tried: BTreeMap<[usize; 2], Option<(Self, f32)>> = BTreeMap::new();
+        let mut at = [SPREADS.len() / 2, BLURS.len() / 2];
+        loop {
+            let [run, blur] = at;
+            let around = [
+                Some([run, blur]),
+                run.checked_sub(1).map(|run| [run, blur]),
+                (run + 1 < SPREADS.len()).then_some([run + 1, blur]),
+                blur.checked_sub(1).map(|blur| [run, blur]),
+                (blur + 1 < BLURS.len()).then_some([run, blur + 1]),
+            ];
+            let new: Vec<[usize; 2]> =
+                around.into_iter().flatten().filter(|place| !tried.contains_key(place)).collect();
+            let new = new.into_par_iter().map(|place| {
+                ask(progress)?;
+                let run: Vec<Fine> = figures.iter().map(|figure| spread(figure, SPREADS[place[0]])).collect();
+                let signs = Self::softened(&run, BLURS[place[1]]);
+                let left = sample.iter().map(|cell| signs.nearest(cell).left).sum();
+                Ok((place, Some((signs, left))))
+            });
+            tried.extend(new.collect::<Result<Vec<_>, Stopped>>()?);
+            let left = |place: &[usize; 2]| tried[place].as_ref().map_or(f32::MAX, |(_, left)| *left);
+            let best = around.into_iter().flatten().min_by(|one, other| left(one).total_cmp(&left(other)));
+            let best = best.unwrap_or(at);
+            if best == at {
+                let found = tried.remove(&at).flatten();
+                return Ok(found.map_or_else(|| Self::new(figures), |(signs, _)| signs));
+            }
+            at = best;
+        }
     }
 
     /// All symbols this many times as strong.

@@ -49,10 +49,16 @@ fn metres(mm: f64) -> String {
 }
 
 impl ShadeCard {
+    /// Whether any of its colours were given as measured, in the columns L, a and b.
+    #[must_use]
+    pub fn is_measured(&self) -> bool {
+        self.shades().iter().any(|shade| shade.lab != shade.colour.lab())
+    }
+
     /// The card as lines of CSV, the first of which names the columns.
     #[must_use]
     pub fn rows(&self) -> Vec<String> {
-        let is_measured = self.shades().iter().any(|shade| shade.lab != shade.colour.lab());
+        let is_measured = self.is_measured();
         let mut columns: Vec<String> = COLUMNS.map(str::to_owned).to_vec();
         if is_measured {
             columns.extend(MEASURED.map(str::to_owned));
