@@ -285,6 +285,8 @@ function questions(place, photo) {
         choice("unit", [["cm", words.centimetres], ["in", words.inches]], unit(), (value) => {
           setUnit(/** @type {import("./units.js").Unit} */ (value));
           sizes();
+          const said = [words.seenNear, ...FAR.map(farInWords)];
+          far.querySelectorAll(".choice span").forEach((span, at) => (span.textContent = said[at]));
         }, words.units)),
       sizeSaid,
     ),
