@@ -113,6 +113,7 @@ pub use crate::planning::shift::{Help, SHIFT_LIMIT, Shift};
 pub use crate::planning::shopping::ShoppingWarning;
 pub use crate::planning::verdict::{ChartVerdict, NeedleVerdict, Verdict};
 pub use crate::planning::{Handling, ThreadCount};
+pub use crate::printing::sheet::boxes::{BoxOrder, Compartments};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};
 pub use crate::thread::cloth::{COVERS, Cloth, ClothWeight, Sought, StitchKind};

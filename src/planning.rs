@@ -164,7 +164,7 @@ impl fmt::Display for ThreadCount {
             write!(f, " with {}", counted(self.needles as u64, "symbol"))?;
         }
         if self.backstitch_alone > 0 {
-            write!(f, ", {} of them for backstitch alone", self.backstitch_alone)?;
+            write!(f, ", {} of them for outlines alone", self.backstitch_alone)?;
         }
         Ok(())
     }

@@ -132,8 +132,8 @@ fn pikepdf_finds_facts_bookmarks_links_and_layers_that_switch() {
     assert_eq!(facts["info"]["ModDate"], "D:20260101000000Z");
     assert_eq!(facts["language"], "en-GB");
     assert_eq!(facts["unembedded"], json!([]));
-    // DEVELOPERS.md says that the files are neither; let nobody claim it by accident.
-    assert_eq!((&facts["tagged"], &facts["pdfa"]), (&json!(false), &json!("")));
+    // Tagged, and no PDF/A: DEVELOPERS.md says so; let nobody claim it by accident.
+    assert_eq!((&facts["tagged"], &facts["pdfa"]), (&json!(true), &json!("")));
 
     // Cover, key, page map, then bands of rows with a page each.
     let bookmarks = facts["bookmarks"].as_array().unwrap();

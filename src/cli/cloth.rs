@@ -18,6 +18,7 @@ use super::basket::BasketArgs;
 use super::doing;
 use super::over::OverArgs;
 use super::tell::TellArgs;
+use super::values::cloth_colour;
 use super::words;
 
 #[derive(Debug, Args)]
@@ -44,8 +45,8 @@ pub(super) struct ClothArgs {
     /// From the eye to the work, for how large a stitch looks
     #[arg(long, value_name = "LENGTH", default_value = "40cm")]
     distance: Millimetres,
-    /// The colour of the cloth, for the strands and in the picture; else the chart's
-    #[arg(long, value_name = "#rrggbb")]
+    /// The colour of the cloth, for the strands and in the picture, such as #f4ecd8 or navy; else the chart's
+    #[arg(long, value_name = "COLOUR", value_parser = cloth_colour)]
     cloth: Option<Srgb8>,
     /// How your thread covers, as measured: a TOML file
     #[arg(long, value_name = "FILE.toml")]

@@ -3,12 +3,13 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Change, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread, Paper, decimal,
+    self, BoxOrder, Change, Compartments, Handling, KitReport, KitRequest, KitSavings, KitSheets, KitThread,
+    Paper, decimal,
 };
 use brede::ground::plain::table;
 use brede::ground::told;
 use brede::ground::units::{Millimetres, counted};
-use clap::Args;
+use clap::{ArgGroup, Args};
 use rust_decimal::Decimal;
 
 use super::Failure;
@@ -17,10 +18,10 @@ use super::doing;
 use super::moment::moment;
 use super::over::OverArgs;
 use super::tell::TellArgs;
-use super::values::number;
+use super::values::{number, one_of};
 
 #[derive(Debug, Args)]
-#[command(after_help = include_str!("help/kit.txt"))]
+#[command(after_help = include_str!("help/kit.txt"), group = ArgGroup::new("boxed").multiple(true))]
 pub(super) struct KitArgs {
     /// Charts: NAME.chart.json files that `brede make` wrote
     #[arg(required = true)]
@@ -44,11 +45,18 @@ pub(super) struct KitArgs {
     #[arg(long, value_name = "FILE.pdf")]
     pdf: Option<PathBuf>,
     /// Write cards that sort threads, a hole for each thread or blend; for one chart
-    #[arg(long, value_name = "FILE.pdf")]
+    #[arg(long, value_name = "FILE.pdf", group = "boxed")]
     sorter: Option<PathBuf>,
     /// Write labels for thread on bobbins, to cut out
-    #[arg(long, value_name = "FILE.pdf")]
+    #[arg(long, value_name = "FILE.pdf", group = "boxed")]
     bobbins: Option<PathBuf>,
+    /// With --bobbins or --sorter: a box with so many rows and columns of compartments, such as 10x5; they begin with a
+    /// plan of it and follow its order
+    #[arg(long = "box", value_name = "ROWSxCOLUMNS", requires = "boxed")]
+    compartments: Option<Compartments>,
+    /// How threads lie in the box
+    #[arg(long, requires = "compartments", default_value = "code", value_parser = one_of::<BoxOrder>(&["code", "colour", "use"]))]
+    box_order: BoxOrder,
     /// Write the working order of each thread as pages: starts, rows there and back, travels, ends; for one chart
     #[arg(long, value_name = "FILE.pdf")]
     order: Option<PathBuf>,
@@ -125,6 +133,7 @@ pub(super) fn run(args: &KitArgs, basket: &BasketArgs) -> Result<(), Failure> {
             pages: target(&args.pdf),
             sorter: target(&args.sorter),
             bobbins: target(&args.bobbins),
+            in_box: args.compartments.map(|compartments| (compartments, args.box_order)),
             order: target(&args.order),
             only: args.only.clone(),
             order_pages: args.order_pages.map(usize::from),

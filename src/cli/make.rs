@@ -19,7 +19,7 @@ use super::moment::moment;
 use super::over::OverArgs;
 use super::print::{PageArgs, page_line};
 use super::tell::TellArgs;
-use super::values::{number, one_of};
+use super::values::{cloth_colour, number, one_of};
 use super::{Failure, words};
 
 #[derive(Debug, Args)]
@@ -95,8 +95,8 @@ struct SizeArgs {
     /// With --on: cloth to leave on each side
     #[arg(long, value_name = "LENGTH", default_value = "5cm", requires = "on")]
     margin: Millimetres,
-    /// The colour of the cloth
-    #[arg(long, value_name = "#rrggbb", default_value = "#f4ecd8")]
+    /// The colour of the cloth: #rrggbb, or a name that CSS has, such as navy
+    #[arg(long, value_name = "COLOUR", default_value = "#f4ecd8", value_parser = cloth_colour)]
     cloth: Srgb8,
     /// What the picture is: a photo, made smaller softly, or a flat drawing, where a square takes the colour that
     /// most of it has

@@ -1,5 +1,6 @@
 //! Values of options that several commands read alike.
 
+use brede::ground::colour::{ColourError, Srgb8};
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use serde::de::DeserializeOwned;
 
@@ -10,6 +11,13 @@ where
 {
     PossibleValuesParser::new(names)
         .try_map(|name| serde_json::from_value::<T>(serde_json::Value::String(name)))
+}
+
+/// The colour of a cloth, as `#rrggbb` or by its name in CSS.
+pub(super) fn cloth_colour(text: &str) -> Result<Srgb8, String> {
+    Srgb8::named(text).map_or_else(|| text.parse(), Ok).map_err(|error: ColourError| {
+        format!("{error}, nor a colour that CSS has a name for, such as navy or linen")
+    })
 }
 
 /// A number within bounds, with a point or a comma; `%` may stand behind it.

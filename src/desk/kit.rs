@@ -22,6 +22,7 @@ use crate::planning::shopping::{
 };
 use crate::planning::{Handling, list_note};
 use crate::printing::sheet::Paper;
+use crate::printing::sheet::boxes::{BoxOrder, Compartments};
 use crate::printing::symbols;
 
 /// Sheets that go with a kit, each where it is asked for.
@@ -35,6 +36,9 @@ pub struct KitSheets {
     pub sorter: Option<Target>,
     /// Labels for bobbins.
     pub bobbins: Option<Target>,
+    /// The compartments of the box that labels and cards are laid out for, and in which order; their sheets begin with a
+    /// plan of it.
+    pub in_box: Option<(Compartments, BoxOrder)>,
     /// Working orders; for one chart.
     pub order: Option<Target>,
     /// Only the orders of these threads, by code; else of all.

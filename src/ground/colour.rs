@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 
 mod difference;
 mod many;
+mod names;
 mod vision;
 
 pub use difference::Compared;

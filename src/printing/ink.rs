@@ -11,6 +11,7 @@ mod numbers;
 mod pdf;
 mod pen;
 mod shown;
+mod tags;
 mod tints;
 
 use crate::ground::progress::Stopped;

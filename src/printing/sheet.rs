@@ -4,6 +4,7 @@
 //! shapes into one. Places are lengths from the top left of the page, y downwards.
 
 pub mod bobbins;
+pub mod boxes;
 mod cover;
 mod coverage;
 mod error;
@@ -46,12 +47,13 @@ pub use fit::CELL_LIMITS;
 pub use fit::MAX_PAGES;
 pub(crate) use key::symbol_areas;
 use layout::Layout;
-pub(crate) use lines::{asides, half_width};
+pub(crate) use lines::{asides, crossed_by, half_width};
 pub use options::{Ink, Print, SheetOptions, Show};
 pub(crate) use pagination::with_repeats;
 pub use paper::{Paper, PaperError, Screen, ScreenError};
 pub use shapes::{
-    Align, Area, Block, Bookmark, CORNER, Layer, Link, Page, Shape, Shows, Stroke, SymbolRun, TintedCells,
+    Align, Area, Block, Bookmark, CORNER, EDGE, Ground, Layer, Link, Page, Said, Shape, Shows, Stroke,
+    SymbolRun, TintedCells,
 };
 pub use symbol_list::symbol_list;
 use tint::Tinting;
@@ -156,7 +158,7 @@ pub fn lay_out(
 
 /// The title as it can be shown, and the characters of all texts that cannot.
 fn shown_texts(chart: &Chart, lines: &[WorkedLine]) -> (String, Vec<char>) {
-    let (title, mut missing) = typeface::showable(&chart.title);
+    let (title, mut missing) = typeface::showable(&read_title(chart));
     for text in chart.needles().iter().flat_map(|needle| [needle.code(), needle.name()]) {
         missing.extend(typeface::showable(&text).1);
     }
@@ -164,6 +166,23 @@ fn shown_texts(chart: &Chart, lines: &[WorkedLine]) -> (String, Vec<char>) {
     missing.sort_unstable();
     missing.dedup();
     (title, missing)
+}
+
+/// The title, or, where that is only what the file of the picture is called, its words: `rock-pool` is Rock pool.
+fn read_title(chart: &Chart) -> String {
+    let is_stem = chart.made.as_ref().is_some_and(|made| {
+        made.photo.rsplit_once('.').map_or(made.photo.as_str(), |(stem, _)| stem) == chart.title
+    });
+    if !is_stem {
+        return chart.title.clone();
+    }
+    let words = chart.title.replace(['-', '_'], " ");
+    let mut letters = words.split_whitespace().collect::<Vec<_>>().join(" ").chars().collect::<Vec<char>>();
+    if let Some(first) = letters.first_mut().filter(|first| first.to_uppercase().count() == 1) {
+        *first = first.to_uppercase().next().unwrap_or(*first);
+    }
+    let title: String = letters.into_iter().collect();
+    if title.is_empty() { chart.title.clone() } else { title }
 }
 
 /// Cover, key, page map and chart pages, and the table of contents.

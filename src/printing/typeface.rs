@@ -17,13 +17,20 @@ const TEXT_BOLD: &[u8] =
 const REACH_REGULAR: &[u8] = include_bytes!("../../fonts-open/dejavu-sans/DejaVuSans.ttf");
 const REACH_BOLD: &[u8] = include_bytes!("../../fonts-open/dejavu-sans/DejaVuSans-Bold.ttf");
 
+/// Where the text faces have figures of one width, from 0 on, and the zero that has a stroke (SOURCE.md beside them).
+const FIGURES: u32 = 0xe730;
+const STROKED_ZERO: char = '\u{e73a}';
+
 /// How heavy the text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Weight {
     /// For reading.
     Regular,
-    /// For headings and codes.
+    /// For headings.
     Bold,
+    /// Bold too, for codes: their zeros have a stroke, so that none is taken for a letter. Elsewhere a stroke would
+    /// make rulers and counts look like symbols.
+    Code,
 }
 
 /// One of the faces that come with brede.
@@ -37,11 +44,13 @@ pub enum Face {
 
 impl Face {
     /// All faces, in a fixed order.
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 6] = [
         Self::Text(Weight::Regular),
         Self::Text(Weight::Bold),
+        Self::Text(Weight::Code),
         Self::Reach(Weight::Regular),
         Self::Reach(Weight::Bold),
+        Self::Reach(Weight::Code),
     ];
 
     /// The font file: TrueType.
@@ -49,9 +58,9 @@ impl Face {
     pub fn font(self) -> &'static [u8] {
         match self {
             Self::Text(Weight::Regular) => TEXT_REGULAR,
-            Self::Text(Weight::Bold) => TEXT_BOLD,
+            Self::Text(Weight::Bold | Weight::Code) => TEXT_BOLD,
             Self::Reach(Weight::Regular) => REACH_REGULAR,
-            Self::Reach(Weight::Bold) => REACH_BOLD,
+            Self::Reach(Weight::Bold | Weight::Code) => REACH_BOLD,
         }
     }
 
@@ -60,9 +69,16 @@ impl Face {
         &PARSED[index]
     }
 
-    /// The glyph of a character, where the face has one.
+    /// The glyph of a character, where the face has one. Figures are all of one width, so that they stand in columns.
     #[must_use]
     pub fn glyph(self, character: char) -> Option<u16> {
+        let character = match (self, character) {
+            (Self::Text(Weight::Code), '0') => STROKED_ZERO,
+            (Self::Text(_), '0'..='9') => {
+                char::from_u32(FIGURES + u32::from(character) - u32::from('0')).unwrap_or(character)
+            }
+            _ => character,
+        };
         self.parsed().glyph_index(character).map(|glyph| glyph.0).filter(|&glyph| glyph != 0)
     }
 
@@ -278,6 +294,26 @@ mod tests {
         assert_eq!(shown, "Pool □ pool □");
         assert_eq!(missing, ['潮']);
         assert!(face_of(MISSING, Weight::Regular).is_some() && face_of(MISSING, Weight::Bold).is_some());
+    }
+
+    /// The text faces have a stroke through their zero: only codes keep it. All figures are as wide as one another.
+    #[test]
+    fn zeros_have_a_stroke_in_codes_alone_and_figures_are_of_one_width() {
+        for weight in [Weight::Regular, Weight::Bold, Weight::Code] {
+            let face = Face::Text(weight);
+            let own = face.parsed().glyph_index('0').unwrap().0;
+            let bounds = |glyph| face.parsed().glyph_bounding_box(ttf_parser::GlyphId(glyph)).unwrap();
+            let zero = face.glyph('0').unwrap();
+            assert_ne!(zero, own);
+            assert_eq!(bounds(zero).height(), bounds(own).height());
+            let figures: Vec<Length> =
+                ('0'..='9').map(|one| width(&one.to_string(), weight, mm(1.0))).collect();
+            assert!(figures.iter().all(|one| *one == figures[0]), "{figures:?}");
+            // A stroke is ink.
+            let [stroked, plain] = [Weight::Code, Weight::Bold].map(|weight| ink("0", weight));
+            assert!(stroked > 1.1 * plain, "{stroked} {plain}");
+        }
+        assert_eq!(Face::Text(Weight::Bold).glyph('7'), Face::Text(Weight::Code).glyph('7'));
     }
 
     #[test]

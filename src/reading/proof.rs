@@ -28,6 +28,7 @@ use rayon::prelude::*;
 
 use crate::chart::marks::Composed;
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
+use crate::printing::sheet;
 use cells::Cells;
 use found::PageProof;
 use pages::Pages;
@@ -89,11 +90,16 @@ pub fn proof(
     let room = gate::room(&file.sizes, &sizes, options.dpi)?;
     let shooting = Shooting { file, options, progress };
     let figures = shooting.key(&places, composed)?;
+    // Symbols over lines, with their white edges.
+    let inked = match composed.lines.as_slice() {
+        [] => vec![Vec::new(); figures.len()],
+        _ => figures.iter().map(|figure| figures::spread(figure, sheet::EDGE as f32)).collect(),
+    };
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
     let taken = |page: &&ChartPage| {
         tell(progress, Stage::Proofing, done.load(std::sync::atomic::Ordering::Relaxed), total)?;
-        shooting.page(page, composed)
+        shooting.page(page, composed, &inked)
     };
     // What some pages teach serves all.
     let teachers = teaching(&pages, room.kept);

@@ -17,9 +17,46 @@ pub fn same(one: &str, other: &str) -> bool {
     one == other || key(one) == key(other)
 }
 
+/// Which of two codes comes first on a list: as people look them up, with numbers by their value (`S9` before `S10`).
+#[must_use]
+pub fn order(one: &str, other: &str) -> std::cmp::Ordering {
+    let parts = |code: &str| -> Vec<(String, String)> {
+        let mut parts: Vec<(String, String)> = Vec::new();
+        for letter in key(code).chars() {
+            let is_new = match parts.last() {
+                Some((_, figures)) => !figures.is_empty() && !letter.is_ascii_digit(),
+                None => true,
+            };
+            if is_new {
+                parts.push(Default::default());
+            }
+            if let Some((letters, figures)) = parts.last_mut() {
+                if letter.is_ascii_digit() { figures.push(letter) } else { letters.push(letter) }
+            }
+        }
+        parts
+    };
+    // Without the zeros before it, of two numbers the longer is the greater.
+    let by_value = |figures: &str| {
+        let figures = figures.trim_start_matches('0').to_owned();
+        (figures.len(), figures)
+    };
+    let ranked = |code: &str| -> Vec<_> {
+        parts(code).into_iter().map(|(letters, figures)| (letters, by_value(&figures))).collect()
+    };
+    ranked(one).cmp(&ranked(other)).then_with(|| one.cmp(other))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn codes_are_listed_letters_first_and_numbers_by_their_value() {
+        let mut codes = ["T10", "T009", "S12b", "t2", "S12", "ecru", "7", "12", "S12b3", ""];
+        codes.sort_by(|one, other| order(one, other));
+        assert_eq!(codes, ["", "7", "12", "ecru", "S12", "S12b", "S12b3", "t2", "T009", "T10"]);
+    }
 
     #[test]
     fn codes_match_whatever_their_capitals_and_spaces() {

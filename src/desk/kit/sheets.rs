@@ -5,7 +5,7 @@ use crate::chart::Thread;
 use crate::desk::{Error, Target, Warning, What, memory};
 use crate::ground::progress::Progress;
 use crate::planning::shopping::{Project, ShoppingList};
-use crate::printing::sheet::{MAX_PAGES, bobbins, lists, order};
+use crate::printing::sheet::{MAX_PAGES, Sheet, bobbins, boxes, lists, order};
 use crate::thread::code;
 
 /// The places of the needles that hold any of these threads.
@@ -48,6 +48,16 @@ pub(super) fn outputs(
         outputs.push(Output { what, target: target.clone(), name: format!("{stem}.{ending}"), bytes });
     };
     let paper = sheets.paper;
+    // The threads as they lie in the box, and a plan of it.
+    let boxed = sheets.in_box.map(|(plan, order)| {
+        let list = boxes::in_order(list, order);
+        let pages = boxes::plan_pages(&list, projects, plan, paper);
+        (list, pages)
+    });
+    let plan = |sheet: &mut Sheet| {
+        let plan = boxed.iter().flat_map(|(_, pages)| pages.iter().cloned());
+        sheet.pages.splice(0..0, plan);
+    };
     if let Some(target) = &sheets.csv {
         put(What::ShoppingList, target, "shopping.csv", shopping_csv(list, projects).into_bytes());
     }
@@ -62,7 +72,8 @@ pub(super) fn outputs(
         );
     }
     if let Some(target) = &sheets.bobbins {
-        let mut pages = bobbins::bobbin_pages(list, projects, paper);
+        let mut pages = bobbins::bobbin_pages(boxed.as_ref().map_or(list, |(list, _)| list), projects, paper);
+        plan(&mut pages);
         put(
             What::BobbinLabels,
             target,
@@ -72,7 +83,8 @@ pub(super) fn outputs(
     }
     let [project, ..] = projects else { return Ok(outputs) };
     if let Some(target) = &sheets.sorter {
-        let mut pages = lists::sorter_pages(project, paper);
+        let mut pages = lists::sorter_pages(project, boxed.as_ref().map(|(list, _)| list), paper);
+        plan(&mut pages);
         put(
             What::SorterCards,
             target,

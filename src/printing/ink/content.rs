@@ -57,6 +57,20 @@ impl Content {
         self.operator(&[], "EMC");
     }
 
+    /// What follows is a part of the page's structure, by its number on the page (ISO 32000-1, 14.6 and 14.7.4.2).
+    pub(super) fn begin_marked(&mut self, tag: &str, number: usize) {
+        self.put(format_args!("/{tag} <</MCID {number}>> BDC\n"));
+    }
+
+    /// What follows is for the eye alone (14.8.2.2).
+    pub(super) fn begin_artifact(&mut self) {
+        self.operator(&[], "/Artifact BMC");
+    }
+
+    pub(super) fn end_marked(&mut self) {
+        self.operator(&[], "EMC");
+    }
+
     pub(super) fn save(&mut self) {
         self.saved.push(self.said.clone());
         self.operator(&[], "q");
@@ -100,6 +114,13 @@ impl Content {
             let lengths: Vec<String> = stroke.dash.iter().map(|&length| points(length).to_string()).collect();
             self.put(format_args!("[{}] 0 d\n", lengths.join(" ")));
         }
+    }
+
+    /// Text is drawn as its outline, so wide and with round joins, until the state is restored (ISO 32000-1, 9.3.6).
+    pub(super) fn outlined(&mut self, colour: Srgb8, width: f32) {
+        self.colour(colour, ["G", "RG"]);
+        self.put(format_args!("{width} w 1 j 1 Tr\n"));
+        self.said.stroke = None;
     }
 
     /// Whole cells of a path, columns and rows counted from the lower left: x, y, width, height.

@@ -9,6 +9,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::fonts::{self, Fonts};
 use super::links::{bookmarks, link_pages};
+use super::tags::{self, Place};
 use super::tints::Squares;
 use super::{PdfOptions, shown};
 use crate::ground::plain::lettered;
@@ -18,7 +19,7 @@ use crate::printing::sheet::{Layer, Sheet};
 /// Puts the packed contents on the pages of the frame, ends the document and writes it out.
 pub(super) fn finish(
     mut file: Document,
-    contents: Vec<Vec<u8>>,
+    contents: Vec<(Vec<u8>, Vec<Place>)>,
     fonts: &Fonts,
     squares: &Squares,
     sheet: &Sheet,
@@ -27,6 +28,7 @@ pub(super) fn finish(
     file.version = "1.7".to_owned();
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
     let fail = |error: lopdf::Error| io::Error::other(error);
+    let (contents, places): (Vec<_>, Vec<_>) = contents.into_iter().unzip();
     fill_pages(&mut file, &pages, contents).map_err(fail)?;
     share_resources(&mut file, &pages).map_err(fail)?;
     if let Some(all) = pages.first().and_then(|&page| fonts_of(&file, page)) {
@@ -37,6 +39,7 @@ pub(super) fn finish(
         squares.write(&mut file, all).map_err(fail)?;
     }
     link_pages(&mut file, sheet, &pages);
+    let structure = tags::write(&mut file, sheet, &pages, &places);
     let outlines = bookmarks(&mut file, sheet, &pages);
     let layers = layer_order(&mut file);
     let catalog = file.catalog_mut().map_err(fail)?;
@@ -46,8 +49,8 @@ pub(super) fn finish(
     catalog.set("Lang", Object::string_literal("en-GB"));
     catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
     catalog.set("OCProperties", layers);
-    // An untagged file says so by leaving this out; what it has is text with Unicode behind it.
-    catalog.remove(b"MarkInfo");
+    catalog.set("MarkInfo", dictionary! { "Marked" => true });
+    catalog.set("StructTreeRoot", structure);
     shown::write(&mut file, sheet, &pages, &date(options));
     facts(&mut file, sheet, options);
     compress(&mut file);

@@ -119,7 +119,7 @@ fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFon
         us_weight_class: face.weight().to_number(),
     };
     let font = PdfFont::new(ParsedFont {
-        font_name: Some(tagged_name(&face, &codepoint_to_glyph)),
+        font_name: Some(tagged_name(&face, &codes.name, &codepoint_to_glyph)),
         original_bytes: bytes,
         font_index: 0,
         codepoint_to_glyph,
@@ -183,9 +183,10 @@ pub(super) fn write_single(file: &mut Document, font: lopdf::ObjectId, codes: &C
 }
 
 /// The font's name with six letters before it that tell this subset from others (ISO 32000-1, 9.6.4).
-fn tagged_name(face: &ttf_parser::Face<'_>, glyphs: &BTreeMap<u32, u16>) -> String {
+fn tagged_name(face: &ttf_parser::Face<'_>, resource: &FontId, glyphs: &BTreeMap<u32, u16>) -> String {
     use sha2::{Digest as _, Sha256};
     let mut hash = Sha256::new();
+    hash.update(&resource.0);
     for codepoint in glyphs.keys() {
         hash.update(codepoint.to_be_bytes());
     }

@@ -19,15 +19,18 @@ pub(super) fn link_pages(file: &mut Document, sheet: &Sheet, pages: &[ObjectId])
                 let area = link.area;
                 let (low, high) = (page.height - area.y - area.height, page.height - area.y);
                 let rect = [area.x, low, area.x + area.width, high].map(point).to_vec();
+                let told = format!("Go to page {}", link.page + 1);
                 let link = dictionary! {
                     "Type" => "Annot",
+                    "Contents" => lopdf::text_string(&told),
                     "Subtype" => "Link",
                     "Rect" => rect,
                     "Border" => vec![0.into(), 0.into(), 0.into()],
                     "F" => 4,
                     "Dest" => destination(sheet, link.page, target, link.part),
                 };
-                Some(link.into())
+                // By itself, so that the structure can name it.
+                Some(file.add_object(link).into())
             })
             .collect();
         if let Ok(dictionary) = file.get_dictionary_mut(id) {

@@ -13,8 +13,10 @@ pub(super) fn face_id(face: Face) -> FontId {
     let name = match face {
         Face::Text(Weight::Regular) => "Text",
         Face::Text(Weight::Bold) => "TextBold",
+        Face::Text(Weight::Code) => "TextCode",
         Face::Reach(Weight::Regular) => "Reach",
         Face::Reach(Weight::Bold) => "ReachBold",
+        Face::Reach(Weight::Code) => "ReachCode",
     };
     FontId(name.to_owned())
 }

@@ -12,6 +12,7 @@ use rayon::prelude::*;
 use super::fonts::{self, Fonts};
 use super::names::{layer_id, picture_id};
 use super::pen::Pen;
+use super::tags::Place;
 use super::tints::Squares;
 use super::{InkError, PdfOptions, finish};
 use crate::ground::progress::{Progress, Stage, ask, tell};
@@ -36,14 +37,15 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
     let squares = Squares::of(sheet);
     let total = sheet.pages.len() as u64;
     let done = AtomicU64::new(0);
-    let contents: Vec<Vec<u8>> = sheet
+    let contents: Vec<(Vec<u8>, Vec<Place>)> = sheet
         .pages
         .par_iter()
         .map(|page| {
             tell(progress, Stage::Inking, done.fetch_add(1, Ordering::Relaxed), total)?;
-            finish::packed(&Pen::new(page, &fonts, &squares).draw(sheet)).map_err(InkError::Write)
+            let (operators, places) = Pen::new(page, &fonts, &squares).draw(sheet);
+            Ok((finish::packed(&operators).map_err(InkError::Write)?, places))
         })
-        .collect::<Result<_, _>>()?;
+        .collect::<Result<_, InkError>>()?;
     ask(progress)?;
     let frame = frame(sheet, &fonts)?;
     ask(progress)?;

@@ -1,13 +1,14 @@
 //! Shapes become PDF operators.
 
 use super::content::Content;
-use super::fonts::{Fonts, symbol_character};
+use super::fonts::{Codes, Fonts, symbol_character};
 use super::names::{face_id, symbols_id};
 use super::numbers::{exact, points};
+use super::tags::Place;
 use super::tints::Squares;
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point};
-use crate::printing::sheet::{self, Area, Block, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
+use crate::printing::sheet::{self, Area, Block, Ground, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface;
 use crate::thread::cloth::Corner;
@@ -25,9 +26,19 @@ impl<'a> Pen<'a> {
         Self { page, fonts, squares, content: Content::default() }
     }
 
-    pub(super) fn draw(mut self, sheet: &Sheet) -> Vec<u8> {
+    /// The operators of the page, and what its marked parts are, by their numbers.
+    pub(super) fn draw(mut self, sheet: &Sheet) -> (Vec<u8>, Vec<Place>) {
         let mut open: Option<Layer> = None;
-        for (layer, shape) in &self.page.shapes {
+        // The part that is open: none is for the eye alone.
+        let mut marked: Option<Option<Place>> = None;
+        let mut places = Vec::new();
+        for (at, (layer, shape)) in self.page.shapes.iter().enumerate() {
+            let place = Place::of(self.page, at);
+            if *layer != open || marked != Some(place) {
+                if marked.take().is_some() {
+                    self.content.end_marked();
+                }
+            }
             if *layer != open {
                 if open.is_some() {
                     self.content.end_layer();
@@ -37,12 +48,25 @@ impl<'a> Pen<'a> {
                 }
                 open = *layer;
             }
+            if marked.is_none() {
+                match place {
+                    Some(place) => {
+                        self.content.begin_marked(place.tag(self.page), places.len());
+                        places.push(place);
+                    }
+                    None => self.content.begin_artifact(),
+                }
+                marked = Some(place);
+            }
             self.shape(shape, sheet);
+        }
+        if marked.is_some() {
+            self.content.end_marked();
         }
         if open.is_some() {
             self.content.end_layer();
         }
-        self.content.into_bytes()
+        (self.content.into_bytes(), places)
     }
 
     fn y(&self, y: Length) -> f32 {
@@ -88,7 +112,7 @@ impl<'a> Pen<'a> {
             }
             Shape::Symbol { area, symbol } => self.symbol(area, *symbol),
             Shape::Tints { block, tints } => self.tints(block, tints),
-            Shape::Symbols { block, runs, colour } => self.symbols(block, runs, *colour),
+            Shape::Symbols { block, runs, colour, ground } => self.symbols(block, runs, *colour, *ground),
             Shape::Corners { block, corners, colour } => self.corners(block, corners, *colour),
             Shape::Picture { area, picture } => {
                 if sheet.pictures.get(*picture).is_some() {
@@ -161,12 +185,24 @@ impl<'a> Pen<'a> {
         self.content.end_text();
     }
 
-    fn symbols(&mut self, block: &Block, runs: &[SymbolRun], colour: Srgb8) {
+    fn symbols(&mut self, block: &Block, runs: &[SymbolRun], colour: Srgb8, ground: Ground) {
         let Some((_, codes)) = self.fonts.get(&symbols_id()).filter(|_| !runs.is_empty()) else {
             return;
         };
         self.enter_cells(block);
+        if ground == Ground::Lines {
+            // Half of the stroke lies outside of the symbol.
+            self.content.save();
+            self.content.outlined(Srgb8::WHITE, 2.0 * sheet::EDGE as f32);
+            self.runs(block, runs, codes);
+            self.content.restore();
+        }
         self.content.fill_colour(colour);
+        self.runs(block, runs, codes);
+        self.content.restore();
+    }
+
+    fn runs(&mut self, block: &Block, runs: &[SymbolRun], codes: &Codes) {
         self.content.begin_text();
         self.content.font(codes, 1.0);
         for SymbolRun { column, row, symbols } in runs {
@@ -175,7 +211,6 @@ impl<'a> Pen<'a> {
             self.content.show(codes, symbols.iter().map(|&symbol| symbol_character(symbol)));
         }
         self.content.end_text();
-        self.content.restore();
     }
 
     /// All corners as one path: a path each would make the file many times larger.

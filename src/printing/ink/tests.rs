@@ -99,3 +99,71 @@ fn a_job_that_is_told_to_stop_stops() {
     let stopped = pdf(&sheet(20, 20), &PdfOptions::default(), &Stop);
     assert!(matches!(stopped, Err(InkError::Stopped(_))));
 }
+
+/// ISO 14289-1, 7.1: all that is drawn is a part of the structure or marked as for the eye alone; every mark is known to
+/// the tree by its number, pictures have words, links are in the tree.
+#[test]
+fn everything_on_a_page_is_in_its_structure_or_for_the_eye_alone() {
+    let sheet = sheet(90, 120);
+    let bytes = pdf(&sheet, &PdfOptions::default(), &Silent).unwrap();
+    let file = lopdf::Document::load_mem(&bytes).unwrap();
+    let catalog = file.catalog().unwrap();
+    let root = catalog.get(b"StructTreeRoot").unwrap().as_reference().unwrap();
+    let root = file.get_dictionary(root).unwrap();
+    let parents = file.get_dictionary(root.get(b"ParentTree").unwrap().as_reference().unwrap()).unwrap();
+    let parents = parents.get(b"Nums").unwrap().as_array().unwrap();
+    let of = |number: i64| {
+        let at = parents.chunks(2).find(|pair| pair[0].as_i64().unwrap() == number);
+        at.map(|pair| pair[1].clone()).unwrap()
+    };
+    let mut tags = std::collections::BTreeMap::new();
+    let (mut marks, mut links) = (0, 0);
+    for &page in file.get_pages().values() {
+        let known = file.get_dictionary(page).unwrap().get(b"StructParents").unwrap().as_i64().unwrap();
+        let known = of(known).as_array().unwrap().clone();
+        let content = lopdf::content::Content::decode(&file.get_page_content(page)).unwrap();
+        // Whether each mark that is open says what it is: layers do not.
+        let mut open: Vec<bool> = Vec::new();
+        let mut here = 0;
+        for operation in &content.operations {
+            match operation.operator.as_str() {
+                "BDC" if operation.operands[0].as_name().unwrap() == b"OC" => open.push(false),
+                "BDC" => {
+                    let number = operation.operands[1].as_dict().unwrap().get(b"MCID").unwrap();
+                    assert_eq!(number.as_i64().unwrap(), here);
+                    let element = known[usize::try_from(here).unwrap()].as_reference().unwrap();
+                    let element = file.get_dictionary(element).unwrap();
+                    let tag = element.get(b"S").unwrap().as_name().unwrap().to_vec();
+                    assert_eq!(tag, operation.operands[0].as_name().unwrap());
+                    if tag == b"Figure" {
+                        assert!(!lopdf::decode_text_string(element.get(b"Alt").unwrap()).unwrap().is_empty());
+                    }
+                    *tags.entry(String::from_utf8(tag).unwrap()).or_insert(0) += 1;
+                    here += 1;
+                    open.push(true);
+                }
+                "BMC" => open.push(true),
+                "EMC" => _ = open.pop().unwrap(),
+                "f" | "S" | "Tj" | "Do" => assert!(open.contains(&true), "{operation:?}"),
+                _ => {}
+            }
+        }
+        assert!(open.is_empty());
+        assert_eq!(known.len(), usize::try_from(here).unwrap());
+        marks += here;
+        let annotations = file.get_dictionary(page).unwrap().get(b"Annots");
+        for link in annotations.ok().and_then(|all| all.as_array().ok()).into_iter().flatten() {
+            let link = file.get_dictionary(link.as_reference().unwrap()).unwrap();
+            let element = of(link.get(b"StructParent").unwrap().as_i64().unwrap()).as_reference().unwrap();
+            assert_eq!(file.get_dictionary(element).unwrap().get(b"S").unwrap().as_name().unwrap(), b"Link");
+            links += 1;
+        }
+    }
+    // The title; a heading of the key, the map and each chart page; a picture of each, and one for each needle in the
+    // key; its five heads and five cells a needle.
+    let chart_pages = sheet.pages.len() - 3;
+    assert_eq!((tags["H1"], tags["H2"]), (1, 2 + chart_pages));
+    assert!(tags["Figure"] >= 2 + chart_pages + 20, "{tags:?}");
+    assert!(tags["TD"] >= 20 * 5 && tags["TH"] >= 5 && tags["P"] > 5, "{tags:?}");
+    assert!(marks > 100 && links > chart_pages, "{marks} {links}");
+}

@@ -21,11 +21,11 @@ pub const LABEL: [Length; 2] = [mm(36.0), mm(12.0)];
 
 const HEADING: Length = text_points(14.0);
 const CODE: Length = text_points(9.5);
-const SMALL: Length = text_points(6.5);
+const SMALL: Length = text_points(8.0);
 const NOTE: Length = text_points(8.5);
 
 /// The side of a swatch and of symbols, and of symbols where there are many.
-const SQUARES: [Length; 2] = [mm(4.6), mm(3.6)];
+const SQUARES: [Length; 2] = [mm(4.6), mm(3.3)];
 
 /// How long a piece of a line is, in sides of a symbol.
 const LINE: f64 = 1.7;
@@ -189,11 +189,11 @@ fn label(page: &mut Page, [x, y]: Point, item: &Item, projects: &[Project], kind
     let limit = right - from - 2.0 * SQUARES[1] - rest_width(signs.len());
     let (code, _) = typeface::showable(&item.code);
     let size =
-        CODE * (limit / typeface::width(&code, Weight::Bold, CODE).max(mm(1e-9))).clamp(SMALL / CODE, 1.0);
-    let code = typeface::shortened(&code, Weight::Bold, size, limit);
-    page.text([right, y + mm(4.6)], &code, size, Weight::Bold, Align::Right);
+        CODE * (limit / typeface::width(&code, Weight::Code, CODE).max(mm(1e-9))).clamp(SMALL / CODE, 1.0);
+    let code = typeface::shortened(&code, Weight::Code, size, limit);
+    page.text([right, y + mm(4.6)], &code, size, Weight::Code, Align::Right);
 
-    let room = right - typeface::width(&code, Weight::Bold, size) - mm(0.8) - from;
+    let room = right - typeface::width(&code, Weight::Code, size) - mm(0.8) - from;
     let (shown, side) = fitting(&signs, room);
     let mut at = from;
     for sign in &signs[..shown] {
@@ -239,7 +239,7 @@ mod tests {
             for page in &sheet.pages {
                 for (_, shape) in &page.shapes {
                     let Shape::Text { x, y, text, size, weight, align, .. } = shape else { continue };
-                    if text.starts_with('N') && *weight == Weight::Bold {
+                    if text.starts_with('N') && *weight == Weight::Code {
                         codes.push(text.clone());
                         let from = *x - typeface::width(text, *weight, *size);
                         // Right of swatch and symbol of its own label.
@@ -295,7 +295,7 @@ mod tests {
         let all = texts(&sheet);
         let count = |text: &str| all.iter().filter(|one| **one == text).count();
         // All twenty threads are in all charts; of N3 not all five signs have room.
-        assert_eq!((count("1"), count("2")), (21, 20));
+        assert_eq!((count("1"), count("2")), (21, 19));
         assert!(count("3") >= 19, "{}", count("3"));
         let symbols = sheet.pages.iter().flat_map(|page| &page.shapes);
         let symbols = symbols.filter(|(_, shape)| matches!(shape, Shape::Symbol { .. })).count();

@@ -4,7 +4,7 @@ use image::RgbImage;
 
 use super::coverage::ink_of_picture;
 use super::measures::MARGIN;
-use super::{Align, Area, Layout, Page, Shape, Show, Stroke, lines, thousands};
+use super::{Align, Area, Layout, Page, Said, Shape, Show, Stroke, lines, thousands};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{Millimetres, counted};
 use crate::planning;
@@ -19,9 +19,6 @@ const CAUTIONS: [&str; 4] = [
     "Work in good light, and rest eyes and hands often: short breaks, many of them.",
     "Keep needles, scissors and small parts away from small children and pets; count needles in and out.",
 ];
-
-/// What is left free at the sides of a cover, which is no page of cells: a little more than a printer needs.
-const EDGE: Length = MARGIN.plus(mm(4.0));
 
 /// What to trust of the colours of this print.
 fn colours(show: Show) -> &'static str {
@@ -65,36 +62,51 @@ fn facts(layout: &Layout) -> Vec<(&'static str, String)> {
     };
     let chart_pages = layout.plan.pages();
     let mut facts = vec![
-        ("Design", format!("{} stitches wide and high", chart.size())),
         ("Finished size", size(width, height)),
-        ("Cloth", format!("{count}, colour {}", chart.cloth.colour)),
+        ("Cloth", format!("{count}, {}", cloth_colour(chart.cloth.colour))),
         ("Cloth to cut", format!("{}, 5 cm over on each side", size_up(cut_width, cut_height))),
+        ("Design", format!("{} stitches wide and high", chart.size())),
         (
             "Stitches",
             match bare {
                 0 => thousands(worked),
-                1 => format!("{}, and a cell of bare cloth", thousands(worked)),
-                bare => format!("{}, and {} cells of bare cloth", thousands(worked), thousands(bare)),
+                1 => format!("{}; one square stays bare cloth", thousands(worked)),
+                bare => format!("{}; {} squares stay bare cloth", thousands(worked), thousands(bare)),
             },
         ),
         ("Threads", planning::ThreadCount::of(chart, layout.lines).to_string()),
         ("Skeins", format!("{} to have ready", thousands(layout.skeins))),
-        ("Pages", format!("{}, of which {}", layout.pages, counted(chart_pages as u64, "chart page"))),
     ];
     if !layout.lines.is_empty() {
         let cells: f64 = layout.lines.iter().map(crate::chart::WorkedLine::length).sum();
         let metres = cells * chart.cloth.count.cell().mm() / 1000.0;
         // As many as the key lists: an outline round many motifs is one of them.
         let kinds = lines::kinds(layout.lines).len() as u64;
-        facts.push(("Backstitch", format!("{metres:.1} m, {} of the key", counted(kinds, "line"))));
-    }
-    if !layout.options.date.is_empty() {
-        facts.push(("Date", layout.options.date.clone()));
-    }
-    if let Some(made) = &chart.made {
-        facts.push(("Made from", typeface::showable(&made.photo).0));
+        facts.push((
+            "Outlines",
+            format!("{metres:.1} m of backstitch, {} of the key", counted(kinds, "line")),
+        ));
     }
     facts
+        .push(("Pages", format!("{}, of which {}", layout.pages, counted(chart_pages as u64, "chart page"))));
+    facts
+}
+
+/// A colour of cloth, with the name that CSS has for one near it: a code alone says nothing to people.
+fn cloth_colour(colour: Srgb8) -> String {
+    match colour.near_name() {
+        Some((name, true)) => format!("{name} ({colour})"),
+        Some((name, false)) => format!("near {name} ({colour})"),
+        None => format!("colour {colour}"),
+    }
+}
+
+/// When and of what the chart was made, small under the facts.
+fn origin(layout: &Layout) -> String {
+    let made =
+        layout.chart.made.as_ref().map(|made| format!("Made from {}.", typeface::showable(&made.photo).0));
+    let date = Some(format!("{}.", layout.options.date)).filter(|_| !layout.options.date.is_empty());
+    made.into_iter().chain(date).collect::<Vec<_>>().join(" ")
 }
 
 /// The least height of the picture, as a share of the page: on small paper the text is set smaller for it.
@@ -113,6 +125,7 @@ struct Texts {
     facts: Vec<(&'static str, Vec<String>)>,
     /// From the name of a fact to what it is.
     label: Length,
+    origin: Vec<String>,
     cautions: Vec<String>,
     /// Where the cautions begin.
     foot: Length,
@@ -123,7 +136,7 @@ impl Texts {
     fn of(layout: &Layout, facts: &[(&'static str, String)], scale: f64) -> Self {
         let [width, height] = layout.options.paper.size();
         let [title, body, small] = [26.0, 11.0, 8.5].map(|points| layout.options.print.text(points) * scale);
-        let (inner, top) = (width - 2.0 * EDGE, EDGE);
+        let (inner, top) = (width - 2.0 * MARGIN, MARGIN);
         let heading = typeface::wrapped(&layout.title, Weight::Bold, title, inner, 2);
         let label = body * 8.6;
         let facts: Vec<(&str, Vec<String>)> = facts
@@ -133,11 +146,13 @@ impl Texts {
         let lines = |line: &str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
         let all = CAUTIONS.into_iter().chain([colours(layout.options.show)]);
         let cautions: Vec<String> = all.flat_map(lines).collect();
-        let foot = height - EDGE - cautions.len() as f64 * small * 1.35;
+        let origin = lines(&origin(layout));
+        let foot = height - MARGIN - cautions.len() as f64 * small * 1.35;
         let y = top + heading.len() as f64 * title * 1.1 + title * 0.6;
         let tall: Length = facts.iter().map(|(_, lines)| fact_height(lines.len(), body)).sum();
-        let room = Area { x: EDGE, y, width: inner, height: foot - tall - body * 3.5 - y };
-        Self { title, body, small, heading, facts, label, cautions, foot, room }
+        let tall = tall + origin.len() as f64 * small * 1.35;
+        let room = Area { x: MARGIN, y, width: inner, height: foot - tall - body * 3.5 - y };
+        Self { title, body, small, heading, facts, label, origin, cautions, foot, room }
     }
 }
 
@@ -152,12 +167,13 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let sizes = (0..16).map(|step| Texts::of(layout, &facts, 0.9_f64.powi(step)));
     let fits = |texts: &Texts| texts.room.height >= page.height * LEAST_PICTURE;
     let texts = sizes.into_iter().find(fits).unwrap_or_else(|| Texts::of(layout, &facts, 0.2));
-    let Texts { title, body, small, heading, facts, label, cautions, foot, room } = texts;
+    let Texts { title, body, small, heading, facts, label, origin, cautions, foot, room } = texts;
     let (left, inner) = (room.x, room.width);
-    let mut y = EDGE;
+    let mut y = MARGIN;
+    page.begin(Said::Heading(1));
     for line in heading {
         y += title * 1.1;
-        page.text([page.width / 2.0, y], &line, title, Weight::Bold, Align::Centre);
+        page.text([left, y], &line, title, Weight::Bold, Align::Left);
     }
     y = room.y;
 
@@ -166,27 +182,32 @@ pub(super) fn page(layout: &Layout, preview: &RgbImage) -> Page {
     let spared = PICTURE_INK * page.width.to_mm() * page.height.to_mm()
         / (ink_of_picture(preview) * width * height).max(1e-9);
     let scale = (room.width / width).min(room.height / height).min(mm(spared.sqrt()));
-    let picture = Area {
-        x: room.x + (room.width - width * scale) / 2.0,
-        y,
-        width: width * scale,
-        height: height * scale,
-    };
+    // Title, picture and facts stand on one axis.
+    let picture = Area { x: left, y, width: width * scale, height: height * scale };
+    page.begin(Said::Figure("The finished piece, about as it will look.".to_owned()));
     page.add(Shape::Picture { area: picture, picture: 0 });
     page.add(Shape::Frame { area: picture, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
 
     y = picture.bottom() + body * 2.2;
-    for (name, lines) in facts {
+    for (row, (name, lines)) in facts.into_iter().enumerate() {
+        page.begin(Said::Cell { row, is_head: true, symbol: None });
         page.text([left, y], name, body, Weight::Bold, Align::Left);
+        page.begin_cell(row);
         for (at, line) in lines.iter().enumerate() {
             let down = y + at as f64 * body * WITHIN;
             page.text([left + label, down], line, body, Weight::Regular, Align::Left);
         }
         y += fact_height(lines.len(), body);
     }
+    page.begin(Said::Paragraph);
+    for line in origin {
+        page.text([left, y], &line, small, Weight::Regular, Align::Left);
+        y += small * 1.35;
+    }
     y = foot;
     let rule = vec![[left, y - small * 1.3], [left + inner, y - small * 1.3]];
     page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.2)) });
+    page.begin(Said::Paragraph);
     for line in cautions {
         page.text([left, y], &line, small, Weight::Regular, Align::Left);
         y += small * 1.35;

@@ -132,7 +132,7 @@ fn of_page(page: &Page, pictures: &[f64]) -> f64 {
                     ground += ink_of(tint.colour) * cells / all;
                 }
             }
-            Shape::Symbols { block, runs, colour } => {
+            Shape::Symbols { block, runs, colour, .. } => {
                 // A heavy symbol stands on a dark tint more often than not; the mean tint is near enough.
                 let share: f64 = runs.iter().flat_map(|run| &run.symbols).map(|symbol| symbol.ink()).sum();
                 ink += share * square(block.cell, block.cell) * (ink_of(*colour) - ground).max(0.0);

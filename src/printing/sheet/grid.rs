@@ -1,15 +1,18 @@
 //! The chart pages: cells under rules, with rulers, centre marks, repeats at the joins and a strip of symbols.
 
 mod head;
+mod joins;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use super::fit;
 use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
 use super::strip::{Sign, Signs, Strip};
-use super::{Align, Area, Block, Layer, Layout, Page, Shape, Show, Shows, Stroke, SymbolRun, TintedCells};
+use super::{
+    Align, Area, Block, Ground, Layer, Layout, Page, Said, Shape, Show, Shows, Stroke, SymbolRun, TintedCells,
+};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols::SymbolId;
@@ -21,8 +24,13 @@ const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
 /// The height of the triangles that mark the middle.
 const CENTRE_MARK: Length = mm(1.9);
 
-/// A chart page.
-fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, down: usize) -> Page {
+/// A chart page. Its strip is set as all are, or as one of `whole` where there is room under the cells.
+fn page(
+    layout: &Layout,
+    (strip, whole): (&Strip, &[Strip]),
+    signs: &[Sign],
+    [across, down]: [usize; 2],
+) -> Page {
     let measures = Measures::of(layout.options.print);
     let paper = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let mut page = Page::new(paper);
@@ -41,7 +49,11 @@ fn page(layout: &Layout, strip: &Strip, shown_on: &[Vec<Sign>], across: usize, d
     let part = Part { layout, block, own, shown, measures: &measures };
     part.header(&mut page, across, down);
     part.draw(&mut page);
-    strip.draw(&mut page, layout, &shown_on[down * layout.plan.columns.len() + across]);
+    part.names_of_joins(&mut page, across, down);
+    let foot = block.y + block.height() + measures.ruler + measures::OVER_STRIP;
+    page.begin(Said::Texts);
+    let rows = (page.height - MARGIN - foot).holds(measures.strip_row, 1e-9) as usize;
+    strip.for_page(whole, signs, rows).draw(&mut page, layout, signs, foot);
     page
 }
 
@@ -51,10 +63,15 @@ pub(super) fn pages(layout: &Layout) -> Vec<Page> {
     let [width, _] = measures::turned(layout.options.paper.size(), layout.plan.turned);
     let signs = Signs::of(layout.chart, layout.lines);
     let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
-    let strip = Strip::new(&signs, &shown, width - 2.0 * MARGIN, &measures);
+    let room = width - 2.0 * MARGIN;
+    let strip = Strip::new(&signs, &shown, room, &measures);
+    let whole = Strip::whole(&signs, room, &measures);
     (0..layout.plan.rows.len())
         .flat_map(|down| (0..layout.plan.columns.len()).map(move |across| [across, down]))
-        .map(|[across, down]| page(layout, &strip, &shown, across, down))
+        .map(|[across, down]| {
+            let here = &shown[down * layout.plan.columns.len() + across];
+            page(layout, (&strip, &whole), here, [across, down])
+        })
         .collect()
 }
 
@@ -68,7 +85,7 @@ pub(super) fn whole(page: &mut Page, layout: &Layout, block: Block, measures: &M
 pub(super) fn squares(page: &mut Page, layout: &Layout, block: Block, measures: &Measures) {
     let all = [0..block.columns, 0..block.rows];
     let part = Part { layout, block, own: all.clone(), shown: all, measures };
-    part.cells(page);
+    part.cells(page, &BTreeSet::new());
     part.rules(page);
 }
 
@@ -89,9 +106,24 @@ impl Part<'_> {
     }
 
     fn draw(&self, page: &mut Page) {
-        self.cells(page);
+        let from = [self.shown[0].start, self.shown[1].start];
+        let [columns, rows] = &self.own;
+        page.begin(Said::Figure(format!(
+            "The chart: columns {} to {}, rows {} to {}, a symbol in each square.",
+            columns.start + 1,
+            columns.end,
+            rows.start + 1,
+            rows.end
+        )));
+        let crossed = super::lines::crossed(self.layout, &self.block, from);
+        let over = self.cells(page, &crossed);
         self.rules(page);
-        super::lines::draw(page, self.layout, &self.block, [self.shown[0].start, self.shown[1].start]);
+        self.joins(page);
+        super::lines::draw(page, self.layout, &self.block, from);
+        if let Some(over) = over {
+            self.symbols(page, over, Ground::Lines);
+        }
+        page.begin(Said::Nothing);
         self.rulers(page);
         self.centre(page);
     }
@@ -105,13 +137,13 @@ impl Part<'_> {
         self.block.y + (row - f64::from(self.shown[1].start)) * self.block.cell
     }
 
-    fn cells(&self, page: &mut Page) {
+    /// The cells; gives the symbols of those that lines cross, which are to be drawn over them.
+    fn cells(&self, page: &mut Page, crossed: &BTreeSet<[u32; 2]>) -> Option<[Standing; 2]> {
         let chart = self.layout.chart;
         let mut tints: BTreeMap<(usize, bool), Vec<[u32; 4]>> = BTreeMap::new();
-        let (mut plain, mut ghosts) = (Vec::new(), Vec::new());
+        let mut standing: [[Standing; 2]; 2] = Default::default();
         let kinds: Vec<Vec<Corner>> =
             chart.needles().iter().map(|needle| needle.stitch.marked_corners()).collect();
-        let mut corners = [Vec::new(), Vec::new()];
         for row in self.shown[1].clone() {
             let cells = chart.row(row as usize);
             let y = row - self.shown[1].start;
@@ -119,24 +151,23 @@ impl Part<'_> {
             let mut column = self.shown[0].start;
             while column < self.shown[0].end {
                 let start = column;
-                let ghost = |column: u32| ghost_row || !self.own[0].contains(&column);
-                let cell = cells[column as usize];
-                while column < self.shown[0].end
-                    && cells[column as usize] == cell
-                    && ghost(column) == ghost(start)
-                {
+                let kind = |column: u32| {
+                    let ghost = ghost_row || !self.own[0].contains(&column);
+                    (cells[column as usize], ghost, crossed.contains(&[column - self.shown[0].start, y]))
+                };
+                let (cell, ghost, is_crossed) = kind(column);
+                while column < self.shown[0].end && kind(column) == (cell, ghost, is_crossed) {
                     column += 1;
                 }
                 let (x, length) = (start - self.shown[0].start, column - start);
                 let Some(needle) = cell.needle() else { continue };
-                let symbol = self.layout.symbols[needle];
-                let runs = if ghost(start) { &mut ghosts } else { &mut plain };
-                push_symbols(runs, x, y, symbol, length);
-                corners[usize::from(ghost(start))].extend(
+                let standing = &mut standing[usize::from(is_crossed)][usize::from(ghost)];
+                push_symbols(&mut standing.runs, x, y, self.layout.symbols[needle], length);
+                standing.corners.extend(
                     (x..x + length)
                         .flat_map(|column| kinds[needle].iter().map(move |&corner| ([column, y], corner))),
                 );
-                tints.entry((needle, ghost(start))).or_default().push([x, y, length, 1]);
+                tints.entry((needle, ghost)).or_default().push([x, y, length, 1]);
             }
         }
         if self.layout.options.show != Show::Colours {
@@ -154,16 +185,28 @@ impl Part<'_> {
             by_colour.entry(colour).or_default().extend(rects);
         }
         let tints = by_colour.into_iter().map(|(colour, rects)| TintedCells { colour, rects }).collect();
+        page.add_in(Layer::Tints, Shape::Tints { block: self.block, tints });
+        let [plain, over] = standing;
+        if colours_only {
+            return None;
+        }
+        self.symbols(page, plain, Ground::Cell);
+        Some(over)
+    }
+
+    /// Symbols of cells of this page alone, and of those that are repeated.
+    fn symbols(&self, page: &mut Page, standing: [Standing; 2], ground: Ground) {
         let block = self.block;
-        page.add_in(Layer::Tints, Shape::Tints { block, tints });
-        if !colours_only {
-            page.add_in(Layer::Base, Shape::Symbols { block, runs: plain, colour: Srgb8::BLACK });
-            page.add_in(Layer::Base, Shape::Symbols { block, runs: ghosts, colour: GHOST_INK });
-            for (corners, colour) in corners.into_iter().zip([Srgb8::BLACK, GHOST_INK]) {
-                if !corners.is_empty() {
-                    page.add_in(Layer::Base, Shape::Corners { block, corners, colour });
-                }
+        let colours = [Srgb8::BLACK, GHOST_INK];
+        let mut corners = Vec::new();
+        for (standing, colour) in standing.into_iter().zip(colours) {
+            if ground == Ground::Cell || !standing.runs.is_empty() {
+                page.add_in(Layer::Base, Shape::Symbols { block, runs: standing.runs, colour, ground });
             }
+            corners.push((standing.corners, colour));
+        }
+        for (corners, colour) in corners.into_iter().filter(|(corners, _)| !corners.is_empty()) {
+            page.add_in(Layer::Base, Shape::Corners { block, corners, colour });
         }
     }
 
@@ -221,7 +264,7 @@ impl Part<'_> {
         }
     }
 
-    /// Numbers at every tenth line on all four sides; the line after the last cell has its own.
+    /// Numbers at every tenth line on all four sides, and at the line after the last cell.
     fn rulers(&self, page: &mut Page) {
         let area = self.area();
         let size = self.layout.chart.size();
@@ -231,16 +274,14 @@ impl Part<'_> {
         let gap = typeface::width("0000", Weight::Regular, text) + mm(0.8);
         let step =
             [10, 20, 50, 100, 200].into_iter().find(|&step| f64::from(step) * cell >= gap).unwrap_or(500);
-        let marks = |shown: &Range<u32>, total: u32| {
-            let near_end = |line: u32| {
-                line != total && (total - line < 4 || f64::from(total - line) * cell < gap.min(mm(12.0)))
+        // Every tenth has its number; what comes after the last, where there is room beside it.
+        let marks = |shown: &Range<u32>, total: u32, gap: Length| {
+            let numbered = |line: u32| {
+                line.is_multiple_of(step) || line == total && f64::from(total % step) * cell >= gap
             };
-            let numbered = |line: u32| line.is_multiple_of(step) || line == total;
-            (shown.start..=shown.end)
-                .filter(|&line| line > 0 && numbered(line) && !near_end(line))
-                .collect::<Vec<_>>()
+            (shown.start..=shown.end).filter(|&line| line > 0 && numbered(line)).collect::<Vec<_>>()
         };
-        for column in marks(&self.shown[0], size.columns()) {
+        for column in marks(&self.shown[0], size.columns(), gap) {
             let x = self.line_x(f64::from(column));
             let number = column.to_string();
             let above = area.y - mm(2.3);
@@ -248,10 +289,16 @@ impl Part<'_> {
             page.text([x, above], &number, text, Weight::Regular, Align::Centre);
             page.text([x, below], &number, text, Weight::Regular, Align::Centre);
         }
-        for row in marks(&self.shown[1], size.rows()) {
+        for row in marks(&self.shown[1], size.rows(), text * 1.1) {
             let number = row.to_string();
-            // Beside the centre mark, a number steps out of its way.
-            let gap = if row * 2 == size.rows() { CENTRE_MARK + mm(0.5) } else { mm(1.0) };
+            // Beside the centre mark, or a bar, a number steps out of its way.
+            let gap = if row * 2 == size.rows() {
+                CENTRE_MARK + mm(0.5)
+            } else if self.is_repeated(1, row) {
+                joins::BESIDE_BAR
+            } else {
+                mm(1.0)
+            };
             // A long number is set smaller, so that it stays in its ruler.
             let text = text.min((self.measures.ruler + mm(1.0) - gap) / number.len() as f64 / 0.58);
             let y = self.line_y(f64::from(row)) + text * 0.36;
@@ -278,7 +325,7 @@ impl Part<'_> {
             let x = self.line_x(f64::from(size.columns()) / 2.0);
             mark([x, area.y - mm(0.2)], 2);
             mark([x, area.bottom() + mm(0.2)], 0);
-            if size.columns().is_multiple_of(2) {
+            if size.columns().is_multiple_of(2) && !self.is_join(0, size.columns() / 2) {
                 lines.push(vec![[x, area.y], [x, area.bottom()]]);
             }
         }
@@ -286,7 +333,7 @@ impl Part<'_> {
             let y = self.line_y(f64::from(size.rows()) / 2.0);
             mark([area.x - mm(0.2), y], 1);
             mark([area.right() + mm(0.2), y], 3);
-            if size.rows().is_multiple_of(2) {
+            if size.rows().is_multiple_of(2) && !self.is_join(1, size.rows() / 2) {
                 lines.push(vec![[area.x, y], [area.right(), y]]);
             }
         }
@@ -294,6 +341,13 @@ impl Part<'_> {
             page.add_in(Layer::Grid, Shape::Line { points, stroke: stroke.clone() });
         }
     }
+}
+
+/// Symbols and corners of cells that are drawn together.
+#[derive(Default)]
+struct Standing {
+    runs: Vec<SymbolRun>,
+    corners: Vec<([u32; 2], Corner)>,
 }
 
 /// Adds a run of one symbol, joined to the run before it where they touch.

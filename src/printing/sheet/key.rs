@@ -6,7 +6,7 @@ mod rows;
 
 use super::lines::{self, Kind};
 use super::measures::MARGIN;
-use super::{Align, Area, Layout, Page, SheetOptions, Show, Shows, thousands};
+use super::{Align, Area, Layout, Page, Said, SheetOptions, Show, Shows, thousands};
 use crate::chart::{Chart, Needle, Thread, WorkedLine};
 use crate::ground::units::counted;
 use crate::planning::ThreadUse;
@@ -15,6 +15,7 @@ use crate::printing::symbols;
 use crate::printing::symbols::AlikePair;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::StitchKind;
+use crate::thread::code;
 use measures::{Measures, Text};
 use rows::Spot;
 
@@ -114,7 +115,7 @@ impl<'a> Key<'a> {
         };
         let (pages, without) = set(measures_of(0, pairs.len()), Vec::new(), pairs.len());
         if pairs.is_empty() {
-            return without;
+            return without.evened();
         }
         // How many rows the pairs take depends on how wide they are, and that on the number of rows. They should
         // not cost a page: then fewer are shown, or none and a word at the foot.
@@ -128,7 +129,23 @@ impl<'a> Key<'a> {
             let mut last = key.rows.iter().filter(|placed| placed.page + 1 == *count);
             *count <= pages && last.any(|placed| !placed.row.is_of_pairs())
         });
-        fitting.map_or(without, |(_, key)| key)
+        fitting.map_or(without, |(_, key)| key).evened()
+    }
+
+    /// The same on as many pages, with columns as even as they can be: no row stands alone on the last, no page is
+    /// nearly blank.
+    fn evened(mut self) -> Self {
+        let pages = self.page_count();
+        let full = self.measures.depth;
+        let all: Length = self.rows.iter().map(|placed| placed.height).sum();
+        if pages == 1 && self.measures.columns == 1 {
+            return self;
+        }
+        self.measures.depth = all / (pages * self.measures.columns) as f64;
+        while flow(&mut self.rows, &self.measures) > pages && self.measures.depth < full {
+            self.measures.depth = (self.measures.depth + self.measures.row / 4.0).min(full);
+        }
+        self
     }
 
     /// How many pages the key takes.
@@ -170,13 +187,21 @@ impl<'a> Key<'a> {
         let heading =
             if count == 1 { "Key".to_owned() } else { format!("Key, part {} of {count}", index + 1) };
         let y = measures.top - measures.body * 2.2 - measures.heading * 0.3;
+        page.begin(Said::Heading(2));
         page.text([MARGIN, y], &heading, measures.heading, Weight::Bold, Align::Left);
+        page.begin(Said::Texts);
         let skeins = skeins(all, layout.chart, uses);
         let mut places = Vec::new();
         for (placed, skeins) in all.iter().zip(&skeins).filter(|(placed, _)| placed.page == index) {
             let spot = Spot::of(measures, placed);
             if placed.down <= Length::ZERO && !placed.row.is_of_pairs() {
-                rows::headings(page, measures, spot.x, spot.stops);
+                let amount = match &placed.row {
+                    Row::Needle(_) => "Stitches",
+                    Row::Line(_) => "Length",
+                    // It has its own.
+                    _ => "",
+                };
+                rows::headings(page, measures, spot.x, spot.stops, amount);
             }
             match &placed.row {
                 Row::Needle(needle) => {
@@ -202,11 +227,25 @@ impl<'a> Key<'a> {
         let inner = page.width - 2.0 * MARGIN;
         let lines = typeface::wrapped(&text, Weight::Regular, size, inner, measures::NOTE_LINES);
         let mut y = page.height - MARGIN - (lines.len() as f64 - 0.75) * pitch;
+        page.begin(Said::Paragraph);
         for line in lines {
             page.text([MARGIN, y], &line, size, Weight::Regular, Align::Left);
             y += pitch;
         }
     }
+}
+
+/// The needles by the codes of their threads, as a person looks them up; what shares a thread in the order of the chart.
+pub(super) fn by_code(chart: &Chart) -> Vec<usize> {
+    let codes = |at: usize| chart.needles()[at].threads.iter().map(|thread| thread.code.as_str());
+    let order = |one: &usize, other: &usize| {
+        let mut pairs = codes(*one).zip(codes(*other)).map(|(one, other)| code::order(one, other));
+        let parts = || codes(*one).count().cmp(&codes(*other).count());
+        pairs.find(|order| order.is_ne()).unwrap_or_else(parts)
+    };
+    let mut needles: Vec<usize> = (0..chart.needles().len()).collect();
+    needles.sort_by(order);
+    needles
 }
 
 /// Needles and lines with their texts, still without a place.
@@ -218,7 +257,8 @@ fn texts<'a>(chart: &Chart, lines: &'a [WorkedLine], measures: &Measures) -> Vec
             measures,
         )
     };
-    let mut rows: Vec<Placed> = chart.needles().iter().enumerate().map(needle).collect();
+    let needles = by_code(chart).into_iter().map(|at| (at, &chart.needles()[at]));
+    let mut rows: Vec<Placed> = needles.map(needle).collect();
     if !lines.is_empty() {
         rows.push(Row::LinesHeading.plain(measures));
         rows.extend(lines::kinds(lines).into_iter().map(|kind| {
@@ -335,15 +375,15 @@ fn note(
     }
     if show == Show::Colours {
         note.push_str(
-            "This print has colours without symbols: keep it beside one with symbols. Cells left white are bare \
-             cloth or a white thread.",
+            "This print has colours without symbols: keep it beside one with symbols. Squares left white are \
+             bare cloth or a white thread.",
         );
         return note;
     }
-    note.push_str("Cells without a symbol stay bare cloth.");
+    note.push_str("Squares without a symbol stay bare cloth.");
     if chart.needles().iter().any(|needle| needle.stitch != StitchKind::FullCross) {
         note.push_str(
-            " A stitch that is no full cross has black the corners of its cell in which its legs begin and end.",
+            " A stitch that is no full cross has black the corners of its square in which its legs begin and end.",
         );
     }
     if left_out > 0 {
@@ -363,8 +403,18 @@ pub(crate) fn symbol_areas(
 ) -> Vec<(usize, Area)> {
     let pairs = symbols::alike(chart);
     let Key { measures, rows, .. } = Key::new(chart, lines, &pairs, options);
-    let needles = rows.iter().filter(|placed| matches!(placed.row, Row::Needle(_)));
-    needles.map(|placed| (placed.page, symbol_area(placed.corner(&measures), measures.row))).collect()
+    let mut needles: Vec<(usize, &Placed)> = rows
+        .iter()
+        .filter_map(|placed| match placed.row {
+            Row::Needle(at) => Some((at, placed)),
+            _ => None,
+        })
+        .collect();
+    needles.sort_by_key(|(at, _)| *at);
+    needles
+        .into_iter()
+        .map(|(_, placed)| (placed.page, symbol_area(placed.corner(&measures), measures.row)))
+        .collect()
 }
 
 /// The height of a row that shows one needle on this paper.

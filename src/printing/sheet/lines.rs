@@ -1,9 +1,9 @@
 //! Lines of backstitch on the chart pages and in the key.
 //!
-//! A line lies over the symbols on a narrow pale casing: where it runs along the holes it touches no symbol,
-//! where it crosses a cell the symbol shows on both sides.
+//! A line lies over its cells on a narrow pale casing: where it runs along the holes it touches no symbol. Where it
+//! crosses a cell near the middle, the symbol stands over the line, whole.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use super::ways::{Drawn, Way, Window};
 use super::{Block, Ink, Layer, Layout, Page, Shape, Stroke};
@@ -156,6 +156,44 @@ pub(crate) fn half_width(pattern: LinePattern) -> f64 {
 
 fn casing(pattern: LinePattern, cell: Length) -> Stroke {
     Stroke::solid(Srgb8::WHITE, 2.0 * half_width(pattern) * cell)
+}
+
+/// A line this near to the middle of a cell, in cells, would take more than the edge of its symbol. One that lies in the
+/// first lane beside the holes is 0.39 from it.
+const NEAR_MIDDLE: f64 = 0.37;
+
+/// The cells whose middle a stretch of a line comes near, by column and row from where its places are counted.
+pub(crate) fn crossed_by([from, to]: [[f64; 2]; 2]) -> impl Iterator<Item = [i64; 2]> {
+    let reach = |axis: usize| {
+        let (low, high) = (from[axis].min(to[axis]), from[axis].max(to[axis]));
+        (low - NEAR_MIDDLE - 0.5).ceil() as i64..=(high + NEAR_MIDDLE - 0.5).floor() as i64
+    };
+    let [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+    let square = (dx * dx + dy * dy).max(1e-12);
+    let (across, down) = (reach(0), reach(1));
+    down.flat_map(move |row| across.clone().map(move |column| [column, row])).filter(move |&[column, row]| {
+        let [x, y] = [column as f64 + 0.5 - from[0], row as f64 + 0.5 - from[1]];
+        let along = ((x * dx + y * dy) / square).clamp(0.0, 1.0);
+        libm::hypot(x - along * dx, y - along * dy) < NEAR_MIDDLE
+    })
+}
+
+/// The cells of a block that lines cross near the middle, from its top left. Its first column and row are `from`.
+pub(super) fn crossed(layout: &Layout, block: &Block, from: [u32; 2]) -> BTreeSet<[u32; 2]> {
+    let [left, top] = from;
+    let window = Window::of(&(left..left + block.columns), &(top..top + block.rows));
+    let here = layout.drawn.iter().filter(|drawn| drawn.casing.reach.meets(&window));
+    let mut cells = BTreeSet::new();
+    for points in here.flat_map(|drawn| drawn.casing.within(&window)) {
+        for pair in points.windows(2) {
+            let place = |[x, y]: [f64; 2]| [x - f64::from(left), y - f64::from(top)];
+            cells.extend(crossed_by([place(pair[0]), place(pair[1])]).filter_map(|[column, row]| {
+                let [column, row] = [u32::try_from(column).ok()?, u32::try_from(row).ok()?];
+                (column < block.columns && row < block.rows).then_some([column, row])
+            }));
+        }
+    }
+    cells
 }
 
 /// Draws the lines that reach a block whose first column and row are `from`.

@@ -7,7 +7,7 @@ mod shopping;
 mod sorter;
 
 use super::measures::MARGIN;
-use super::{Align, Area, Page, Shape, Stroke};
+use super::{Align, Area, Page, Said, Shape, Stroke};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm, text_points};
 use crate::printing::typeface::{self, Weight};
@@ -19,9 +19,9 @@ pub use sorter::sorter_pages;
 const RULE: Srgb8 = Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 };
 
 /// Text sizes: 18, 10 and 8.5 points, as on the pages of a chart.
-const HEADING: Length = text_points(18.0);
-const BODY: Length = text_points(10.0);
-const SMALL: Length = text_points(8.5);
+pub(super) const HEADING: Length = text_points(18.0);
+pub(super) const BODY: Length = text_points(10.0);
+pub(super) const SMALL: Length = text_points(8.5);
 
 /// A line of text, cut short where it is longer than `limit`.
 pub(super) fn put(
@@ -41,10 +41,12 @@ pub(super) fn put(
 pub(super) fn heading(page: &mut Page, title: &str, size: Length, index: usize, count: usize) {
     let part = if count == 1 { String::new() } else { format!(", part {} of {count}", index + 1) };
     let limit = page.width - 2.0 * MARGIN;
+    page.begin(Said::Heading(1));
     put(page, [MARGIN, MARGIN + size], &format!("{title}{part}"), size, Weight::Bold, Align::Left, limit);
+    page.begin(Said::Texts);
 }
 
-fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
+pub(super) fn swatch(page: &mut Page, area: Area, colour: Srgb8) {
     page.add(Shape::Fill { area, colour });
     page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
 }
@@ -54,6 +56,7 @@ pub(super) fn notes(page: &mut Page, text: &str, size: Length, lines: usize) {
     let limit = page.width - 2.0 * MARGIN;
     let lines = typeface::wrapped(text, Weight::Regular, size, limit, lines);
     let mut y = page.height - MARGIN - (lines.len() as f64 - 1.0) * size * 1.35;
+    page.begin(Said::Paragraph);
     for line in lines {
         page.text([MARGIN, y], &line, size, Weight::Regular, Align::Left);
         y += size * 1.35;

@@ -3,7 +3,7 @@
 use image::{Rgb, RgbImage};
 
 use super::measures::MARGIN;
-use super::{Align, Area, Layout, Link, Page, Shape, Stroke};
+use super::{Align, Area, Layout, Link, Page, Said, Shape, Stroke};
 use crate::chart::Chart;
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, mm};
@@ -31,9 +31,11 @@ pub(super) fn page(layout: &Layout) -> Page {
     let print = layout.options.print;
     let (heading, body) = (print.text(18.0), print.text(10.5));
     let mut y = MARGIN + heading;
+    page.begin(Said::Heading(2));
     page.text([MARGIN, y], "Page map", heading, Weight::Bold, Align::Left);
     y += body * 1.9;
     let hint = "Each number is the page that shows that part. Lay the pages out like this.";
+    page.begin(Said::Paragraph);
     for line in typeface::wrapped(hint, Weight::Regular, body, page.width - 2.0 * MARGIN, 3) {
         page.text([MARGIN, y], &line, body, Weight::Regular, Align::Left);
         y += body * 1.35;
@@ -49,6 +51,12 @@ pub(super) fn page(layout: &Layout) -> Page {
         width: columns * scale,
         height: rows * scale,
     };
+    let first = layout.first_chart_page + 1;
+    let [across, down] = [layout.plan.columns.len(), layout.plan.rows.len()];
+    page.begin(Said::Figure(format!(
+        "The design in pages {first} to {}: {across} side by side, {down} one under another.",
+        layout.pages
+    )));
     page.add(Shape::Picture { area: picture, picture: 1 });
     for (down, part_rows) in layout.plan.rows.iter().enumerate() {
         for (across, part_columns) in layout.plan.columns.iter().enumerate() {

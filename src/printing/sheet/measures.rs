@@ -16,6 +16,9 @@ pub(super) const THIN_RULE: Srgb8 = Srgb8 { r: 0x80, g: 0x80, b: 0x80 };
 /// The widths of the rules between cells and of those at each ten.
 pub(super) const RULES: [Length; 2] = [mm(0.1), mm(0.38)];
 
+/// Between the ruler under the cells and the strip of symbols.
+pub(super) const OVER_STRIP: Length = mm(2.5);
+
 /// The measures of a chart page that do not depend on its cells.
 pub(super) struct Measures {
     pub(super) header: Length,
@@ -37,7 +40,7 @@ impl Measures {
                 pen: 1.0,
             },
             Print::Large => Self {
-                header: mm(19.5),
+                header: mm(26.0),
                 ruler: mm(8.6),
                 small: text_points(16.0),
                 strip_row: mm(7.6),
@@ -50,7 +53,7 @@ impl Measures {
 /// The room for cells on a page with `strip_rows` rows of symbols at its foot.
 pub(super) fn room(paper: [Length; 2], measures: &Measures, strip_rows: usize) -> [Length; 2] {
     let [width, height] = paper;
-    let strip = strip_rows as f64 * measures.strip_row + mm(2.5);
+    let strip = strip_rows as f64 * measures.strip_row + OVER_STRIP;
     [
         width - 2.0 * MARGIN - 2.0 * measures.ruler,
         height - 2.0 * MARGIN - measures.header - 2.0 * measures.ruler - strip,

@@ -13,7 +13,7 @@ use std::ops::Range;
 
 use super::lists::put;
 use super::measures::MARGIN;
-use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells};
+use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells, read_title};
 use crate::chart::{Chart, Needle};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
@@ -221,7 +221,7 @@ fn sheet_of(
     paper: [Length; 2],
     progress: &dyn Progress,
 ) -> Result<Sheet, Stopped> {
-    let title = format!("Working order of {}", chart.title);
+    let title = format!("Working order of {}", read_title(chart));
     let list_count = listed.len().div_ceil(list::rows(paper)).max(1);
     let mut firsts: Vec<Option<usize>> = vec![None; listed.len()];
     for (page, places) in packed.iter().enumerate() {
@@ -343,7 +343,7 @@ impl View<'_> {
         page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
         let from = MARGIN + mm(12.0);
         let limit = page.width - MARGIN - mm(24.0) - from;
-        put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Bold, Align::Left, limit);
+        put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Code, Align::Left, limit);
         let Window { columns, rows, .. } = self.window();
         let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
         let place = match self.work.windows.len() {

@@ -137,6 +137,18 @@ impl Block {
     }
 }
 
+/// What symbols stand on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ground {
+    /// Their cells.
+    Cell,
+    /// Lines that cross their cells: a narrow white edge keeps the symbols apart from them.
+    Lines,
+}
+
+/// The width of that edge in cells: narrower is lost in print, wider hides more of the line than it must.
+pub const EDGE: f64 = 0.05;
+
 /// A shape on the page.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
@@ -207,6 +219,8 @@ pub enum Shape {
         runs: Vec<SymbolRun>,
         /// Their colour.
         colour: Srgb8,
+        /// What they stand on.
+        ground: Ground,
     },
     /// Black corners of cells, which tell the kind of stitch: where thread enters the cloth.
     Corners {
@@ -285,6 +299,30 @@ pub enum Shows {
     All,
 }
 
+/// What a part of a page is to those who have it read out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Said {
+    /// Each text is a paragraph; what is drawn is for the eye alone.
+    Texts,
+    /// A heading of this level, 1 for the title of the whole.
+    Heading(u8),
+    /// One paragraph, in several lines.
+    Paragraph,
+    /// For the eye alone: numbers of rulers, marks, what stands on every page.
+    Nothing,
+    /// A picture, and what it shows in words.
+    Figure(String),
+    /// A cell of a table.
+    Cell {
+        /// The row that it stands in: cells of one number stand side by side.
+        row: usize,
+        /// Whether it says what the column has.
+        is_head: bool,
+        /// What a symbol in it is called.
+        symbol: Option<String>,
+    },
+}
+
 /// One page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
@@ -298,11 +336,35 @@ pub struct Page {
     pub links: Vec<Link>,
     /// What it shows of a chart, if anything.
     pub shows: Option<Shows>,
+    /// Its parts in reading order: the shape at which each begins, and what it is.
+    pub said: Vec<(usize, Said)>,
 }
 
 impl Page {
     pub(super) fn new([width, height]: [Length; 2]) -> Self {
-        Self { width, height, shapes: Vec::new(), links: Vec::new(), shows: None }
+        Self {
+            width,
+            height,
+            shapes: Vec::new(),
+            links: Vec::new(),
+            shows: None,
+            said: vec![(0, Said::Texts)],
+        }
+    }
+
+    /// What is added from here on is this to those who have it read out.
+    pub(super) fn begin(&mut self, said: Said) {
+        self.said.push((self.shapes.len(), said));
+    }
+
+    /// A cell of a table begins.
+    pub(super) fn begin_cell(&mut self, row: usize) {
+        self.begin(Said::Cell { row, is_head: false, symbol: None });
+    }
+
+    /// The head of a column begins.
+    pub(super) fn begin_head(&mut self, row: usize) {
+        self.begin(Said::Cell { row, is_head: true, symbol: None });
     }
 
     pub(super) fn add(&mut self, shape: Shape) {

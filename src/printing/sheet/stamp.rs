@@ -1,7 +1,7 @@
 //! The mark that all pages of one printing carry, so that pages of another revision are not taken for theirs.
 
 use super::measures::MARGIN;
-use super::{Align, Sheet};
+use super::{Align, Said, Sheet};
 use crate::printing::length::{Length, mm, text_points};
 use crate::printing::typeface::Weight;
 
@@ -27,6 +27,7 @@ impl Sheet {
         let more = if more == 0 { String::new() } else { format!(" + {more}") };
         let text = format!("{}{more}", named.join(" "));
         for page in &mut self.pages {
+            page.begin(Said::Nothing);
             page.text([page.width - MARGIN, LINE], &text, SIZE, Weight::Regular, Align::Right);
         }
     }

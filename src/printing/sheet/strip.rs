@@ -1,11 +1,13 @@
-//! The symbols and lines of a page along its foot.
+//! The symbols and lines of a page, under its cells.
 //!
-//! Entries stand in slots of one width and run on like text, from left to right; one that needs more takes
-//! several slots. Codes stand whole, and beside them the kind of stitch where it is not the full cross: two
-//! needles may share a thread. Names fill what room is left.
+//! Entries stand by code in slots of one width and run on like text, from left to right; one that needs more takes
+//! several slots. Codes stand whole, and beside them the kind of stitch where it is not the full cross (two
+//! needles may share a thread), or whose a line is. Names stand whole where that takes few rows, else they fill what
+//! room is left.
 
 use std::ops::Range;
 
+use super::key;
 use super::lines::{self, Kind};
 use super::measures::{MARGIN, Measures, THIN_RULE};
 use super::uses::needles_in;
@@ -27,8 +29,23 @@ const CODE: [f64; 2] = [8.0, 2.6];
 /// Kinds of line on one page at most; the rest are counted. Six patterns there are.
 const MOST_LINES: usize = 12;
 
-/// The room that the name of a line takes at most, in sizes of text.
+/// The room that the name of a line takes at most, in sizes of text, and what it stands for.
 const LINE_NAME: f64 = 14.0;
+const LINE_LABEL: f64 = 20.0;
+
+/// The marks that a line is said to stand for; more are counted.
+const MOST_LABELS: usize = 2;
+
+/// How many slots a strip with whole names is tried with.
+const WHOLE_COLUMNS: std::ops::RangeInclusive<usize> = 2..=12;
+
+/// Whether names stand beside codes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Names {
+    Whole,
+    Cut,
+    None,
+}
 
 /// What stands on a page: a needle, or a kind of line, by its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,24 +63,36 @@ pub(super) struct Signs<'a> {
     lines: Vec<Kind<'a>>,
     /// Where they run.
     ways: Vec<Vec<Way>>,
+    /// The place of each needle by its code, as in the key.
+    ranks: Vec<usize>,
 }
 
 impl<'a> Signs<'a> {
     pub(super) fn of(chart: &'a Chart, lines: &'a [WorkedLine]) -> Self {
         let lines = lines::kinds_by_look(lines);
         let ways = |kind: &Kind| kind.lines.iter().map(|line| Way::of(line)).collect();
-        Self { chart, ways: lines.iter().map(ways).collect(), lines }
+        let mut ranks = vec![0; chart.needles().len()];
+        for (rank, needle) in key::by_code(chart).into_iter().enumerate() {
+            ranks[needle] = rank;
+        }
+        Self { chart, ways: lines.iter().map(ways).collect(), lines, ranks }
+    }
+
+    /// Needles in the order of their codes.
+    fn needles(&self, mut needles: Vec<usize>) -> impl Iterator<Item = Sign> {
+        needles.sort_by_key(|&needle| self.ranks[needle]);
+        needles.into_iter().map(Sign::Needle)
     }
 
     /// Everything, as if on one page.
     pub(super) fn all(&self) -> Vec<Sign> {
-        let needles = (0..self.chart.needles().len()).map(Sign::Needle);
+        let needles = self.needles((0..self.chart.needles().len()).collect());
         needles.chain(held((0..self.lines.len()).collect())).collect()
     }
 
     /// What stands in a part of the chart, in the order of the key.
     pub(super) fn within(&self, columns: &Range<u32>, rows: &Range<u32>) -> Vec<Sign> {
-        let needles = needles_in(self.chart, columns, rows).into_iter().map(Sign::Needle);
+        let needles = self.needles(needles_in(self.chart, columns, rows));
         let lines =
             (0..self.lines.len()).filter(|&kind| self.ways[kind].iter().any(|way| way.is_on(columns, rows)));
         needles.chain(held(lines.collect())).collect()
@@ -74,7 +103,7 @@ impl<'a> Signs<'a> {
         let code = |threads: &[crate::chart::Thread]| {
             let part = |thread: &crate::chart::Thread| {
                 let (code, _) = typeface::showable(&thread.code);
-                typeface::shortened(&code, Weight::Bold, small, cut * small)
+                typeface::shortened(&code, Weight::Code, small, cut * small)
             };
             threads.iter().map(part).collect::<Vec<_>>().join(" + ")
         };
@@ -83,7 +112,18 @@ impl<'a> Signs<'a> {
                 let needle = &self.chart.needles()[needle];
                 (code(&needle.threads), needle.stitch.words().unwrap_or_default().to_owned())
             }
-            Sign::Line(kind) => (code(self.lines[kind].threads()), String::new()),
+            Sign::Line(kind) => {
+                let mut labels: Vec<&str> =
+                    self.lines[kind].lines.iter().map(|line| line.label.as_str()).collect();
+                labels.sort_unstable();
+                labels.dedup();
+                labels.retain(|label| !label.is_empty());
+                let more = labels.len().saturating_sub(MOST_LABELS);
+                labels.truncate(MOST_LABELS);
+                let more = if more > 0 { format!(" + {more}") } else { String::new() };
+                let (label, _) = typeface::showable(&format!("{}{more}", labels.join(", ")));
+                (code(self.lines[kind].threads()), label)
+            }
             Sign::More(more) => (String::new(), format!("+ {more} more, see the key")),
         }
     }
@@ -111,7 +151,7 @@ pub(super) struct Strip<'a> {
     signs: &'a Signs<'a>,
     columns: usize,
     slot: Length,
-    named: bool,
+    names: Names,
     cut: f64,
     small: Length,
     row: Length,
@@ -123,38 +163,66 @@ pub(super) struct Strip<'a> {
 impl<'a> Strip<'a> {
     /// The strip with most to say that keeps to few rows on each of the pages.
     pub(super) fn new(signs: &'a Signs<'a>, pages: &[Vec<Sign>], room: Length, measures: &Measures) -> Self {
-        let named = Self::set(signs, room, measures, true, CODE[0]);
+        let set = |columns, names, cut| Self::set(signs, room, measures, columns, names, cut);
+        // Of those with fewest rows, the one with the widest slots.
+        let whole = Self::whole(signs, room, measures).into_iter();
+        let whole = whole.map(|strip| (strip.most_rows(pages), strip)).min_by_key(|(rows, _)| *rows);
+        if let Some((_, strip)) = whole.filter(|(rows, _)| *rows <= NAMED_ROWS) {
+            return strip;
+        }
+        let columns = |names, cut| Self::usual_columns(signs, room, measures, names, cut);
+        let named = set(columns(Names::Cut, CODE[0]), Names::Cut, CODE[0]);
         if named.most_rows(pages) <= NAMED_ROWS {
             return named;
         }
-        let bare = Self::set(signs, room, measures, false, CODE[0]);
+        let bare = set(columns(Names::None, CODE[0]), Names::None, CODE[0]);
         if bare.most_rows(pages) <= MOST_ROWS {
             return bare;
         }
-        Self::set(signs, room, measures, false, CODE[1])
+        set(columns(Names::None, CODE[1]), Names::None, CODE[1])
     }
 
-    fn set(signs: &'a Signs<'a>, room: Length, measures: &Measures, named: bool, cut: f64) -> Self {
+    /// The same for one page: where all that it has to say stands whole in so many rows, it does.
+    pub(super) fn for_page<'s>(&'s self, whole: &'s [Self], page: &[Sign], most_rows: usize) -> &'s Self {
+        let is_whole = self.names == Names::Whole;
+        let rows = whole.iter().filter(|_| !is_whole).map(|strip| (strip.rows(page), strip));
+        match rows.min_by_key(|(rows, _)| *rows) {
+            Some((rows, strip)) if rows <= most_rows => strip,
+            _ => self,
+        }
+    }
+
+    /// Strips with whole names, in more and more slots a row.
+    pub(super) fn whole(signs: &'a Signs<'a>, room: Length, measures: &Measures) -> Vec<Self> {
+        WHOLE_COLUMNS
+            .map(|columns| Self::set(signs, room, measures, columns, Names::Whole, CODE[0]))
+            .collect()
+    }
+
+    /// As many slots as hold the widest code of one thread, and some of its name.
+    fn usual_columns(signs: &Signs, room: Length, measures: &Measures, names: Names, cut: f64) -> usize {
         let Measures { small, strip_row: row, .. } = *measures;
-        // A slot is as wide as the widest code of one thread.
         let singles = signs.chart.needles().iter().flat_map(|needle| &needle.threads);
         let code = singles
-            .map(|thread| typeface::width(&typeface::showable(&thread.code).0, Weight::Bold, small))
+            .map(|thread| typeface::width(&typeface::showable(&thread.code).0, Weight::Code, small))
             .fold(small, Length::max)
             .min(cut.min(4.5) * small);
-        let name = if named { 13.0 * small / 2.2 } else { Length::ZERO };
-        let columns = room.holds(row + code + mm(2.0) + name, 0.0).max(1) as usize;
-        let mut strip = Self {
-            signs,
-            columns,
-            slot: room / columns as f64,
-            named,
-            cut,
-            small,
-            row,
-            needle_slots: Vec::new(),
-            line_slots: Vec::new(),
-        };
+        let name = if names == Names::None { Length::ZERO } else { 13.0 * small / 2.2 };
+        room.holds(row + code + mm(2.0) + name, 0.0).max(1) as usize
+    }
+
+    fn set(
+        signs: &'a Signs<'a>,
+        room: Length,
+        measures: &Measures,
+        columns: usize,
+        names: Names,
+        cut: f64,
+    ) -> Self {
+        let Measures { small, strip_row: row, .. } = *measures;
+        let slot = room / columns as f64;
+        let (needle_slots, line_slots) = (Vec::new(), Vec::new());
+        let mut strip = Self { signs, columns, slot, names, cut, small, row, needle_slots, line_slots };
         strip.needle_slots =
             (0..signs.chart.needles().len()).map(|at| strip.slots_of(Sign::Needle(at))).collect();
         strip.line_slots = (0..signs.lines.len()).map(|at| strip.slots_of(Sign::Line(at))).collect();
@@ -173,14 +241,19 @@ impl<'a> Strip<'a> {
 
     fn slots_of(&self, sign: Sign) -> usize {
         let (code, beside) = self.signs.told(sign, self.small, self.cut);
-        let mut wide = self.picture(sign) + typeface::width(&code, Weight::Bold, self.small) + mm(1.0);
+        let mut wide = self.picture(sign) + typeface::width(&code, Weight::Code, self.small) + mm(1.0);
+        let text = |text: &str| mm(1.2) + typeface::width(text, Weight::Regular, self.small);
+        let name = || text(&self.signs.name(sign));
         if !beside.is_empty() {
-            wide += mm(1.2) + typeface::width(&beside, Weight::Regular, self.small);
+            wide += text(&beside).min(mm(1.2) + LINE_LABEL * self.small);
         }
-        if let Sign::Line(_) = sign {
-            let name = typeface::width(&self.signs.name(sign), Weight::Regular, self.small);
-            wide += mm(1.2) + name.min(LINE_NAME * self.small);
-        }
+        wide += match (sign, self.names) {
+            (Sign::Line(_), _) => name().min(mm(1.2) + LINE_NAME * self.small),
+            (Sign::Needle(_), Names::Whole) => name(),
+            // A half cross keeps some of the name of its thread.
+            (Sign::Needle(_), Names::Cut) if !beside.is_empty() => name().min(mm(1.2) + 8.0 * self.small),
+            _ => Length::ZERO,
+        };
         #[allow(clippy::cast_sign_loss, reason = "both are positive")]
         let slots = ((wide / self.slot - 1e-6).ceil() as usize).max(1);
         slots.min(self.columns)
@@ -218,15 +291,14 @@ impl<'a> Strip<'a> {
         pages.iter().map(|signs| self.rows(signs)).max().unwrap_or(0)
     }
 
-    /// The symbols and lines on this page along its foot.
-    pub(super) fn draw(&self, page: &mut Page, layout: &Layout, signs: &[Sign]) {
+    /// The symbols and lines on this page, from `top` on.
+    pub(super) fn draw(&self, page: &mut Page, layout: &Layout, signs: &[Sign], top: Length) {
         let places = self.places(signs);
         let rows = self.rows(signs);
         // A single row of few is set wider, with more of each name.
         let used = places.last().map_or(1, |[_, at, slots]| at + slots).max(1);
         let room = page.width - 2.0 * MARGIN;
         let slot = if rows == 1 { (room / used as f64).min(self.slot * 1.6) } else { self.slot };
-        let top = page.height - MARGIN - rows as f64 * self.row;
         for (&sign, [row, at, slots]) in signs.iter().zip(places) {
             let area = Area {
                 x: MARGIN + at as f64 * slot,
@@ -256,19 +328,21 @@ impl<'a> Strip<'a> {
         let base = area.y + row / 2.0 + small * 0.32;
         let mut left = area.x + self.picture(sign);
         let right = area.right() - mm(1.0);
-        let mut put = |whole: &str, weight: Weight, least: Length| {
-            let text = typeface::shortened(whole, weight, small, right - left + mm(1e-6));
+        let any = page.width;
+        let mut put = |whole: &str, weight: Weight, least: Length, most: Length| {
+            let text = typeface::shortened(whole, weight, small, (right - left + mm(1e-6)).min(most));
             if !text.is_empty() && (text == whole || right - left >= least) {
                 page.text([left, base], &text, small, weight, Align::Left);
                 left += typeface::width(&text, weight, small) + mm(1.2);
             }
         };
         let (code, beside) = self.signs.told(sign, small, self.cut);
-        put(&code, Weight::Bold, Length::ZERO);
-        put(&beside, Weight::Regular, Length::ZERO);
-        if self.named || matches!(sign, Sign::Line(_)) {
+        put(&code, Weight::Code, Length::ZERO, any);
+        let label = if matches!(sign, Sign::Line(_)) { LINE_LABEL * small } else { any };
+        put(&beside, Weight::Regular, Length::ZERO, label);
+        if self.names != Names::None || matches!(sign, Sign::Line(_)) {
             // A few letters of a name say nothing.
-            put(&self.signs.name(sign), Weight::Regular, 4.5 * small);
+            put(&self.signs.name(sign), Weight::Regular, 4.5 * small, any);
         }
     }
 }

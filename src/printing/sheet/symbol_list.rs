@@ -44,8 +44,8 @@ pub fn symbol_list(chart: &Chart, paper: Paper) -> Sheet {
             let first = if code.is_empty() { y + ROW / 2.0 + SMALL * 0.33 } else { y + ROW / 2.0 - mm(0.3) };
             page.text([left, first], &name, SMALL, Weight::Regular, Align::Left);
             if !code.is_empty() {
-                let code = typeface::shortened(&code, Weight::Bold, SMALL, room);
-                page.text([left, first + SMALL * 1.05], &code, SMALL, Weight::Bold, Align::Left);
+                let code = typeface::shortened(&code, Weight::Code, SMALL, room);
+                page.text([left, first + SMALL * 1.05], &code, SMALL, Weight::Code, Align::Left);
             }
         }
         page

@@ -11,7 +11,8 @@ use super::measures::{MARGIN, Measures};
 use super::pagination::{self, with_repeats};
 use super::uses::uses_in;
 use super::{
-    Align, Area, Block, Bookmark, Layout, Link, Page, Print, Screen, Shape, SheetError, Shows, Stroke, grid,
+    Align, Area, Block, Bookmark, Layout, Link, Page, Print, Said, Screen, Shape, SheetError, Shows, Stroke,
+    grid,
 };
 use crate::ground::colour::Srgb8;
 use crate::planning::ThreadUse;
@@ -78,6 +79,7 @@ pub(super) fn pages(
     ] {
         page.links.push(Link { area, page: 0, part: Some(key_area) });
     }
+    page.begin(Said::Texts);
     let bookmarks = bookmarks(&screenfuls, picture, key_area, &block);
     Ok((vec![page], bookmarks))
 }
@@ -88,6 +90,7 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, Length) {
     let (title, body) = (print.text(18.0), print.text(10.0));
     let inner = page.width - 2.0 * MARGIN;
     let mut y = MARGIN;
+    page.begin(Said::Heading(1));
     for line in typeface::wrapped(&layout.title, Weight::Bold, title, inner, 3) {
         y += title * 1.1;
         page.text([MARGIN, y], &line, title, Weight::Bold, Align::Left);
@@ -110,6 +113,7 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, Length) {
         high.cm()
     );
     y += body * 0.6;
+    page.begin(Said::Paragraph);
     for line in typeface::wrapped(&facts, Weight::Regular, body, inner, 8) {
         y += body * 1.35;
         page.text([MARGIN, y], &line, body, Weight::Regular, Align::Left);
@@ -120,7 +124,9 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, Length) {
     let scale = (inner / columns).min(page.height * 0.5 / rows);
     let picture =
         Area { x: MARGIN + (inner - columns * scale) / 2.0, y, width: columns * scale, height: rows * scale };
+    page.begin(Said::Figure("The finished piece, about as it will look.".to_owned()));
     page.add(Shape::Picture { area: picture, picture: 0 });
+    page.begin(Said::Texts);
     (picture, picture.bottom() + body)
 }
 

@@ -166,7 +166,7 @@ fn the_key_lists_lines_apart_with_their_lengths() {
     let ChartSheet { sheet, .. } =
         lay_out(&chart, &lines(), RgbImage::new(30, 40), &SheetOptions::default(), &Silent).unwrap();
     let texts = texts_of(&sheet.pages[1]);
-    let at = texts.iter().position(|text| *text == "Lines of backstitch").unwrap();
+    let at = texts.iter().position(|text| *text == "Outlines and letters").unwrap();
     // 100 diagonals and 8 sides of cells of 25.4 / 14 mm.
     let metres = |cells: f64| format!("{:.2} m", cells * 25.4 / 14.0 / 1000.0);
     for wanted in ["G1", "Found by Ines: Gold", &metres(100.0 * 2f64.sqrt()), &metres(8.0)] {

@@ -290,6 +290,13 @@ fn run(figure: &Fine, share: f32) -> Fine {
     down
 }
 
+/// The ink at a place of a cell, given as a share of its side.
+pub(super) fn ink_at(figure: &Fine, within: [f64; 2]) -> f32 {
+    #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
+    let [x, y] = within.map(|at| ((at * FINE as f64).max(0.0) as usize).min(FINE - 1));
+    figure[y * FINE + x]
+}
+
 /// How the points of a cell see the points along a side of a figure, through a blur. A point is the mean of three by three
 /// places, each between four points of the figure, and a Gaussian falls into two: so one table of weights does for across
 /// and for down.

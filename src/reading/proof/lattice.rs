@@ -91,8 +91,7 @@ fn darkness(page: &GrayImage) -> Vec<bool> {
     const SHARE: u64 = 300;
     let levels = Levels::of(page);
     let width = page.width() as usize;
-    let mut dark = Vec::with_capacity(page.as_raw().len());
-    for rows in page.as_raw().chunks(ROWS * width) {
+    let ink_of = |rows: &[u8]| {
         let mut counts = [0u64; 256];
         for &value in rows {
             counts[usize::from(value)] += 1;
@@ -103,7 +102,15 @@ fn darkness(page: &GrayImage) -> Vec<bool> {
             seen * SHARE > rows.len() as u64
         });
         // Rows without ink have only grain.
-        let ink = (ink.unwrap_or(255) as f32).min(levels.paper - 0.75 * levels.contrast()).max(levels.ink);
+        (ink.unwrap_or(255) as f32).min(levels.paper - 0.75 * levels.contrast()).max(levels.ink)
+    };
+    let inks: Vec<f32> = page.as_raw().chunks(ROWS * width).map(ink_of).collect();
+    let mut dark = Vec::with_capacity(page.as_raw().len());
+    for (at, rows) in page.as_raw().chunks(ROWS * width).enumerate() {
+        // Rows at the edge of the cells have few points of bold rules, and a thin one would pass for bold: their neighbours
+        // know better.
+        let near = inks.get(at.saturating_sub(1)..(at + 2).min(inks.len())).unwrap_or_default();
+        let ink = near.iter().copied().fold(f32::MAX, f32::min);
         let limit = ink + 0.49 * (levels.paper - ink);
         dark.extend(rows.iter().map(|&value| f32::from(value) < limit));
     }

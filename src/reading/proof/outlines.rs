@@ -4,6 +4,8 @@
 //! heavy lines through the middle of the design, or at a sharp turn beside it, does not count. What is judged is
 //! one line on one page, or, where that is short, all short ones of a mark, thread and pattern together.
 
+use std::collections::BTreeSet;
+
 use image::GrayImage;
 
 use super::cells;
@@ -51,17 +53,21 @@ struct Piece {
     drawn: Drawn,
 }
 
-/// Reads the lines of a page whose first column and row are `first`; `over` is what is drawn over them.
+/// Reads the lines of a page whose first column and row are `first`; `over` is what is drawn over them, `inked` says
+/// whether the symbol of a cell of the page hides a place of it.
 pub(super) fn read(
     page: &GrayImage,
     lattice: &Lattice,
     lines: &[WorkedLine],
     first: [u32; 2],
     over: &[Drawn],
+    inked: &dyn Fn([u32; 2], [f64; 2]) -> bool,
 ) -> Outlines {
-    let seen = Seen::new(page, lattice);
     let paths: Vec<(Vec<Piece>, f64)> =
         lines.iter().enumerate().map(|(at, line)| pieces(at, line, first, lattice)).collect();
+    let crossed = paths.iter().flat_map(|(path, _)| path);
+    let crossed = crossed.flat_map(|piece| sheet::crossed_by([piece.drawn.from, piece.drawn.to])).collect();
+    let seen = Seen::new(page, lattice, crossed, inked);
     let mut others: Vec<Piece> = paths.iter().flat_map(|(path, _)| path).copied().collect();
     others.extend(over.iter().map(|&drawn| Piece { line: usize::MAX, along: [0.0; 2], drawn }));
     let mut taken: Vec<Taken> = Vec::new();
@@ -160,13 +166,21 @@ struct Seen<'a> {
     paper: f32,
     /// How dark black ink is, row by row of cells.
     black: Vec<cells::Blacks>,
+    /// Cells whose symbols stand over lines.
+    crossed: BTreeSet<[i64; 2]>,
+    inked: &'a dyn Fn([u32; 2], [f64; 2]) -> bool,
 }
 
 impl<'a> Seen<'a> {
-    fn new(page: &'a GrayImage, lattice: &'a Lattice) -> Self {
+    fn new(
+        page: &'a GrayImage,
+        lattice: &'a Lattice,
+        crossed: BTreeSet<[i64; 2]>,
+        inked: &'a dyn Fn([u32; 2], [f64; 2]) -> bool,
+    ) -> Self {
         let levels = Levels::of(page);
         let black = (0..lattice.rows).map(|row| cells::black(page, lattice, levels, row)).collect();
-        Self { page, lattice, paper: levels.paper, black }
+        Self { page, lattice, paper: levels.paper, black, crossed, inked }
     }
 
     /// Ink in shares of black.
@@ -179,6 +193,13 @@ impl<'a> Seen<'a> {
             .get((row.max(0.0) as usize).min(last))
             .map_or(255.0, |row_of| cells::at_share(row_of, row.max(0.0).fract()));
         (self.paper - value(self.page, x, y)) / black
+    }
+
+    /// Whether a symbol stands over the lines here.
+    fn is_under_symbol(&self, [x, y]: [f64; 2]) -> bool {
+        let cell = [x, y].map(|at| at.floor() as i64);
+        let [Ok(column), Ok(row)] = cell.map(u32::try_from) else { return false };
+        self.crossed.contains(&cell) && (self.inked)([column, row], [x.fract(), y.fract()])
     }
 
     /// A line's stretches that lie on the page in one piece; `round` is the length of one that is closed.
@@ -246,7 +267,7 @@ impl<'a> Seen<'a> {
             let sides: &[f64] = if aside > 0.0 { &[-1.0, 1.0] } else { &[0.0] };
             for side in sides.iter().filter(|_| !(at_turn && aside > 0.0)) {
                 let point = [middle[0] - dy * aside * side, middle[1] + dx * aside * side];
-                if near.iter().any(|other| hides(&other, point)) {
+                if near.iter().any(|other| hides(&other, point)) || self.is_under_symbol(point) {
                     continue;
                 }
                 let ink = self.ink(point);

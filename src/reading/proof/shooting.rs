@@ -62,12 +62,26 @@ impl Shooting<'_> {
             let mut figures = Vec::new();
             let mut clear = f64::MAX;
             for (index, page) in pages.iter().enumerate() {
-                let areas: Vec<_> =
-                    areas.iter().filter(|(at, _)| *at == index).map(|(_, area)| *area).collect();
-                let (found, faintest) = figures::on_page(page, Levels::of(page).paper, &areas, per_mm)?;
-                figures.extend(found);
+                let mut here: Vec<(usize, sheet::Area)> = Vec::new();
+                here.extend(
+                    areas
+                        .iter()
+                        .enumerate()
+                        .filter(|(_, (at, _))| *at == index)
+                        .map(|(needle, (_, area))| (needle, *area)),
+                );
+                // As they stand in the key, from box to box: each is looked for near the one before.
+                here.sort_by(|(_, one), (_, other)| {
+                    (one.x.to_mm().total_cmp(&other.x.to_mm()))
+                        .then(one.y.to_mm().total_cmp(&other.y.to_mm()))
+                });
+                let boxes: Vec<sheet::Area> = here.iter().map(|(_, area)| *area).collect();
+                let (found, faintest) = figures::on_page(page, Levels::of(page).paper, &boxes, per_mm)?;
+                figures.extend(here.into_iter().map(|(needle, _)| needle).zip(found));
                 clear = clear.min(faintest);
             }
+            figures.sort_by_key(|(needle, _)| *needle);
+            let figures: Vec<_> = figures.into_iter().map(|(_, figure)| figure).collect();
             (figures.len() == needles).then_some((figures, clear))
         };
         let best = [Print::Usual, Print::Large].into_iter().filter_map(read);
@@ -75,7 +89,13 @@ impl Shooting<'_> {
         Ok(figures::levelled(boxes))
     }
 
-    pub(super) fn page(&self, place: &ChartPage, composed: &Composed) -> Result<Taken, ProofError> {
+    /// A chart page; `inked` are the figures of all needles with what ink and their white edges hide around them.
+    pub(super) fn page(
+        &self,
+        place: &ChartPage,
+        composed: &Composed,
+        inked: &[Fine],
+    ) -> Result<Taken, ProofError> {
         let picture = Arc::new(self.take(place.page)?);
         let page = place.page + 1;
         let size = composed.chart.size();
@@ -100,7 +120,11 @@ impl Shooting<'_> {
         let mut lines = drawn(composed, first);
         let centre = centre(size, first, lattice.side() * 25.4 / self.options.dpi);
         ask(self.progress)?;
-        let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre);
+        let is_inked = |[column, row]: [u32; 2], within: [f64; 2]| {
+            let needle = cell(&composed.chart, first[0] + column, first[1] + row);
+            needle.is_some_and(|needle| figures::ink_at(&inked[needle], within) > HIDES)
+        };
+        let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre, &is_inked);
         lines.extend(centre);
         let read = middle(lattice.rows, self.options.rows);
         let columns = lattice.columns as usize;
@@ -118,6 +142,9 @@ impl Shooting<'_> {
         Ok(Taken { place: place.clone(), lattice, first, from: read.start, cells, outlines })
     }
 }
+
+/// So much ink of a symbol, as a share of black, hides the line under it.
+const HIDES: f32 = 0.2;
 
 /// A chart page taken and cut into cells.
 pub(super) struct Taken {
@@ -193,6 +220,9 @@ fn middle(rows: u32, most: Option<u32>) -> Range<u32> {
 }
 
 fn cell(chart: &Chart, column: u32, row: u32) -> Option<usize> {
+    if row >= chart.size().rows() {
+        return None;
+    }
     chart.row(row as usize).get(column as usize).and_then(|cell| cell.needle())
 }
 

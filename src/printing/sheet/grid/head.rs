@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::super::measures::MARGIN;
-use super::super::{Align, Area, Layout, Link, Page, Shape, Stroke};
+use super::super::{Align, Area, Layout, Link, Page, Said, Shape, Stroke};
 use super::{Part, triangle};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm};
@@ -76,6 +76,8 @@ impl Part<'_> {
         let title_room = room - typeface::width(&beside, Weight::Regular, small * 1.15);
         let title = typeface::shortened(&layout.title, Weight::Bold, large, title_room);
         let top = MARGIN + large * 0.85;
+        // The title stands on every page, and the compass is there as links.
+        page.begin(Said::Nothing);
         page.text([MARGIN, top], &title, large, Weight::Bold, Align::Left);
         if !beside.is_empty() {
             let x = MARGIN + typeface::width(&title, Weight::Bold, large);
@@ -84,7 +86,18 @@ impl Part<'_> {
         // Where even the short form is too long, it is set smaller: what a page shows is never cut.
         let fits = room / typeface::width(&place, Weight::Regular, small * 1.15).max(mm(1e-9));
         let text = small * 1.15 * fits.min(1.0);
+        page.begin(Said::Heading(2));
         page.text([MARGIN, top + small * 1.6], &place, text, Weight::Regular, Align::Left);
+        page.begin(Said::Paragraph);
+        // What is another page's: with its number, else without, which the compass has too.
+        let said = [true, false].map(|pages| self.repeats_said(across, down, pages));
+        let wide = |said: &String| typeface::width(said, Weight::Regular, small);
+        let said = said.iter().find(|said| wide(said) <= room).unwrap_or(&said[1]);
+        let text = small * (room / wide(said).max(mm(1e-9))).min(1.0);
+        if !said.is_empty() {
+            page.text([MARGIN, top + small * 2.9], said, text, Weight::Regular, Align::Left);
+        }
+        page.begin(Said::Nothing);
         self.compass(page, compass, number, neighbours);
     }
 

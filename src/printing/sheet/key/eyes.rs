@@ -34,7 +34,7 @@ impl Stops {
         let Measures { body, row, width, .. } = *measures;
         let name = body * 6.2;
         let symbol = row * 0.8;
-        let widest = |code: &String| typeface::width(&typeface::showable(code).0, Weight::Regular, body);
+        let widest = |code: &String| typeface::width(&typeface::showable(code).0, Weight::Code, body);
         let code = pairs.iter().flat_map(|pair| &pair.codes).map(widest).fold(body, Length::max);
         // Two symbols, two codes, what stands between them, and the gap to the next pair.
         let beside = 2.0 * symbol + body * 2.7;
@@ -67,8 +67,12 @@ pub(super) fn rows<'a>(pairs: &'a [AlikePair], measures: &Measures, most: usize)
                 vision,
                 is_first: index == 0,
                 pairs: part.iter().map(|(_, pair)| *pair).collect(),
-                more: if index + 1 == parts.len() { more } else { 0 },
+                more: if index + 1 == parts.len() && part.len() < stops.columns { more } else { 0 },
             });
+        }
+        // Where each row is full, the count has one of its own.
+        if more > 0 && parts.last().is_some_and(|part| part.len() == stops.columns) {
+            rows.push(Row { vision, is_first: false, pairs: Vec::new(), more });
         }
     }
     rows
@@ -89,9 +93,9 @@ impl Row<'_> {
                 let area = Area { x: at, y: y + row * 0.1, width: stops.symbol, height: stops.symbol };
                 layout.show_needle(page, area, needle, Stroke::solid(Srgb8::BLACK, mm(0.15)));
                 let (code, _) = typeface::showable(code);
-                let code = typeface::shortened(&code, Weight::Regular, body, stops.code);
+                let code = typeface::shortened(&code, Weight::Code, body, stops.code);
                 let from = at + stops.symbol + body * 0.25;
-                page.text([from, base], &code, body, Weight::Regular, Align::Left);
+                page.text([from, base], &code, body, Weight::Code, Align::Left);
                 at = from + stops.code + body * 0.35;
             }
             left += stops.pair;

@@ -9,6 +9,18 @@ use crate::printing::typeface::{self, Weight};
 /// Up to so many needles the key is one broad column.
 const ONE_COLUMN: usize = 34;
 
+/// The text sizes that two columns take, and with how many a short key has two: on one it would be a thin ladder.
+const TWO_COLUMNS: [f64; 2] = [52.0, 75.0];
+
+/// As many needles are a short key.
+const FEW: usize = 12;
+
+/// As wide as a column grows, in text sizes: all of the text's width on the usual papers.
+const WIDEST: f64 = 56.0;
+
+/// A column narrower than this has its figures closer together, in text sizes.
+const NARROW: f64 = 30.0;
+
 /// A column of the key is at least so many text sizes wide.
 const NARROWEST: f64 = 28.0;
 
@@ -68,11 +80,12 @@ impl Measures {
         let foot = body * NOTE[0] * NOTE[1] * (lines as f64 + 0.6);
         let depth = (height - MARGIN - foot - top).max(row);
         let per_column = depth.holds(row, 1e-9).max(1) as usize;
-        let wide_enough = inner > 55.0 * body;
-        let columns = if rows > ONE_COLUMN.min(per_column) && wide_enough { 2 } else { 1 };
+        let has_two = inner > TWO_COLUMNS[0] * body && rows > ONE_COLUMN.min(per_column)
+            || inner > TWO_COLUMNS[1] * body && rows > FEW;
+        let columns = if has_two { 2 } else { 1 };
         let room = (inner - (columns as f64 - 1.0) * BETWEEN) / columns as f64;
         // Wider, the eye would lose its row between name and figures.
-        let width = room.min(45.0 * body);
+        let width = room.min(WIDEST * body);
         let mut measures = Self { heading, body, row, columns, depth, width, top, code: Length::ZERO, print };
         measures.code = measures.code_width(codes);
         measures
@@ -82,7 +95,7 @@ impl Measures {
     fn code_width(&self, codes: &[&[Thread]]) -> Length {
         let least = self.body * 2.2;
         let most = self.width * CODE_SHARE;
-        let wide = |text: &str| typeface::width(&typeface::showable(text).0, Weight::Bold, self.body);
+        let wide = |text: &str| typeface::width(&typeface::showable(text).0, Weight::Code, self.body);
         let whole = codes.iter().map(|threads| wide(&code(threads))).fold(least, Length::max);
         let [_, name, strands, ..] = self.stops_for(whole);
         if whole <= most && strands - self.body * 1.6 - name >= NAME_ROOM * self.body {
@@ -111,7 +124,8 @@ impl Measures {
         let body = self.body;
         let code_from = self.row * 2.0 + body * 0.5;
         let name_from = code_from + code + body * 0.8;
-        [code_from, name_from, self.width - body * 10.4, self.width - body * 4.6, self.width]
+        let [strands, stitches] = if self.width < NARROW * body { [9.2, 3.6] } else { [10.4, 4.6] };
+        [code_from, name_from, self.width - body * strands, self.width - body * stitches, self.width]
     }
 
     /// The size of texts that have no room in one line. Two lines of usual print have room in the height of a
@@ -159,12 +173,12 @@ impl Measures {
     /// The lines of a code: parted at its spaces, then anywhere; never cut as long as there is room for it.
     pub(super) fn code_lines(&self, threads: &[Thread]) -> Text {
         let (text, _) = typeface::showable(&code(threads));
-        if typeface::width(&text, Weight::Bold, self.body) <= self.code + mm(1e-6) {
+        if typeface::width(&text, Weight::Code, self.body) <= self.code + mm(1e-6) {
             return Text { lines: vec![text], size: self.body };
         }
         let most = self.most_lines().min(6);
         let size = self.smaller();
-        let fits = |text: &str| typeface::width(text, Weight::Bold, size) <= self.code + mm(1e-6);
+        let fits = |text: &str| typeface::width(text, Weight::Code, size) <= self.code + mm(1e-6);
         let mut lines: Vec<String> = vec![String::new()];
         for word in text.split_whitespace() {
             let line = lines.last().cloned().unwrap_or_default();
@@ -189,12 +203,12 @@ impl Measures {
         }
         if lines.len() > most {
             let rest = lines.split_off(most - 1).concat();
-            lines.push(typeface::shortened(&rest, Weight::Bold, size, self.code));
+            lines.push(typeface::shortened(&rest, Weight::Code, size, self.code));
         }
         Text { lines, size }
     }
 
-    /// The lines of a name: three for all of it, or two for each of its parts.
+    /// The lines of a name: five for all of it, or two for each of its parts.
     pub(super) fn name_lines(&self, parts: &[String]) -> Text {
         let [_, name, strands, ..] = self.stops();
         let limit = strands - self.body * 1.6 - name;
@@ -205,7 +219,7 @@ impl Measures {
         }
         let size = self.smaller();
         let wrap = |text: &str, most: usize| typeface::wrapped(text, Weight::Regular, size, limit, most);
-        let joined = wrap(&whole, self.most_lines().min(3));
+        let joined = wrap(&whole, self.most_lines().min(5));
         if !joined.last().is_some_and(|line| line.ends_with('…')) {
             return Text { lines: joined, size };
         }

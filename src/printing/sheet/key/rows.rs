@@ -1,7 +1,7 @@
 //! The rows of the key on the page.
 
 use super::super::lines::Kind;
-use super::super::{Align, Area, Layout, Page, Shape, Show, Stroke, thousands};
+use super::super::{Align, Area, Layout, Page, Said, Shape, Show, Stroke, thousands};
 use super::{BOX_FRAME, Measures, Placed, symbol_area};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, mm};
@@ -28,8 +28,11 @@ impl<'a> Spot<'a> {
         let body = measures.body;
         let [code_at, name_at, strands_at, stitches_at, skeins_at] = self.stops;
         for (text, at, weight) in
-            [(&self.placed.code, code_at, Weight::Bold), (&self.placed.name, name_at, Weight::Regular)]
+            [(&self.placed.code, code_at, Weight::Code), (&self.placed.name, name_at, Weight::Regular)]
         {
+            if weight == Weight::Regular {
+                page.begin_cell(self.row());
+            }
             for (line, base) in text.lines.iter().zip(measures.bases(text)) {
                 page.text([at, self.y + base], line, text.size, weight, Align::Left);
             }
@@ -39,6 +42,7 @@ impl<'a> Spot<'a> {
             let is_long = typeface::width(text, Weight::Regular, body) > limit;
             let text = if is_long { text.replace(' ', "") } else { text.to_owned() };
             let text = typeface::shortened(&text, Weight::Regular, body, limit);
+            page.begin_cell(self.row());
             page.text([at, self.base], &text, body, Weight::Regular, align);
         };
         let [strands, stitches, skeins] = figures;
@@ -46,6 +50,19 @@ impl<'a> Spot<'a> {
         put(stitches_at, stitches, Align::Right, body * 5.0);
         put(skeins_at, skeins, Align::Right, body * 4.0);
         self.rule(page, measures, Stroke::solid(Srgb8 { r: 0xb0, g: 0xb0, b: 0xb0 }, mm(0.1)));
+        page.begin(Said::Texts);
+    }
+
+    /// The row of the table, one number for each of a page.
+    fn row(&self) -> usize {
+        #[allow(clippy::cast_sign_loss, reason = "rows stand under the top")]
+        let down = (self.placed.down.to_mm() * 10.0).max(0.0) as usize;
+        1 + self.placed.column * 100_000 + down
+    }
+
+    /// The first cell of the row, with its symbol or its line.
+    fn begin(&self, page: &mut Page, symbol: String) {
+        page.begin(Said::Cell { row: self.row(), is_head: false, symbol: Some(symbol) });
     }
 
     fn rule(&self, page: &mut Page, measures: &Measures, stroke: Stroke) {
@@ -57,7 +74,7 @@ impl<'a> Spot<'a> {
         let size = measures.body * 0.85;
         let base = self.y + measures.row - size * 0.6;
         let [_, _, _, length_at, _] = self.stops;
-        page.text([self.x, base], "Lines of backstitch", measures.body, Weight::Bold, Align::Left);
+        page.text([self.x, base], "Outlines and letters", measures.body, Weight::Bold, Align::Left);
         page.text([length_at, base], "Length", size, Weight::Regular, Align::Right);
         self.rule(page, measures, Stroke::solid(Srgb8::BLACK, mm(0.3)));
     }
@@ -91,6 +108,7 @@ pub(super) fn line_row(
     kind: &Kind,
 ) {
     let Measures { row, .. } = *measures;
+    spot.begin(page, format!("line: {}", kind.pattern().name()));
     let cell = layout.cell.min(row * 0.8);
     let middle = spot.y + row / 2.0;
     let ends = [spot.x + row * 0.05, spot.x + row * 0.95];
@@ -110,6 +128,7 @@ pub(super) fn needle_row(
     index: usize,
 ) {
     let needle = &layout.chart.needles()[index];
+    spot.begin(page, format!("symbol: {}", layout.symbols[index].id()));
     if layout.options.show == Show::Colours {
         // No symbol to show: one swatch in the place of both.
         let row = measures.row;
@@ -123,14 +142,16 @@ pub(super) fn needle_row(
     spot.put(page, measures, [&needle.strands_text(), &thousands(layout.uses[index]), skeins]);
 }
 
-pub(super) fn headings(page: &mut Page, measures: &Measures, x: Length, stops: [Length; 5]) {
+pub(super) fn headings(page: &mut Page, measures: &Measures, x: Length, stops: [Length; 5], amount: &str) {
     let size = measures.body * 0.85;
     let y = measures.top - size * 0.6;
-    let titles = ["Code", "Name", "Strands", "Stitches", "Skeins"];
+    let titles = ["Code", "Name", "Strands", amount, "Skeins"];
     let aligns = [Align::Left, Align::Left, Align::Centre, Align::Right, Align::Right];
     for ((title, align), stop) in titles.into_iter().zip(aligns).zip(stops) {
+        page.begin(Said::Cell { row: 0, is_head: true, symbol: None });
         page.text([stop, y], title, size, Weight::Regular, align);
     }
     let rule = vec![[x, measures.top], [x + measures.width, measures.top]];
     page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
+    page.begin(Said::Texts);
 }

@@ -92,9 +92,9 @@ fn the_skeins_of_the_key_add_up_to_those_of_the_cover_and_of_the_shopping_list()
         let cover = texts_of(&sheet.pages[0]).join(" ");
         assert!(cover.contains(&format!("Skeins {sum} to have ready")), "{cover}");
         let threads = list.items.len();
-        let wanted = format!("Threads {threads} threads in 45 needles, 1 of them for backstitch alone");
+        let wanted = format!("Threads {threads} threads with 45 symbols, 1 of them for outlines alone");
         assert!(cover.contains(&wanted), "{wanted}: {cover}");
-        assert!(cover.contains("m, 2 lines of the key"), "{cover}");
+        assert!(cover.contains("m of backstitch, 2 lines of the key"), "{cover}");
         let notes = key_pages(&sheet).iter().flat_map(|page| texts_of(page)).collect::<Vec<_>>().join(" ");
         assert!(notes.contains(&format!("Skeins in all: {sum}; those of a thread stand once")), "{notes}");
     }
@@ -179,7 +179,7 @@ fn a_print_of_colours_says_what_is_true_for_it() {
         (texts, boxes)
     };
     let (texts, boxes) = said(Show::Colours);
-    for wrong in ["Trust the symbol", "paler", "Cells without a symbol", "by symbol", "black the corners"] {
+    for wrong in ["Trust the symbol", "paler", "Squares without a symbol", "by symbol", "black the corners"] {
         assert!(!texts.contains(wrong), "{wrong}: {texts}");
     }
     assert!(texts.contains("colours without symbols"), "{texts}");

@@ -29,7 +29,7 @@ pub fn card_pages(card: &ShadeCard, paper: Paper) -> Sheet {
                 let y = top + (place % rows) as f64 * row;
                 swatch(&mut page, Area { x, y: y + mm(0.6), width: mm(10.0), height: row - mm(1.2) }, shade.colour);
                 let (left, limit) = (x + mm(11.5), cell - mm(11.5));
-                put(&mut page, [left, y + mm(4.2)], &shade.code, BODY, Weight::Bold, Align::Left, limit);
+                put(&mut page, [left, y + mm(4.2)], &shade.code, BODY, Weight::Code, Align::Left, limit);
                 put(&mut page, [left, y + mm(8.0)], &shade.name, SMALL, Weight::Regular, Align::Left, limit);
             }
             notes(

@@ -1,7 +1,7 @@
 //! The shopping list: what to buy, with a box to tick.
 
 use super::super::measures::MARGIN;
-use super::super::{Align, Area, Page, Paper, Shape, Sheet, Stroke};
+use super::super::{Align, Area, Page, Paper, Said, Shape, Sheet, Stroke, read_title};
 use super::{BODY, HEADING, RULE, SMALL, heading, notes, put, swatch};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::counted;
@@ -32,7 +32,7 @@ fn shopping_cells(item: &Item) -> [String; 8] {
         format!("{:.2}{star}", item.skeins_exact),
         item.skeins().to_string(),
         item.owned.normalize().to_string(),
-        item.to_buy().to_string(),
+        if item.to_buy() == 0 { "–".to_owned() } else { item.to_buy().to_string() },
         amount(item.price),
         if item.to_buy() == 0 { "–".to_owned() } else { amount(item.cost()) },
     ]
@@ -45,9 +45,12 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
     let row = BODY * 1.95;
     let top = MARGIN + HEADING * 3.2;
     let foot = SMALL * 1.35 * 6.5;
-    let per_page = (height - top - foot - MARGIN).holds(row, 0.0).max(1) as usize;
-    let chunks: Vec<&[Item]> = list.items.chunks(per_page).collect();
-    let titles: Vec<&str> = projects.iter().map(|project| project.chart.title.as_str()).collect();
+    // The sums stand under the last.
+    let per_page = ((height - top - foot - MARGIN).holds(row, 0.0) as usize).saturating_sub(1).max(1);
+    // Pages as full as one another: no row stands alone on the last.
+    let pages = list.items.len().div_ceil(per_page).max(1);
+    let chunks: Vec<&[Item]> = list.items.chunks(list.items.len().div_ceil(pages).max(1)).collect();
+    let titles: Vec<String> = projects.iter().map(|project| read_title(&project.chart)).collect();
     let title = format!("Threads for {}", titles.join(", "));
     let inner = width - 2.0 * MARGIN;
     let from = MARGIN + row * 2.1;
@@ -66,32 +69,62 @@ pub fn shopping_pages(list: &ShoppingList, projects: &[Project], currency: &str,
             let mut page = Page::new([width, height]);
             heading(&mut page, &title, HEADING, index, chunks.len());
             for ((name, _, align), &stop) in SHOPPING.iter().zip(&stops) {
+                page.begin_head(0);
                 page.text([stop, top - SMALL * 0.6], name, SMALL, Weight::Regular, *align);
             }
             let rule = vec![[MARGIN, top], [MARGIN + inner, top]];
             page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
             for (place, item) in items.iter().enumerate() {
                 let y = top + place as f64 * row;
-                let tick = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.22);
-                page.add(Shape::Frame { area: tick, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
+                // What is to be bought has a box to tick and stands out.
+                let is_bought = item.to_buy() > 0;
+                if is_bought {
+                    let tick = Area { x: MARGIN, y, width: row, height: row }.inset(row * 0.22);
+                    page.add(Shape::Frame { area: tick, stroke: Stroke::solid(Srgb8::BLACK, mm(0.25)) });
+                }
                 let square = Area { x: MARGIN + row, y, width: row, height: row }.inset(row * 0.1);
                 swatch(&mut page, square, item.colour);
                 let cells = shopping_cells(item);
                 for (at, ((cell, stop), (_, share, align))) in
                     cells.iter().zip(&stops).zip(&SHOPPING).enumerate()
                 {
-                    let weight = if matches!(at, 0 | 5) { Weight::Bold } else { Weight::Regular };
+                    let weight = match at {
+                        0 => Weight::Code,
+                        1 | 5 if is_bought => Weight::Bold,
+                        _ => Weight::Regular,
+                    };
                     let limit = *share * (inner - row * 2.1) - BODY * 0.5;
+                    page.begin_cell(1 + place);
                     put(&mut page, [*stop, y + row / 2.0 + BODY * 0.34], cell, BODY, weight, *align, limit);
                 }
                 let rule = vec![[MARGIN, y + row], [MARGIN + inner, y + row]];
                 page.add(Shape::Line { points: rule, stroke: Stroke::solid(RULE, mm(0.1)) });
+            }
+            page.begin(Said::Texts);
+            if index + 1 == chunks.len() {
+                sums(&mut page, list, &stops, top + items.len() as f64 * row, row);
             }
             notes(&mut page, &shopping_note(list, currency), SMALL, 5);
             page
         })
         .collect();
     Sheet::list(&title, pages)
+}
+
+/// The sums under the last row: skeins to have and to buy, and what those cost as far as it is known.
+fn sums(page: &mut Page, list: &ShoppingList, stops: &[Length], y: Length, row: Length) {
+    let base = y + row / 2.0 + BODY * 0.34;
+    let skeins: u64 = list.items.iter().map(Item::skeins).sum();
+    let buy: u64 = list.items.iter().map(Item::to_buy).sum();
+    let cost = if list.is_priced() { list.total().to_string() } else { String::new() };
+    let texts = ["In all", "", "", &skeins.to_string(), "", &buy.to_string(), "", &cost];
+    for ((text, stop), (_, _, align)) in texts.into_iter().zip(stops).zip(&SHOPPING) {
+        if !text.is_empty() {
+            page.text([*stop, base], text, BODY, Weight::Bold, *align);
+        }
+    }
+    let rule = vec![[MARGIN, y], [page.width - MARGIN, y]];
+    page.add(Shape::Line { points: rule, stroke: Stroke::solid(Srgb8::BLACK, mm(0.3)) });
 }
 
 fn shopping_note(list: &ShoppingList, currency: &str) -> String {
@@ -106,6 +139,11 @@ fn shopping_note(list: &ShoppingList, currency: &str) -> String {
         (true, true) => format!(", {} {currency} in all", list.total()),
         (true, false) => format!(", {} {currency} in all without the threads marked ?", list.total()),
     };
+    let star = if list.items.iter().any(Item::nearly_used_up) {
+        " * Nearly used up: have one more of the same dye lot at hand."
+    } else {
+        ""
+    };
     let is_reel = |item: &&Item| !item.skein.is_of_six();
     let reels: Vec<String> =
         list.items.iter().filter(is_reel).map(|item| format!("{} {}", item.code, item.skein)).collect();
@@ -113,8 +151,8 @@ fn shopping_note(list: &ShoppingList, currency: &str) -> String {
         if reels.is_empty() { String::new() } else { format!(" Taken as a skein: {}.", reels.join(", ")) };
     format!(
         "{} to buy{cost}. {set} Used: skeins by a working order, with starts, ends and a tenth for waste; plain rows take \
-         more.{reels} * Nearly used up: have one more of the same dye lot at hand. Buy all of a shade in one dye \
-         lot. Keep needles, scissors and bobbins away from small children.",
+         more.{reels}{star} Buy all of a shade in one dye lot. Keep needles, scissors and bobbins away from small \
+         children.",
         counted(list.items.iter().map(Item::to_buy).sum::<u64>(), "skein"),
     )
 }

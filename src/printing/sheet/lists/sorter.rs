@@ -1,15 +1,17 @@
 //! Cards that sort threads, a hole for each.
 
+use super::super::key;
 use super::super::lines::{self, Kind};
 use super::super::measures::MARGIN;
-use super::super::{Align, Area, Ink, Page, Paper, Shape, Sheet, Stroke};
+use super::super::{Align, Area, Ink, Page, Paper, Shape, Sheet, Stroke, read_title};
 use super::{BODY, HEADING, RULE, SMALL, heading, notes, put, swatch};
-use crate::chart::Needle;
+use crate::chart::{Needle, Thread};
 use crate::ground::colour::Srgb8;
-use crate::planning::shopping::Project;
+use crate::planning::shopping::{Project, ShoppingList};
 use crate::printing::length::{Length, Point, mm};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface::{self, Weight};
+use crate::thread::code;
 
 /// The diameter of a punched hole: 6 mm, as of an office punch (ISO 838).
 const HOLE: Length = mm(6.0);
@@ -23,20 +25,43 @@ enum Hole<'a> {
     Line(Kind<'a>),
 }
 
+impl Hole<'_> {
+    fn threads(&self) -> &[Thread] {
+        match self {
+            Self::Needle(needle) => &needle.threads,
+            Self::Line(kind) => kind.threads(),
+        }
+    }
+}
+
 /// Cards that sort threads: for each needle of a project a hole to punch and tie its thread into, with symbol,
-/// colour, code, name and strands; then the same for each thread and pattern of backstitch. Cut along the dashed lines; heavy paper is best.
+/// colour, code, name and strands; then the same for each thread and pattern of backstitch. Cut along the dashed lines; heavy paper is best. They stand by code, or as `in_box` lists their threads.
 #[must_use]
-pub fn sorter_pages(project: &Project, paper: Paper) -> Sheet {
+pub fn sorter_pages(project: &Project, in_box: Option<&ShoppingList>, paper: Paper) -> Sheet {
     let [width, height] = paper.size();
     let columns = 3;
     let strip = (width - 2.0 * MARGIN) / columns as f64;
     let top = MARGIN + HEADING * 2.0;
     let rows = (height - top - MARGIN - SMALL * 3.0).holds(SORTER_ROW, 0.0).max(1) as usize;
-    let needles = project.chart.needles().iter().map(Hole::Needle);
-    let holes: Vec<Hole> =
+    let needles =
+        key::by_code(&project.chart).into_iter().map(|at| Hole::Needle(&project.chart.needles()[at]));
+    let mut holes: Vec<Hole> =
         needles.chain(lines::kinds_by_look(&project.lines).into_iter().map(Hole::Line)).collect();
+    if let Some(list) = in_box {
+        // Beside the first of its threads.
+        let place = |hole: &Hole| {
+            let first = hole.threads().first();
+            list.items
+                .iter()
+                .position(|item| first.is_some_and(|thread| code::same(&thread.code, &item.code)))
+        };
+        holes.sort_by_key(place);
+    }
+    // Cards of one length fill the sheet.
+    let sheets = holes.len().div_ceil(columns * rows).max(1);
+    let rows = holes.len().div_ceil(sheets * columns).max(1);
     let chunks: Vec<&[Hole]> = holes.chunks(columns * rows).collect();
-    let title = format!("Thread sorter for {}", project.chart.title);
+    let title = format!("Thread sorter for {}", read_title(&project.chart));
     let pages = chunks
         .iter()
         .enumerate()
@@ -102,18 +127,20 @@ fn sorter_row(page: &mut Page, [x, y]: Point, strip: Length, hole: &Hole) {
     let left = sign.right() + side + mm(2.0);
     let limit = x + strip - left - mm(1.5);
     // A long code is set smaller, and then parted, before it is cut.
-    let (text, _) = typeface::showable(&format!("{code}  ({strands})"));
-    let fits = limit / typeface::width(&text, Weight::Bold, BODY).max(mm(1e-9));
+    let (text, _) = typeface::showable(&code);
+    let fits = limit / typeface::width(&text, Weight::Code, BODY).max(mm(1e-9));
     let size = BODY * fits.clamp(0.72, 1.0);
     let mut texts = match fits {
-        fits if fits >= 0.72 => vec![(text, size, Weight::Bold)],
-        _ => typeface::wrapped(&text, Weight::Bold, size, limit, 2)
+        fits if fits >= 0.72 => vec![(text, size, Weight::Code)],
+        _ => typeface::wrapped(&text, Weight::Code, size, limit, 2)
             .into_iter()
-            .map(|line| (line, size, Weight::Bold))
+            .map(|line| (line, size, Weight::Code))
             .collect(),
     };
     texts.push((name, SMALL, Weight::Regular));
-    texts.extend(beside.map(|beside| (beside, SMALL, Weight::Regular)));
+    let worked = if strands == "1" { "1 strand".to_owned() } else { format!("{strands} strands") };
+    let worked = beside.map_or_else(|| worked.clone(), |beside| format!("{worked}, {beside}"));
+    texts.push((worked, SMALL, Weight::Regular));
     let pitch = SMALL * 1.2;
     let first = middle + SMALL * 0.35 - (texts.len() as f64 - 1.0) * pitch / 2.0;
     for (at, (text, size, weight)) in texts.iter().enumerate() {

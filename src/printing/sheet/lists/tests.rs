@@ -39,15 +39,20 @@ fn the_sorter_has_holes_for_lines_and_for_every_way_a_thread_is_worked() {
     let mut lines = super::super::tests::lines();
     let second = lines[0].threads[0].clone();
     lines[1].threads.push(Thread { code: "H2".into(), name: "Harbour".into(), ..second });
-    let wanted: Vec<String> =
-        chart.needles().iter().map(|n| format!("{}  ({})", n.code(), n.strands_text())).collect();
+    let wanted: Vec<String> = chart.needles().iter().map(|n| n.code()).collect();
     let project = Project::new(chart, lines, &Handling::default(), &Silent).unwrap();
-    let sheet = sorter_pages(&project, Paper::A4);
+    let sheet = sorter_pages(&project, None, Paper::A4);
     let texts = texts(&sheet);
-    for code in wanted.iter().map(String::as_str).chain(["G1  (1)", "G1 + H2  (1 + 1)", "half cross /"]) {
+    for code in wanted.iter().map(String::as_str).chain([
+        "G1",
+        "G1 + H2",
+        "2 strands, half cross /",
+        "1 strand, backstitch",
+        "1 + 1 strands, backstitch",
+    ]) {
         assert!(texts.contains(&code), "{code}: {texts:?}");
     }
-    assert_eq!(texts.iter().filter(|text| **text == "backstitch").count(), 2);
+    assert_eq!(texts.iter().filter(|text| text.ends_with("backstitch")).count(), 2);
     let shapes = sheet.pages.iter().flat_map(|page| &page.shapes);
     let circles =
         shapes.filter(|(_, shape)| matches!(shape, Shape::Line { points, .. } if points.len() == 37));
@@ -75,12 +80,12 @@ fn every_thread_stands_on_the_shopping_list_the_sorter_and_the_card() {
         let project = project(100);
         let list = pool(std::slice::from_ref(&project), &Drawer::new());
         let shopping = shopping_pages(&list, std::slice::from_ref(&project), "EUR", paper);
-        let sorter = sorter_pages(&project, paper);
+        let sorter = sorter_pages(&project, None, paper);
         let card = card_pages(&ShadeCard::demonstration(), paper);
         assert!(shopping.pages.len() > 1 && sorter.pages.len() > 1 && card.pages.len() > 1);
         for index in 0..100 {
             assert!(texts(&shopping).contains(&format!("N{index}").as_str()), "N{index}");
-            assert!(texts(&sorter).contains(&format!("N{index}  (2)").as_str()), "N{index}");
+            assert!(texts(&sorter).contains(&format!("N{index}").as_str()), "N{index}");
         }
         for shade in ShadeCard::demonstration().shades() {
             assert!(texts(&card).contains(&shade.code.as_str()), "{}", shade.code);
@@ -89,4 +94,42 @@ fn every_thread_stands_on_the_shopping_list_the_sorter_and_the_card() {
             within_the_page(&sheet);
         }
     }
+}
+
+/// What is to be bought is bold and has a box to tick, what is owned is not; the sums stand under the last row, and no
+/// star is explained where none stands.
+#[test]
+fn the_shopping_list_sets_apart_what_is_bought_and_adds_it_up() {
+    let project = project(4);
+    let mut drawer = Drawer::new();
+    drawer.entry("N1").owned = Some(5.into());
+    let list = pool(std::slice::from_ref(&project), &drawer);
+    let sheet = shopping_pages(&list, std::slice::from_ref(&project), "EUR", Paper::A4);
+    assert_eq!(
+        texts(&sheet)[..9],
+        ["Threads for Pool", "Code", "Name", "Used", "Skeins", "Owned", "Buy", "Price", "Cost"]
+    );
+    let name = |number: usize| format!("A shade with the long name of number {number}");
+    let weights: Vec<Weight> = (0..4)
+        .map(|number| {
+            let shown = sheet.pages[0].shapes.iter().find_map(|(_, shape)| match shape {
+                Shape::Text { text, weight, .. }
+                    if name(number).starts_with(text.trim_end_matches('…')) && text.len() > 20 =>
+                {
+                    Some(*weight)
+                }
+                _ => None,
+            });
+            shown.unwrap()
+        })
+        .collect();
+    assert!(weights.contains(&Weight::Bold));
+    let all = texts(&sheet);
+    let at = all.iter().position(|text| *text == "In all").unwrap();
+    assert_eq!(all[at..at + 4], ["In all", "4", "3", "3.45"]);
+    assert_eq!(all.iter().filter(|text| **text == "–").count(), 2);
+    assert!(!all.join(" ").contains('*'), "{all:?}");
+    let frames =
+        sheet.pages[0].shapes.iter().filter(|(_, shape)| matches!(shape, Shape::Frame { .. })).count();
+    assert_eq!(frames, 4 + 3);
 }

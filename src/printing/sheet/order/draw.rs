@@ -108,7 +108,8 @@ fn head([x1, y1]: Point, [x2, y2]: Point) -> Shape {
     let long = (x2 - x1).hypot(y2 - y1).max(mm(1e-9));
     let (dx, dy) = ((x2 - x1) / long, (y2 - y1) / long);
     let (x, y) = ((x1 + x2) / 2.0, (y1 + y2) / 2.0);
-    let (ahead, back, wide) = (mm(0.75), mm(0.6), mm(0.55));
+    // As large as the lane of a row leaves room for: smaller heads are lost beside the line.
+    let (ahead, back, wide) = (mm(1.0), mm(0.8), mm(0.75));
     let points = vec![
         [x + dx * ahead, y + dy * ahead],
         [x - dx * back - dy * wide, y - dy * back + dx * wide],

@@ -69,3 +69,44 @@ fn the_strip_says_every_code_whole_the_kind_of_stitch_and_the_lines_of_its_page(
         assert!(with_lines > 0 && without > 0, "{with_lines} {without}");
     }
 }
+
+/// All words of every kind of page, each page's texts in the order in which they are drawn. `BREDE_WRITE_PAGES=1` writes
+/// them anew, never where `CI` is set.
+#[test]
+fn pages_say_what_was_agreed() {
+    let marked = |options: SheetOptions| {
+        let mut chart = shared(9);
+        chart.title = "Rock pool".into();
+        let options = SheetOptions { date: "1 January 2026".into(), ..options };
+        let mut sheet = lay_out(&chart, &lines(), RgbImage::new(30, 40), &options, &Silent).unwrap().sheet;
+        sheet.mark(["HKTM-7-RA"]);
+        sheet
+    };
+    let tablet = Some("160x230mm".parse().unwrap());
+    let grey =
+        SheetOptions { ink: Ink::Grey, show: Show::Symbols, paper: Paper::Letter, ..Default::default() };
+    let large = SheetOptions { print: Print::Large, paper: Paper::A3, ..SheetOptions::default() };
+    let mut told = String::new();
+    for (name, options) in [
+        ("usual", SheetOptions::default()),
+        ("symbols in grey on letter", grey),
+        ("large on A3", large),
+        ("tablet", SheetOptions { tablet, ..SheetOptions::default() }),
+    ] {
+        for (number, page) in marked(options).pages.iter().enumerate() {
+            told.push_str(&format!("== {name}, page {} ==\n", number + 1));
+            for text in texts_of(page) {
+                told.push_str(&format!("{text}\n"));
+            }
+        }
+    }
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/src/printing/sheet/tests/pages.txt");
+    if std::env::var_os("BREDE_WRITE_PAGES").is_some() && std::env::var_os("CI").is_none() {
+        std::fs::write(file, &told).unwrap();
+    }
+    let agreed = std::fs::read_to_string(file).unwrap();
+    for (number, (one, other)) in told.lines().zip(agreed.lines()).enumerate() {
+        assert_eq!(one, other, "line {}", number + 1);
+    }
+    assert_eq!(told.lines().count(), agreed.lines().count());
+}
