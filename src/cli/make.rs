@@ -370,7 +370,7 @@ fn closing_lines(report: &MakeReport, folder: &Path) -> String {
     format!(
         "{title}: {size} squares, {worked}{bare}, {threads}, {skeins} to have ready\n\
          finished {width:.1} x {height:.1} cm on {count} count; cut the cloth {cut_width:.1} x {cut_height:.1} cm\n\
-         colours {near} to the picture: {delta:.2} ΔE (CIEDE2000) in the mean; single stitches {singles:.1} %\n\
+         difference from the picture: {near}, {delta:.2} ΔE (CIEDE2000) in the mean; single stitches {singles:.1} %\n\
          {verdict}{notes}{pages}; all in {folder}\n\
          {proof}\
          \n\
