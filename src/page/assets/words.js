@@ -221,6 +221,7 @@ export const words = {
     inking: "Writing pages",
     stitching: "Drawing the finished piece",
     proofing: "Reading pages back",
+    reading: "Reading a printed chart",
   }),
   stageAt: (/** @type {string} */ stage, /** @type {number} */ hundredths) => `${stage}, ${hundredths} %`,
 
