@@ -12,6 +12,7 @@ mod open;
 mod over;
 mod print;
 mod proof;
+mod read;
 mod shades;
 mod stopping;
 mod tell;
@@ -49,6 +50,8 @@ enum Command {
     Mark(Box<mark::MarkArgs>),
     /// Print a chart again: other paper, other ink, larger cells
     Print(print::PrintArgs),
+    /// Read a chart that was printed elsewhere, as PDF, for your own use
+    Read(read::ReadArgs),
     /// Read printed pages back and compare every cell with the chart
     Proof(proof::ProofArgs),
     /// Hold a chart against other counts of cloth: size, cloth to cut, strands, needle, thread
@@ -146,6 +149,7 @@ fn done(command: Command, basket: &basket::BasketArgs) -> ExitCode {
         Command::Mark(args) => mark::run(&args, basket),
         Command::Print(args) => print::run(&args, basket),
         Command::Proof(args) => proof::run(&args, basket),
+        Command::Read(args) => read::run(&args),
         Command::Cloth(args) => cloth::run(&args, basket),
         Command::Kit(args) => kit::run(&args, basket),
         Command::Shades(args) => shades::run(&args, basket),

@@ -31,6 +31,7 @@ mod offer;
 mod pieces;
 mod print;
 mod proof;
+mod read;
 mod report;
 mod set;
 mod setting;
@@ -81,6 +82,7 @@ pub use pieces::{
 };
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
 pub use proof::{LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof};
+pub use read::{Doubtful, ReadReport, ReadRequest, read};
 pub use report::{Report, What, Written};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
@@ -92,7 +94,7 @@ pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};
 pub use trial::{OpenPhoto, TrialReport, TrialRequest, open_photo, try_out};
-pub use warning::Warning;
+pub use warning::{Unsure, Warning};
 pub use workers::workers;
 
 // What requests and reports are made of.
@@ -115,7 +117,9 @@ pub use crate::planning::verdict::{ChartVerdict, NeedleVerdict, Verdict};
 pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::boxes::{BoxOrder, Compartments};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
-pub use crate::reading::proof::{Count, Program, Reader, Spoil, serve};
+pub use crate::reading::proof::{Count, Spoil};
+pub use crate::reading::read::{Answer, AnswersError, DoubtKind, FoundSymbol, Joined, ReadError, ReadLine};
+pub use crate::reading::{Program, Reader, serve};
 pub use crate::thread::cloth::{COVERS, Cloth, ClothWeight, Sought, StitchKind};
 pub use crate::thread::shades::swatches::{Part, SwatchWarning};
 pub use crate::thread::shades::{COLUMNS as CARD_COLUMNS, CardWarning, decimal};

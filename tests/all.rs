@@ -19,6 +19,7 @@ mod marks;
 mod page;
 mod pages;
 mod proof;
+mod read;
 mod rooms;
 mod running;
 mod subject;

@@ -221,7 +221,8 @@ pub(super) fn recipe(placed: &PlacedMark) -> String {
         *motif = crate::chart::mark::Motif::default();
     }
     if let Mark::Outline(crate::chart::mark::Outline { label, .. })
-    | Mark::Halo(crate::chart::mark::Halo { label, .. }) = &mut plain
+    | Mark::Halo(crate::chart::mark::Halo { label, .. })
+    | Mark::Backstitch(crate::chart::mark::Backstitch { label, .. }) = &mut plain
     {
         *label = None;
     }

@@ -5,6 +5,7 @@ use std::fmt;
 
 use rust_decimal::Decimal;
 
+use super::mark::Backstitch;
 use super::{Mark, PlacedMark, Thread};
 use crate::ground::advice::Advice;
 use crate::ground::plain::{breaks_line, harmless};
@@ -16,6 +17,12 @@ pub const MAX_TITLE: usize = 500;
 
 /// The most marks: a key of so many labels fits no cloth, and each is worked anew at every count.
 pub const MAX_MARKS: usize = 1000;
+
+/// The most holes that the lines of one mark run through: a line round each square of the largest chart that is read.
+pub(crate) const MAX_HOLES: usize = 2_000_000;
+
+/// How far from the chart a hole may lie, in squares, so that sums of them stay small.
+const FARTHEST: i32 = 100_000;
 
 /// Something in a chart that is beyond its limit.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -66,6 +73,12 @@ pub enum LimitError {
         /// The text, such characters written out.
         text: String,
     },
+    /// Lines of too many holes, or of holes too far away.
+    #[error("the lines of `{mark}` run through more holes than are sewn, or far beyond any cloth")]
+    Holes {
+        /// The mark.
+        mark: String,
+    },
     /// Too many marks.
     #[error("the chart has {found} marks; at most {MAX_MARKS} marks are worked")]
     Marks {
@@ -114,7 +127,7 @@ impl LimitError {
         match self {
             Self::Title { .. } | Self::Text { .. } => Advice::Shorten,
             Self::Price { .. } | Self::Skein { .. } | Self::SkeinStrands { .. } => Advice::MendOnCard,
-            Self::Marks { .. } => Advice::FewerMarks,
+            Self::Marks { .. } | Self::Holes { .. } => Advice::FewerMarks,
             Self::Lines { .. } => Advice::OneLine,
         }
     }
@@ -158,6 +171,16 @@ pub(crate) fn threads(threads: &[Thread]) -> Result<(), LimitError> {
 pub(crate) fn marks(marks: &[PlacedMark]) -> Result<(), LimitError> {
     let found = marks.len();
     if found > MAX_MARKS { Err(LimitError::Marks { found }) } else { Ok(()) }
+}
+
+/// Holds lines that were drawn to the limits.
+pub(crate) fn backstitch<T>(mark: &Backstitch<T>) -> Result<(), LimitError> {
+    let holes = mark.lines.iter().map(Vec::len).sum::<usize>().saturating_add(mark.knots.len());
+    let is_near = |at: &i32| (-FARTHEST..=FARTHEST).contains(at);
+    if holes > MAX_HOLES || !mark.lines.iter().flatten().flatten().all(is_near) {
+        return Err(LimitError::Holes { mark: mark.name.clone() });
+    }
+    Ok(())
 }
 
 /// Holds what a new mark is called to one line. Charts that were saved before may have others.

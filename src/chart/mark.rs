@@ -4,12 +4,14 @@
 //! threads themselves in a chart, a text such as `P12` or `1 of P12 + 1 of M03` in a file of marks.
 //! Columns and rows are counted from 1 as on the rulers of the page.
 
+mod backstitch;
 mod stitches;
 
 use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+pub use backstitch::Backstitch;
 pub use stitches::Stitches;
 
 use super::{LinePattern, LineStitch, Thread};
@@ -28,6 +30,8 @@ pub enum Mark<T = Vec<Thread>> {
     Key(Key<T>),
     /// How an area is worked: the kind of stitch, strands, an added thread.
     Stitches(Stitches<T>),
+    /// Lines from hole to hole, as they were drawn.
+    Backstitch(Backstitch<T>),
 }
 
 /// Which cells a mark is about.
@@ -502,6 +506,7 @@ impl<T> Mark<T> {
             Self::Lettering(mark) => &mark.name,
             Self::Key(mark) => &mark.name,
             Self::Stitches(mark) => &mark.name,
+            Self::Backstitch(mark) => &mark.name,
         }
     }
 
@@ -513,6 +518,7 @@ impl<T> Mark<T> {
             Self::Lettering(mark) => mark.name = name,
             Self::Key(mark) => mark.name = name,
             Self::Stitches(mark) => mark.name = name,
+            Self::Backstitch(mark) => mark.name = name,
         }
     }
 
@@ -525,6 +531,7 @@ impl<T> Mark<T> {
             Self::Lettering(_) => "lettering",
             Self::Key(_) => "key",
             Self::Stitches(_) => "stitches",
+            Self::Backstitch(_) => "backstitch",
         }
     }
 
@@ -555,6 +562,7 @@ impl<T> Mark<T> {
         let (label, name) = match self {
             Self::Outline(mark) => (&mark.label, &mark.name),
             Self::Halo(mark) => (&mark.label, &mark.name),
+            Self::Backstitch(mark) => (&mark.label, &mark.name),
             _ => return None,
         };
         Some(label.as_deref().unwrap_or(name)).filter(|label| !label.trim().is_empty())
@@ -581,6 +589,10 @@ impl<T> Mark<T> {
             Self::Stitches(Stitches { name, motif, stitch, strands, add }) => {
                 let add = add.map(|add| find(add, Needed::Strand)).transpose()?;
                 Mark::Stitches(Stitches { name, motif, stitch, strands, add })
+            }
+            Self::Backstitch(Backstitch { name, label, thread, pattern, stitch, lines, knots }) => {
+                let thread = find(thread, Needed::Line)?;
+                Mark::Backstitch(Backstitch { name, label, thread, pattern, stitch, lines, knots })
             }
             Self::Key(key) => Mark::Key(Key {
                 name: key.name,
@@ -609,6 +621,7 @@ impl Mark {
             Self::Lettering(mark) => (&mark.thread, &[]),
             Self::Key(mark) => (&mark.thread, mark.frame.as_deref().unwrap_or_default()),
             Self::Stitches(mark) => (mark.add.as_deref().unwrap_or_default(), &[]),
+            Self::Backstitch(mark) => (&mark.thread, &[]),
         };
         one.iter().chain(other).for_each(&mut show);
     }

@@ -61,5 +61,6 @@ fn words(stage: Stage) -> &'static str {
         Stage::Inking => "pages",
         Stage::Stitching => "stitching",
         Stage::Proofing => "proof-reading",
+        Stage::Reading => "reading",
     }
 }

@@ -27,6 +27,7 @@ use crate::printing::picture::PngError;
 use crate::printing::sheet::SheetError;
 use crate::printing::symbols::FixError;
 use crate::reading::proof::ProofError;
+use crate::reading::read::{AnswersError, ReadError};
 use crate::thread::cloth::{CoverError, SwatchFitError};
 use crate::thread::shades::ShadesError;
 use crate::thread::shades::swatches::SwatchError;
@@ -390,6 +391,22 @@ pub enum Error {
     /// A picture cannot be encoded.
     #[error(transparent)]
     Picture(io::Error),
+    /// No chart can be read from pages.
+    #[error("could not read a chart from {name}")]
+    NoChartRead {
+        /// What they are called.
+        name: String,
+        /// Why.
+        source: ReadError,
+    },
+    /// A table of answers that cannot be used.
+    #[error("could not use the answers in {name}")]
+    Answers {
+        /// What it is called.
+        name: String,
+        /// Why.
+        source: AnswersError,
+    },
     /// Pages cannot be read back.
     #[error("could not proof-read {name}")]
     Proof {
@@ -442,6 +459,8 @@ impl Error {
             Self::Symbol(error) => error.advice(),
             Self::Sheet(error) => error.advice(),
             Self::Proof { source, .. } => return source.advice(),
+            Self::NoChartRead { source, .. } => return source.advice(),
+            Self::Answers { .. } => Advice::MendAnswers,
             Self::MisreadCells { .. } | Self::MisreadLines { .. } => Advice::PrintLarger,
             Self::Photo(error) => error.advice(),
             Self::Card { source, .. } => source.advice(),
@@ -606,6 +625,10 @@ pub enum Wanted {
     Marks,
     /// A picture of a mask.
     Mask,
+    /// A chart that was printed elsewhere.
+    PrintedChart,
+    /// Answers about the symbols of one.
+    Answers,
 }
 
 impl Wanted {
@@ -622,6 +645,8 @@ impl Wanted {
             Self::Codes => Advice::LineAThread,
             Self::Marks => Advice::GiveMarks,
             Self::Mask => Advice::SaveMask,
+            Self::PrintedChart => Advice::PagesOfChart,
+            Self::Answers => Advice::MendAnswers,
         }
     }
 }

@@ -358,11 +358,16 @@ impl FileKind {
             | What::Sketch
             | What::Check
             | What::Subject
-            | What::ProofPicture => Self::Png,
+            | What::ProofPicture
+            | What::Found => Self::Png,
             What::Photo => Self::OtherPicture,
-            What::Threads | What::Diary | What::Measures | What::ShoppingList | What::Pairs | What::Card => {
-                Self::Text
-            }
+            What::Threads
+            | What::Diary
+            | What::Measures
+            | What::ShoppingList
+            | What::Pairs
+            | What::Card
+            | What::Doubts => Self::Text,
         }
     }
 

@@ -71,6 +71,10 @@ pub enum What {
     Subject,
     /// The worst page as it was read.
     ProofPicture,
+    /// The symbols that were found on printed pages, with their numbers.
+    Found,
+    /// What is in doubt of a chart that was read.
+    Doubts,
 }
 
 /// As an error names it.
@@ -101,6 +105,8 @@ impl fmt::Display for What {
             Self::Check => "a picture to check by",
             Self::Subject => "a picture of the subject",
             Self::ProofPicture => "the picture of a page",
+            Self::Found => "a picture of symbols",
+            Self::Doubts => "a table of doubts",
         })
     }
 }

@@ -226,6 +226,13 @@ pub enum Warning {
         #[serde(rename = "enough_mm")]
         enough: Option<Millimetres>,
     },
+    /// Of a chart that was read.
+    Reading {
+        /// What.
+        about: Unsure,
+        /// How many.
+        count: usize,
+    },
     /// Pages were printed and cannot be read back.
     NotProofRead {
         /// Why, as the error says it.
@@ -233,6 +240,26 @@ pub enum Warning {
         /// What to do about it.
         advice: Option<Advice>,
     },
+}
+
+/// What is not sure of a chart that was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Unsure {
+    /// Symbols are in doubt.
+    Symbols,
+    /// Threads whose colour nothing shows.
+    Colours,
+    /// Strokes of backstitch that end between holes.
+    LooseLines,
+    /// Threads of backstitch that the key does not name.
+    UnnamedLines,
+    /// Knots and beads that are kept as places, and not drawn.
+    Knots,
+    /// Columns and rows before the first page.
+    PagesMissing,
+    /// Squares that pages show differently.
+    PagesDisagree,
 }
 
 /// Needles that are told of one by one; the rest are counted.

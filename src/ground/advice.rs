@@ -262,6 +262,24 @@ pub enum Advice {
     /// Print the chart again in larger cells; the picture of the proof shows where it was misread.
     PrintLarger,
 
+    // Charts that were printed elsewhere.
+    /// Give only the pages of the chart and its key.
+    PagesOfChart,
+    /// Take the password off the file first, with the program or the seller that it came from.
+    UnlockFirst,
+    /// Ask for the chart as a file with drawn pages.
+    DrawnPages,
+    /// Give a chart for cross stitch.
+    CrossStitchChart,
+    /// Say how many columns and rows the whole chart has.
+    SayColumnsAndRows,
+    /// Number symbols as they stand in the picture of symbols that were found.
+    NumbersOfFound,
+    /// Say which symbols are the same.
+    SameSymbols,
+    /// Mend the row of answers.
+    MendAnswers,
+
     // Marks.
     /// Give each mark a name of its own.
     OwnNames,

@@ -35,6 +35,8 @@ pub enum Stage {
     Stitching,
     /// Printed pages are read back.
     Proofing,
+    /// A chart is read from pages that were printed elsewhere.
+    Reading,
 }
 
 /// Listens to a job.

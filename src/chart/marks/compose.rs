@@ -73,6 +73,7 @@ pub fn compose_while(chart: &Chart, progress: &dyn Progress) -> Result<Composed,
         match mark.mark() {
             Mark::Halo(halo) if !region.is_empty() => ring(halo, region, chart.size(), &mut work),
             Mark::Lettering(mark) => letters.push((&mark.name, lettering(mark, &mut work)?)),
+            Mark::Backstitch(mark) => work.sew(mark),
             _ => {}
         }
     }
@@ -102,6 +103,10 @@ fn check(chart: &Chart) -> Result<(), MarkError> {
             Mark::Halo(mark) => (vec![&mark.thread], 3.0),
             Mark::Lettering(mark) => (vec![&mark.thread], 3.0),
             Mark::Key(mark) => (std::iter::once(&mark.thread).chain(&mark.frame).collect(), 3.0),
+            Mark::Backstitch(mark) => {
+                limits::backstitch(mark)?;
+                (vec![&mark.thread], 3.0)
+            }
             Mark::Stitches(mark) => {
                 if mark.stitch.is_none() && mark.strands.is_none() && mark.add.is_none() {
                     return Err(MarkError::NothingAsked { mark: mark.name.clone() });

@@ -8,7 +8,7 @@ use super::MarkWarning;
 use super::lettering::Written;
 use super::region::Region;
 use super::trace;
-use crate::chart::mark::{Course, Outline};
+use crate::chart::mark::{Backstitch, Course, Outline};
 use crate::chart::{LineLayer, LinePattern, LineStitch, Mark, Thread, WorkedLine};
 
 /// What a cross is worked with.
@@ -76,6 +76,25 @@ impl Work {
             });
         }
         taken
+    }
+}
+
+impl Work {
+    /// Takes in lines as they are.
+    pub(super) fn sew(&mut self, mark: &Backstitch<Vec<Thread>>) {
+        for points in mark.lines.iter().filter(|points| points.len() > 1) {
+            self.lines.push(WorkedLine {
+                mark: mark.name.clone(),
+                label: mark.label.clone().unwrap_or_else(|| mark.name.clone()),
+                threads: mark.thread.clone(),
+                pattern: mark.pattern.unwrap_or(LinePattern::Solid),
+                stitch: mark.stitch,
+                points: points.clone(),
+                closed: false,
+                lane: 0.0,
+                layer: LineLayer::Outlines,
+            });
+        }
     }
 }
 

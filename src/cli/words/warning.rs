@@ -116,6 +116,9 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
         }
         Warning::Sheet { warning } => sheet(warning),
         Warning::Confused { cell, pairs, enough } => confused(cell.mm(), pairs, enough.map(Millimetres::mm)),
+        Warning::Reading { count, .. } => {
+            sentence(include_str!("reading.txt"), warning, "about").replace('#', &count.to_string())
+        }
         Warning::NotProofRead { why, advice } => {
             let advice = advice.as_ref().map(super::advice).unwrap_or_default();
             format!("the printed pages cannot be checked: {why}; {advice}")

@@ -68,6 +68,7 @@ impl MarkSettings {
                 Mark::Halo(mark) => mark.thread = find(&mark.thread)?,
                 Mark::Lettering(mark) => mark.thread = find(&mark.thread)?,
                 Mark::Key(mark) => mark.thread = find(&mark.thread)?,
+                Mark::Backstitch(mark) => mark.thread = find(&mark.thread)?,
                 Mark::Stitches(_) => return Err(misfit(MarkSetting::Thread, mark)),
             }
         }
@@ -84,6 +85,7 @@ impl MarkSettings {
             match mark {
                 Mark::Outline(mark) => mark.label = Some(label.clone()),
                 Mark::Halo(mark) => mark.label = Some(label.clone()),
+                Mark::Backstitch(mark) => mark.label = Some(label.clone()),
                 _ => return Err(misfit(MarkSetting::Label, mark)),
             }
         }

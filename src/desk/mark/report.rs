@@ -133,6 +133,7 @@ fn figures(chart: &Chart, own: &[&WorkedLine], at: usize, mark: &Mark) -> MarkFi
         Mark::Halo(mark) => &mark.thread,
         Mark::Lettering(mark) => &mark.thread,
         Mark::Key(mark) => &mark.thread,
+        Mark::Backstitch(mark) => &mark.thread,
         Mark::Stitches(mark) => mark.add.as_deref().unwrap_or_default(),
     };
     let strands_of = |thread: &Thread| StrandsOf { strands: thread.strands, code: thread.code.clone() };

@@ -2,7 +2,7 @@
 
 import { ask, change, get, onNews, work } from "./ask.js";
 import { filePicker } from "./begin.js";
-import { make, runningStitch } from "./make.js";
+import { hoop, make, runningStitch } from "./make.js";
 import { dayInWords, number } from "./units.js";
 import { words } from "./words.js";
 
@@ -32,7 +32,10 @@ export async function basket(place) {
   if (pieces.length) main.append(runs);
   const where = out.length ? words.basketWhere(out.length) : words.basketEmpty;
   place.show(words.basket, where, main, make("footer", { class: "edge" }, bring, begin));
-  place.onLeave(onNews(() => basket(place).catch(place.trouble)));
+  place.onLeave(onNews(() => {
+    // What is being written is not taken from under the hand.
+    if (!document.activeElement?.closest(".changes input")) basket(place).catch(place.trouble);
+  }));
   if (!pieces.length && !begun) await firstPiece(place, main);
 }
 
@@ -82,9 +85,16 @@ async function act(place, piece, what, said, back) {
     await change(`/api/pieces/${piece.id}/change`, what);
     place.say(said, back && { text: words.undo, does: () => act(place, piece, back.what, back.text) });
     if (place.is("#/")) await basket(place);
+    focusOn(piece.id);
   } catch (error) {
     place.trouble(error);
   }
+}
+
+/** Keys go on where they were in the list that was drawn anew. @param {string} id of a piece */
+function focusOn(id) {
+  const summary = document.querySelector(`details.changes[data-piece="${id}"] summary`) ?? document.querySelector(".edge .first");
+  /** @type {HTMLElement | null} */ (summary)?.focus({ preventScroll: true });
 }
 
 /** A piece in the list. @param {import("./main.js").Place} place @param {any} piece @param {Set<string | undefined>} open */
@@ -144,6 +154,7 @@ function changes(place, piece, isOpen) {
       const told = await change(`/api/pieces/${piece.id}/copy`, { name: words.copyOf(piece.name) });
       place.say(words.keptNew(told.name));
       await basket(place);
+      focusOn(told.piece);
     } catch (error) {
       place.trouble(error);
     }
@@ -170,25 +181,4 @@ async function closeAll(place) {
   } catch (error) {
     place.trouble(error);
   }
-}
-
-/** A hoop with nothing in it but a first thread. */
-function hoop() {
-  const space = "http://www.w3.org/2000/svg";
-  const svg = document.createElementNS(space, "svg");
-  svg.setAttribute("viewBox", "0 0 240 240");
-  svg.setAttribute("class", "hoop");
-  svg.setAttribute("aria-hidden", "true");
-  for (const [kind, d] of [
-    ["cloth", "M20 120a100 100 0 1 1 200 0a100 100 0 1 1-200 0"],
-    ["rim", "M20 120a100 100 0 1 1 200 0a100 100 0 1 1-200 0"],
-    ["screw", "M108 6h24v18h-24z"],
-    ["thread", "M84 100l24 24m0-24l-24 24M112 100l24 24m0-24l-24 24M140 100l24 24m0-24l-24 24M98 128l24 24m0-24l-24 24M126 128l24 24m0-24l-24 24"],
-  ]) {
-    const path = document.createElementNS(space, "path");
-    path.setAttribute("class", kind);
-    path.setAttribute("d", d);
-    svg.append(path);
-  }
-  return svg;
 }

@@ -6,7 +6,7 @@ import { Beside, stitched } from "./beside.js";
 import { chartOf } from "./chart.js";
 import { Choices } from "./choices.js";
 import { Frame } from "./frame.js";
-import { make, runningStitch } from "./make.js";
+import { hoop, make, runningStitch } from "./make.js";
 import { symbolFont } from "./tiles.js";
 import { lengths, MM, setUnit, unit } from "./units.js";
 import { words } from "./words.js";
@@ -92,8 +92,10 @@ function ask(place) {
     make(
       "main",
       { class: "empty" },
-      make("p", {}, words.bringPhotoWhy),
+      hoop(),
       filePicker(words.bringPhoto, "image/jpeg,image/png", (file) => take(place, file), "first"),
+      make("p", {}, words.bringPhotoHow),
+      make("p", { class: "quiet" }, words.bringPhotoMind),
     ),
   );
 }
@@ -283,6 +285,8 @@ function questions(place, photo) {
         choice("unit", [["cm", words.centimetres], ["in", words.inches]], unit(), (value) => {
           setUnit(/** @type {import("./units.js").Unit} */ (value));
           sizes();
+          const said = [words.seenNear, ...FAR.map(farInWords)];
+          far.querySelectorAll(".choice span").forEach((span, at) => (span.textContent = said[at]));
         }, words.units)),
       sizeSaid,
     ),

@@ -32,7 +32,7 @@ const place = {
       "header",
       {},
       !isHome && make("a", { class: "way-back", href: wayBack() }, "‹ ", wayBackName()),
-      make("h1", {}, title),
+      make("h1", { tabIndex: -1 }, title),
       where !== title && make("p", { class: "where" }, where),
     );
     root.replaceChildren(header, ...inside);
@@ -49,7 +49,7 @@ const place = {
     const undo = back && make("button", { type: "button", class: "plain", onclick: back.does }, back.text);
     status.replaceChildren(text, ...(undo ? [undo] : []));
     status.className = "said here";
-    quiet = setTimeout(() => (status.className = "said"), back ? 20000 : 8000);
+    quiet = setTimeout(() => (status.className = "said"), back ? 20000 : 6000);
   },
   /** Brede was closed from here. */
   closed() {
@@ -191,7 +191,12 @@ addEventListener("visibilitychange", () => {
 });
 
 await enter();
-addEventListener("hashchange", arrive);
+addEventListener("hashchange", async () => {
+  scrollTo(0, 0);
+  await arrive();
+  // Who listens hears where she is, and keys go on from there.
+  if (document.activeElement === document.body) root.querySelector("h1")?.focus({ preventScroll: true });
+});
 listenToDrops();
 listenForNews();
 await arrive();

@@ -51,3 +51,24 @@ export function runningStitch(share, spoken, stitches = 24) {
   }
   return svg;
 }
+
+/** A hoop with nothing in it but a first thread. */
+export function hoop() {
+  const space = "http://www.w3.org/2000/svg";
+  const svg = document.createElementNS(space, "svg");
+  svg.setAttribute("viewBox", "0 0 240 240");
+  svg.setAttribute("class", "hoop");
+  svg.setAttribute("aria-hidden", "true");
+  for (const [kind, d] of [
+    ["cloth", "M20 120a100 100 0 1 1 200 0a100 100 0 1 1-200 0"],
+    ["rim", "M20 120a100 100 0 1 1 200 0a100 100 0 1 1-200 0"],
+    ["screw", "M108 6h24v18h-24z"],
+    ["thread", "M84 100l24 24m0-24l-24 24M112 100l24 24m0-24l-24 24M140 100l24 24m0-24l-24 24M98 128l24 24m0-24l-24 24M126 128l24 24m0-24l-24 24"],
+  ]) {
+    const path = document.createElementNS(space, "path");
+    path.setAttribute("class", kind);
+    path.setAttribute("d", d);
+    svg.append(path);
+  }
+  return svg;
+}

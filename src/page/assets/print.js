@@ -89,6 +89,7 @@ export async function print(place, id) {
     stopping?.abort();
     came.replaceChildren();
     button.disabled = false;
+    button.className = "first";
     sample();
     // Other paper, other pages: the first of the chart again.
     at = null;
@@ -109,11 +110,12 @@ export async function print(place, id) {
           if (event === "pages") {
             const { figures } = data;
             came.replaceChildren(
-              make("p", {}, make("a", { class: "button first", href: data.sheets, target: "_blank", rel: "noopener" }, words.openPages(figures.pages, fileSize(data.bytes)))),
-              make("p", {}, words.pagesAre(figures.chart_pages, number(figures.cell_mm, 2))),
+              make("a", { class: "button first", href: data.sheets, target: "_blank", rel: "noopener" }, words.openPages(figures.pages, fileSize(data.bytes))),
               state,
               line,
             );
+            // One thing is done first: now it is to open them.
+            button.className = "";
             state.textContent = words.checking;
           } else if (event === "stage") {
             const stage = words.stages[data.stage] ?? words.makingPages;

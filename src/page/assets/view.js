@@ -35,12 +35,17 @@ export class View {
     this.context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d", { alpha: false }));
     this.observer = new ResizeObserver(() => this.resized());
     this.observer.observe(this.element);
+    // Rulers are drawn in the colours of the day or of the night.
+    this.light = matchMedia("(prefers-color-scheme: dark)");
+    this.relit = () => this.moved();
+    this.light.addEventListener("change", this.relit);
     this.listen();
   }
 
   /** Lets go of what it listens to. */
   leave() {
     this.observer.disconnect();
+    this.light.removeEventListener("change", this.relit);
   }
 
   get width() {

@@ -68,7 +68,8 @@ export const words = {
   // Begin.
   beginTitle: "A new piece",
   bringPhoto: "Choose a photo",
-  bringPhotoWhy: "JPEG or PNG. It stays on this computer. A picture may be someone's copyright: local law and its maker's terms decide.",
+  bringPhotoHow: "JPEG or PNG, or drop it anywhere on this page. It stays on this computer.",
+  bringPhotoMind: "A picture may be someone's copyright: local law and its maker's terms decide.",
   readingPhoto: "Reading the photo…",
   name: "What is it called?",
   part: "Which part of the photo?",
@@ -202,8 +203,6 @@ export const words = {
   makePages: "Make the pages",
   makingPages: "Making the pages…",
   openPages: (/** @type {number} */ n, /** @type {string} */ size) => `Open ${counted.pages(n)} (PDF, ${size})`,
-  pagesAre: (/** @type {number} */ chart, /** @type {string} */ mm) =>
-    `${counted.pages(chart)} of chart with squares of ${mm} mm; the rest is cover, key and lists.`,
   checking: "Reading the pages back to check each square…",
   checkedRight: (/** @type {number} */ squares, /** @type {number} */ pages) =>
     `Checked: all ${counted.squares(squares)} on ${counted.pages(pages)} read as the chart has them.`,
@@ -222,6 +221,7 @@ export const words = {
     inking: "Writing pages",
     stitching: "Drawing the finished piece",
     proofing: "Reading pages back",
+    reading: "Reading a printed chart",
   }),
   stageAt: (/** @type {string} */ stage, /** @type {number} */ hundredths) => `${stage}, ${hundredths} %`,
 

@@ -10,9 +10,9 @@ use image::GrayImage;
 use super::drawn::Mask;
 use super::figures::sampled;
 use super::lattice::Lattice;
-use super::picture::{Levels, value};
 use super::points::{ACROSS, Figure, WHOLE, WINDOW, centred, share, whole};
 use crate::ground::progress::{Progress, Stopped, ask};
+use crate::reading::picture::{Levels, value};
 
 /// How dark the grey ink of repeats is, against black: 0x44 of 0xff in `sheet`.
 const REPEATED_INK: f32 = 0.733;

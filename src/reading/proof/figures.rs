@@ -5,10 +5,10 @@
 
 use image::GrayImage;
 
-use super::picture::value;
 use super::points::{ACROSS, Figure, POINTS, WINDOW, share};
 use crate::printing::length::{Length, Point, mm};
 use crate::printing::sheet::Area;
+use crate::reading::picture::value;
 
 /// Points across a box of the key: twice as many as it has pixels at 150 dots an inch.
 const FINE: usize = 56;

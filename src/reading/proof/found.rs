@@ -8,12 +8,12 @@ use serde::Serialize;
 
 use super::lattice::Lattice;
 use super::outlines::{self, Outlines};
-use super::pages::Pages;
 use super::{ProofError, ProofOptions, Reader, spoil};
 use crate::chart::marks::Composed;
 use crate::chart::{LinePattern, WorkedLine};
 use crate::ground::progress::Progress;
 use crate::ground::units::GridSize;
+use crate::reading::pages::Pages;
 
 /// A cell that was read as something else than the chart says.
 #[derive(Debug, Clone, Copy, PartialEq)]

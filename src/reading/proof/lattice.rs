@@ -11,8 +11,8 @@ use image::GrayImage;
 
 use fit::{Straight, Stretch, measured, plane};
 
-use super::error::GridFault;
-use super::picture::{Levels, value};
+use crate::reading::error::GridFault;
+use crate::reading::picture::{Levels, value};
 
 /// The steepest skew that is looked for, as a tangent: 1.2 degrees, over twice what a careless feed gives.
 const STEEPEST: f64 = 0.021;

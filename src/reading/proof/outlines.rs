@@ -12,9 +12,9 @@ use super::cells;
 use super::drawn::Drawn;
 use super::lattice::Lattice;
 use super::patterns::{self, ASIDE, PITCH, Place, Stretch};
-use super::picture::{Levels, value};
 use crate::chart::WorkedLine;
 use crate::printing::sheet;
+use crate::reading::picture::{Levels, value};
 
 pub(super) use super::patterns::Read;
 

@@ -12,9 +12,6 @@ use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
 use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
-use super::pages::Pages;
-use super::picture::Levels;
-use super::places::{ChartPage, Places};
 use super::reader::Read;
 use super::signs::Signs;
 use super::{GridFault, ProofError, ProofOptions, spoil};
@@ -23,6 +20,9 @@ use crate::chart::marks::Composed;
 use crate::ground::progress::{Progress, Stopped, aside, ask};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::sheet::{self, Paper, Print, SheetOptions};
+use crate::reading::pages::Pages;
+use crate::reading::picture::Levels;
+use crate::reading::places::{ChartPage, Places};
 
 /// The file, and how its pages are taken.
 pub(super) struct Shooting<'a> {

@@ -14,7 +14,6 @@ use image::GrayImage;
 use super::cells::Cells;
 use super::figures;
 use super::lattice::Lattice;
-use super::picture::{self, Levels};
 use super::reader::{DOUBT, Read};
 use super::signs::Signs;
 use super::{ProofError, ProofOptions, Spoil, spoil};
@@ -24,6 +23,7 @@ use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::ink::{self, PdfOptions};
 use crate::printing::sheet::{self, Look, SheetOptions};
 use crate::printing::symbols::{self, Apart, Squares, SymbolId};
+use crate::reading::picture::{self, Levels};
 
 /// A pair with a smaller margin is exchanged where it can be. On pages of photos that were read without fault, clean and
 /// from a tired printer, the least was 0.04; higher, large charts run out of symbols.

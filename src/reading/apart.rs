@@ -4,7 +4,7 @@
 //! end or fall. In a command that costs the command; in a process that stays it would cost the person's evening. So a
 //! child of the same program reads such a file, with limits on its memory and its time, and hands over pictures of
 //! pages. Owns the child, what is said between the two, and the limits. Which program it is, the library does not
-//! guess: the face says so. Leaves to `proof::gate` what is taken of a file at all.
+//! guess: the face says so. Leaves to `gate` what is taken of a file at all.
 //!
 //! Parent and child speak in frames: the length of a head as a `u32`, the head as JSON, the length of a body as a
 //! `u64`, the body; both lengths little-endian. One question, one answer.
@@ -14,6 +14,7 @@ mod servant;
 
 use std::ffi::OsString;
 use std::io::{self, Read, Write};
+use std::ops::Range;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::sync_channel;
@@ -84,6 +85,22 @@ pub(super) enum Ask {
     Open { size: GridSize, memory: u64 },
     /// For the picture of a page.
     Page { page: usize, dpi: f64, memory: u64 },
+    /// To open the file in the body, which is from anywhere.
+    OpenForeign { memory: u64 },
+    /// For what is drawn on these pages of it.
+    Draw { pages: Range<usize>, memory: u64 },
+}
+
+impl Ask {
+    /// What the child may take for the answer.
+    pub(super) fn memory(&self) -> u64 {
+        match self {
+            Self::Open { memory, .. }
+            | Self::Page { memory, .. }
+            | Self::OpenForeign { memory }
+            | Self::Draw { memory, .. } => *memory,
+        }
+    }
 }
 
 /// What it answers.
@@ -93,6 +110,10 @@ pub(super) enum Answer {
     Opened { places: Places, sizes: Vec<[f32; 2]> },
     /// The page, in grey, in the body.
     Page { width: u32, height: u32 },
+    /// How many pages there are.
+    Counted { pages: usize },
+    /// What is drawn on pages, as JSON in the body.
+    Drawn,
     /// Neither.
     Refused(Refusal),
 }
@@ -210,22 +231,32 @@ pub fn serve(
         }
         gone();
     })?;
-    let mut opened = None;
+    let (mut opened, mut foreign) = (None, None);
     for (ask, body) in handed {
+        limits::set(ask.memory());
         let done = match ask {
-            Ask::Open { size, memory } => {
-                limits::set(memory);
-                gate::open(Arc::new(body), size, &Silent).map(|file| {
-                    let answer = Answer::Opened { places: file.places.clone(), sizes: file.sizes.clone() };
-                    opened = Some(file);
-                    (answer, Vec::new())
-                })
-            }
-            Ask::Page { page, dpi, memory } => {
-                limits::set(memory);
+            Ask::Open { size, .. } => gate::open(Arc::new(body), size, &Silent).map(|file| {
+                let answer = Answer::Opened { places: file.places.clone(), sizes: file.sizes.clone() };
+                opened = Some(file);
+                (answer, Vec::new())
+            }),
+            Ask::Page { page, dpi, .. } => {
                 let file = opened.as_ref().ok_or(ProofError::NotPdf);
                 file.and_then(|file| gate::rendered(file, page, dpi, &Silent)).map(|page| {
                     (Answer::Page { width: page.width(), height: page.height() }, page.into_raw())
+                })
+            }
+            Ask::OpenForeign { .. } => gate::open_foreign(Arc::new(body), &Silent).map(|file| {
+                let answer = Answer::Counted { pages: file.count() };
+                foreign = Some(file);
+                (answer, Vec::new())
+            }),
+            Ask::Draw { pages, .. } => {
+                let file = foreign.as_ref().ok_or(ProofError::NotPdf);
+                let drawn = file.and_then(|file| gate::drawn(file, pages, &Silent));
+                drawn.and_then(|drawn| {
+                    let body = serde_json::to_vec(&drawn).map_err(|_| ProofError::NotPdf)?;
+                    Ok((Answer::Drawn, body))
                 })
             }
         };

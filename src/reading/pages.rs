@@ -1,10 +1,12 @@
 //! The pages of a file, wherever it is read.
 
+use std::ops::Range;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use image::GrayImage;
 
-use super::apart::{Answer, Ask, Program, Servant};
+use super::apart::{Answer, Ask, Limits, Program, Servant};
+use super::drawing::Drawn;
 use super::gate::{self, Opened, million_pixels};
 use super::places::Places;
 use super::{ProofError, Reader};
@@ -109,5 +111,60 @@ impl Apart {
 
     fn keep(&self, servant: Servant) {
         self.idle.lock().unwrap_or_else(PoisonError::into_inner).push(servant);
+    }
+}
+
+/// A file from anywhere, wherever it is read.
+pub(super) struct Foreign {
+    /// How many pages it has.
+    pub(super) count: usize,
+    read: ForeignRead,
+}
+
+enum ForeignRead {
+    Here(gate::Foreign),
+    Apart { servant: Mutex<Servant>, limits: Limits },
+}
+
+/// What a child may take that reads a file from anywhere: a chart of 420,000 squares takes half of it, and what is no
+/// chart should not take a small machine.
+const FOREIGN_MEMORY: u64 = 384 << 20;
+
+impl Foreign {
+    /// Opens a file.
+    pub(super) fn open(reader: &Reader, pdf: &[u8], progress: &dyn Progress) -> Result<Self, ProofError> {
+        if pdf.len() > gate::MOST_BYTES {
+            return Err(ProofError::TooLarge);
+        }
+        let file = Arc::new(pdf.to_vec());
+        let Reader::Child(program) = reader else {
+            let opened = gate::open_foreign(file, progress)?;
+            return Ok(Self { count: opened.count(), read: ForeignRead::Here(opened) });
+        };
+        let limits = Limits { memory: program.limits.memory.min(FOREIGN_MEMORY), ..program.limits };
+        let mut servant = Servant::begin(program)?;
+        let ask = Ask::OpenForeign { memory: limits.memory };
+        let (answer, _) = servant.ask(ask, &file, limits.patience, progress)?;
+        let Answer::Counted { pages: count } = answer else { return Err(ProofError::Answer) };
+        Ok(Self { count, read: ForeignRead::Apart { servant: Mutex::new(servant), limits } })
+    }
+
+    /// What is drawn on some of its pages.
+    pub(super) fn drawn(
+        &self,
+        pages: Range<usize>,
+        progress: &dyn Progress,
+    ) -> Result<Vec<Drawn>, ProofError> {
+        let (servant, limits) = match &self.read {
+            ForeignRead::Here(file) => return gate::drawn(file, pages, progress),
+            ForeignRead::Apart { servant, limits } => (servant, limits),
+        };
+        let ask = Ask::Draw { pages, memory: limits.memory };
+        let mut servant = servant.lock().unwrap_or_else(PoisonError::into_inner);
+        let (answer, body) = servant.ask(ask, &Arc::default(), limits.patience, progress)?;
+        match answer {
+            Answer::Drawn => serde_json::from_slice(&body).map_err(|_| ProofError::Answer),
+            _ => Err(ProofError::Answer),
+        }
     }
 }

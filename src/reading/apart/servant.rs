@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use super::limits::SPENT;
 use super::{Answer, Ask, Program, receive, send};
 use crate::ground::progress::{Progress, ask};
-use crate::reading::proof::ProofError;
+use crate::reading::ProofError;
 
 /// The largest answer: a byte a pixel of the largest page.
 const MOST_ANSWER: u64 = 100_000_000;
@@ -28,7 +28,7 @@ type Question = (Ask, Arc<Vec<u8>>);
 
 /// A child that reads a file. It is ended when this is dropped.
 #[derive(Debug)]
-pub(in crate::reading::proof) struct Servant {
+pub(in crate::reading) struct Servant {
     child: Child,
     questions: SyncSender<Question>,
     answers: Receiver<io::Result<(Answer, Vec<u8>)>>,
@@ -37,7 +37,7 @@ pub(in crate::reading::proof) struct Servant {
 
 impl Servant {
     /// Begins a child that has nothing of this process but three pipes.
-    pub(in crate::reading::proof) fn begin(program: &Program) -> Result<Self, ProofError> {
+    pub(in crate::reading) fn begin(program: &Program) -> Result<Self, ProofError> {
         let mut command = Command::new(&program.path);
         command.args(&program.arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
         // Windows needs some of its variables for a process to begin at all.
@@ -80,14 +80,14 @@ impl Servant {
     }
 
     /// Asks a question. After an error, nothing more can be asked.
-    pub(in crate::reading::proof) fn ask(
+    pub(in crate::reading) fn ask(
         &mut self,
         head: Ask,
         body: &Arc<Vec<u8>>,
         patience: Duration,
         progress: &dyn Progress,
     ) -> Result<(Answer, Vec<u8>), ProofError> {
-        let (Ask::Open { memory, .. } | Ask::Page { memory, .. }) = head;
+        let memory = head.memory();
         let begun = Instant::now();
         if self.questions.send((head, Arc::clone(body))).is_err() {
             return Err(self.fell(memory));

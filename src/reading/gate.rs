@@ -9,16 +9,19 @@
 //! `apart`, where all this runs in a child.
 
 use std::io;
+use std::ops::Range;
 use std::sync::Arc;
 use std::sync::mpsc::{RecvTimeoutError, sync_channel};
 use std::time::{Duration, Instant};
 
-use hayro::hayro_syntax::Pdf;
+use hayro::hayro_interpret::{InterpreterCache, InterpreterSettings};
 use hayro::hayro_syntax::object::Object;
 use hayro::hayro_syntax::page::Page;
+use hayro::hayro_syntax::{LoadPdfError, Pdf};
 use image::GrayImage;
 use lopdf::Document;
 
+use super::drawing::{self, Drawn};
 use super::places::Places;
 use super::{ProofError, picture};
 use crate::ground::progress::{Progress, Stopped, ask};
@@ -126,6 +129,44 @@ pub(super) struct Opened {
     pub(super) places: Places,
     /// The width and height of each in points.
     pub(super) sizes: Vec<[f32; 2]>,
+}
+
+/// A file from anywhere that was opened.
+pub(super) struct Foreign(Arc<Pdf>);
+
+impl Foreign {
+    /// How many pages it has.
+    pub(super) fn count(&self) -> usize {
+        self.0.pages().len()
+    }
+}
+
+/// Opens a file from anywhere.
+pub(super) fn open_foreign(pdf: Arc<Vec<u8>>, progress: &dyn Progress) -> Result<Foreign, ProofError> {
+    if pdf.len() > MOST_BYTES {
+        return Err(ProofError::TooLarge);
+    }
+    let work = move || match Pdf::new(pdf) {
+        Ok(file) => Ok(Foreign(Arc::new(file))),
+        Err(LoadPdfError::Decryption(_)) => Err(ProofError::Locked),
+        Err(LoadPdfError::Invalid) => Err(ProofError::NotPdf),
+    };
+    contained(PATIENCE, progress, work).unwrap_or_else(|fell| Err(fell.said(ProofError::NotPdf, PATIENCE)))
+}
+
+/// What is drawn on some pages of it.
+pub(super) fn drawn(
+    file: &Foreign,
+    pages: Range<usize>,
+    progress: &dyn Progress,
+) -> Result<Vec<Drawn>, ProofError> {
+    let file = Arc::clone(&file.0);
+    let work = move || {
+        let (cache, settings) = (InterpreterCache::new(), InterpreterSettings::default());
+        let pages = file.pages().get(pages).unwrap_or_default();
+        pages.iter().map(|page| drawing::drawn(page, &cache, &settings)).collect()
+    };
+    contained(PATIENCE, progress, work).map_err(|fell| fell.said(ProofError::NotPdf, PATIENCE))
 }
 
 /// Opens a file that shows a chart of this size, with both readers.

@@ -1,0 +1,439 @@
+//! Charts that were printed elsewhere, read by the command: other styles, other programs that write PDF.
+//!
+//! `tests/printed` holds them with their truth: A and B drawn by tests/printed/foreign_chart.py (a generator kept outside
+//! this project, of which it is a copy), the others by tests/printed/draw.py, in styles of our own. Threads, names and
+//! codes are invented.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::process::Output;
+
+use serde_json::Value;
+
+use crate::running::brede;
+
+type Step = [[i64; 2]; 2];
+
+/// A chart that was read.
+struct Read {
+    folder: tempfile::TempDir,
+    done: Output,
+}
+
+fn printed(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/printed").join(name)
+}
+
+fn json(path: &Path) -> Value {
+    serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap()
+}
+
+/// Reads files; they are called `read`.
+fn read(files: &[PathBuf], options: &[&str]) -> Read {
+    let folder = tempfile::tempdir().unwrap();
+    let mut command = brede();
+    command.arg("read").args(files).args(["--name", "read", "--json", "--out"]).arg(folder.path());
+    let done = command.args(options).output().unwrap();
+    Read { folder, done }
+}
+
+impl Read {
+    fn chart(&self) -> Value {
+        assert!(self.done.status.success(), "{}", String::from_utf8_lossy(&self.done.stderr));
+        json(&self.folder.path().join("read.chart.json"))
+    }
+
+    fn report(&self) -> Value {
+        assert!(self.done.status.success(), "{}", String::from_utf8_lossy(&self.done.stderr));
+        serde_json::from_slice(&self.done.stdout).unwrap()
+    }
+
+    /// What it failed with.
+    fn error(&self) -> String {
+        assert_eq!(self.done.status.code(), Some(1));
+        String::from_utf8_lossy(&self.done.stderr).into_owned()
+    }
+}
+
+/// The cells of a chart as codes, row by row.
+fn codes(chart: &Value) -> Vec<Option<String>> {
+    let rows = chart["rows"].as_array().unwrap().iter().flat_map(|row| row.as_str().unwrap().split(' '));
+    let mut cells = Vec::new();
+    for run in rows {
+        let (needle, length) = run.split_once('*').unwrap_or((run, "1"));
+        let code = needle
+            .parse::<usize>()
+            .ok()
+            .map(|needle| chart["needles"][needle]["threads"][0]["code"].as_str().unwrap().to_owned());
+        cells.extend(std::iter::repeat_n(code, length.parse().unwrap()));
+    }
+    cells
+}
+
+/// Every square is that of the truth, by the code that the key gives its symbol; and every thread has its name.
+fn holds(chart: &Value, truth: &Value) {
+    assert_eq!([&chart["size"]["columns"], &chart["size"]["rows"]], [&truth["columns"], &truth["rows"]]);
+    let threads = truth["threads"].as_array().unwrap();
+    let wanted: Vec<Option<String>> = truth["cells"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|cell| cell.as_u64().map(|at| threads[at as usize]["code"].as_str().unwrap().to_owned()))
+        .collect();
+    let found = codes(chart);
+    let wrong = found.iter().zip(&wanted).filter(|(one, other)| one != other).count();
+    assert_eq!((wrong, found.len()), (0, wanted.len()));
+    for needle in chart["needles"].as_array().unwrap() {
+        let thread = &needle["threads"][0];
+        let known = threads.iter().find(|known| known["code"] == thread["code"]).unwrap();
+        assert_eq!(known["name"], thread["name"]);
+    }
+}
+
+/// Stretches between neighbouring holes.
+fn steps(ends: impl Iterator<Item = Step>) -> BTreeSet<Step> {
+    fn gcd(one: i64, other: i64) -> i64 {
+        if other == 0 { one } else { gcd(other, one % other) }
+    }
+    let mut steps = BTreeSet::new();
+    for [from, to] in ends {
+        let [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+        let parts = gcd(dx.abs(), dy.abs());
+        for part in 0..parts {
+            let at = |part: i64| [from[0] + dx / parts * part, from[1] + dy / parts * part];
+            let (one, other) = (at(part), at(part + 1));
+            steps.insert([one.min(other), one.max(other)]);
+        }
+    }
+    steps
+}
+
+fn hole(value: &Value) -> [i64; 2] {
+    [value[0].as_i64().unwrap(), value[1].as_i64().unwrap()]
+}
+
+/// The backstitch of each code is that of the truth, stretch by stretch.
+fn lines_hold(chart: &Value, truth: &Value) {
+    let lines = truth["lines"].as_array().unwrap();
+    let wanted: BTreeSet<&str> = lines.iter().map(|line| line["code"].as_str().unwrap()).collect();
+    assert!(!wanted.is_empty());
+    for code in wanted {
+        let own = lines.iter().filter(|line| line["code"] == code);
+        let true_steps = steps(own.map(|line| [hole(&line["from"]), hole(&line["to"])]));
+        let marks = chart["marks"].as_array().unwrap().iter();
+        let marks = marks.filter(|mark| mark["kind"] == "backstitch" && mark["thread"][0]["code"] == code);
+        let holes = marks.flat_map(|mark| mark["lines"].as_array().unwrap());
+        let pairs = holes.flat_map(|line| {
+            let line: Vec<[i64; 2]> = line.as_array().unwrap().iter().map(hole).collect();
+            line.windows(2).map(|pair| [pair[0], pair[1]]).collect::<Vec<Step>>()
+        });
+        assert_eq!(steps(pairs), true_steps, "{code}");
+    }
+}
+
+#[test]
+fn black_symbols_with_numbers_and_dashed_outlines() {
+    let truth = json(&printed("a.json"));
+    let read = read(&[printed("a.pdf")], &[]);
+    holds(&read.chart(), &truth);
+    lines_hold(&read.chart(), &truth);
+    assert_eq!(read.report()["joined"], "numbers");
+}
+
+#[test]
+fn pale_squares_with_a_shaded_overlap_and_a_key_of_two_columns() {
+    let truth = json(&printed("b.json"));
+    let chart = read(&[printed("b.pdf")], &[]).chart();
+    holds(&chart, &truth);
+    for needle in chart["needles"].as_array().unwrap() {
+        let thread = &needle["threads"][0];
+        let known = truth["threads"].as_array().unwrap().iter().find(|known| known["code"] == thread["code"]);
+        assert_eq!(known.unwrap()["colour"], thread["colour"], "by its swatch");
+    }
+}
+
+#[test]
+fn turned_pages_of_drawn_symbols_some_alike_with_backstitch_cut_at_the_edges() {
+    let truth = json(&printed("tide.json"));
+    let chart = read(&[printed("tide.pdf")], &[]).chart();
+    holds(&chart, &truth);
+    lines_hold(&chart, &truth);
+    let knots: Vec<&Value> = chart["marks"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|mark| mark["knots"].as_array().into_iter().flatten())
+        .collect();
+    assert_eq!(knots.len(), truth["knots"].as_array().unwrap().len());
+}
+
+#[test]
+fn dots_at_the_corners_and_pages_that_repeat_two_columns_and_rows() {
+    let read = read(&[printed("dots.pdf")], &[]);
+    holds(&read.chart(), &json(&printed("dots.json")));
+    assert_eq!(read.report()["joined"], "repeats");
+    assert_eq!(read.chart()["needles"][0]["threads"][0]["strands"], 3);
+}
+
+#[test]
+fn squares_of_colour_are_named_by_their_swatches() {
+    holds(&read(&[printed("wash.pdf")], &[]).chart(), &json(&printed("wash.json")));
+}
+
+#[test]
+fn rules_at_the_tens_alone_and_a_size_that_the_person_says() {
+    let files = [printed("tens.pdf")];
+    let refused = read(&files, &[]).error();
+    assert!(refused.contains("how its 2 chart pages join") && refused.contains("--columns"), "{refused}");
+    holds(&read(&files, &["--columns", "55", "--rows", "40"]).chart(), &json(&printed("tens.json")));
+}
+
+#[test]
+fn a_page_that_a_browser_printed() {
+    holds(&read(&[printed("web.pdf")], &[]).chart(), &json(&printed("web.json")));
+}
+
+#[test]
+fn pages_by_cairo_drawn_sideways_in_two_files_with_dotted_backstitch() {
+    let truth = json(&printed("lantern.json"));
+    let read = read(&[printed("lantern-1.pdf"), printed("lantern-2.pdf")], &[]);
+    holds(&read.chart(), &truth);
+    lines_hold(&read.chart(), &truth);
+}
+
+/// A text as a PDF of one page per entry of `pages`, each a content stream over Helvetica as F1.
+fn pdf(pages: &[String]) -> Vec<u8> {
+    use lopdf::{Document, Object, Stream, dictionary};
+    let mut file = Document::with_version("1.7");
+    let tree = file.new_object_id();
+    let font =
+        file.add_object(dictionary! { "Type" => "Font", "Subtype" => "Type1", "BaseFont" => "Helvetica" });
+    let kids: Vec<Object> = pages
+        .iter()
+        .map(|content| {
+            let content = file.add_object(Stream::new(dictionary! {}, content.clone().into_bytes()));
+            let page = dictionary! {
+                "Type" => "Page", "Parent" => tree, "Contents" => content,
+                "MediaBox" => vec![0.into(), 0.into(), 595.into(), 842.into()],
+                "Resources" => dictionary! { "Font" => dictionary! { "F1" => font } },
+            };
+            file.add_object(page).into()
+        })
+        .collect();
+    let count = pages.len() as i64;
+    file.set_object(tree, dictionary! { "Type" => "Pages", "Kids" => kids, "Count" => count });
+    let catalog = file.add_object(dictionary! { "Type" => "Catalog", "Pages" => tree });
+    file.trailer.set("Root", catalog);
+    let mut bytes = Vec::new();
+    file.save_to(&mut bytes).unwrap();
+    bytes
+}
+
+/// What is said of such a file, and that nothing was written.
+fn refused(bytes: &[u8]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pages.pdf");
+    std::fs::write(&path, bytes).unwrap();
+    let read = read(&[path], &[]);
+    let said = read.error();
+    assert_eq!(std::fs::read_dir(read.folder.path()).unwrap().count(), 0, "{said}");
+    said
+}
+
+/// A chart of letters between rules with numbers, 20 x 20 squares so wide and tall, rows numbered from above or below.
+fn ruled([wide, tall]: [i32; 2], upwards: bool, words: &[&str]) -> String {
+    let mut content = "0.5 w ".to_owned();
+    for n in 0..=20 {
+        content += &format!("{x} 400 m {x} {y} l S ", x = 60 + n * wide, y = 400 + 20 * tall);
+        content += &format!("60 {y} m {x} {y} l S ", y = 400 + n * tall, x = 60 + 20 * wide);
+    }
+    for row in 0..20 {
+        for column in 0..20 {
+            let letter = ["X", "O", "S", "T"][(row * 7 + column * 3 + row * column / 5) as usize % 4];
+            let (x, y) = (60 + column * wide + wide / 4, 400 + row * tall + tall / 4);
+            content += &format!("BT /F1 8 Tf {x} {y} Td ({letter}) Tj ET ");
+        }
+        let number = if upwards { row + 1 } else { 20 - row };
+        let y = 400 + row * tall + tall / 4;
+        content += &format!("BT /F1 6 Tf {} {y} Td ({number}) Tj ET ", 66 + 20 * wide);
+    }
+    for (at, word) in words.iter().enumerate() {
+        content += &format!("BT /F1 9 Tf 60 {} Td ({word}) Tj ET ", 300 - at * 20);
+    }
+    content
+}
+
+#[test]
+fn a_chart_without_a_key_is_read_and_its_symbols_are_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plain.pdf");
+    std::fs::write(&path, pdf(&[ruled([12, 12], false, &[])])).unwrap();
+    let files = [path];
+    let first = read(&files, &[]);
+    assert_eq!(first.chart()["size"]["columns"], 20);
+    let report = first.report();
+    assert_eq!((report["symbols"].as_array().unwrap().len(), report["stitches"].as_u64()), (4, Some(400)));
+    let doubts = std::fs::read_to_string(first.folder.path().join("read.doubts.csv")).unwrap();
+    assert_eq!(doubts.lines().filter(|line| line.contains("does not name it")).count(), 4, "{doubts}");
+    assert!(std::fs::read(first.folder.path().join("read.found.png")).unwrap().starts_with(b"\x89PNG"));
+    let counts: Vec<u64> = report["symbols"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|symbol| symbol["stitches"].as_u64().unwrap())
+        .collect();
+    // Every question is answered by a file.
+    let key = folder.path().join("key.csv");
+    std::fs::write(
+        &key,
+        "number;code;name;colour;strands;same;bare\n1;P12;plum;#704070;3;;\n2;;;;;1;\n3;;;;;;yes\n",
+    )
+    .unwrap();
+    let again = read(&files, &["--key", key.to_str().unwrap()]);
+    let chart = again.chart();
+    let thread = &chart["needles"][0]["threads"][0];
+    assert_eq!([&thread["code"], &thread["name"], &thread["colour"]], ["P12", "plum", "#704070"]);
+    assert_eq!(thread["strands"], 3);
+    let plum = codes(&chart).iter().filter(|code| code.as_deref() == Some("P12")).count() as u64;
+    assert_eq!(plum, counts[0] + counts[1]);
+    assert_eq!(codes(&chart).iter().filter(|code| code.is_none()).count() as u64, counts[2]);
+    std::fs::write(&key, "number,code\n5,P12\n").unwrap();
+    let said = read(&files, &["--key", key.to_str().unwrap()]).error();
+    assert!(said.contains("no symbol number 5; 4 were found") && said.contains("found.png"), "{said}");
+}
+
+#[test]
+fn charts_of_other_crafts_are_refused() {
+    let said = refused(&pdf(&[ruled([12, 12], true, &["knit on the right side", "purl"])]));
+    assert!(said.contains("knitting"), "{said}");
+    let said = refused(&pdf(&[ruled([12, 12], true, &[])]));
+    assert!(said.contains("numbered from below"), "{said}");
+    let said = refused(&pdf(&[ruled([16, 12], false, &[])]));
+    assert!(said.contains("5.6 mm wide and 4.2 mm tall"), "{said}");
+}
+
+#[test]
+fn pages_without_a_chart_are_refused_with_what_was_missing() {
+    let lines = |count: i32| {
+        (0..count).fold(String::new(), |text, line| {
+            text + &format!(
+                "BT /F1 10 Tf 60 {} Td (Wash the cloth by hand, and dry it flat in the shade.) Tj ET ",
+                780 - line * 14
+            )
+        })
+    };
+    let said = refused(&pdf(&[lines(45)]));
+    assert!(said.contains("text and no grid"), "{said}");
+    let said = refused(&pdf(&["60 60 m 300 300 l S 80 90 200 40 re f".to_owned()]));
+    assert!(said.contains("no page shows a grid"), "{said}");
+    let said = refused(&pdf(&vec![lines(1); 500]));
+    assert!(said.contains("500 pages are more than the 300"), "{said}");
+    let said = refused(b"%PDF-1.7\nnothing of the kind");
+    assert!(said.contains("not a PDF"), "{said}");
+    assert!(refused(b"number,code\n").contains("not a PDF"));
+}
+
+#[test]
+fn pages_of_pictures_are_told_apart() {
+    let picture = "q 500 0 0 700 40 60 cm BI /W 4 /H 4 /BPC 8 /CS /G ID 0123456789abcdef EI Q".to_owned();
+    let said = refused(&pdf(&[picture]));
+    assert!(said.contains("pictures, as from a scanner"), "{said}");
+}
+
+#[test]
+fn a_locked_file_is_told_so() {
+    use lopdf::{Document, EncryptionState, EncryptionVersion, Permissions};
+    let mut file = Document::load_mem(&pdf(&[ruled([12, 12], false, &[])])).unwrap();
+    let id = lopdf::Object::string_literal("0123456789abcdef");
+    file.trailer.set("ID", vec![id.clone(), id]);
+    let version = EncryptionVersion::V2 {
+        document: &file,
+        owner_password: "limpet",
+        user_password: "whelk",
+        key_length: 128,
+        permissions: Permissions::all(),
+    };
+    let state = EncryptionState::try_from(version).unwrap();
+    file.encrypt(&state).unwrap();
+    let mut bytes = Vec::new();
+    file.save_to(&mut bytes).unwrap();
+    let said = refused(&bytes);
+    assert!(said.contains("encrypted") && said.contains("password"), "{said}");
+}
+
+/// A chart of brede's own: twenty threads, bare corners, two outlines.
+fn our_own(folder: &Path) -> PathBuf {
+    use brede::chart::{Cell, Chart, Needle, Thread};
+    use brede::ground::units::GridSize;
+    use brede::thread::cloth::{Cloth, StitchKind};
+    let size = GridSize::new(87, 104).unwrap();
+    let thread = |at: usize| Thread {
+        code: format!("P{:02}", at + 1),
+        name: format!("shell {}", ["one", "two", "three", "four", "five"][at % 5]),
+        colour: format!("#{:02x}{:02x}{:02x}", 30 + at * 10, 200 - at * 8, (at * 53) % 256).parse().unwrap(),
+        strands: 2,
+        price: None,
+        skein_mm: None,
+        skein_strands: None,
+        kind: None,
+    };
+    let needle =
+        |at| Needle { symbol: String::new(), threads: vec![thread(at)], stitch: StitchKind::FullCross };
+    let cell = |at: usize| {
+        let (x, y) = (at % 87, at / 87);
+        let off = (x as f64 / 87.0 - 0.5).hypot(y as f64 / 104.0 - 0.5);
+        let mixed = (x * 7919 + y * 104_729 + x * y * 31) % 97;
+        match mixed {
+            _ if off > 0.6 => Cell::BARE,
+            0..20 => Cell::worked(mixed),
+            _ => Cell::worked((x / 9 + y / 7 * 3) % 20),
+        }
+    };
+    let cells = (0..size.cells()).map(cell).collect();
+    let mut chart =
+        Chart::new("Pool".into(), size, Cloth::default(), (0..20).map(needle).collect(), cells).unwrap();
+    brede::printing::symbols::give_symbols(&mut chart);
+    let path = folder.join("own.chart.json");
+    std::fs::write(&path, chart.to_json()).unwrap();
+    for (name, cells, thread) in [("wall", "12,15,60,75", "P03"), ("boat", "40,50,80,98", "P11")] {
+        crate::running::output(brede().arg("mark").arg(&path).args([
+            "outline",
+            name,
+            "--rectangle",
+            cells,
+            "--thread",
+            thread,
+        ]));
+    }
+    path
+}
+
+/// The lines of a chart by their threads' codes.
+fn worked_lines(chart: &Path) -> std::collections::BTreeMap<String, BTreeSet<Step>> {
+    let chart = brede::chart::Chart::from_json(&std::fs::read(chart).unwrap()).unwrap();
+    let composed = brede::chart::marks::compose(&chart).unwrap();
+    let mut lines: std::collections::BTreeMap<String, BTreeSet<Step>> = Default::default();
+    for line in &composed.lines {
+        let ends = line.stitches().map(|ends| ends.map(|end| end.map(i64::from)));
+        lines.entry(line.threads[0].code.clone()).or_default().extend(steps(ends));
+    }
+    lines
+}
+
+#[test]
+fn our_own_pages_come_back_square_for_square_with_their_lines() {
+    let folder = tempfile::tempdir().unwrap();
+    let chart = our_own(folder.path());
+    let truth = codes(&json(&chart));
+    let lines = worked_lines(&chart);
+    assert_eq!(lines.len(), 2);
+    for options in [&["--ink", "colour"][..], &["--ink", "grey", "--paper", "letter"]] {
+        let pages = folder.path().join("own.pdf");
+        crate::running::output(brede().arg("print").arg(&chart).arg("-o").arg(&pages).args(options));
+        let read = read(&[pages], &[]);
+        let found = codes(&read.chart());
+        let wrong = found.iter().zip(&truth).filter(|(one, other)| one != other).count();
+        assert_eq!((wrong, found.len()), (0, truth.len()), "{options:?}");
+        assert_eq!(worked_lines(&read.folder.path().join("read.chart.json")), lines, "{options:?}");
+    }
+}
