@@ -2,7 +2,7 @@
 //!
 //! Errors are seen through the eye's contrast sensitivity, in an opponent space, lightness finer than colour: the
 //! filters of Andersson et al. (2020), "FLIP: a difference evaluator for alternating images", Proc. ACM Comput. Graph.
-//! Interact. Tech. 3(2): 15, on CIELAB made linear (YCxCz), as S-CIELAB does (Zhang & Wandell 1997, "A spatial extension
+//! Interact. Tech. 3(2): 15, on CIELAB made linear (`YCxCz`), as S-CIELAB does (Zhang & Wandell 1997, "A spatial extension
 //! of CIELAB", J. SID 5: 61-63).
 
 use crate::ground::colour::Lab;

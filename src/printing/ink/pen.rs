@@ -34,10 +34,8 @@ impl<'a> Pen<'a> {
         let mut places = Vec::new();
         for (at, (layer, shape)) in self.page.shapes.iter().enumerate() {
             let place = Place::of(self.page, at);
-            if *layer != open || marked != Some(place) {
-                if marked.take().is_some() {
-                    self.content.end_marked();
-                }
+            if (*layer != open || marked != Some(place)) && marked.take().is_some() {
+                self.content.end_marked();
             }
             if *layer != open {
                 if open.is_some() {

@@ -297,13 +297,16 @@ fn area(rect: Rect) -> Area {
     [rect.x0, rect.y0, rect.x1, rect.y1].map(rounded)
 }
 
+/// A glyph by its outline and the first four numbers of its place.
+type Placed = (usize, [i64; 4]);
+
 #[derive(Default)]
 struct Finished {
     drawn: Drawn,
     /// Shapes by their pieces and points.
     shapes: HashMap<(String, Vec<[i16; 2]>), u32>,
     /// Shapes and boxes of glyphs by outline and the first four numbers of their place.
-    glyphs: HashMap<(usize, [i64; 4]), Option<(u32, Rect)>>,
+    glyphs: HashMap<Placed, Option<(u32, Rect)>>,
 }
 
 impl Finished {

@@ -314,8 +314,8 @@ pub(super) fn find(drawn: &Drawn, shapes: &[u32]) -> Option<Grid> {
 fn of_rules(rules: &[Vec<Rule>; 2], looks: &Looks) -> Option<Grid> {
     let places = [gathered(&rules[0]), gathered(&rules[1])];
     let mut grid = Grid { at: [0.0; 2], cell: [0.0; 2], count: [0; 2] };
-    for axis in 0..2 {
-        let run = run(&places[axis], None)?;
+    for (axis, places) in places.iter().enumerate() {
+        let run = run(places, None)?;
         let (mut step, mut count) = (run.step, run.count);
         if let Some(inner) = lattice_step(looks, axis) {
             let parts = (step / inner).round();
@@ -331,10 +331,10 @@ fn of_rules(rules: &[Vec<Rule>; 2], looks: &Looks) -> Option<Grid> {
         grid.count[axis] = count;
     }
     // Rules at the tens end at the tens: what lies beyond, up to a rule that closes the chart, belongs to it.
-    for axis in 0..2 {
+    for (axis, places) in places.iter().enumerate() {
         let end = grid.at[axis] + grid.cell[axis] * f64::from(grid.count[axis]);
-        let most = places[axis].iter().map(|place| place.1).fold(0.0, f64::max);
-        let strong = places[axis].iter().filter(|place| place.1 > most * 0.5);
+        let most = places.iter().map(|place| place.1).fold(0.0, f64::max);
+        let strong = places.iter().filter(|place| place.1 > most * 0.5);
         let (mut before, mut after) = (0.0_f64, 0.0_f64);
         for (at, _) in strong {
             let whole = |away: f64| {
@@ -344,7 +344,7 @@ fn of_rules(rules: &[Vec<Rule>; 2], looks: &Looks) -> Option<Grid> {
             before = before.max(whole(grid.at[axis] - at).unwrap_or(0.0));
             after = after.max(whole(at - end).unwrap_or(0.0));
         }
-        if is_coarse(&places[axis], grid.cell[axis]) {
+        if is_coarse(places, grid.cell[axis]) {
             #[allow(clippy::cast_sign_loss, reason = "not negative")]
             let more = (before + after) as u32;
             grid.at[axis] -= before * grid.cell[axis];

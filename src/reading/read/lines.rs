@@ -105,24 +105,21 @@ pub(super) fn read(sheets: &[Sheet]) -> Vec<Sewn> {
                 looks.len() - 1
             });
             let moved = |[x, y]: [f64; 2]| [x + f64::from(sheet.at[0]), y + f64::from(sheet.at[1])];
-            let is_whole = |pair: &&[[f64; 2]]| {
-                (0..2).any(|axis| {
-                    let from = pair[0][1 - axis].min(pair[1][1 - axis]);
-                    let to = pair[0][1 - axis].max(pair[1][1 - axis]);
-                    let side = f64::from(grid.count[1 - axis]);
-                    (pair[0][axis] - pair[1][axis]).abs() < 0.02
-                        && from < 0.1
-                        && to > side - 0.1
-                        && side > 6.0
-                })
-            };
-            // From edge to edge runs a rule.
-            let all = places.windows(2).filter(|pair| line.cut.is_some() || !is_whole(pair));
-            pieces[at][page].extend(all.map(|pair| Piece { ends: [moved(pair[0]), moved(pair[1])] }));
+            pieces[at][page]
+                .extend(places.windows(2).map(|pair| Piece { ends: [moved(pair[0]), moved(pair[1])] }));
         }
     }
-    let mut sewn: Vec<(Look, Vec<Vec<Piece>>)> =
-        looks.into_iter().zip(pieces).filter(|(_, pieces)| !are_rules(pieces, sheets)).collect();
+    let end = |axis: usize| {
+        let ends =
+            sheets.iter().map(|sheet| f64::from(sheet.at[axis]) + f64::from(sheet.squares.grid.count[axis]));
+        ends.fold(0.0, f64::max)
+    };
+    let size = [end(0), end(1)];
+    let mut sewn: Vec<(Look, Vec<Vec<Piece>>)> = looks
+        .into_iter()
+        .zip(pieces)
+        .filter_map(|(look, pieces)| Some((look, without_rules(pieces, size)?)))
+        .collect();
     without_casings(&mut sewn);
     sewn.into_iter()
         .map(|(look, pieces)| together(look, pieces))
@@ -130,42 +127,58 @@ pub(super) fn read(sheets: &[Sheet]) -> Vec<Sewn> {
         .collect()
 }
 
-/// Whether strokes are the rules of the grid: all along the edges of squares, and each all the way.
-fn are_rules(pieces: &[Vec<Piece>], sheets: &[Sheet]) -> bool {
-    let (mut covered, mut united, mut along, mut all) = (0.0, 0.0, 0.0, 0.0);
-    for (pieces, sheet) in pieces.iter().zip(sheets) {
-        let mut lines: BTreeMap<(usize, i64), Vec<[f64; 2]>> = BTreeMap::new();
-        for piece in pieces {
-            let [a, b] = piece.ends;
-            let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
-            all += length;
-            for axis in 0..2 {
-                if (a[axis] - b[axis]).abs() < 0.02 {
-                    let key = (axis, (a[axis] * 8.0).round() as i64);
-                    let [from, to] = [a[1 - axis].min(b[1 - axis]), a[1 - axis].max(b[1 - axis])];
-                    lines.entry(key).or_default().push([from, to]);
-                    along += length;
-                }
-            }
-        }
-        for ((axis, _), mut spans) in lines {
-            spans.sort_by(|one, other| one[0].total_cmp(&other[0]));
-            let first = f64::from(sheet.at[1 - axis]);
-            let whole = f64::from(sheet.squares.grid.count[1 - axis]);
-            let (mut end, mut union) = (first, 0.0);
-            for [from, to] in spans {
-                let (from, to) = (from.max(end), to.min(first + whole));
-                if to > from {
-                    union += to - from;
-                    end = to;
-                }
-            }
-            // Weighed by its own length: a rule counts as much as all the stitches that it is as long as.
-            covered += union * union / whole;
-            united += union;
+/// The axis along which a piece does not change, and where on it it lies, in eighths of a square.
+fn upright(piece: &Piece) -> Option<(usize, i64)> {
+    let [a, b] = piece.ends;
+    (0..2).find(|&axis| (a[axis] - b[axis]).abs() < 0.02).map(|axis| (axis, (a[axis] * 8.0).round() as i64))
+}
+
+/// Strokes without the rules of the grid: those that run all across the chart, page after page; nothing is left where
+/// the rest are rules too, drawn only where squares are worked.
+fn without_rules(mut pieces: Vec<Vec<Piece>>, size: [f64; 2]) -> Option<Vec<Vec<Piece>>> {
+    let mut spans: BTreeMap<(usize, i64), Vec<[f64; 2]>> = BTreeMap::new();
+    let (mut upright_length, mut all) = (0.0, 0.0);
+    for piece in pieces.iter().flatten() {
+        let [a, b] = piece.ends;
+        let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
+        all += length;
+        if let Some((axis, place)) = upright(piece) {
+            upright_length += length;
+            let [from, to] = [a[1 - axis].min(b[1 - axis]), a[1 - axis].max(b[1 - axis])];
+            spans.entry((axis, place)).or_default().push([from, to]);
         }
     }
-    all == 0.0 || along > 0.97 * all && covered > 0.72 * united
+    let covered: BTreeMap<(usize, i64), f64> = spans
+        .into_iter()
+        .map(|((axis, place), spans)| ((axis, place), united(spans, size[1 - axis])))
+        .collect();
+    let whole = |(axis, _): (usize, i64)| size[1 - axis].max(1.0);
+    let is_rule = |key: (usize, i64)| covered.get(&key).is_some_and(|covered| *covered > 0.97 * whole(key));
+    // Weighed by its own length: a rule counts as much as all the stitches that it is as long as.
+    let sum: f64 = covered.values().sum();
+    let weighed: f64 = covered.iter().map(|(&key, covered)| covered * covered / whole(key)).sum();
+    let many = covered.len() as f64 > (0.08 * (size[0] + size[1])).max(5.0);
+    if all == 0.0 || upright_length > 0.97 * all && many && weighed > 0.72 * sum {
+        return None;
+    }
+    for page in &mut pieces {
+        page.retain(|piece| !upright(piece).is_some_and(is_rule));
+    }
+    Some(pieces)
+}
+
+/// The length of all spans together, from 0 to the end.
+fn united(mut spans: Vec<[f64; 2]>, end: f64) -> f64 {
+    spans.sort_by(|one, other| one[0].total_cmp(&other[0]));
+    let (mut reached, mut sum) = (0.0_f64, 0.0);
+    for [from, to] in spans {
+        let (from, to) = (from.max(reached), to.min(end));
+        if to > from {
+            sum += to - from;
+            reached = to;
+        }
+    }
+    sum
 }
 
 /// Takes out the pale ground that lines are drawn on: wider strokes of the same way, drawn before.

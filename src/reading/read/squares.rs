@@ -45,7 +45,7 @@ pub(super) struct Book {
     by_pieces: HashMap<String, Vec<u32>>,
     /// The symbols: the outlines of each.
     pub(super) symbols: Vec<Vec<Element>>,
-    by_shapes: HashMap<Vec<u32>, Vec<u32>>,
+    by_shapes: BTreeMap<Vec<u32>, Vec<u32>>,
 }
 
 impl Book {
