@@ -40,11 +40,11 @@ impl Telling {
 impl Progress for Telling {
     fn at(&self, stage: Stage, done: u64, total: u64) -> ControlFlow<()> {
         let hundredths = done.saturating_mul(100) / total.max(1);
-        if let Ok(mut last) = self.last.lock() {
-            if *last != Some((stage, hundredths)) {
-                *last = Some((stage, hundredths));
-                self.tell("stage", &json!({ "stage": stage, "hundredths": hundredths }));
-            }
+        if let Ok(mut last) = self.last.lock()
+            && *last != Some((stage, hundredths))
+        {
+            *last = Some((stage, hundredths));
+            self.tell("stage", &json!({ "stage": stage, "hundredths": hundredths }));
         }
         self.ask()
     }
