@@ -12,7 +12,7 @@ use crate::running::{brede, output};
 const README: &str = include_str!("../README.md");
 
 /// The help texts that have examples.
-const HELPS: [(&str, &str); 10] = [
+const HELPS: [(&str, &str); 11] = [
     ("brede", include_str!("../src/cli/help/brede.txt")),
     ("make", include_str!("../src/cli/help/make.txt")),
     ("print", include_str!("../src/cli/help/print.txt")),
@@ -21,6 +21,7 @@ const HELPS: [(&str, &str); 10] = [
     ("proof", include_str!("../src/cli/help/proof.txt")),
     ("cloth", include_str!("../src/cli/help/cloth.txt")),
     ("kit", include_str!("../src/cli/help/kit.txt")),
+    ("read", include_str!("../src/cli/help/read.txt")),
     ("shades", include_str!("../src/cli/help/shades.txt")),
     (
         "done and diary",
@@ -28,8 +29,8 @@ const HELPS: [(&str, &str); 10] = [
     ),
 ];
 
-/// What only the person has: a swatch of their thread, a photo of their tin and its list.
-const OF_ONES_OWN: [&str; 2] = ["swatch.jpg", "tin.jpg"];
+/// What only the person has: a swatch of their thread, a photo of their tin, a chart in two files.
+const OF_ONES_OWN: [&str; 3] = ["swatch.jpg", "tin.jpg", "page1.pdf"];
 
 /// A command of a text, with the lines of what comes of it that stand below.
 #[derive(Debug, PartialEq)]
@@ -127,6 +128,7 @@ fn folder() -> tempfile::TempDir {
         let stem = photo.split('.').next().unwrap();
         std::fs::copy(at(&format!("made/{stem}.chart.json")), at(&format!("{name}.chart.json"))).unwrap();
     }
+    std::fs::copy(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/printed/tide.pdf"), at("bought.pdf")).unwrap();
     // As the texts have it: one pixel a square.
     std::fs::copy(at("made/boat.cells.png"), at("old-chart.png")).unwrap();
     folder

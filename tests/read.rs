@@ -1,6 +1,6 @@
 //! Charts that were printed elsewhere, read by the command: other styles, other programs that write PDF.
 //!
-//! `tests/printed` holds them with their truth: A and B drawn by tests/printed/foreign_chart.py (a generator kept outside
+//! `tests/printed` holds them with their truth: A and B drawn by `tests/printed/foreign_chart.py` (a generator kept outside
 //! this project, of which it is a copy), the others by tests/printed/draw.py, in styles of our own. Threads, names and
 //! codes are invented.
 

@@ -28,7 +28,8 @@ use brede::printing::sheet::order::order_pages;
 use brede::printing::sheet::{Paper, SheetOptions, lay_out};
 use brede::printing::symbols::give_symbols;
 use brede::printing::{worked, worked_while};
-use brede::reading::proof::{Program, ProofOptions, Reader, Spoil, proof};
+use brede::reading::proof::{ProofOptions, Spoil, proof};
+use brede::reading::{Program, Reader};
 use brede::thread::shades::ShadeCard;
 use processes::{CARD, photo};
 

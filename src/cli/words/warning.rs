@@ -15,6 +15,7 @@ use super::{marks, sentence};
 const PLAIN: &str = include_str!("warning.txt");
 
 /// A line of warning.
+#[allow(clippy::too_many_lines, reason = "an arm a warning, each a sentence")]
 pub(in crate::cli) fn warning(warning: &Warning) -> String {
     match warning {
         Warning::Opened { chart, note } => opened(chart, note),
