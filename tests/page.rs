@@ -909,7 +909,7 @@ fn what_goes_over_the_wire_is_packed_where_that_is_understood() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/page/assets");
     let names =
         std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
-    let fonts = ["regular.ttf", "bold.ttf", "symbols.ttf"].map(String::from);
+    let fonts = ["regular.ttf", "bold.ttf", "zero.ttf", "zero-bold.ttf", "symbols.ttf"].map(String::from);
     let paths: Vec<String> = names
         .filter(|name| name != "index.html")
         .chain(fonts)

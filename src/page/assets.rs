@@ -51,6 +51,16 @@ const FILES: [(&str, &str, &[u8]); 22] = [
         FONT,
         include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Bold.ttf"),
     ),
+    (
+        "zero.ttf",
+        FONT,
+        include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Regular.ttf"),
+    ),
+    (
+        "zero-bold.ttf",
+        FONT,
+        include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Bold.ttf"),
+    ),
 ];
 
 /// The page itself.
