@@ -20,7 +20,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 22] = [
+const FILES: [(&str, &str, &[u8]); 24] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),

@@ -357,7 +357,7 @@ fn a_wish_that_cannot_be_met_says_why_and_changes_nothing() {
     let no = fix(&mut chart, &[wish("R001", "disc-sold")]).unwrap_err();
     assert!(no.to_string().contains("no symbol `disc-sold`; near it are disc-"), "{no}");
     let no = fix(&mut chart, &[wish("R001", "disc-solid"), wish("R002", "disc-solid")]).unwrap_err();
-    assert_eq!(no.to_string(), "`disc-solid` is asked for by two needles, `R001` and `R002`");
+    assert_eq!(no.to_string(), "`disc-solid` is asked for by two threads, `R001` and `R002`");
     assert_eq!(chart, before);
 }
 

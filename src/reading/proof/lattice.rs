@@ -89,6 +89,8 @@ fn darkness(page: &GrayImage) -> Vec<bool> {
     const ROWS: usize = 6;
     /// Of the points of these rows 1 in so many is as dark as ink: four bold rules across them.
     const SHARE: u64 = 300;
+    /// A row of which fewer than 1 in so many points have ink is no row of cells.
+    const BLANK: usize = 250;
     let levels = Levels::of(page);
     let width = page.width() as usize;
     let ink_of = |rows: &[u8]| {
@@ -104,12 +106,17 @@ fn darkness(page: &GrayImage) -> Vec<bool> {
         // Rows without ink have only grain.
         (ink.unwrap_or(255) as f32).min(levels.paper - 0.75 * levels.contrast()).max(levels.ink)
     };
+    // Rules cross each row of the cells, and each has more points than dirt.
+    let pale = levels.paper - 0.25 * levels.contrast();
+    let is_blank =
+        |row: &[u8]| row.iter().filter(|&&value| f32::from(value) < pale).count() * BLANK < row.len();
     let inks: Vec<f32> = page.as_raw().chunks(ROWS * width).map(ink_of).collect();
     let mut dark = Vec::with_capacity(page.as_raw().len());
     for (at, rows) in page.as_raw().chunks(ROWS * width).enumerate() {
         // Rows at the edge of the cells have few points of bold rules, and a thin one would pass for bold: their neighbours
-        // know better.
-        let near = inks.get(at.saturating_sub(1)..(at + 2).min(inks.len())).unwrap_or_default();
+        // know better. Within the cells bands differ, and each knows its own ink.
+        let near = if rows.chunks(width).any(is_blank) { at.saturating_sub(1)..at + 2 } else { at..at + 1 };
+        let near = inks.get(near.start..near.end.min(inks.len())).unwrap_or_default();
         let ink = near.iter().copied().fold(f32::MAX, f32::min);
         let limit = ink + 0.49 * (levels.paper - ink);
         dark.extend(rows.iter().map(|&value| f32::from(value) < limit));
