@@ -129,6 +129,7 @@ fn folder() -> tempfile::TempDir {
         std::fs::copy(at(&format!("made/{stem}.chart.json")), at(&format!("{name}.chart.json"))).unwrap();
     }
     std::fs::copy(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/printed/tide.pdf"), at("bought.pdf")).unwrap();
+    std::fs::write(at("answers.csv"), "number,code,name,colour,strands,same,bare\n").unwrap();
     // As the texts have it: one pixel a square.
     std::fs::copy(at("made/boat.cells.png"), at("old-chart.png")).unwrap();
     folder

@@ -90,11 +90,14 @@ fn the_keys_counts_are_those_of_the_thread_list_and_add_up_to_the_stitches() {
     let key = text_of(&made, 2, last as usize).replace(',', "");
     for (code, stitches) in &list {
         let found = key.split_whitespace().collect::<Vec<_>>();
-        let at = found.iter().position(|word| word == code).unwrap_or_else(|| panic!("{code}:\n{key}"));
-        // Code, a name of up to five words, strands, stitches.
-        let after = &found[at + 1..(at + 9).min(found.len())];
+        // Code, a name of up to five words, strands, stitches; pairs that are alike name the code again.
         let wanted = stitches.to_string();
-        assert!(after.windows(2).any(|pair| pair[0] == "2" && pair[1] == wanted), "{code}: {after:?}");
+        let mut rows = found.iter().enumerate().filter(|(_, word)| *word == code);
+        let is_told = |at: usize| {
+            let after = &found[at + 1..(at + 9).min(found.len())];
+            after.windows(2).any(|pair| pair[0] == "2" && pair[1] == wanted)
+        };
+        assert!(rows.any(|(at, _)| is_told(at)), "{code} with {wanted} stitches is not in the key:\n{key}");
     }
 }
 

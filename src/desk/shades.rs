@@ -114,10 +114,13 @@ fn not_measured(card: &ShadeCard) -> Option<Warning> {
 pub fn show_card(request: &ShowCardRequest, progress: &dyn Progress) -> Result<ShowCardReport, Error> {
     let mut files = Files::new(request.replace, progress).within(request.limits);
     let card = match &request.card {
-        Some(source) => files.card(source)?,
+        Some(source) => {
+            let card = files.card(source)?;
+            files.warnings.extend(not_measured(&card));
+            card
+        }
         None => ShadeCard::demonstration(),
     };
-    files.warnings.extend(not_measured(&card));
     let mut outputs = Vec::new();
     if let Some(target) = &request.pages {
         let mut pages = lists::card_pages(&card, request.paper);

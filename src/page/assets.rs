@@ -51,16 +51,8 @@ const FILES: [(&str, &str, &[u8]); 24] = [
         FONT,
         include_bytes!("../../fonts-open/atkinson-hyperlegible-next/AtkinsonHyperlegibleNext-Bold.ttf"),
     ),
-    (
-        "zero.ttf",
-        FONT,
-        include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Regular.ttf"),
-    ),
-    (
-        "zero-bold.ttf",
-        FONT,
-        include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Bold.ttf"),
-    ),
+    ("zero.ttf", FONT, include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Regular.ttf")),
+    ("zero-bold.ttf", FONT, include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Bold.ttf")),
 ];
 
 /// The page itself.

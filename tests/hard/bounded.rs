@@ -71,7 +71,7 @@ pub(crate) fn run(name: &str, command: &mut Command) -> Ended {
     assert!((0..=2).contains(&code), "{name}: ended with {code}: {said}");
     assert!(!said.contains("panicked"), "{name}: {said}");
     if code < 2 {
-        let known = ["error: ", "  because: ", "hint: ", "warning: "];
+        let known = ["error: ", "  because: ", "hint: ", "warning: ", "note: "];
         let strange = said.lines().find(|line| !known.iter().any(|known| line.starts_with(known)));
         assert_eq!(strange, None, "{name}: a line of no kind in {said}");
     }

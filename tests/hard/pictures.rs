@@ -279,7 +279,7 @@ fn pictures_that_are_taken_cell_by_cell_are_held_to_the_same() {
     refused(&exact("clear.png", &one_colour([0; 4])), "nothing is stitched");
     refused(
         &exact("tall.png", &encoded(&waves(1, 20_000).into(), ImageFormat::Png)),
-        "one pixel for each cell",
+        "one pixel for each square",
     );
     let many = DynamicImage::from(waves(200, 100));
     refused(&exact("many.png", &encoded(&many, ImageFormat::Png)), "without --exact");
