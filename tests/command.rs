@@ -93,7 +93,7 @@ fn bad_input_ends_in_one_clear_error_with_a_hint() {
 #[test]
 fn a_wrong_way_of_asking_ends_with_2() {
     for arguments in [
-        vec![],
+        vec!["stitch"],
         vec!["make"],
         vec!["make", ROCK_POOL, "--colours", "1"],
         vec!["make", ROCK_POOL, "--colours", "201"],
