@@ -209,3 +209,47 @@ fn commands_of_help_texts_run() {
         assert!(count > 0, "{name} has no examples");
     }
 }
+
+/// Poppler draws the pages of the rock pool as README shows them, in colour and in grey; its stitched pieces are brede's own,
+/// made smaller. `BREDE_WRITE_SHOWN=1` writes them anew.
+#[test]
+#[ignore = "needs poppler (pdftoppm)"]
+fn pictures_of_readme_are_what_brede_makes_today() {
+    let folder = folder();
+    let at = |name: &str| folder.path().join(name);
+    let make = "brede make rock-pool.jpg --shades tin.csv --no-proof";
+    assert!(run(folder.path(), &words(make)).status.success());
+    for (name, more) in [("page", &[][..]), ("page-grey", &["-gray"])] {
+        let mut draw = std::process::Command::new("pdftoppm");
+        draw.args(["-r", "70", "-f", "5", "-l", "5", "-png", "-singlefile"]).args(more);
+        output(draw.arg(at("rock-pool/rock-pool.pdf")).arg(at(name)));
+    }
+    std::fs::copy(at("rock-pool/rock-pool.stitched.png"), at("stitched.png")).unwrap();
+    for more in [
+        "mark rock-pool/rock-pool.chart.json --from marks.toml",
+        "print rock-pool/rock-pool.chart.json -o m.pdf --pictures",
+    ] {
+        assert!(run(folder.path(), &words(&format!("brede {more}"))).status.success(), "{more}");
+    }
+    std::fs::copy(at("m.stitched.png"), at("marked.png")).unwrap();
+    let shown = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples-own/shown");
+    for (name, width) in [("stitched", 840), ("marked", 700), ("page", 579), ("page-grey", 579)] {
+        let name = format!("{name}.png");
+        assert!(README.contains(&format!("samples-own/shown/{name}")), "README shows no {name}");
+        let mut made = image::open(at(&name)).unwrap().into_rgb8();
+        if made.width() != width {
+            let height = (made.height() * width + made.width() / 2) / made.width();
+            made = image::imageops::resize(&made, width, height, image::imageops::FilterType::CatmullRom);
+        }
+        if std::env::var_os("BREDE_WRITE_SHOWN").is_some() {
+            let picture = image::DynamicImage::from(made.clone());
+            let picture = if name == "page-grey.png" { picture.into_luma8().into() } else { picture };
+            picture.save(shown.join(&name)).unwrap();
+        }
+        let kept = image::open(shown.join(&name)).unwrap().into_rgb8();
+        assert_eq!(kept.dimensions(), made.dimensions(), "{name}");
+        let off: u64 = kept.iter().zip(made.iter()).map(|(kept, made)| u64::from(kept.abs_diff(*made))).sum();
+        let mean = off as f64 / kept.len() as f64;
+        assert!(mean < 1.0, "{name} is stale: {mean:.1} levels from what brede makes");
+    }
+}

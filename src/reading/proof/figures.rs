@@ -106,6 +106,9 @@ const FIRST_REACH: Length = mm(3.2);
 /// The furthest from where the box before it leads one to expect.
 const NEXT_REACH: Length = mm(1.3);
 
+/// From further away, a box says little of where the next is.
+const FAR: Length = mm(40.0);
+
 /// A frame fainter than this, in levels of 255, is none.
 const FAINTEST: f64 = 12.0;
 
@@ -121,7 +124,13 @@ pub(super) fn on_page(
     let mut off = [0.0, 0.0];
     let pixels = |length: Length| length.to_mm() * per_mm;
     for area in areas {
-        let near = [pixels(area.x) + off[0], pixels(area.y) + off[1]];
+        let far = areas[..found.len()].last().is_some_and(|last| (last.y - area.y).abs() > FAR);
+        let near = if far && found.len() > 2 {
+            // At the head of the next column, a page that lies askew is off otherwise than at the foot of the last.
+            Laid::through(&areas[..found.len()], &found, per_mm).at([area.x, area.y])
+        } else {
+            [pixels(area.x) + off[0], pixels(area.y) + off[1]]
+        };
         let reach = if found.is_empty() { FIRST_REACH } else { NEXT_REACH };
         let this = find_box(page, near, pixels(area.width), pixels(reach));
         if this.clear < FAINTEST {
