@@ -57,12 +57,17 @@ let changes = null;
 /** How often is looked whether others have changed something, in milliseconds: a command beside the page is seen soon. */
 const LOOKS = 4000;
 
+/** How often something was kept: to be asked for before what is shown is fetched, so that no change falls between. */
+export async function changesYet() {
+  return (await get("/api/here")).changes;
+}
+
 /**
  * Is told when something was kept elsewhere: in another window, or by a command.
- * @param {() => void} listener @returns {() => void} what ends it
+ * @param {() => void} listener @param {number} since what `changesYet` said @returns {() => void} what ends it
  */
-export function onNews(listener) {
-  changes = null;
+export function onNews(listener, since) {
+  changes = since;
   forNews.add(listener);
   return () => forNews.delete(listener);
 }
@@ -73,7 +78,7 @@ export function listenForNews() {
     if (!forNews.size || away || document.visibilityState !== "visible") return;
     try {
       const before = changes;
-      const found = (await get("/api/here")).changes;
+      const found = await changesYet();
       if (changes !== before) return;
       changes = found;
       if (before !== null && before !== found) forNews.forEach((listener) => listener());

@@ -1,6 +1,6 @@
 // The workbasket: all pieces, each with its picture and how far it is.
 
-import { ask, change, get, onNews, work } from "./ask.js";
+import { ask, change, changesYet, get, onNews, work } from "./ask.js";
 import { filePicker } from "./begin.js";
 import { hoop, make, runningStitch } from "./make.js";
 import { dayInWords, number } from "./units.js";
@@ -11,6 +11,7 @@ let begun = false;
 
 /** @param {import("./main.js").Place} place */
 export async function basket(place) {
+  const since = await changesYet();
   const { pieces } = await get("/api/pieces");
   if (!place.is("#/")) return;
   const open = openPieces();
@@ -35,7 +36,7 @@ export async function basket(place) {
   place.onLeave(onNews(() => {
     // What is being written is not taken from under the hand.
     if (!document.activeElement?.closest(".changes input")) basket(place).catch(place.trouble);
-  }));
+  }, since));
   if (!pieces.length && !begun) await firstPiece(place, main);
 }
 
