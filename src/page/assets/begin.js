@@ -398,7 +398,9 @@ function questions(place, photo) {
     keep.textContent = words.keeping;
     try {
       // Its name, or a last change, may not have been made yet.
-      const ready = made?.settings === JSON.stringify(settings()) ? made : await tryOut(false);
+      let ready = made?.settings === JSON.stringify(settings()) ? made : await tryOut(false);
+      // A change that was still on its way stopped that: what is kept is what is chosen now.
+      for (let again = 0; !ready && again < 5; again += 1) ready = await tryOut(false);
       if (!ready) return;
       const kept = await change(`/api/trials/${ready.trial}/keep`);
       chosen.photo = null;
