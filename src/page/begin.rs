@@ -7,17 +7,17 @@ use axum::extract::{Path, Query, Request, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, Colours, KeepAs, KeepRequest, Limits, MakeSettings, Moment, Paper, Replace, ShowCardReport,
-    ShowCardRequest, Source, TrialRequest,
+    self, Colours, KeepAs, Limits, MakeSettings, Moment, Paper, Replace, ShowCardReport, ShowCardRequest,
+    Source, TrialRequest,
 };
 use brede::ground::progress::Silent;
 use serde_json::{Map, Value};
 
 use super::answer::{Trouble, drawn};
 use super::body::{Called, body, json};
+use super::job;
 use super::room::{Room, Trial, Tried};
 use super::secret::Secret;
-use super::{clock, job};
 
 /// The most bytes of a photo: twice what the largest cameras in common use write.
 const MOST_PHOTO: usize = 256 << 20;
@@ -174,15 +174,8 @@ pub(super) async fn keep(State(room): State<Arc<Room>>, Path(id): Path<String>) 
     let Trial { report, photo } = room.trials.find(&id).ok_or(Trouble::Missing)?;
     let kept = job::done(&room, move |room| {
         let name = format!("{}.chart.json", photo.result_name());
-        let request = KeepRequest {
-            chart: Source::held(name, report.document.clone()),
-            photo: Some(photo),
-            basket: room.folder().to_owned(),
-            keep_as: KeepAs::Same,
-            when: clock::when(),
-            replace: Replace::Ours,
-        };
-        Ok(desk::keep(&request, &Silent)?)
+        let chart = Source::held(name, report.document.clone());
+        Ok(desk::keep(&room.keeping(chart, Some(photo), KeepAs::Same), &Silent)?)
     });
     Ok((StatusCode::CREATED, Json(kept.await?)).into_response())
 }

@@ -8,7 +8,7 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
     self, InBasket, KeepAs, KeepRequest, LookRequest, PieceChange, PieceFigures, PieceId, PieceRequest,
-    PiecesRequest, Replace, Source, Turn,
+    PiecesRequest, Source, Turn,
 };
 use brede::ground::advice::Advice;
 use brede::ground::progress::Silent;
@@ -55,17 +55,8 @@ pub(super) async fn take_in(
     request: Request,
 ) -> Result<Response, Trouble> {
     let chart = called.source(body(request, MOST_CHART).await?);
-    let kept = job::done(&room, move |room| {
-        let request = KeepRequest {
-            chart,
-            photo: None,
-            basket: room.folder().to_owned(),
-            keep_as: KeepAs::Same,
-            when: clock::when(),
-            replace: Replace::Ours,
-        };
-        Ok(desk::keep(&request, &Silent)?)
-    });
+    let kept =
+        job::done(&room, move |room| Ok(desk::keep(&room.keeping(chart, None, KeepAs::Same), &Silent)?));
     Ok((StatusCode::CREATED, Json(kept.await?)).into_response())
 }
 
@@ -142,16 +133,9 @@ pub(super) async fn copy(
     let chart = Source::Piece(piece_of(&room, &id)?);
     let Change::Name(name) = asked(request).await? else { return Err(nameless()) };
     let told = job::done(&room, move |room| {
-        let (basket, when) = (room.folder().to_owned(), clock::when());
-        let request = KeepRequest {
-            chart,
-            photo: None,
-            basket: basket.clone(),
-            keep_as: KeepAs::Another,
-            when,
-            replace: Replace::Ours,
-        };
+        let request = room.keeping(chart, None, KeepAs::Another);
         let change = PieceChange::Rename(desk::keep(&request, &Silent)?.piece.to_string(), name);
+        let KeepRequest { basket, when, .. } = request;
         Ok(desk::change_piece(&PieceRequest { basket, change, when }, &Silent)?)
     });
     Ok((StatusCode::CREATED, Json(told.await?)).into_response())

@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use brede::desk::{OpenPhoto, Source, TrialReport};
+use brede::desk::{KeepAs, KeepRequest, OpenPhoto, Replace, Source, TrialReport};
 use rayon::ThreadPool;
 use tokio::sync::Notify;
 
+use super::clock;
 use super::guard::Rules;
 use super::home::Home;
 
@@ -137,6 +138,12 @@ impl Room {
     /// The folder of the workbasket.
     pub(super) fn folder(&self) -> &Path {
         &self.folder
+    }
+
+    /// What keeps a chart in it, now.
+    pub(super) fn keeping(&self, chart: Source, photo: Option<Source>, keep_as: KeepAs) -> KeepRequest {
+        let (basket, when) = (self.folder.clone(), clock::when());
+        KeepRequest { chart, photo, basket, keep_as, when, replace: Replace::Ours }
     }
 
     pub(super) fn rules(&self) -> &Rules {

@@ -5,12 +5,12 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Response;
 use brede::desk::mark::{MarkChange, MarkRequest, mark};
-use brede::desk::{self, KeepAs, KeepRequest, Limits, MakeSettings, Replace, Source, Target, TrialRequest};
+use brede::desk::{self, KeepAs, Limits, MakeSettings, Replace, Source, Target, TrialRequest};
 use serde_json::json;
 
 use super::answer::Trouble;
 use super::room::{Room, Stop};
-use super::{clock, job, piece};
+use super::{job, piece};
 
 /// Its photo, its card and its marks; what README makes of them by commands.
 const PHOTO: &[u8] = include_bytes!("../../samples-own/rock-pool.jpg");
@@ -42,14 +42,8 @@ pub(super) async fn begin(State(room): State<Arc<Room>>) -> Response {
         };
         let marked = mark(&request, telling)?;
         let document = marked.files.into_iter().find_map(|file| file.bytes).ok_or(Trouble::Broken)?;
-        let request = KeepRequest {
-            chart: Source::held("rock-pool.chart.json", document),
-            photo: Some(source),
-            basket: room.folder().to_owned(),
-            keep_as: KeepAs::Same,
-            when: clock::when(),
-            replace: Replace::Ours,
-        };
+        let chart = Source::held("rock-pool.chart.json", document);
+        let request = room.keeping(chart, Some(source), KeepAs::Same);
         Ok(json!({ "piece": desk::keep(&request, telling)?.piece }))
     })
 }
