@@ -54,9 +54,9 @@ pub use bag::{
 pub use beside::{
     DoneCells, PrintedPage, SentTick, Watch, changes, done_cells, piece_picture, printed_pages, ticks,
 };
-pub use bought::{BoughtOn, BoughtReport, BoughtRequest, bought};
+pub use bought::{BoughtReport, BoughtRequest, bought};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};
-pub use cloth::{ClothReport, ClothRequest, CountFigures, OnCounts, cloth};
+pub use cloth::{ClothReport, ClothRequest, CountFigures, DesignFigures, OnCounts, cloth};
 pub use compare::{Choice, Choices, ChoicesError, CompareReport, CompareRequest, Tried, compare};
 pub use diary::{DiaryColumns, DiaryReport, DiaryRequest, Lasted, NewSitting, diary, time_of_day};
 pub use done::{DoneReport, DoneRequest, Stitches, done};

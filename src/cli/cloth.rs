@@ -5,8 +5,8 @@ mod calibrate;
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, BoughtOn, BoughtReport, BoughtRequest, Cloth, ClothReport, ClothRequest, ClothWeight, CountFigures,
-    Ease, InFrame, OnCounts, OnPiece, Piece, SHIFT_LIMIT, USUAL_COUNTS,
+    self, BoughtReport, BoughtRequest, Cloth, ClothReport, ClothRequest, ClothWeight, CountFigures,
+    DesignFigures, InFrame, OnCounts, OnPiece, Piece, SHIFT_LIMIT, USUAL_COUNTS,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -113,13 +113,13 @@ fn bought(args: &ClothArgs, size: Piece) -> Result<(), Failure> {
         cloth: args.cloth.unwrap_or(Cloth::default().colour),
     };
     let words = |report: &BoughtReport| {
-        let row = |on: &BoughtOn| {
-            let mut row = measures(on.count, on.finished, on.cut, (on.stitch, on.minutes, on.ease));
+        let row = |on: &DesignFigures| {
+            let mut row = measures(on);
             row.extend([
-                on.strands.map_or_else(|| "-".to_owned(), |strands| strands.to_string()),
+                on.customary.map_or_else(|| "-".to_owned(), |strands| strands.to_string()),
                 on.needle.to_string(),
             ]);
-            row.extend(fitting(args, on.fits_cloth, on.fits_frame));
+            row.extend(fitting(args, on));
             row
         };
         let headings = headings(args, "count|>finished cm|>cut cm|>stitch mm|>arc min|eyes|>strands|>needle");
@@ -147,34 +147,29 @@ fn headings(args: &ClothArgs, usual: &str) -> String {
 }
 
 /// A count, its sizes and how its stitches look.
-fn measures(
-    count: FabricCount,
-    finished: [Millimetres; 2],
-    cut: [Millimetres; 2],
-    (stitch, minutes, ease): (Millimetres, f64, Ease),
-) -> Vec<String> {
-    let [width, height] = finished.map(Millimetres::cm);
+fn measures(on: &DesignFigures) -> Vec<String> {
+    let [width, height] = on.finished.map(Millimetres::cm);
     // Cloth that is cut as it says here is large enough.
-    let [cut_width, cut_height] = cut.map(Millimetres::cm_up);
+    let [cut_width, cut_height] = on.cut.map(Millimetres::cm_up);
     vec![
-        count.to_string(),
+        on.count.to_string(),
         format!("{width:.1} x {height:.1}"),
         format!("{cut_width:.1} x {cut_height:.1}"),
-        format!("{:.2}", stitch.mm()),
-        format!("{minutes:.1}"),
-        ease.word().to_owned(),
+        format!("{:.2}", on.stitch.mm()),
+        format!("{:.1}", on.minutes),
+        on.ease.word().to_owned(),
     ]
 }
 
 /// Whether it fits the cloth and the frame at hand.
-fn fitting(args: &ClothArgs, cloth: Option<OnPiece>, frame: Option<InFrame>) -> Vec<String> {
+fn fitting(args: &ClothArgs, on: &DesignFigures) -> Vec<String> {
     let is_square = args.frame.is_some_and(|frame| frame.width == frame.height);
-    let cloth = cloth.map(|on| match on {
+    let cloth = on.fits_cloth.map(|on| match on {
         OnPiece::Upright => "fits",
         OnPiece::Turned => "fits turned",
         OnPiece::No => "too small",
     });
-    let frame = frame.map(|frame| match frame {
+    let frame = on.fits_frame.map(|frame| match frame {
         // What is given as wide as high may be a hoop.
         InFrame::HoopToo if is_square => "fits, round too",
         InFrame::FrameOnly if is_square => "not if round",
@@ -188,18 +183,17 @@ fn fitting(args: &ClothArgs, cloth: Option<OnPiece>, frame: Option<InFrame>) -> 
 fn table_of(chart: &OnCounts, args: &ClothArgs) -> String {
     let usual = "count|>finished cm|>cut cm|>stitch mm|>arc min|eyes|>strands|>needle|>strand m|>skeins";
     let row = |figures: &CountFigures| {
-        let CountFigures { count, finished, cut, stitch, minutes, ease, .. } = *figures;
-        let mut row = measures(count, finished, cut, (stitch, minutes, ease));
+        let mut row = measures(&figures.design);
         row.extend([
             figures.strands.map_or_else(|| "none".to_owned(), |strands| strands.to_string()),
-            figures.needle.to_string(),
+            figures.design.needle.to_string(),
             format!("{:.0}", figures.strand_metres),
             figures.skeins.to_string(),
         ]);
         if args.weight.is_some() {
             row.push(figures.open.map_or_else(|| "-".to_owned(), |open| format!("{:.0} %", open * 100.0)));
         }
-        row.extend(fitting(args, figures.fits_cloth, figures.fits_frame));
+        row.extend(fitting(args, &figures.design));
         row
     };
     table(&headings(args, usual), &chart.counts.iter().map(row).collect::<Vec<_>>())

@@ -2,13 +2,10 @@
 
 use serde::Serialize;
 
-use super::figures::{displayed, places3};
-use super::{Error, Report, Warning, Written};
+use super::{DesignFigures, Error, Report, Warning, Written};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{FabricCount, GridSize, Millimetres};
-use crate::planning::fit::{Ease, InFrame, OnPiece, Piece, customary_needle, minutes_of_arc};
-use crate::planning::shift::customary_strands;
-use crate::thread::cloth::CoverModel;
+use crate::planning::fit::{DesignFit, FitOptions, Piece};
 
 /// A piece as its packet tells of it.
 #[derive(Debug, Clone)]
@@ -31,39 +28,6 @@ pub struct BoughtRequest {
     pub cloth: Srgb8,
 }
 
-/// The piece on a count.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct BoughtOn {
-    /// The count.
-    #[serde(serialize_with = "displayed")]
-    pub count: FabricCount,
-    /// Width and height of the finished design.
-    #[serde(rename = "finished_mm", serialize_with = "places3")]
-    pub finished: [Millimetres; 2],
-    /// Width and height of the cloth to cut.
-    #[serde(rename = "cloth_to_cut_mm", serialize_with = "places3")]
-    pub cut: [Millimetres; 2],
-    /// Whether the piece of cloth at hand is large enough.
-    pub fits_cloth: Option<OnPiece>,
-    /// Whether the design lies within the frame.
-    pub fits_frame: Option<InFrame>,
-    /// The side of a stitch.
-    #[serde(rename = "stitch_mm", serialize_with = "places3")]
-    pub stitch: Millimetres,
-    /// How large it looks, in minutes of arc.
-    #[serde(rename = "stitch_arc_minutes", serialize_with = "places3")]
-    pub minutes: f64,
-    /// How that is for the eyes.
-    #[serde(rename = "eyes")]
-    pub ease: Ease,
-    /// The strands that are customary.
-    #[serde(rename = "customary_strands")]
-    pub strands: Option<u8>,
-    /// The size of the customary tapestry needle.
-    #[serde(rename = "tapestry_needle")]
-    pub needle: u8,
-}
-
 /// The piece on every count.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BoughtReport {
@@ -72,7 +36,7 @@ pub struct BoughtReport {
     /// Stitches down.
     pub rows: u32,
     /// Count by count.
-    pub counts: Vec<BoughtOn>,
+    pub counts: Vec<DesignFigures>,
 }
 
 impl Report for BoughtReport {
@@ -92,24 +56,14 @@ pub fn bought(request: &BoughtRequest) -> Result<BoughtReport, Error> {
     let stitches = |length: Millimetres| request.count.stitches_in(length);
     let size =
         GridSize::new(stitches(request.size.width), stitches(request.size.height)).map_err(Error::Bought)?;
-    let on = |&count: &FabricCount| {
-        let finished = Piece { width: count.length_of(size.columns()), height: count.length_of(size.rows()) };
-        let [width, height] =
-            [finished.width, finished.height].map(|side| side.with_margin(request.allowance));
-        let minutes = minutes_of_arc(count.cell(), request.distance);
-        BoughtOn {
-            count,
-            finished: [finished.width, finished.height],
-            cut: [width, height],
-            fits_cloth: request.have.map(|have| OnPiece::of(&Piece { width, height }, &have)),
-            fits_frame: request.frame.map(|frame| InFrame::of(&finished, &frame)),
-            stitch: count.cell(),
-            minutes,
-            ease: Ease::of(minutes, request.cloth),
-            strands: customary_strands(count, &CoverModel::default()),
-            needle: customary_needle(count),
-        }
+    let options = FitOptions {
+        allowance: request.allowance,
+        have: request.have,
+        frame: request.frame,
+        distance: request.distance,
+        ..FitOptions::default()
     };
+    let on = |&count: &FabricCount| DesignFit::of(size, count, request.cloth, &options).into();
     let counts = request.counts.iter().map(on).collect();
     Ok(BoughtReport { columns: size.columns(), rows: size.rows(), counts })
 }

@@ -10,7 +10,7 @@ use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, ask};
 use crate::ground::units::{FabricCount, Millimetres};
 use crate::making::photo::Limits;
-use crate::planning::fit::{CountFit, Ease, FitOptions, InFrame, OnPiece, Piece, fit};
+use crate::planning::fit::{CountFit, DesignFit, Ease, FitOptions, InFrame, OnPiece, Piece, fit};
 use crate::planning::verdict::{ChartVerdict, verdict};
 use crate::printing::picture::{self, contact::contact_sheet};
 use crate::thread::cloth::{ClothWeight, CoverModel};
@@ -44,9 +44,9 @@ pub struct ClothRequest {
     pub replace: Replace,
 }
 
-/// A chart on one count.
+/// A design on one count, whatever its threads.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct CountFigures {
+pub struct DesignFigures {
     /// The count.
     #[serde(serialize_with = "displayed")]
     pub count: FabricCount,
@@ -69,12 +69,41 @@ pub struct CountFigures {
     /// How that is for the eyes.
     #[serde(rename = "eyes")]
     pub ease: Ease,
-    /// The strands to work most crosses in, for these colours on this cloth; `None` where none cover it.
-    #[serde(rename = "strands_that_cover")]
-    pub strands: Option<u8>,
     /// The strands that are customary on this count, whatever the colours.
     #[serde(rename = "customary_strands")]
     pub customary: Option<u8>,
+    /// The size of the customary tapestry needle.
+    #[serde(rename = "tapestry_needle")]
+    pub needle: u8,
+}
+
+impl From<DesignFit> for DesignFigures {
+    fn from(fit: DesignFit) -> Self {
+        let sides = |piece: Piece| [piece.width, piece.height];
+        Self {
+            count: fit.count,
+            finished: sides(fit.finished),
+            cut: sides(fit.cut),
+            fits_cloth: fit.have,
+            fits_frame: fit.frame,
+            stitch: fit.cell,
+            minutes: fit.minutes,
+            ease: fit.ease,
+            customary: fit.customary,
+            needle: fit.needle,
+        }
+    }
+}
+
+/// A chart on one count.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CountFigures {
+    /// Its design.
+    #[serde(flatten)]
+    pub design: DesignFigures,
+    /// The strands to work most crosses in, for these colours on this cloth; `None` where none cover it.
+    #[serde(rename = "strands_that_cover")]
+    pub strands: Option<u8>,
     /// Stitches that keep their own strands: blends, other stitches than full crosses, areas worked otherwise.
     #[serde(rename = "stitches_as_they_are")]
     pub kept: u64,
@@ -84,9 +113,6 @@ pub struct CountFigures {
     /// The share of bare evenweave that is holes.
     #[serde(rename = "cloth_open", serialize_with = "places3")]
     pub open: Option<f64>,
-    /// The size of the customary tapestry needle.
-    #[serde(rename = "tapestry_needle")]
-    pub needle: u8,
     /// Metres of single strand.
     #[serde(serialize_with = "places3")]
     pub strand_metres: f64,
@@ -96,22 +122,12 @@ pub struct CountFigures {
 
 impl CountFigures {
     fn of(fit: &CountFit) -> Self {
-        let sides = |piece: &Piece| [piece.width, piece.height];
         Self {
-            count: fit.count,
-            finished: sides(&fit.finished),
-            cut: sides(&fit.cut),
-            fits_cloth: fit.have,
-            fits_frame: fit.frame,
-            stitch: fit.cell,
-            minutes: fit.minutes,
-            ease: fit.ease,
+            design: fit.design.into(),
             strands: fit.strands,
-            customary: fit.customary,
             kept: fit.kept,
             covered: fit.covered,
             open: fit.open,
-            needle: fit.needle,
             strand_metres: fit.strand_metres(),
             skeins: fit.skeins(),
         }

@@ -12,7 +12,7 @@ use super::{CLOTH_ALLOWANCE_MM, Handling, Lengths, ThreadUse};
 use crate::chart::{Chart, Needle, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
-use crate::ground::units::{FabricCount, Millimetres, UnitError};
+use crate::ground::units::{FabricCount, GridSize, Millimetres, UnitError};
 use crate::thread::cloth::{Cloth, ClothWeight, CoverModel, StitchKind};
 
 /// The counts that are compared where none are asked for: those that cloth for counted work is commonly
@@ -145,9 +145,9 @@ impl Default for FitOptions {
     }
 }
 
-/// The chart on one count.
-#[derive(Debug, Clone, PartialEq)]
-pub struct CountFit {
+/// A design on one count, whatever its threads.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DesignFit {
     /// The count.
     pub count: FabricCount,
     /// The design, finished.
@@ -164,11 +164,45 @@ pub struct CountFit {
     pub minutes: f64,
     /// How that is for the eyes.
     pub ease: Ease,
+    /// The strands that are customary on this count, whatever the colours.
+    pub customary: Option<u8>,
+    /// The tapestry needle that is customary.
+    pub needle: u8,
+}
+
+impl DesignFit {
+    /// A design of so many stitches on a count, on cloth of a colour.
+    #[must_use]
+    pub fn of(size: GridSize, count: FabricCount, colour: Srgb8, options: &FitOptions) -> Self {
+        let finished = Piece { width: count.length_of(size.columns()), height: count.length_of(size.rows()) };
+        let cut = Piece {
+            width: finished.width.with_margin(options.allowance),
+            height: finished.height.with_margin(options.allowance),
+        };
+        let minutes = minutes_of_arc(count.cell(), options.distance);
+        Self {
+            count,
+            finished,
+            cut,
+            have: options.have.map(|piece| OnPiece::of(&cut, &piece)),
+            frame: options.frame.map(|frame| InFrame::of(&finished, &frame)),
+            cell: count.cell(),
+            minutes,
+            ease: Ease::of(minutes, colour),
+            customary: customary_strands(count, &options.cover),
+            needle: customary_needle(count),
+        }
+    }
+}
+
+/// The chart on one count.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CountFit {
+    /// Its design.
+    pub design: DesignFit,
     /// The strands to work most crosses in, for these colours on this cloth ([`strands_for`]); `None` where even
     /// twelve do not cover it.
     pub strands: Option<u8>,
-    /// The strands that are customary on this count, whatever the colours.
-    pub customary: Option<u8>,
     /// The strands that most crosses of the chart are worked in as it is: those that are changed.
     pub usual: u8,
     /// Stitches that stay as they are: blends, other stitches than full crosses, and crosses with strands of their
@@ -178,8 +212,6 @@ pub struct CountFit {
     pub covered: f64,
     /// The share of the bare cloth that is holes, for evenweave of a weight that was given.
     pub open: Option<f64>,
-    /// The tapestry needle that is customary.
-    pub needle: u8,
     /// What the threads come to with these strands.
     pub uses: Vec<ThreadUse>,
 }
@@ -290,33 +322,16 @@ pub fn fit(
     let fits = counts
         .iter()
         .map(|&count| {
-            let finished = Piece {
-                width: count.length_of(chart.size().columns()),
-                height: count.length_of(chart.size().rows()),
-            };
-            let cut = Piece {
-                width: finished.width.with_margin(options.allowance),
-                height: finished.height.with_margin(options.allowance),
-            };
             let colour = options.colour.unwrap_or(chart.cloth.colour);
             let strands = strands_for(changed(), &Cloth { count, colour }, &options.cover);
             let stranded = on_count(chart, count, usual, strands.unwrap_or(usual));
             CountFit {
-                count,
-                have: options.have.map(|piece| OnPiece::of(&cut, &piece)),
-                frame: options.frame.map(|frame| InFrame::of(&finished, &frame)),
-                finished,
-                cut,
-                cell: count.cell(),
-                minutes: minutes_of_arc(count.cell(), options.distance),
-                ease: Ease::of(minutes_of_arc(count.cell(), options.distance), colour),
+                design: DesignFit::of(chart.size(), count, colour, options),
                 strands,
-                customary: customary_strands(count, &options.cover),
                 usual,
                 kept,
                 covered: options.cover.covered(count, strands.unwrap_or(usual), StitchKind::FullCross),
                 open: options.weight.and_then(|weight| weight.open_share(count)),
-                needle: customary_needle(count),
                 uses: lengths.uses(&stranded, lines, count, &options.handling),
             }
         })
@@ -424,18 +439,18 @@ mod tests {
         let counts: Vec<FabricCount> = USUAL_COUNTS.iter().map(|count| count.parse().unwrap()).collect();
         let fits = fit(&chart, &[], &counts, &FitOptions::default(), &Silent).unwrap();
         assert_eq!(fits.len(), 8);
-        let at = |text: &str| fits.iter().find(|fit| fit.count.to_string() == text).unwrap();
+        let at = |text: &str| fits.iter().find(|fit| fit.design.count.to_string() == text).unwrap();
         // 28 stitches on 14 count are 2 inches; 5 cm a side are added.
         let fourteen = at("14");
-        assert!((fourteen.finished.width.inches() - 2.0).abs() < 1e-12);
-        assert!((fourteen.cut.width.mm() - 150.8).abs() < 1e-9);
-        assert_eq!(fourteen.finished, at("28/2").finished);
+        assert!((fourteen.design.finished.width.inches() - 2.0).abs() < 1e-12);
+        assert!((fourteen.design.cut.width.mm() - 150.8).abs() < 1e-9);
+        assert_eq!(fourteen.design.finished, at("28/2").design.finished);
         // Customary: three strands on 11, two on 14, one on 22; needles 24 and 28 (common practice, from memory).
-        let custom = ["11", "14", "22"].map(|count| at(count).customary);
+        let custom = ["11", "14", "22"].map(|count| at(count).design.customary);
         assert_eq!(custom, [Some(3), Some(2), Some(1)]);
         // Blue on cream shows through one strand on 22.
         assert_eq!((fourteen.strands, at("22").strands, fourteen.kept), (Some(2), Some(2), 0));
-        assert_eq!((fourteen.needle, at("22").needle), (24, 28));
+        assert_eq!((fourteen.design.needle, at("22").design.needle), (24, 28));
         // The finer the cloth, the less thread, by front and back in proportion to the cell.
         assert!(at("16").strand_metres() < fourteen.strand_metres());
         assert!(fourteen.strand_metres() < at("11").strand_metres());

@@ -2,12 +2,10 @@
 
 use super::{MakeSettings, SizeWish};
 use crate::desk::{Error, Offer};
-use crate::ground::colour::Srgb8;
 use crate::ground::units::{FabricCount, GridSize, Millimetres, SIDE_LIMITS};
 use crate::making::frame;
 use crate::making::photo::Photo;
-use crate::planning::fit::{Ease, Piece, minutes_of_arc};
-use crate::planning::shift::customary_strands;
+use crate::planning::fit::{DesignFit, Ease, FitOptions, Piece};
 
 /// What a piece is to be worked on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,9 +22,6 @@ pub struct AtHand {
 
 /// The counts that are offered: what is woven for counted work (common practice, no source).
 const COUNTS: [&str; 7] = ["11", "14", "16", "18", "20", "22", "25"];
-
-/// From the eye to the work, in millimetres.
-const DISTANCE: f64 = 400.0;
 
 impl AtHand {
     /// The settings with the count and size that fit, and what else there is to choose: two or three offers, or one where
@@ -131,15 +126,15 @@ fn stitches_within(count: FabricCount, length: f64) -> u32 {
 }
 
 fn offer(count: FabricCount, size: GridSize, settings: &MakeSettings) -> Offer {
-    let colour: Srgb8 = settings.cloth.colour;
-    let distance = Millimetres::new(DISTANCE).expect("a length");
+    let options = FitOptions { cover: settings.cover(), ..FitOptions::default() };
+    let design = DesignFit::of(size, count, settings.cloth.colour, &options);
     Offer {
         count,
         columns: size.columns(),
         rows: size.rows(),
-        finished: [count.length_of(size.columns()), count.length_of(size.rows())],
-        ease: Ease::of(minutes_of_arc(count.cell(), distance), colour),
-        strands: customary_strands(count, &settings.cover()),
+        finished: [design.finished.width, design.finished.height],
+        ease: design.ease,
+        strands: design.customary,
         chosen: false,
     }
 }

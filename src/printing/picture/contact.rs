@@ -34,15 +34,16 @@ fn caption(fit: &CountFit) -> [String; 2] {
         .strands
         .map_or_else(String::new, |strands| format!(", {}", counted(u64::from(strands), "strand")));
     [
-        format!("{} count{strands}", fit.count),
-        format!("{:.1} x {:.1} cm", fit.finished.width.cm(), fit.finished.height.cm()),
+        format!("{} count{strands}", fit.design.count),
+        format!("{:.1} x {:.1} cm", fit.design.finished.width.cm(), fit.design.finished.height.cm()),
     ]
 }
 
 /// The chart on each count, cut from cloth of `colour` with its allowance, all to one scale.
 #[must_use]
 pub fn contact_sheet(chart: &Chart, fits: &[CountFit], colour: Srgb8, cover: &CoverModel) -> RgbImage {
-    let longest = fits.iter().map(|fit| fit.cut.width.mm().max(fit.cut.height.mm())).fold(1.0, f64::max);
+    let longest =
+        fits.iter().map(|fit| fit.design.cut.width.mm().max(fit.design.cut.height.mm())).fold(1.0, f64::max);
     let scale = LARGEST / longest;
     let pieces: Vec<RgbImage> = fits.iter().map(|fit| piece(chart, fit, colour, cover, scale)).collect();
     let captions: Vec<[String; 2]> = fits.iter().map(caption).collect();
@@ -86,7 +87,7 @@ fn lay(sheet: &mut RgbImage, picture: &RgbImage, x: u32, y: u32) {
 
 /// One piece of cloth with the design in its middle: each pixel the mean light of what lies under it.
 fn piece(chart: &Chart, fit: &CountFit, colour: Srgb8, cover: &CoverModel, scale: f64) -> RgbImage {
-    let cloth = crate::thread::cloth::Cloth { count: fit.count, colour };
+    let cloth = crate::thread::cloth::Cloth { count: fit.design.count, colour };
     let ground = colour.linear();
     let looks: Vec<LinearRgb> = chart
         .needles()
@@ -98,9 +99,9 @@ fn piece(chart: &Chart, fit: &CountFit, colour: Srgb8, cover: &CoverModel, scale
         .collect();
     #[allow(clippy::cast_sign_loss, reason = "lengths are not negative")]
     let side = |length: f64| ((length * scale).round() as u32).max(1);
-    let (width, height) = (side(fit.cut.width.mm()), side(fit.cut.height.mm()));
-    let margin = (fit.cut.width.mm() - fit.finished.width.mm()) / 2.0;
-    let cell = fit.cell.mm();
+    let (width, height) = (side(fit.design.cut.width.mm()), side(fit.design.cut.height.mm()));
+    let margin = (fit.design.cut.width.mm() - fit.design.finished.width.mm()) / 2.0;
+    let cell = fit.design.cell.mm();
     // From a pixel's edge to cells from the design's corner.
     let at = |pixel: u32| (f64::from(pixel) / scale - margin) / cell;
     RgbImage::from_fn(width, height, |x, y| {
