@@ -1,7 +1,7 @@
 //! Charts that were printed elsewhere, read by the command: other styles, other programs that write PDF.
 //!
-//! `tests/printed` holds them with their truth: A and B drawn by `tests/printed/foreign_chart.py` (a generator kept outside
-//! this project, of which it is a copy), the others by tests/printed/draw.py, in styles of our own. Threads, names and
+//! `tests/printed` holds them with their truth: A and B drawn by `foreign_chart.py` there, the others by `draw.py`, in
+//! styles of our own. Threads, names and
 //! codes are invented.
 
 use std::collections::BTreeSet;
@@ -297,6 +297,11 @@ fn a_chart_without_a_key_is_read_and_its_symbols_are_asked_for() {
     let plum = codes(&chart).iter().filter(|code| code.as_deref() == Some("P12")).count() as u64;
     assert_eq!(plum, counts[0] + counts[1]);
     assert_eq!(codes(&chart).iter().filter(|code| code.is_none()).count() as u64, counts[2]);
+    // One that is as another that is as a third, in whatever order they stand.
+    std::fs::write(&key, "number;code;same\n1;P12;\n2;;3\n3;;1\n").unwrap();
+    let chained = codes(&read(&files, &["--key", key.to_str().unwrap()]).chart());
+    let plum = chained.iter().filter(|code| code.as_deref() == Some("P12")).count() as u64;
+    assert_eq!(plum, counts[0] + counts[1] + counts[2]);
     std::fs::write(&key, "number,code\n5,P12\n").unwrap();
     let said = read(&files, &["--key", key.to_str().unwrap()]).error();
     assert!(said.contains("no symbol number 5; 4 were found") && said.contains("found.png"), "{said}");

@@ -2,22 +2,25 @@
 
 use hayro::hayro_interpret::InterpreterSettings;
 use hayro::hayro_syntax::Pdf;
+use hayro::vello_cpu::Pixmap;
 use hayro::vello_cpu::color::palette::css::WHITE;
 use hayro::{PixmapSettings, RenderCache, RenderSettings, render};
 use image::GrayImage;
 
+/// Points of an inch (ISO 32000-1, 8.3.2.3).
+const POINTS: f64 = 72.0;
+
+/// A page, from 0, at so many dots an inch, on white; nothing where the file has no such page.
+pub(super) fn pixels(pdf: &Pdf, page: usize, dpi: f64) -> Option<Pixmap> {
+    let scale = (dpi / POINTS) as f32;
+    let settings = PixmapSettings { x_scale: scale, y_scale: scale, bg_color: WHITE };
+    let (cache, how) = (RenderCache::new(), InterpreterSettings::default());
+    Some(render(pdf.pages().get(page)?, &cache, &how, &RenderSettings::default(), &settings))
+}
+
 /// A page in grey, 255 white.
 pub(super) fn rendered(pdf: &Pdf, page: usize, dpi: f64) -> Option<GrayImage> {
-    let page = pdf.pages().get(page)?;
-    let scale = (dpi / 72.0) as f32;
-    let settings = PixmapSettings { x_scale: scale, y_scale: scale, bg_color: WHITE };
-    let pixmap = render(
-        page,
-        &RenderCache::new(),
-        &InterpreterSettings::default(),
-        &RenderSettings::default(),
-        &settings,
-    );
+    let pixmap = pixels(pdf, page, dpi)?;
     // Luma of ITU-R BT.709, as a printer's driver makes grey of colour.
     let grey =
         |r: u8, g: u8, b: u8| (u32::from(r) * 13933 + u32::from(g) * 46871 + u32::from(b) * 4732) >> 16;

@@ -130,6 +130,12 @@ impl ShadeCard {
     pub fn position(&self, code: &str) -> Option<usize> {
         self.shades.iter().position(|shade| code::same(&shade.code, code))
     }
+
+    /// The shade with this code.
+    #[must_use]
+    pub fn find(&self, code: &str) -> Option<&Shade> {
+        self.position(code).map(|at| &self.shades[at])
+    }
 }
 
 #[cfg(test)]

@@ -94,10 +94,7 @@ impl Easel {
         }
         let bounds = path.bounding_box();
         let clip = self.clip();
-        if !bounds.is_finite()
-            || bounds.intersect(clip.inflate(0.01, 0.01)).area() < 0.0
-            || misses(bounds, clip)
-        {
+        if !bounds.is_finite() || !bounds.overlaps(clip) {
             return;
         }
         if matches!(mode, DrawMode::Fill(_) | DrawMode::FillAndStroke(..)) {
@@ -114,7 +111,7 @@ impl Easel {
             return;
         }
         for part in apart(path) {
-            if !misses(part.bounding_box(), self.clip()) {
+            if part.bounding_box().overlaps(self.clip()) {
                 self.keep(Raw::Filled { path: part, ink, letter: None });
             }
         }
@@ -158,11 +155,6 @@ impl Easel {
     }
 }
 
-/// Whether nothing of a box lies within another.
-fn misses(bounds: Rect, clip: Rect) -> bool {
-    bounds.x1 < clip.x0 || bounds.x0 > clip.x1 || bounds.y1 < clip.y0 || bounds.y0 > clip.y1
-}
-
 /// The parts of a path that lie apart from each other: parts whose boxes meet stay together.
 fn apart(path: &BezPath) -> Vec<BezPath> {
     let mut parts: Vec<BezPath> = Vec::new();
@@ -190,23 +182,23 @@ fn apart(path: &BezPath) -> Vec<BezPath> {
             if boxes[other].x0 > boxes[one].x1 {
                 break;
             }
-            if !misses(boxes[one], boxes[other]) {
+            if boxes[one].overlaps(boxes[other]) {
                 let (a, b) = (root(&mut owner, one), root(&mut owner, other));
                 owner[a.max(b)] = a.min(b);
             }
         }
     }
-    let mut groups: Vec<(usize, BezPath)> = Vec::new();
+    let mut groups: Vec<BezPath> = Vec::new();
     let mut place: HashMap<usize, usize> = HashMap::new();
     for (at, part) in parts.into_iter().enumerate() {
         let root = root(&mut owner, at);
         let at = *place.entry(root).or_insert_with(|| {
-            groups.push((root, BezPath::new()));
+            groups.push(BezPath::new());
             groups.len() - 1
         });
-        groups[at].1.extend(part);
+        groups[at].extend(part);
     }
-    groups.into_iter().map(|(_, part)| part).collect()
+    groups
 }
 
 impl<'a> Device<'a> for Easel {
@@ -263,7 +255,7 @@ impl<'a> Device<'a> for Easel {
                     self.letter = Some(BezPath::new());
                     drawing.interpret(self, props.transform, glyph.transform(), &props.paint);
                     let path = self.letter.take().unwrap_or_default();
-                    if !path.is_empty() && !misses(path.bounding_box(), self.clip()) {
+                    if !path.is_empty() && path.bounding_box().overlaps(self.clip()) {
                         self.directions[direction] += 1;
                         self.keep(Raw::Filled { path, ink, letter: Some((letter, place)) });
                     }

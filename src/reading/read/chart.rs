@@ -14,7 +14,6 @@ use crate::ground::colour::Srgb8;
 use crate::ground::units::GridSize;
 use crate::reading::drawing::Ink;
 use crate::thread::cloth::{Cloth, StitchKind};
-use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
 /// What the person says of a symbol.
@@ -303,10 +302,15 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
         needle_of[at] = Some(needles.len());
         needles.push(Needle { symbol: String::new(), threads: vec![thread], stitch: StitchKind::FullCross });
     }
+    let same = |at: usize| answer(at + 1).and_then(|said| said.same).filter(|&same| same != at + 1);
     for at in 0..numbered.len() {
-        if let Some(same) = answer(at + 1).and_then(|said| said.same).filter(|&same| same != at + 1) {
-            needle_of[at] = needle_of[same - 1];
+        // The same as one that is the same as a third, at most so often as there are symbols: answers may run in a circle.
+        let mut to = at;
+        for _ in 0..numbered.len() {
+            let Some(next) = same(to) else { break };
+            to = next - 1;
         }
+        needle_of[at] = needle_of[to];
     }
     let cells = laid
         .cells
@@ -348,7 +352,7 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
     })
 }
 
-/// The kinds of squares in the order of the key, then those that it lacks, the commonest first.
+/// The kinds of squares that the key has, by their codes, then those that it lacks, the commonest first.
 fn numbered(laid: &Laid, entries: &BTreeMap<u32, Vec<Entry>>) -> Vec<Numbered> {
     let mut numbered: Vec<Numbered> = counted(laid.cells.iter().flatten().copied())
         .into_iter()
@@ -366,10 +370,10 @@ fn numbered(laid: &Laid, entries: &BTreeMap<u32, Vec<Entry>>) -> Vec<Numbered> {
         .collect();
     let code = |one: &Numbered| one.entry.as_ref().and_then(|entry| entry.code.clone());
     numbered.sort_by(|one, other| {
-        let known = |one: &Numbered| one.entry.is_none();
+        let lacks = |one: &Numbered| one.entry.is_none();
         let text = |one: &Numbered| code(one).unwrap_or_default();
-        known(one)
-            .cmp(&known(other))
+        lacks(one)
+            .cmp(&lacks(other))
             .then_with(|| text(one).len().cmp(&text(other).len()))
             .then_with(|| text(one).cmp(&text(other)))
             .then_with(|| other.stitches.cmp(&one.stitches))
@@ -395,10 +399,7 @@ fn thread(
     let strands = strands.unwrap_or(2);
     let is_named = code.is_some() || name.is_some();
     let shown = said.and_then(|said| said.colour).or(entry.colour.map(colour));
-    let shade = code
-        .as_deref()
-        .zip(card)
-        .and_then(|(code, card)| card.shades().iter().find(|shade| code::same(&shade.code, code)));
+    let shade = code.as_deref().zip(card).and_then(|(code, card)| card.find(code));
     if let Some(shade) = shade {
         return (Thread::of(shade, strands), doubts);
     }
@@ -482,21 +483,16 @@ fn marks(
     // The key's samples, the likeliest for each look first.
     let mut free: Vec<usize> = (0..looks.len()).collect();
     for (at, sewn) in sewn.iter().enumerate() {
-        let best = free.iter().enumerate().min_by(|one, other| {
-            let unlike = |place: usize| sewn.look.unlike(&looks[place].0);
-            unlike(*one.1).total_cmp(&unlike(*other.1))
-        });
-        let found = best
-            .map(|(place, &look)| (place, look))
-            .filter(|(_, look)| sewn.look.unlike(&looks[*look].0) < 70.0);
-        let entry = found.map(|(_, look)| looks[look].1.clone());
+        let unlike = |look: usize| sewn.look.unlike(&looks[look].0);
+        let best = free.iter().copied().min_by(|&one, &other| unlike(one).total_cmp(&unlike(other)));
+        let entry = best.filter(|&look| unlike(look) < 70.0).map(|look| looks[look].1.clone());
         if let Some(entry) = &entry {
             free.retain(|&look| looks[look].1.code != entry.code || looks[look].1.name != entry.name);
         }
         let entry_or = entry.clone().unwrap_or_default();
         let code = entry_or.code.clone().or(entry_or.name.clone()).unwrap_or_else(|| format!("L{}", at + 1));
         let name = entry_or.name.clone().unwrap_or_else(|| code.clone());
-        let shade = card.and_then(|card| card.shades().iter().find(|shade| code::same(&shade.code, &code)));
+        let shade = card.and_then(|card| card.find(&code));
         let strands = entry_or.strands.filter(|strands| (1..=12).contains(strands)).unwrap_or(1);
         let own = || named(code.clone(), name.clone(), colour(sewn.look.ink), strands);
         let thread = shade.map_or_else(own, |shade| Thread::of(shade, strands));

@@ -17,7 +17,7 @@ pub enum ReadError {
     #[error(transparent)]
     File(ProofError),
     /// A file larger than is read.
-    #[error("the file is larger than 64 MiB")]
+    #[error("the file is larger than 64 MB")]
     TooLarge,
     /// More pages than are read.
     #[error("{found} pages are more than the {MOST_PAGES} that are read at once")]

@@ -1,7 +1,7 @@
 //! The key of a printed chart: beside each symbol its code, name, strands and count.
 //!
 //! A table is found by its symbols, which stand one below the other in one size; its columns by what stands in them. Owns
-//! tables and their rows. Leaves what disagrees with the chart to `doubts`.
+//! tables and their rows. Leaves what disagrees with the chart to `chart`.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -79,10 +79,7 @@ pub(super) struct Beside<'d> {
 
 impl<'d> Beside<'d> {
     pub(super) fn of(page: usize, drawn: &'d Drawn, chart: Option<Area>) -> Self {
-        let outside = |at: [f32; 2]| {
-            chart.is_none_or(|[x0, y0, x1, y1]| at[0] < x0 || at[0] > x1 || at[1] < y0 || at[1] > y1)
-        };
-        let words = words(drawn, |sign: &Sign| outside(sign.at));
+        let words = words(drawn, |sign: &Sign| is_outside(chart, sign.at));
         let fields = fields(&words);
         Self { page, drawn, chart, fields, words }
     }
@@ -93,8 +90,13 @@ impl<'d> Beside<'d> {
     }
 
     fn is_outside(&self, at: [f32; 2]) -> bool {
-        self.chart.is_none_or(|[x0, y0, x1, y1]| at[0] < x0 || at[0] > x1 || at[1] < y0 || at[1] > y1)
+        is_outside(self.chart, at)
     }
+}
+
+/// Whether a place lies beside the chart, if one is there.
+fn is_outside(chart: Option<Area>, at: [f32; 2]) -> bool {
+    chart.is_none_or(|[x0, y0, x1, y1]| at[0] < x0 || at[0] > x1 || at[1] < y0 || at[1] > y1)
 }
 
 /// An outline beside the chart.
@@ -230,10 +232,9 @@ fn off_middle(boxes: &[([f32; 2], [f32; 2])], beside: &Beside, at: [f32; 2], sid
         .filter(|&off| off < 0.6)
         .min_by(f32::total_cmp);
     of_box.unwrap_or_else(|| {
-        let near = beside.fields.iter().filter(|field| {
-            field.area[0] > at[0] && (field.base - 0.33 * field.em - at[1]).abs() < 0.7 * side
-        });
-        let far = near.map(|field| (field.base - 0.33 * field.em - at[1]).abs() / side);
+        let near =
+            beside.fields.iter().filter(|field| field.area[0] > at[0] && field.off(at[1]) < 0.7 * side);
+        let far = near.map(|field| field.off(at[1]) / side);
         far.min_by(f32::total_cmp).unwrap_or(1.0)
     })
 }
@@ -262,7 +263,12 @@ fn columns_of(mut seen: Vec<Seen>, all: usize) -> Vec<Vec<Seen>> {
     let mut tables = Vec::new();
     loop {
         let mut best: Option<(usize, Vec<usize>)> = None;
+        let mut tried = BTreeSet::new();
         for seed in &seen {
+            // One of the same place and size has the same beside it.
+            if !tried.insert([seed.at[0], seed.side].map(f32::to_bits)) {
+                continue;
+            }
             let near: Vec<usize> = (0..seen.len())
                 .filter(|&at| {
                     let other = &seen[at];
@@ -275,7 +281,7 @@ fn columns_of(mut seen: Vec<Seen>, all: usize) -> Vec<Vec<Seen>> {
                 best = Some((kinds.len(), near));
             }
         }
-        let Some((kinds, near)) = best.filter(|(kinds, _)| *kinds >= 2.min(all)) else { return tables };
+        let Some((_, near)) = best.filter(|(kinds, _)| *kinds >= 2.min(all)) else { return tables };
         let mut rows: Vec<Seen> = near.iter().map(|&at| seen[at]).collect();
         // Where one symbol is a part of another, the whole stands there; of those that differ in their places alone, the
         // one that fits its box.
@@ -297,7 +303,7 @@ fn columns_of(mut seen: Vec<Seen>, all: usize) -> Vec<Vec<Seen>> {
         }
         let rows = best;
         let (left, side) = (rows[0].at[0], rows[0].side);
-        seen.retain(|other| (other.at[0] - left).abs() > 0.45 * side || kinds == 0);
+        seen.retain(|other| (other.at[0] - left).abs() > 0.45 * side);
         tables.push(rows);
     }
 }
@@ -408,14 +414,12 @@ fn row_fields<'b>(beside: &'b Beside, at: [f32; 2], side: f32, all: &[(f32, f32,
         .filter(|field| {
             field.area[0] > at[0] + 0.35 * side
                 && field.area[2] < next + 0.2 * side
-                && (field.base - 0.33 * field.em - at[1]).abs() < (0.62 * field.em).max(0.3 * side)
+                && field.off(at[1]) < (0.62 * field.em).max(0.3 * side)
         })
         .collect();
     // Of several lines of text, the nearest.
-    if let Some(nearest) =
-        fields.iter().map(|field| (field.base - 0.33 * field.em - at[1]).abs()).min_by(f32::total_cmp)
-    {
-        fields.retain(|field| (field.base - 0.33 * field.em - at[1]).abs() < nearest + 0.35 * field.em);
+    if let Some(nearest) = fields.iter().map(|field| field.off(at[1])).min_by(f32::total_cmp) {
+        fields.retain(|field| field.off(at[1]) < nearest + 0.35 * field.em);
     }
     fields.sort_by(|one, other| one.area[0].total_cmp(&other.area[0]));
     fields
@@ -647,13 +651,11 @@ pub(super) fn line_entries(beside: &Beside, tables: &[Table]) -> Vec<LineEntry> 
             .map(|table| table.left - table.side)
             .filter(|&left| left > right)
             .fold(f32::MAX, f32::min);
-        let fields: Vec<&Word> = beside
+        let mut fields: Vec<&Word> = beside
             .fields
             .iter()
             .filter(|field| {
-                field.area[0] > right - 0.5
-                    && field.area[2] < end
-                    && (field.base - 0.33 * field.em - first[1]).abs() < 0.5 * field.em
+                field.area[0] > right - 0.5 && field.area[2] < end && field.off(first[1]) < 0.5 * field.em
             })
             .collect();
         let Some(nearest) = fields.iter().map(|field| field.area[0] - right).min_by(f32::total_cmp) else {
@@ -662,7 +664,6 @@ pub(super) fn line_entries(beside: &Beside, tables: &[Table]) -> Vec<LineEntry> 
         if nearest > 40.0 {
             continue;
         }
-        let mut fields = fields;
         fields.sort_by(|one, other| one.area[0].total_cmp(&other.area[0]));
         let mut entry = table.map_or_else(Entry::default, |table| table.entry(&fields));
         entry.page = beside.page;

@@ -154,8 +154,6 @@ pub(super) struct Square {
     pub(super) symbol: Option<u32>,
     /// The colour beneath, if any is filled in.
     pub(super) ground: Option<Ink>,
-    /// The ink of its symbol.
-    pub(super) ink: Option<Ink>,
 }
 
 /// Something round on a hole or an edge: a knot or a bead.
@@ -164,7 +162,6 @@ pub(super) struct Spot {
     pub(super) shape: u32,
     /// In squares from the top left of the page's grid.
     pub(super) at: [f64; 2],
-    pub(super) size: f32,
     pub(super) ink: Ink,
 }
 
@@ -228,7 +225,7 @@ pub(super) fn read(drawn: &Drawn, shapes: &[u32], grid: Grid, book: &mut Book) -
         }
         let off = [x - f64::from(column) - 0.5, y - f64::from(row) - 0.5];
         if size < 0.75 && off.iter().any(|off| off.abs() > 0.42) {
-            spots.push(Spot { shape, at: [x, y], size, ink });
+            spots.push(Spot { shape, at: [x, y], ink });
             continue;
         }
         let element = Element { shape, at: off.map(|off| off as f32), size };
@@ -238,10 +235,9 @@ pub(super) fn read(drawn: &Drawn, shapes: &[u32], grid: Grid, book: &mut Book) -
         let ground = square.ground.unwrap_or([255; 3]);
         let seen: Vec<(Element, Ink)> =
             elements.iter().filter(|(_, ink)| apart(*ink, ground) > 10).copied().collect();
-        if let Some(&(_, ink)) = seen.first() {
+        if !seen.is_empty() {
             let outlines: Vec<Element> = seen.iter().map(|(element, _)| *element).collect();
             square.symbol = Some(book.symbol(&outlines));
-            square.ink = Some(ink);
         }
     }
     let spots = without_dots(spots, &grid);

@@ -21,6 +21,11 @@ impl Word {
         [(self.area[0] + self.area[2]) / 2.0, (self.area[1] + self.area[3]) / 2.0]
     }
 
+    /// How far the middle of its letters is from a height.
+    pub(super) fn off(&self, y: f32) -> f32 {
+        (self.base - 0.33 * self.em - y).abs()
+    }
+
     /// The whole number that it is.
     pub(super) fn number(&self) -> Option<i32> {
         let text = self.text.trim();
