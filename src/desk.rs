@@ -52,7 +52,8 @@ pub use bag::{
     BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
 };
 pub use beside::{
-    DoneCells, PrintedPage, SentTick, Watch, changes, done_cells, piece_picture, printed_pages, ticks,
+    DoneCells, PrintedPage, SentTick, Watch, changes, done_cells, piece_name, piece_picture, printed_pages,
+    ticks,
 };
 pub use bought::{BoughtReport, BoughtRequest, bought};
 pub use calibrate::{CalibrateReport, CalibrateRequest, Swatch, SwatchColour, SwatchPhoto, calibrate};

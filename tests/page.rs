@@ -561,6 +561,7 @@ fn pages_open_and_are_checked() {
     let checked = answer.event("done");
     let (figures, cells) = inside.chart(&piece);
     assert_eq!((&checked["squares"], &checked["wrong"]), (&json!(cells.len()), &json!(0)));
+    assert_eq!(checked["wrong_outlines"], json!(0));
     assert_eq!(figures["look"]["title"], "Tide line");
     let path = told["sheets"].as_str().unwrap();
     assert!(path.ends_with("/tide-line.pdf"), "{path}");
@@ -774,7 +775,8 @@ fn a_page_is_shown_as_it_will_be_printed_and_gone_to_when_it_was() {
     // Nothing was printed yet, so there is no page to go to.
     let printed = format!("/api/pieces/{piece}/pages");
     assert_eq!(inside.get(&printed).json()["pages"], json!([]));
-    assert_eq!(inside.post(&printed, &pages).event("done")["wrong"], json!(0));
+    let done = inside.post(&printed, &pages).event("done");
+    assert_eq!((&done["wrong"], &done["wrong_outlines"]), (&json!(0), &json!(0)));
     let told = inside.get(&printed).json();
     let size = &inside.chart(&piece).0["look"]["size"];
     let last = told["pages"].as_array().unwrap().last().unwrap();

@@ -140,6 +140,15 @@ pub struct PrintedPage {
     pub rows: [u32; 2],
 }
 
+/// What a piece is called.
+///
+/// # Errors
+/// [`Error`].
+pub fn piece_name(piece: &InBasket) -> Result<String, Error> {
+    let basket = Basket::open(&piece.folder, Missing::Refuse)?;
+    Ok(basket.piece(&basket.find(&piece.piece)?)?.name)
+}
+
 /// The pages of the last printing of a piece; none where nothing was printed, or another chart was.
 ///
 /// # Errors

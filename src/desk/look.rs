@@ -16,9 +16,6 @@ use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 /// The font that holds brede's symbols; see [`LookNeedle::character`].
 pub const SYMBOL_FONT: &[u8] = symbols::FONT;
 
-/// The character of the font's first symbol: glyph `k + 1` is U+E000 + k.
-const FIRST_SYMBOL: u32 = 0xE000;
-
 /// The chart that is looked at.
 #[derive(Debug, Clone)]
 pub struct LookRequest {
@@ -124,13 +121,12 @@ impl LookReport {
 }
 
 fn needle_of(chart: &Chart, needle: &Needle, stitches: u64) -> LookNeedle {
-    let glyph = symbols::SymbolId::of(&needle.symbol).glyph();
     let colour = needle.colour();
     let look = CoverModel::default().look(&chart.cloth, colour.linear(), needle.strands(), needle.stitch);
     LookNeedle {
         code: needle.code(),
         name: needle.name(),
-        character: char::from_u32(FIRST_SYMBOL + u32::from(glyph) - 1).unwrap_or('?'),
+        character: symbols::SymbolId::of(&needle.symbol).character(),
         colour,
         seen: look.linear().srgb8(),
         strands: needle.strands(),

@@ -1,4 +1,5 @@
-//! Charts that are tried before one is kept: the picture is decoded once, and each comes out as `make` would make it.
+//! Charts that are tried before one is kept: the picture is decoded once, and each has the squares and
+//! threads that `make` would give it.
 
 use std::sync::Arc;
 
@@ -67,7 +68,7 @@ pub struct TrialRequest {
     pub settings: MakeSettings,
 }
 
-/// What came of it: the chart that `make` makes of the same request.
+/// What came of it: a chart with the squares and threads that `make` gives to the same request.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TrialReport {
     /// The chart as it is drawn.

@@ -3,7 +3,7 @@
 use axum::Json;
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
-use brede::desk::{self, LookReport};
+use brede::desk;
 use brede::ground::advice::Advice;
 use serde_json::{Value, json};
 
@@ -82,11 +82,6 @@ impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         (self.status(), Json(self.told())).into_response()
     }
-}
-
-/// A chart as the page draws it: figures, and a byte a cell.
-pub(super) fn drawn(figures: &Value, look: &LookReport, headers: &HeaderMap) -> Response {
-    framed(figures, &look.cells, headers)
 }
 
 /// Figures and bytes in one body: four bytes that say how long the figures are (little-endian), the figures as JSON, and

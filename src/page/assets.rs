@@ -1,11 +1,14 @@
 //! The page's own files, in the binary.
 
+use std::sync::LazyLock;
+
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use sha2::{Digest as _, Sha256};
 
 use super::packed;
+use super::secret::hex;
 
 const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";
@@ -55,6 +58,12 @@ const FILES: [(&str, &str, &[u8]); 24] = [
     ("zero-bold.ttf", FONT, include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Bold.ttf")),
 ];
 
+/// What each file is known by while it stays as it is.
+static TAGS: LazyLock<Vec<String>> = LazyLock::new(|| {
+    let tag = |bytes: &[u8]| format!("\"{}\"", hex(&Sha256::digest(bytes)[..12]));
+    FILES.iter().map(|(.., bytes)| tag(bytes)).collect()
+});
+
 /// The page itself.
 pub(super) async fn index(headers: HeaderMap) -> Response {
     file("index.html", &headers)
@@ -66,12 +75,12 @@ pub(super) async fn asset(Path(name): Path<String>, headers: HeaderMap) -> Respo
 }
 
 fn file(name: &str, headers: &HeaderMap) -> Response {
-    let Some((_, kind, bytes)) = FILES.into_iter().find(|(known, ..)| *known == name) else {
+    let Some(at) = FILES.iter().position(|(known, ..)| *known == name) else {
         return StatusCode::NOT_FOUND.into_response();
     };
-    let tag: String = Sha256::digest(bytes).iter().take(12).map(|byte| format!("{byte:02x}")).collect();
-    let tag = format!("\"{tag}\"");
-    let kept = [(header::ETAG, tag.clone()), (header::CACHE_CONTROL, "no-cache".to_owned())];
+    let (_, kind, bytes) = FILES[at];
+    let tag = TAGS[at].as_str();
+    let kept = [(header::ETAG, tag), (header::CACHE_CONTROL, "no-cache")];
     if headers.get(header::IF_NONE_MATCH).is_some_and(|seen| seen.as_bytes() == tag.as_bytes()) {
         return (StatusCode::NOT_MODIFIED, kept).into_response();
     }

@@ -13,7 +13,7 @@ use brede::desk::{
 use brede::ground::progress::Silent;
 use serde_json::{Map, Value};
 
-use super::answer::{Trouble, drawn};
+use super::answer::{Trouble, framed};
 use super::body::{Called, body, json};
 use super::job;
 use super::room::{Room, Trial, Tried};
@@ -166,7 +166,7 @@ pub(super) async fn trial(
 ) -> Result<Response, Trouble> {
     let Trial { report, .. } = room.trials.find(&id).ok_or(Trouble::Missing)?;
     let figures = serde_json::to_value(&*report).map_err(|_| Trouble::Broken)?;
-    Ok(drawn(&figures, &report.look, &headers))
+    Ok(framed(&figures, &report.look.cells, &headers))
 }
 
 /// Keeps a chart that was tried, with its photo. Keeping it twice keeps it once.

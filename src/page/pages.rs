@@ -91,12 +91,11 @@ pub(super) async fn print(
             reader: Reader::Here,
         };
         let proof = desk::proof(&request, telling)?;
-        let wrong = proof.misread.len() + proof.outlines.misread.len();
         Ok(json!({
             "squares": proof.cells,
-            "wrong": wrong,
+            "wrong": proof.misread.len(),
+            "wrong_outlines": proof.outlines.misread.len(),
             "pages": proof.pages,
-            "outlines": proof.outlines.judged,
         }))
     }))
 }

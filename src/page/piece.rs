@@ -15,7 +15,7 @@ use brede::ground::progress::Silent;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::answer::{Trouble, drawn};
+use super::answer::{Trouble, framed};
 use super::body::{Called, body, json as asked};
 use super::room::Room;
 use super::{clock, job};
@@ -77,15 +77,14 @@ pub(super) async fn chart(
     headers: HeaderMap,
 ) -> Result<Response, Trouble> {
     let piece = piece_of(&room, &id)?;
-    let told = job::done(&room, move |room| {
-        let name =
-            all(room)?.into_iter().map(|known| known.piece).find(|known| known.id.as_str() == piece.piece);
+    let told = job::done(&room, move |_| {
+        let name = desk::piece_name(&piece)?;
         let look = desk::look(&LookRequest { chart: Source::Piece(piece) }, &Silent)?;
-        Ok((name.map(|known| known.name), look))
+        Ok((name, look))
     });
     let (name, look) = told.await?;
     let figures = serde_json::to_value(&look).map_err(|_| Trouble::Broken)?;
-    Ok(drawn(&json!({ "name": name, "look": figures }), &look, &headers))
+    Ok(framed(&json!({ "name": name, "look": figures }), &look.cells, &headers))
 }
 
 /// What is to become of a piece.

@@ -47,7 +47,7 @@ impl<T: Clone> Shelf<T> {
 }
 
 /// Where another thread panicked while it had something, the thing is as it was.
-fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(super) fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 

@@ -47,6 +47,7 @@ impl fmt::Debug for Secret {
     }
 }
 
-fn hex(bytes: &[u8]) -> String {
+/// Two letters a byte.
+pub(super) fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::net::TcpListener;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -21,7 +21,7 @@ use tokio::sync::Semaphore;
 use tokio::task::AbortHandle;
 
 use super::guard::{Part, Shown};
-use super::room::Room;
+use super::room::{Room, held};
 use super::secret::Secret;
 use super::{PageError, assets, begin, body, cover, pages, piece, sample};
 
@@ -77,10 +77,6 @@ async fn close(State(room): State<Arc<Room>>) -> StatusCode {
 
 /// Connections on which nothing was asked yet, the oldest first.
 type Unheard = Arc<Mutex<BTreeMap<u64, AbortHandle>>>;
-
-fn held(unheard: &Unheard) -> MutexGuard<'_, BTreeMap<u64, AbortHandle>> {
-    unheard.lock().unwrap_or_else(PoisonError::into_inner)
-}
 
 /// Where all places are taken, the one goes that has asked nothing for longest: ten thousand that say nothing keep nobody
 /// out who asks something.

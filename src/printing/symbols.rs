@@ -77,6 +77,12 @@ impl SymbolId {
         self.0 + 1
     }
 
+    /// The character that stands for it in text: [`FONT`] maps symbols to the private use area, the first to U+E000.
+    #[must_use]
+    pub fn character(self) -> char {
+        char::from_u32(0xE000 + u32::from(self.0)).unwrap_or('\u{E000}')
+    }
+
     /// The symbol of this name, or [`SymbolId::unknown`] where there is none.
     #[must_use]
     pub fn of(name: &str) -> Self {

@@ -74,7 +74,7 @@ export function onNews(listener, since) {
 
 /** Looks for news while somebody looks at the page and wants them. */
 export function listenForNews() {
-  setInterval(async () => {
+  const look = async () => {
     if (!forNews.size || away || document.visibilityState !== "visible") return;
     try {
       const before = changes;
@@ -85,7 +85,10 @@ export function listenForNews() {
     } catch {
       // Who is away is noticed elsewhere.
     }
-  }, LOOKS);
+  };
+  setInterval(look, LOOKS);
+  // What was done elsewhere is seen at once when she comes back to the page.
+  document.addEventListener("visibilitychange", look);
 }
 
 /** @param {boolean} now */

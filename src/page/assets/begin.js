@@ -130,12 +130,13 @@ async function take(place, file) {
     // Where the photo has fewer dots, each is a square.
     chosen.columns = Math.max(20, Math.min(140, told.width));
     for (const warning of told.warnings) {
-      place.say(warning.warning?.kind === "spoilt" ? words.photoSpoilt : words.photoProfile);
+      const said = words.ofPhoto[warning.warning?.kind ?? warning.kind];
+      if (said) place.say(said);
     }
     if (place.is("#/begin")) questions(place, chosen.photo);
   } catch (error) {
     place.trouble(error);
-    ask(place);
+    if (place.is("#/begin")) ask(place);
   }
 }
 
@@ -452,7 +453,8 @@ export function fullScreen(of) {
     if (document.fullscreenElement) document.exitFullscreen();
     else of().requestFullscreen();
   } }, words.fullScreen);
-  document.addEventListener("fullscreenchange", () => (button.textContent = document.fullscreenElement ? words.fullScreenEnd : words.fullScreen));
+  // One such button is there at a time: the last one made.
+  document.onfullscreenchange = () => (button.textContent = document.fullscreenElement ? words.fullScreenEnd : words.fullScreen);
   return button;
 }
 

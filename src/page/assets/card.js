@@ -16,9 +16,8 @@ const AT_ONCE = 60;
 
 /** @param {import("./main.js").Place} place */
 export async function card(place) {
-  const told = await get("/api/card/threads");
+  const [told, { own }] = await Promise.all([get("/api/card/threads"), get("/api/card")]);
   if (!place.is("#/card")) return;
-  const { own } = await get("/api/card");
   /** @type {Record<string, any>[]} */
   let rows = told.shades.map((/** @type {any} */ shade) => ({ ...shade }));
   let drawn = 0;
@@ -38,10 +37,12 @@ export async function card(place) {
     const out = make("button", { type: "button", class: "plain sign", onclick: () => {
       const at = rows.indexOf(row);
       rows.splice(at, 1);
+      drawn -= 1;
       element.remove();
       count();
       place.say(words.tookOut(row.code), { text: words.undo, does: () => {
         rows.splice(at, 0, row);
+        drawn += 1;
         body.insertBefore(element, body.children[at] ?? null);
         count();
         place.say(words.threadBack(row.code));
@@ -112,7 +113,7 @@ export async function card(place) {
 }
 
 /** A table as CSV (RFC 4180), with those columns that something stands in. @param {Record<string, any>[]} rows */
-export function tableOf(rows) {
+function tableOf(rows) {
   const used = COLUMNS.filter((column) => column === "code" || column === "name" || column === "colour" || rows.some((row) => (row[column] ?? "") !== ""));
   const field = (/** @type {any} */ value) => {
     const text = String(value ?? "");

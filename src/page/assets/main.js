@@ -157,7 +157,9 @@ function listenToDrops() {
   let depth = 0;
   const isFile = (/** @type {DragEvent} */ event) => event.dataTransfer?.types.includes("Files");
   addEventListener("dragenter", (event) => {
-    if (isFile(event)) over.hidden = ++depth === 0;
+    if (!isFile(event)) return;
+    depth += 1;
+    over.hidden = false;
   });
   addEventListener("dragleave", (event) => {
     if (isFile(event)) over.hidden = --depth <= 0;
@@ -184,10 +186,6 @@ onAway((away) => {
     status.replaceChildren(words.away);
     status.className = "said here warns";
   } else place.say(words.back);
-});
-// What was done elsewhere is seen when she comes back to the page.
-addEventListener("visibilitychange", () => {
-  if (document.visibilityState === "visible" && place.is("#/")) arrive();
 });
 
 await enter();

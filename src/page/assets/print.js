@@ -124,8 +124,11 @@ export async function print(place, id) {
         },
         mine.signal,
       );
-      state.textContent = found.wrong ? words.checkedWrong(found.wrong, found.squares) : words.checkedRight(found.squares, found.pages);
-      state.className = found.wrong ? "warns" : "done";
+      const wrong = [];
+      if (found.wrong) wrong.push(words.checkedWrong(found.wrong, found.squares));
+      if (found.wrong_outlines) wrong.push(words.checkedWrongOutlines(found.wrong_outlines));
+      state.textContent = wrong.join(" ") || words.checkedRight(found.squares, found.pages);
+      state.className = wrong.length ? "warns" : "done";
     } catch (error) {
       if (error instanceof DOMException && error.name === "AbortError") return;
       state.remove();

@@ -20,7 +20,7 @@ const WHITE = /** @type {[number, number, number]} */ ([255, 255, 255]);
 const PAPER = "#fffdf8";
 
 /** The tint of a thread on which a black symbol is read. @param {string} colour @returns {[number, number, number]} */
-export function tint(colour) {
+function tint(colour) {
   const thread = channels(colour);
   for (let share = 0.35; share < 1; share += 0.05) {
     const pale = mixed(thread, WHITE, share);
@@ -30,7 +30,7 @@ export function tint(colour) {
 }
 
 /** The same in greys. @param {string} colour */
-export function greyTint(colour) {
+function greyTint(colour) {
   const light = luminance(tint(colour));
   const value = Math.round(255 * (light <= 0.0031308 ? light * 12.92 : 1.055 * light ** (1 / 2.4) - 0.055));
   return /** @type {[number, number, number]} */ ([value, value, value]);

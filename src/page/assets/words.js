@@ -153,8 +153,13 @@ export const words = {
     `${counted.threads(spare)} would work fewer than ten stitches each. About ${enough} would do.`,
   shift: (/** @type {string} */ thread) => `The cloth shows through ${thread} and changes its colour. A finer cloth, or one nearer to the picture, shows less.`,
   shiftMore: (/** @type {number} */ n) => `It does so through ${counted.threads(n)} more.`,
-  photoSpoilt: "A few dots of the photo are missing. The chart is made of the rest.",
-  photoProfile: "The photo's own colours could not all be read; they are taken as usual ones.",
+  ofPhoto: /** @type {Record<string, string>} */ ({
+    spoilt: "A few dots of the photo are missing. The chart is made of the rest.",
+    profile: "The photo's own colours could not all be read; they are taken as usual ones.",
+    inks: "The photo's own colours could not all be read; they are taken as usual ones.",
+    "shows-squares": "This looks like a chart in squares already. As a photo, its squares are not kept one by one.",
+    "shows-page": "This looks like a printed page of a chart. As a photo, its lines and symbols are taken for the picture.",
+  }),
 
   // A piece.
   pieceWhere: (/** @type {string} */ squares, /** @type {number} */ threads) =>
@@ -206,6 +211,7 @@ export const words = {
   checking: "Reading the pages back to check each square…",
   checkedRight: (/** @type {number} */ squares, /** @type {number} */ pages) =>
     `Checked: all ${counted.squares(squares)} on ${counted.pages(pages)} read as the chart has them.`,
+  checkedWrongOutlines: (/** @type {number} */ wrong) => `${counted.outlines(wrong)} could be taken for others.`,
   checkedWrong: (/** @type {number} */ wrong, /** @type {number} */ squares) =>
     `${counted.squares(wrong)} of ${squares.toLocaleString()} could be taken for another. Larger squares help.`,
 
@@ -231,8 +237,6 @@ export const words = {
   locked: "This page needs a new address",
   lockedDo: "An address opens the page once. Start brede again, or run brede open, and take the address that it gives.",
   missing: "That is not here any more.",
-  missingPiece: "There is no such piece in the workbasket.",
-  missingPhoto: "The photo is not held any more. Bring it again.",
   tooLarge: "That file is too large to take in.",
   broken: "brede made a mistake of its own. What is in the workbasket is kept. Try once more, or with other settings.",
   unclear: "brede could not read that.",

@@ -74,11 +74,6 @@ impl Codes {
     }
 }
 
-/// The character that stands for a symbol in text: the font maps symbols to the private use area.
-pub(super) fn symbol_character(symbol: SymbolId) -> char {
-    char::from_u32(0xE000 + u32::from(symbol.glyph()) - 1).unwrap_or('\u{E000}')
-}
-
 /// Every font that the sheet needs, and how its characters are written, by resource name.
 pub(super) fn embed(used: &Used) -> Result<Fonts, InkError> {
     let mut fonts = BTreeMap::new();
@@ -87,7 +82,7 @@ pub(super) fn embed(used: &Used) -> Result<Fonts, InkError> {
         fonts.insert(face_id(face), subset(face_id(face), face.font(), glyphs.collect())?);
     }
     if !used.symbols.is_empty() {
-        let glyphs = used.symbols.iter().map(|&symbol| (symbol_character(symbol), symbol.glyph()));
+        let glyphs = used.symbols.iter().map(|&symbol| (symbol.character(), symbol.glyph()));
         fonts.insert(symbols_id(), subset(symbols_id(), symbols::FONT, glyphs.collect())?);
     }
     Ok(fonts)

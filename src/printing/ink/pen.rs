@@ -1,7 +1,7 @@
 //! Shapes become PDF operators.
 
 use super::content::Content;
-use super::fonts::{Codes, Fonts, symbol_character};
+use super::fonts::{Codes, Fonts};
 use super::names::{face_id, symbols_id};
 use super::numbers::{exact, points};
 use super::tags::Place;
@@ -179,7 +179,7 @@ impl<'a> Pen<'a> {
         self.content.begin_text();
         self.content.font(codes, points(area.width));
         self.content.text_at(self.point([area.x, area.y + area.width]));
-        self.content.show(codes, [symbol_character(symbol)]);
+        self.content.show(codes, [symbol.character()]);
         self.content.end_text();
     }
 
@@ -206,7 +206,7 @@ impl<'a> Pen<'a> {
         for SymbolRun { column, row, symbols } in runs {
             let up = block.rows - row - 1;
             self.content.text_at([*column as f32, up as f32]);
-            self.content.show(codes, symbols.iter().map(|&symbol| symbol_character(symbol)));
+            self.content.show(codes, symbols.iter().map(|&symbol| symbol.character()));
         }
         self.content.end_text();
     }
