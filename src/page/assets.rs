@@ -23,7 +23,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 24] = [
+const FILES: [(&str, &str, &[u8]); 26] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -40,6 +40,8 @@ const FILES: [(&str, &str, &[u8]); 24] = [
     ours!("beside.js", SCRIPT),
     ours!("chart.js", SCRIPT),
     ours!("tiles.js", SCRIPT),
+    ours!("drawer.js", SCRIPT),
+    ours!("shelf.js", SCRIPT),
     ours!("view.js", SCRIPT),
     ours!("piece.js", SCRIPT),
     ours!("print.js", SCRIPT),

@@ -174,7 +174,7 @@ pub(super) async fn keep(State(room): State<Arc<Room>>, Path(id): Path<String>) 
     let Trial { report, photo } = room.trials.find(&id).ok_or(Trouble::Missing)?;
     let kept = job::done(&room, move |room| {
         let name = format!("{}.chart.json", photo.result_name());
-        let chart = Source::held(name, report.document.clone());
+        let chart = Source::held(name, report.document(&Silent)?);
         Ok(desk::keep(&room.keeping(chart, Some(photo), KeepAs::Same), &Silent)?)
     });
     Ok((StatusCode::CREATED, Json(kept.await?)).into_response())

@@ -34,6 +34,13 @@ export const browsers = {
     }),
 };
 
+/** Runs a command, which must do what it is asked; gives what it says. */
+export function run(...words) {
+  const { status, stdout, stderr } = spawnSync(binary, words, { encoding: "utf8" });
+  assert.equal(status, 0, `${words.join(" ")}\n${stderr}`);
+  return stdout;
+}
+
 /** brede on a workbasket of its own. */
 export class Brede {
   static async open() {
@@ -56,10 +63,9 @@ export class Brede {
   /** Puts a small piece into the workbasket, by commands. */
   async fill() {
     const folder = path.join(this.basket, "made");
-    const run = (...words) => assert.equal(spawnSync(binary, words, { stdio: "ignore" }).status, 0, words.join(" "));
     run("make", path.join(samples, "rock-pool.jpg"), "--columns", "30", "--colours", "6", "--out", folder);
     run("keep", path.join(folder, "rock-pool.chart.json"), "--basket", this.basket);
-    const told = spawnSync(binary, ["pieces", "--json", "--basket", this.basket], { encoding: "utf8" }).stdout;
+    const told = run("pieces", "--json", "--basket", this.basket);
     run("pieces", JSON.parse(told).pieces[0].id, "--rename", "Tide line", "--basket", this.basket);
   }
 

@@ -39,7 +39,9 @@ for (const kind of wanted) {
     await judge("part");
     await hand.press("Stitched");
     await judge("stitched");
-    await hand.press(/^(2 m|7 feet)$/);
+    await hand.press(/^across a room, /);
+    await hand.charted();
+    await hand.press(/^From (4 m|13 feet)$/);
     await judge("far", { quick: true });
     // Two choices beside each other.
     await hand.press("Set aside to compare");

@@ -17,8 +17,8 @@ const COUNTS = ["11", "14", "16", "18", "20", "22", "28/2"];
 /** How long hands may move before a chart is begun. */
 const REST = 150;
 
-/** From how far a piece is looked at, in metres: in the hand, from a chair, across the room. */
-const FAR = [1, 2, 4];
+/** From how far a piece is looked at, in metres: in the hand, on a wall, across a room. The second is what `make` takes where it is told nothing. */
+const FAR = [0.5, 1.5, 4];
 
 /** A photo that was dropped elsewhere, for Begin to take. @type {File | null} */
 let waiting = null;
@@ -39,6 +39,7 @@ const chosen = {
   columns: 140,
   threads: 24,
   confetti: "few",
+  far: FAR[1],
 };
 
 /** What `make` would be asked for. */
@@ -52,6 +53,7 @@ function settings() {
     cloth: { count: chosen.count, colour: chosen.colour },
     colours: { exactly: chosen.threads },
     confetti: chosen.confetti,
+    seen_from: chosen.far * 1000,
   };
 }
 
@@ -167,18 +169,27 @@ function questions(place, photo) {
   const show = (/** @type {string} */ value) => {
     pictures.dataset.show = value;
     for (const input of showing.querySelectorAll("input")) input.checked = input.value === value;
-    far.hidden = value !== "beside";
+    view.hidden = value !== "beside";
     frame.fit();
     beside.draw();
   };
-  const far = make("div", { class: "far" }, make("span", { class: "quiet" }, words.seenFrom), choice(
-    "far",
-    [["", words.seenNear], ...FAR.map((metres) => /** @type {[string, string]} */ ([String(metres), farInWords(metres)]))],
-    "",
-    (value) => beside.seeFrom(value ? Number(value) : null),
-    words.seenFrom,
-  ));
-  far.hidden = true;
+  // As large as there is room, or as it looks from where it will be looked at.
+  let isFar = false;
+  const view = make("div", { class: "far" }, choice("view", [["", words.seenNear], ["far", ""]], "", (value) => {
+    isFar = value === "far";
+    farther();
+  }, words.show));
+  view.hidden = true;
+  const far = choice("far", FAR.map((metres) => [String(metres), ""]), String(chosen.far), (value) => {
+    chosen.far = Number(value);
+    farther();
+    soon();
+  }, words.far);
+  const farther = () => {
+    far.querySelectorAll("span").forEach((span, at) => (span.textContent = `${words.farWhere[at]}, ${farInWords(FAR[at])}`));
+    /** @type {HTMLElement} */ (view.querySelector("label:last-child span")).textContent = words.seenFrom(farInWords(chosen.far));
+    beside.seeFrom(isFar ? chosen.far : null);
+  };
   const full = fullScreen(() => parts.look);
   const aside = make("button", { type: "button", class: "plain", hidden: true, onclick: () => setAside() }, words.setAside);
 
@@ -286,11 +297,11 @@ function questions(place, photo) {
         choice("unit", [["cm", words.centimetres], ["in", words.inches]], unit(), (value) => {
           setUnit(/** @type {import("./units.js").Unit} */ (value));
           sizes();
-          const said = [words.seenNear, ...FAR.map(farInWords)];
-          far.querySelectorAll(".choice span").forEach((span, at) => (span.textContent = said[at]));
+          farther();
         }, words.units)),
       sizeSaid,
     ),
+    question(words.far, far, make("p", { class: "quiet" }, words.farHelp)),
     card,
     question(words.colours, make("div", { class: "row slide" }, threads, threadsSaid)),
     question(words.quiet, choice("quiet", [["keep", words.quietKeep], ["few", words.quietFew], ["none", words.quietNone]], chosen.confetti, (value) => {
@@ -418,7 +429,7 @@ function questions(place, photo) {
   parts.look.append(
     make("div", { class: "row over" }, showing, full),
     pictures,
-    make("div", { class: "outcome" }, said, busy, make("div", { class: "row under" }, far, aside), notes),
+    make("div", { class: "outcome" }, said, busy, make("div", { class: "row under" }, view, aside), notes),
   );
   choices.list = photo.aside;
   choices.show();
@@ -436,6 +447,7 @@ function questions(place, photo) {
   });
   place.onDrop((file) => (/\.csv$/i.test(file.name) ? useCard(send("/api/card", file)) : null));
   sizes();
+  farther();
   frame.fit();
   tryOut().then(() => {
     // The first chart of a photo shows itself; whoever looks at the frame again is left there.
