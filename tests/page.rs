@@ -497,8 +497,7 @@ fn what_is_kept_is_what_make_makes() {
         "seen_from": 4000,
     });
     let piece = inside.kept(&settings);
-    let options =
-        "--columns 60 --crop 10%,5%,62.5%,80% --count 16 --cloth #1f2a4d --colours 12 --confetti none --seen-from 4m";
+    let options = "--columns 60 --crop 10%,5%,62.5%,80% --count 16 --cloth #1f2a4d --colours 12 --confetti none --seen-from 4m";
     let made = make(POOL, &options.split(' ').collect::<Vec<_>>());
     let (figures, cells) = inside.chart(&piece);
     let needles = figures["look"]["needles"].as_array().unwrap();
@@ -516,6 +515,31 @@ fn what_is_kept_is_what_make_makes() {
     keep.args(["keep", "--json", "--basket"]).arg(basket.path()).arg(made.file("chart.json"));
     let kept: Value = serde_json::from_str(&output(&mut keep)).unwrap();
     assert_eq!((&kept["piece"], &kept["came"]), (&json!(piece), &json!("already")));
+}
+
+#[test]
+fn cloth_and_frame_at_hand_are_answered_as_the_command_answers() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let path = format!("/api/photos/{}/offers", inside.photo());
+    let asked = |cloth: &str, frame: Value| {
+        inside.post(&path, &json!({ "cloth": cloth, "frame": frame, "settings": {} }))
+    };
+    let offers = asked("30x25cm", json!("10x10cm")).json()["offers"].clone();
+    let chosen = offers.as_array().unwrap().iter().find(|offer| offer["chosen"] == true).unwrap();
+    let made = make(POOL, &["--on", "30x25cm", "--frame", "10cm", "--colours", "4", "--confetti", "keep"]);
+    assert_eq!(
+        [&chosen["columns"], &chosen["rows"], &chosen["count"]],
+        [&made.summary["columns"], &made.summary["rows"], &made.summary["count"]],
+        "{offers}"
+    );
+    let none = asked("8x8cm", Value::Null);
+    assert_eq!((none.status, &none.json()["advice"]["do"]), (422, &json!("larger-cloth")), "{}", none.text());
+    assert_eq!(asked("large", Value::Null).status, 400);
+    assert_eq!(
+        inside.post("/api/photos/0123/offers", &json!({ "cloth": "8cm", "settings": {} })).status,
+        404
+    );
 }
 
 #[test]
@@ -712,6 +736,7 @@ fn an_empty_workbasket_gets_a_piece_to_look_at() {
         .filter_map(|line| line["label"].as_str())
         .collect();
     assert!(labels.contains(&"Grandmother's anemone"), "{labels:?}");
+    assert_eq!(pieces["pieces"][0]["threads"], figures["look"]["threads"]);
     // Where something is, nothing is added.
     assert_eq!(inside.post("/api/sample", &json!({})).event("done")["piece"], Value::Null);
     assert_eq!(inside.get("/api/pieces").json()["pieces"].as_array().unwrap().len(), 1);

@@ -8,9 +8,9 @@ use serde::Serialize;
 use super::figures::places3;
 use super::files::Files;
 use super::look::LookReport;
-use super::make::{Begun, Given, Kept, MakeSettings, charted, keep, looks, settle, spare};
+use super::make::{AtHand, Begun, Given, Kept, MakeSettings, charted, keep, looks, settle, spare};
 use super::print::PageSettings;
-use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Warning, Written};
+use super::{Error, Heavy, Moment, Note, Offer, Replace, Report, Source, Warning, Written};
 use crate::chart::Chart;
 use crate::ground::progress::Progress;
 use crate::making::photo::{Limits, Photo};
@@ -44,6 +44,15 @@ impl OpenPhoto {
     #[must_use]
     pub fn warnings(&self) -> &[Warning] {
         &self.warnings
+    }
+
+    /// On which counts, and how large, it goes on the cloth and into the frame at hand, as `make` would offer them: one is
+    /// the one that it would take.
+    ///
+    /// # Errors
+    /// [`Error`] where it goes on none.
+    pub fn offers(&self, at_hand: &AtHand, settings: &MakeSettings) -> Result<Vec<Offer>, Error> {
+        Ok(at_hand.settle(&self.photo, settings)?.1)
     }
 }
 

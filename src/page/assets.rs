@@ -23,7 +23,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 26] = [
+const FILES: [(&str, &str, &[u8]); 27] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -37,6 +37,7 @@ const FILES: [(&str, &str, &[u8]); 26] = [
     ours!("card.js", SCRIPT),
     ours!("choices.js", SCRIPT),
     ours!("frame.js", SCRIPT),
+    ours!("hand.js", SCRIPT),
     ours!("beside.js", SCRIPT),
     ours!("chart.js", SCRIPT),
     ours!("tiles.js", SCRIPT),

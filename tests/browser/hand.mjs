@@ -264,9 +264,14 @@ export class Hand {
     if (held) await this.page.keyboard.up(held);
   }
 
-  /** Goes with Tab until something is focused. */
+  /**
+   * Goes with Tab until something is focused, or back with Shift where it stands before: Tab after the last thing of a page
+   * leads out of it, and a driven Firefox does not come back. Its keys still reach the page, which then has no focus, and
+   * press nothing (two buttons alone on a page show it; `document.hasFocus()` stays false).
+   */
   async reaches(name) {
-    await this.found(name, `${pressed}, ${written}, [tabindex]`);
+    const element = await this.found(name, `${pressed}, ${written}, [tabindex]`);
+    const isBefore = await element.evaluate((one) => document.activeElement !== document.body && (document.activeElement.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_PRECEDING) > 0);
     const is = (asked) => {
       const element = document.activeElement;
       const text = (element.getAttribute("aria-label") ?? (element.labels?.length ? element.labels[0].textContent : element.textContent)).replace(/\s+/g, " ").trim();
@@ -282,7 +287,8 @@ export class Hand {
           const element = document.activeElement;
           return element.type === "radio" && [...element.closest("[role=radiogroup]").querySelectorAll("label")].some((one) => one.textContent.trim() === asked);
         }, name));
-      await this.page.keyboard.press(inGroup ? "ArrowRight" : "Tab");
+      if (inGroup) await this.key("ArrowRight");
+      else await this.key("Tab", isBefore && "Shift");
     }
     assert.fail(`Tab does not lead to ${name}`);
   }

@@ -6,13 +6,14 @@ import { Beside, stitched } from "./beside.js";
 import { chartOf } from "./chart.js";
 import { Choices } from "./choices.js";
 import { Frame } from "./frame.js";
+import { atHand } from "./hand.js";
 import { hoop, make, runningStitch } from "./make.js";
 import { symbolFont } from "./tiles.js";
 import { lengths, MM, setUnit, unit } from "./units.js";
 import { words } from "./words.js";
 
 /** Counts that are sold everywhere (common practice, no source). */
-const COUNTS = ["11", "14", "16", "18", "20", "22", "28/2"];
+const COUNTS = ["11", "14", "16", "18", "20", "22", "25", "28/2"];
 
 /** How long hands may move before a chart is begun. */
 const REST = 150;
@@ -151,6 +152,7 @@ function questions(place, photo) {
     beside.setPhoto(photo.image, part, shape());
     sizes();
     soon();
+    hand.soon();
   });
   frame.part = [...chosen.part];
   frame.show();
@@ -253,6 +255,19 @@ function questions(place, photo) {
   }
   cloths.append(make("label", { class: "own", for: "own-cloth" }, own, make("span", {}, words.clothOwn)));
 
+  const counts = choice("count", COUNTS.map((count) => [count, words.countSaid(count)]), chosen.count, (count) => {
+    chosen.count = count;
+    sizes();
+    soon();
+  }, words.clothCount);
+  const hand = atHand(() => photo.photo, () => ({ ...settings(), size: undefined }), (count, columns) => {
+    chosen.count = count;
+    chosen.columns = columns;
+    for (const input of counts.querySelectorAll("input")) input.checked = input.value === count;
+    sizes();
+    soon();
+  });
+
   const cardSaid = make("p", {});
   const cardBack = make("button", { type: "button", class: "plain", onclick: () => useCard(change("/api/card", undefined, "DELETE")) }, words.cardBack);
   const card = question(
@@ -284,11 +299,7 @@ function questions(place, photo) {
       } }, text))),
       make("p", { class: "quiet", id: "part-help" }, words.partHelp),
     ),
-    question(words.cloth, cloths, make("p", { class: "label" }, words.clothCount), choice("count", COUNTS.map((count) => [count, count]), chosen.count, (count) => {
-      chosen.count = count;
-      sizes();
-      soon();
-    }, words.clothCount)),
+    question(words.cloth, cloths, make("p", { class: "label" }, words.clothCount), counts, hand.element),
     question(
       words.size,
       make("div", { class: "row fields" },
@@ -298,6 +309,7 @@ function questions(place, photo) {
           setUnit(/** @type {import("./units.js").Unit} */ (value));
           sizes();
           farther();
+          hand.soon();
         }, words.units)),
       sizeSaid,
     ),
@@ -363,7 +375,7 @@ function questions(place, photo) {
       beside.setPhoto(photo.image, part, chart.look.size.columns / chart.look.size.rows);
       const picture = stitched(chart);
       beside.setChart(chart, part, picture);
-      said.textContent = words.made(chart.look.stitches, chart.look.needles.length, chart.figures.skeins);
+      said.textContent = words.made(chart.look.stitches, chart.look.threads, chart.figures.skeins);
       notes.replaceChildren(...notesOf(chart.figures).map((text) => make("li", {}, text)));
       shown = { settings: asked, at: { ...chosen, part }, picture, says: said.textContent ?? "" };
       aside.hidden = false;

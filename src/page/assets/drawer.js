@@ -18,7 +18,7 @@ onmessage = async ({ data }) => {
   await symbolFont();
   tiles.show = data.show;
   tiles.front = data.front;
-  const canvas = /** @type {any} */ (data.side ? tiles.tile(data.side, data.x, data.y) : tiles.far());
+  const canvas = /** @type {any} */ (data.side ? tiles.tile(data.side, data.x, data.y) : tiles.farWithLines());
   const picture = canvas.transferToImageBitmap();
   /** @type {any} */ (self).postMessage({ key: data.key, picture }, [picture]);
 };

@@ -48,13 +48,13 @@ export async function piece(place, id) {
   const key = make(
     "aside",
     { class: "key", id: "key", "aria-label": words.key },
-    make("h2", {}, counted.threads(look.needles.length)),
+    make("h2", {}, counted.threads(look.threads)),
     alike,
     make("div", { class: "threads" }, ...keys),
     ...lines.filter((line) => line.label).map((line) => {
       const stroke = make("span", { class: "stroke" });
       stroke.style.backgroundColor = line.colour;
-      return make("p", { class: "line" }, stroke, line.label);
+      return make("p", { class: "line" }, stroke, make("strong", {}, line.code), line.label);
     }),
   );
   const opener = make("button", { type: "button", class: "plain key-opener", "aria-controls": "key", "aria-expanded": "false", onclick: () => {
@@ -116,7 +116,7 @@ export async function piece(place, id) {
       make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
     ),
   );
-  place.show(chart.figures.name, words.pieceWhere(squares, look.needles.length), parts);
+  place.show(chart.figures.name, words.pieceWhere(squares, look.threads), parts);
   place.onLeave(() => view.leave());
   view.resized();
 }

@@ -10,6 +10,12 @@ const TILE = 512;
 /** Squares smaller than this many pixels are shown as the far picture. */
 export const NEAR = 6;
 
+/** Pixels of the longer side of a far picture with outlines. */
+const FAR = 2000;
+
+/** The least width of an outline, and of what it is laid on to stand apart, in pixels. */
+const THIN = [1.8, 3];
+
 /** The least contrast of a black symbol on what fills its square (WCAG 2.2, 1.4.6). */
 const CONTRAST = 7;
 
@@ -77,6 +83,19 @@ export class Tiles {
     if (needle === BARE) return ground;
     const colour = channels(this.show === "stitched" ? needles[needle].seen : needles[needle].colour);
     return this.isBack(needle) ? mixed(mixed(colour, WHITE, 0.45), ground, 0.6) : colour;
+  }
+
+  /** A far picture with outlines: so many pixels a square as it has room for. */
+  farWithLines() {
+    const side = Math.max(1, Math.min(4, Math.floor(FAR / Math.max(this.columns, this.rows))));
+    const far = this.far();
+    if (side === 1) return far;
+    const canvas = canvasOf(this.columns * side, this.rows * side);
+    const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    context.imageSmoothingEnabled = false;
+    context.drawImage(far, 0, 0, canvas.width, canvas.height);
+    this.lines(context, side, 0, 0, this.columns, this.rows);
+    return canvas;
   }
 
   /** One pixel a square. */
@@ -252,11 +271,11 @@ export class Tiles {
       context.lineCap = "butt";
       context.setLineDash([]);
       context.strokeStyle = css(mixed(rgb, luminance(rgb) > 0.4 ? BLACK : WHITE, 0.7));
-      context.lineWidth = Math.max(2, (line.weight + 0.14) * side);
+      context.lineWidth = Math.max(THIN[1], (line.weight + 0.14) * side);
       context.stroke(path);
       context.setLineDash(line.dashes.map((dash) => dash * side));
       context.strokeStyle = line.colour;
-      context.lineWidth = Math.max(1, line.weight * side);
+      context.lineWidth = Math.max(THIN[0], line.weight * side);
       context.stroke(path);
     }
     context.restore();

@@ -161,7 +161,6 @@ export class View {
     const edge = RULER * scale;
     const left = Math.round(edge - this.at.x * exact);
     const top = Math.round(edge - this.at.y * exact);
-    context.imageSmoothingEnabled = exact < 1;
     if (exact < NEAR) this.far(left, top, exact, [0, 0, this.tiles.columns, this.tiles.rows]);
     else this.near(left, top, side);
     if (this.focus && exact >= 3) {
@@ -178,7 +177,10 @@ export class View {
     if (!picture) return;
     const [x, y] = [Math.max(from, Math.floor(-left / side)), Math.max(above, Math.floor(-top / side))];
     const [w, h] = [Math.min(to, Math.ceil((this.canvas.width - left) / side)) - x, Math.min(below, Math.ceil((this.canvas.height - top) / side)) - y];
-    if (w > 0 && h > 0) this.context.drawImage(picture, x, y, w, h, left + x * side, top + y * side, w * side, h * side);
+    // It may have several pixels a square.
+    const of = picture.width / this.tiles.columns;
+    this.context.imageSmoothingEnabled = side < of;
+    if (w > 0 && h > 0) this.context.drawImage(picture, x * of, y * of, w * of, h * of, left + x * side, top + y * side, w * side, h * side);
   }
 
   /** Draws tiles, those in the middle first. @param {number} left @param {number} top @param {number} side */

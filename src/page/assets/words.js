@@ -58,7 +58,7 @@ export const words = {
   finished: "finished",
   lastDay: (/** @type {string} */ day) => `last on ${day}`,
   pieceSize: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {string} */ count) =>
-    `${columns} × ${rows} on ${count} count`,
+    `${columns} × ${rows} on ${words.countSaid(count)} count`,
   keptNew: (/** @type {string} */ name) => `${name} is in the workbasket.`,
   keptAlready: (/** @type {string} */ name) => `${name} was in the workbasket already.`,
   keptChanged: (/** @type {string} */ name) => `${name} has what is new in that chart.`,
@@ -106,6 +106,21 @@ export const words = {
   clothColour: "Colour of the cloth",
   clothOwn: "another colour",
   clothCount: "Stitches to the inch",
+  countSaid: (/** @type {string} */ count) => count.replace("/2", " over two"),
+  atHand: "Which goes on the cloth and frame I have?",
+  clothAcross: "Cloth across",
+  clothDown: "Cloth down",
+  frameAcross: "Frame across",
+  frameDown: "Frame down",
+  atHandHelp: (/** @type {string} */ unit) => `In ${unit}. Frames are measured inside; leave them empty if you have none. One side alone is a square or a hoop. 5 cm of cloth, 2 inches, stay free on each side.`,
+  offersAre: "As large as it goes:",
+  offer: (/** @type {string} */ count, /** @type {string} */ size, /** @type {number} */ columns, /** @type {number} */ rows) =>
+    `${count}: ${size}, ${columns} × ${rows} squares`,
+  eyes: /** @type {Record<string, string>} */ ({
+    easy: "easy on the eyes",
+    fine: "fine, in good light",
+    trying: "small: a lens helps",
+  }),
   clothNames: /** @type {Record<string, string>} */ ({
     "#f4ecd8": "cream",
     "#ffffff": "white",
@@ -253,6 +268,7 @@ export const words = {
     "fewer-pixels": "Make the photo smaller first.",
     "smaller-picture": "Make the photo smaller first.",
     "smaller-job": "Ask for fewer squares or threads, or bring a smaller photo.",
+    "larger-cloth": "Take a larger piece of cloth or frame.",
     "other-size": "Choose another size: 4 to 2,000 squares a side.",
     "part-inside": "Choose a part that lies inside the photo.",
     "something-opaque": "Choose a part with something in it.",
