@@ -23,7 +23,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 24] = [
+const FILES: [(&str, &str, &[u8]); 27] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -43,6 +43,9 @@ const FILES: [(&str, &str, &[u8]); 24] = [
     ours!("view.js", SCRIPT),
     ours!("piece.js", SCRIPT),
     ours!("print.js", SCRIPT),
+    ours!("read.js", SCRIPT),
+    ours!("onpaper.js", SCRIPT),
+    ours!("threads.js", SCRIPT),
     ("symbols.ttf", FONT, brede::desk::SYMBOL_FONT),
     (
         "regular.ttf",
