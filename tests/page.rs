@@ -16,8 +16,8 @@ use crate::running::{brede, make, output};
 const POOL: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg");
 
 /// A server, ended with what holds it.
-struct Page {
-    child: Child,
+pub(crate) struct Page {
+    pub(crate) child: Child,
     port: u16,
     key: String,
 }
@@ -38,7 +38,7 @@ fn parts(address: &str) -> (u16, String) {
 }
 
 impl Page {
-    fn open(basket: &Path) -> Self {
+    pub(crate) fn open(basket: &Path) -> Self {
         let mut command = brede();
         command.args(["open", "--no-browser", "--json", "--basket"]).arg(basket);
         let mut child = command.stdout(Stdio::piped()).spawn().unwrap();
@@ -85,7 +85,7 @@ impl Page {
         self.ask("POST /enter", &headers, json!({ "key": key }).to_string().as_bytes())
     }
 
-    fn enter(self) -> Inside {
+    pub(crate) fn enter(self) -> Inside {
         let answer = self.enter_with(&self.key, self.ours());
         assert_eq!(answer.status, 200, "{answer:?}");
         let kept = answer.header("set-cookie").unwrap();
@@ -99,10 +99,10 @@ impl Page {
 }
 
 #[derive(Debug)]
-struct Answer {
-    status: u16,
-    head: String,
-    body: Vec<u8>,
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    pub(crate) head: String,
+    pub(crate) body: Vec<u8>,
 }
 
 impl Answer {
@@ -126,16 +126,24 @@ impl Answer {
         self.head.lines().filter_map(of).find(|(known, _)| known == name).map(|(_, value)| value)
     }
 
-    fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         String::from_utf8_lossy(&self.body).into_owned()
     }
 
-    fn json(&self) -> Value {
+    /// Figures, and the bytes after them.
+    pub(crate) fn framed(&self) -> (Value, Vec<u8>) {
+        assert_eq!(self.status, 200, "{}", self.text());
+        let (length, rest) = self.body.split_at(4);
+        let length = u32::from_le_bytes(length.try_into().unwrap()) as usize;
+        (serde_json::from_slice(&rest[..length]).unwrap(), rest[length..].to_vec())
+    }
+
+    pub(crate) fn json(&self) -> Value {
         serde_json::from_slice(&self.body).unwrap_or_else(|error| panic!("{error}: {}", self.text()))
     }
 
     /// Events that were told, in order.
-    fn events(&self) -> Vec<(String, Value)> {
+    pub(crate) fn events(&self) -> Vec<(String, Value)> {
         let text = self.text();
         let of = |event: &str| {
             let (name, data) = event.split_once('\n')?;
@@ -145,7 +153,7 @@ impl Answer {
         text.split("\n\n").filter_map(of).collect()
     }
 
-    fn event(&self, name: &str) -> Value {
+    pub(crate) fn event(&self, name: &str) -> Value {
         let found = self.events().into_iter().find(|(known, _)| known == name);
         found.unwrap_or_else(|| panic!("no {name} in {}", self.text())).1
     }
@@ -166,8 +174,8 @@ fn unchunked(mut bytes: &[u8]) -> Vec<u8> {
 }
 
 /// A window that was let in.
-struct Inside {
-    page: Page,
+pub(crate) struct Inside {
+    pub(crate) page: Page,
     cookie: String,
     window: String,
 }
@@ -180,11 +188,11 @@ impl Inside {
         headers
     }
 
-    fn get(&self, path: &str) -> Answer {
+    pub(crate) fn get(&self, path: &str) -> Answer {
         self.page.ask(&format!("GET {path}"), &self.headers(), b"")
     }
 
-    fn send(&self, path: &str, body: &[u8]) -> Answer {
+    pub(crate) fn send(&self, path: &str, body: &[u8]) -> Answer {
         let mut headers = self.headers();
         if body.is_empty() {
             headers.push(("Content-Length".into(), "0".into()));
@@ -192,7 +200,7 @@ impl Inside {
         self.page.ask(&format!("POST {path}"), &headers, body)
     }
 
-    fn post(&self, path: &str, value: &Value) -> Answer {
+    pub(crate) fn post(&self, path: &str, value: &Value) -> Answer {
         let mut headers = self.headers();
         headers.push(("Content-Type".into(), "application/json".into()));
         self.page.ask(&format!("POST {path}"), &headers, value.to_string().as_bytes())
@@ -214,12 +222,8 @@ impl Inside {
     }
 
     /// The figures and the cells of a chart.
-    fn chart(&self, piece: &str) -> (Value, Vec<u8>) {
-        let answer = self.get(&format!("/api/pieces/{piece}/chart"));
-        assert_eq!(answer.status, 200, "{}", answer.text());
-        let (length, rest) = answer.body.split_at(4);
-        let length = u32::from_le_bytes(length.try_into().unwrap()) as usize;
-        (serde_json::from_slice(&rest[..length]).unwrap(), rest[length..].to_vec())
+    pub(crate) fn chart(&self, piece: &str) -> (Value, Vec<u8>) {
+        self.get(&format!("/api/pieces/{piece}/chart")).framed()
     }
 }
 

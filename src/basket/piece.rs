@@ -584,13 +584,13 @@ fn marks_of(chart: &Chart, work: &Work) -> Vec<(String, u64, String)> {
     marks.map(|(id, mark)| (id.to_string(), crosses(id), carry::recipe(mark))).collect()
 }
 
-/// Letters that no piece has.
+/// Letters that no piece has, and nothing that is being read.
 pub(super) fn new_id(store: &Connection) -> Result<PieceId, BasketError> {
     loop {
         let bytes: Vec<u8> = store.query_row("SELECT randomblob(6)", [], |row| row.get(0))?;
         let id = PieceId::of(std::array::from_fn(|at| bytes.get(at).copied().unwrap_or_default()));
-        let taken =
-            store.query_row("SELECT 1 FROM piece WHERE id = ?", [id.as_str()], |_| Ok(())).optional()?;
+        let taken = "SELECT 1 FROM piece WHERE id = ?1 UNION SELECT 1 FROM reading WHERE id = ?1";
+        let taken = store.query_row(taken, [id.as_str()], |_| Ok(())).optional()?;
         if taken.is_none() {
             return Ok(id);
         }

@@ -6,7 +6,7 @@ use super::figures::places3;
 use super::files::Files;
 use super::{Error, Replace, Report, Source, Warning, Written};
 use crate::chart::marks::Composed;
-use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
+use crate::chart::{Chart, LinePattern, Needle, PrintedShape, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, tell};
 use crate::ground::units::{GridSize, Millimetres};
@@ -43,6 +43,9 @@ pub struct LookNeedle {
     pub stitch: StitchKind,
     /// How many cells are worked in it.
     pub stitches: u64,
+    /// The symbols that stand for it on the paper that the chart was read from, as outlines.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub printed: Vec<Vec<PrintedShape>>,
 }
 
 /// A line of backstitch, as it is drawn.
@@ -128,6 +131,7 @@ impl LookReport {
 
 fn needle_of(chart: &Chart, needle: &Needle, stitches: u64) -> LookNeedle {
     let colour = needle.colour();
+    let printed = chart.printed.iter().filter(|printed| printed.symbol == needle.symbol);
     let look = CoverModel::default().look(&chart.cloth, colour.linear(), needle.strands(), needle.stitch);
     LookNeedle {
         code: needle.code(),
@@ -138,6 +142,7 @@ fn needle_of(chart: &Chart, needle: &Needle, stitches: u64) -> LookNeedle {
         strands: needle.strands(),
         stitch: needle.stitch,
         stitches,
+        printed: printed.map(|printed| printed.shapes.clone()).collect(),
     }
 }
 

@@ -228,7 +228,7 @@ impl Plan {
 }
 
 /// The finished piece, small, as PNG.
-fn small_picture(
+pub(super) fn small_picture(
     chart: &Chart,
     lines: &[crate::chart::WorkedLine],
     progress: &dyn Progress,

@@ -23,7 +23,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 27] = [
+const FILES: [(&str, &str, &[u8]); 30] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -46,6 +46,9 @@ const FILES: [(&str, &str, &[u8]); 27] = [
     ours!("view.js", SCRIPT),
     ours!("piece.js", SCRIPT),
     ours!("print.js", SCRIPT),
+    ours!("read.js", SCRIPT),
+    ours!("onpaper.js", SCRIPT),
+    ours!("threads.js", SCRIPT),
     ("symbols.ttf", FONT, brede::desk::SYMBOL_FONT),
     (
         "regular.ttf",

@@ -27,7 +27,7 @@ const MOST_PHOTO: usize = 256 << 20;
 /// The most bytes of a card: a thousand times the demonstration card.
 const MOST_CARD: usize = 8 << 20;
 
-fn new_id() -> Result<String, Trouble> {
+pub(super) fn new_id() -> Result<String, Trouble> {
     Ok(Secret::draw()?.reveal().to_owned())
 }
 
@@ -56,7 +56,7 @@ pub(super) async fn photo(
 }
 
 /// The card that was kept, where there is one.
-fn kept_card(room: &Room) -> Option<Source> {
+pub(super) fn kept_card(room: &Room) -> Option<Source> {
     room.home().card().map(|(name, bytes)| Source::held(name, bytes))
 }
 

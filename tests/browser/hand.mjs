@@ -10,6 +10,7 @@ import puppeteer from "puppeteer-core";
 
 const here = path.dirname(fileURLToPath(import.meta.url));
 export const samples = path.join(here, "../../samples-own");
+export const printed = path.join(here, "../printed");
 const axe = fs.readFileSync(path.join(here, "node_modules/axe-core/axe.min.js"), "utf8");
 const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const binary = process.env.BREDE ?? "brede";
@@ -252,6 +253,19 @@ export class Hand {
     let field = null;
     await this.until(async () => (field = await this.page.$(selector)) !== null, selector, "not found:");
     await field.uploadFile(file);
+  }
+
+  /** Drops files anywhere on the page, as from a folder beside it. */
+  drops(...files) {
+    const held = files.map((file) => [path.basename(file), fs.readFileSync(file).toString("base64")]);
+    return this.page.evaluate((held) => {
+      const dataTransfer = new DataTransfer();
+      for (const [name, text] of held) {
+        const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+        dataTransfer.items.add(new File([bytes], name, { type: name.endsWith(".pdf") ? "application/pdf" : "" }));
+      }
+      for (const kind of ["dragenter", "dragover", "drop"]) document.body.dispatchEvent(new DragEvent(kind, { dataTransfer, bubbles: true, cancelable: true }));
+    }, held);
   }
 
   async focus(selector) {

@@ -5,7 +5,7 @@
 import assert from "node:assert/strict";
 import path from "node:path";
 import test from "node:test";
-import { accessible, all, Brede, browsers, Hand, PATIENCE, samples, shotsOf } from "./hand.mjs";
+import { accessible, all, Brede, browsers, Hand, PATIENCE, printed, samples, shotsOf } from "./hand.mjs";
 
 const wanted = (process.env.BROWSERS ?? "chromium,firefox").split(",");
 
@@ -168,6 +168,47 @@ for (const kind of wanted) {
     await hand.press("Close brede");
     await hand.sees("brede is closed");
     assert.equal(await brede.ended(), 0);
+    assert.deepEqual(all(hand), []);
+  });
+
+  test(`${kind}: a chart that was printed elsewhere is dropped on the page, read, named and printed there`, { timeout: 3 * PATIENCE }, async (t) => {
+    const brede = await Brede.open();
+    const browser = await browsers[kind]();
+    t.after(async () => {
+      await browser.close();
+      brede.end();
+    });
+    await brede.fill();
+    const hand = await Hand.on(browser, kind);
+    const judge = accessible(hand, shotsOf(kind));
+    await hand.goto(brede.address);
+    await hand.sees("Tide line", { in: ".piece" });
+
+    // What is no chart says so, and what to do.
+    await hand.drops(path.join(samples, "tin-of-threads.csv"));
+    await hand.sees("is neither a photo nor a chart");
+    // Two files of one chart, its key on a page of the second.
+    await hand.drops(path.join(printed, "lantern-1.pdf"), path.join(printed, "lantern-2.pdf"));
+    await hand.sees("52 × 33 squares on");
+    await hand.sees("Every symbol is named");
+    await hand.sees("its maker's terms and local law decide");
+    await judge("paper-pages");
+    await hand.goto(`${brede.place}#/`);
+    await hand.sees("read, every symbol named");
+    await hand.press("Put away: Lantern 1");
+    await hand.sees("Put away: 1 piece");
+    await hand.press("Take back");
+    await hand.gone("Put away: 1 piece");
+
+    // The first file alone lacks the key: its symbols are asked for.
+    await hand.drops(path.join(printed, "lantern-1.pdf"));
+    await hand.sees(/\d+ symbols to name/);
+    await judge("paper-asked");
+    const open = async () => Number((await hand.on((page) => page.$eval(".asked h2", (heading) => heading.textContent))).split(" ")[0]);
+    const asked = await open();
+    assert.ok(asked > 3, `${asked} are asked`);
+    // By keys alone: a thread that is written down.
+    await hand.reaches("Thread code or name");
     assert.deepEqual(all(hand), []);
   });
 

@@ -96,23 +96,25 @@ function ask(place) {
       "main",
       { class: "empty" },
       hoop(),
-      filePicker(words.bringPhoto, "image/jpeg,image/png", (file) => take(place, file), "first"),
+      filePicker(words.bringPhoto, "image/jpeg,image/png", ([file]) => take(place, file), "first"),
       make("p", {}, words.bringPhotoHow),
+      filePicker(words.bringPaper, ".pdf,application/pdf", place.take, "plain", true),
+      make("p", {}, words.bringPaperHow),
       make("p", { class: "quiet" }, words.bringPhotoMind),
     ),
   );
 }
 
 /**
- * A button that asks for a file.
- * @param {string} text @param {string} accept @param {(file: File) => void} took @param {string} [kind]
+ * A button that asks for a file, or for several.
+ * @param {string} text @param {string} accept @param {(files: File[]) => void} took @param {string} [kind] @param {boolean} [multiple]
  */
-export function filePicker(text, accept, took, kind = "") {
-  const input = make("input", { type: "file", accept, class: "unseen", tabIndex: -1, "aria-hidden": "true" });
+export function filePicker(text, accept, took, kind = "", multiple = false) {
+  const input = make("input", { type: "file", accept, multiple, class: "unseen", tabIndex: -1, "aria-hidden": "true" });
   input.addEventListener("change", () => {
-    const file = input.files?.[0];
+    const files = [...(input.files ?? [])];
     input.value = "";
-    if (file) took(file);
+    if (files.length) took(files);
   });
   const button = make("button", { type: "button", class: kind, onclick: () => input.click() }, text);
   return make("span", { class: "picker" }, button, input);
@@ -273,7 +275,7 @@ function questions(place, photo) {
   const card = question(
     words.threads,
     cardSaid,
-    make("div", { class: "row" }, filePicker(words.cardBring, ".csv,text/csv,text/plain", (file) => useCard(send("/api/card", file)), "plain"), make("a", { class: "button plain", href: "#/card" }, words.cardLook), cardBack),
+    make("div", { class: "row" }, filePicker(words.cardBring, ".csv,text/csv,text/plain", ([file]) => useCard(send("/api/card", file)), "plain"), make("a", { class: "button plain", href: "#/card" }, words.cardLook), cardBack),
   );
   const useCard = async (/** @type {Promise<any>} */ asked, redo = true) => {
     try {

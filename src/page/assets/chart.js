@@ -4,7 +4,7 @@ import { ask, framed } from "./ask.js";
 
 /**
  * @typedef {{ code: string, name: string, character: string, colour: string, seen: string, strands: number,
- *   stitch: string, stitches: number }} Needle
+ *   stitch: string, stitches: number, printed?: import("./onpaper.js").Shapes[] }} Needle
  * @typedef {{ label: string, code: string, colour: string, pattern: string, weight: number, dashes: number[],
  *   points: [number, number][], closed: boolean }} Line
  * @typedef {{ title: string, size: { columns: number, rows: number }, cloth: { count: string, colour: string },

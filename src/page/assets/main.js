@@ -7,6 +7,7 @@ import { card } from "./card.js";
 import { make } from "./make.js";
 import { piece } from "./piece.js";
 import { print } from "./print.js";
+import { bringPaper, read, readPaper } from "./read.js";
 import { words } from "./words.js";
 
 /** @typedef {typeof place} Place */
@@ -98,8 +99,8 @@ const place = {
   onDrop(listener) {
     dropped = listener;
   },
-  /** Takes a photo or a chart in. @param {File} file */
-  take: (file) => take(file),
+  /** Takes a photo, a chart, or the files of a printed one in. @param {File[]} files */
+  take: (files) => takeAll(files),
 };
 
 function leave() {
@@ -131,6 +132,8 @@ async function arrive() {
   try {
     if (kind === "begin") begin(place);
     else if (kind === "card") await card(place);
+    else if (kind === "read" && id && !then) await read(place, id);
+    else if (kind === "read" && !id) await readPaper(place);
     else if (kind === "piece" && id && then === "print") await print(place, id);
     else if (kind === "piece" && id && !then) await piece(place, id);
     else if (kind) place.go("#/");
@@ -139,6 +142,20 @@ async function arrive() {
     place.trouble(error);
     if (error instanceof Trouble && kind) place.go("#/");
   }
+}
+
+/** @param {File} file */
+const isPaper = (file) => file.type === "application/pdf" || /\.pdf$/i.test(file.name);
+
+/** @param {File[]} files */
+async function takeAll(files) {
+  if (files.length > 0 && files.every(isPaper)) {
+    // Files are pages in the order of their names.
+    bringPaper([...files].sort((one, other) => one.name.localeCompare(other.name, undefined, { numeric: true })));
+    if (place.is("#/read")) await readPaper(place);
+    else place.go("#/read");
+  } else if (files.length === 1) await take(files[0]);
+  else if (files.length) place.say(words.oneAtATime);
 }
 
 /** @param {File} file */
@@ -184,9 +201,7 @@ function listenToDrops() {
     event.preventDefault();
     depth = 0;
     over.hidden = true;
-    const files = event.dataTransfer?.files;
-    if (files?.length === 1) take(files[0]);
-    else place.say(words.oneAtATime);
+    takeAll([...(event.dataTransfer?.files ?? [])]);
   });
 }
 

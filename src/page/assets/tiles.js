@@ -2,8 +2,9 @@
 // the page: there is no document in here but to make canvases of, where there is one.
 
 import { BARE, channels, css, luminance, mixed } from "./chart.js";
+import { drawOnPaper } from "./onpaper.js";
 
-/** @typedef {import("./chart.js").Chart} Chart @typedef {"symbols" | "colours" | "both" | "stitched"} Show */
+/** @typedef {import("./chart.js").Chart} Chart @typedef {"symbols" | "colours" | "both" | "stitched" | "printed"} Show */
 
 const TILE = 512;
 
@@ -184,10 +185,13 @@ export class Tiles {
     context.fillRect(0, 0, side, side);
     if (this.show === "colours") return;
     context.fillStyle = back ? "#b5aea2" : css(BLACK);
-    // The font's square is the cell: an em is a side.
-    context.font = `${side}px brede-symbols`;
-    context.textBaseline = "alphabetic";
-    context.fillText(of.character, 0, side);
+    if (this.show === "printed" && of.printed?.length) drawOnPaper(context, of.printed[0], side);
+    else {
+      // The font's square is the cell: an em is a side.
+      context.font = `${side}px brede-symbols`;
+      context.textBaseline = "alphabetic";
+      context.fillText(of.character, 0, side);
+    }
     if (needle === this.front) {
       context.strokeStyle = "#8c1d2b";
       context.lineWidth = Math.max(1, side / 10);

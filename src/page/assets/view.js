@@ -21,8 +21,8 @@ export class View {
    * @param {(row: number, column: number, needle: number) => void} spoken is told where the focused square is
    */
   constructor(chart, spoken) {
-    this.tiles = new Shelf(chart, () => this.moved());
     this.chart = chart;
+    this.tiles = new Shelf(chart, () => this.moved());
     this.spoken = spoken;
     this.side = 1;
     /** The square at the left and top edge, with parts of one. */
@@ -41,6 +41,15 @@ export class View {
     this.relit = () => this.moved();
     this.light.addEventListener("change", this.relit);
     this.listen();
+  }
+
+  /** Another chart of the same size is shown, as the one before was. @param {import("./chart.js").Chart} chart */
+  renew(chart) {
+    const { show } = this.tiles;
+    this.tiles.leave();
+    this.chart = chart;
+    this.tiles = Object.assign(new Shelf(chart, () => this.moved()), { show });
+    this.moved();
   }
 
   /** Lets go of what it listens to. */
