@@ -704,7 +704,7 @@ fn colours_of_the_page_stand_apart_by_figures() {
 }
 
 #[test]
-fn the_page_is_light_and_makes_no_markup_of_texts() {
+fn the_page_makes_no_markup_of_texts() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/page/assets");
     let mut all = 0;
     for entry in std::fs::read_dir(folder).unwrap() {
@@ -717,8 +717,7 @@ fn the_page_is_light_and_makes_no_markup_of_texts() {
             assert!(!text.contains(word), "{}: {word}", path.display());
         }
     }
-    // Issue 16: all our code at most 200 kB unpacked.
-    assert!(all > 20_000 && all <= 200_000, "{all} bytes");
+    assert!(all > 100_000, "{all} bytes");
 }
 
 #[test]
@@ -973,12 +972,15 @@ fn what_goes_over_the_wire_is_packed_where_that_is_understood() {
         .chain(fonts)
         .map(|name| format!("/assets/{name}"))
         .collect();
-    let mut all = 0;
+    let (mut all, mut code) = (0, 0);
     for path in paths.iter().map(String::as_str).chain(["/"]) {
         let (plain, packed) = (inside.get(path), inside.page.ask(&format!("GET {path}"), &headers, b""));
         assert_eq!((plain.status, packed.status), (200, 200), "{path}");
         assert!(plain.header("content-encoding").is_none());
         all += packed.body.len();
+        if !path.ends_with(".ttf") {
+            code += plain.body.len();
+        }
         if plain.body.len() > 2000 {
             assert_eq!(packed.header("content-encoding").as_deref(), Some("gzip"), "{path}");
             let mut whole = Vec::new();
@@ -993,6 +995,8 @@ fn what_goes_over_the_wire_is_packed_where_that_is_understood() {
         assert!(packed || of_piece == "pages");
         all += answer.body.len();
     }
+    // Issue 16: all our code at most 200 kB unpacked.
+    assert!(code > 100_000 && code <= 200_000, "{code} bytes");
     // Issue 16: the first view of a piece of 140 by 200 takes at most 300 kB, here with all files of other places.
     assert!(all > 100_000 && all <= 300_000, "{all} bytes");
 }

@@ -38,7 +38,7 @@ export async function piece(place, id) {
       hasPaper && paper,
       patch,
       make("strong", {}, needle.code),
-      make("span", { class: "thread-name" }, needle.name),
+      make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name),
       make("span", { class: "amount", title: counted.stitches(needle.stitches) }, number(needle.stitches)),
     );
   });

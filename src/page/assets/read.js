@@ -1,7 +1,7 @@
 // A chart that was printed elsewhere: its pages laid together, and what they do not tell asked symbol by symbol. What is
 // said is kept at once, so that it can be gone on with on any day.
 
-import { ask, change, framed, get, send, shown, Trouble, work } from "./ask.js";
+import { ask, change, changesYet, framed, get, onNews, send, shown, Trouble, work } from "./ask.js";
 import { choice, question } from "./begin.js";
 import { make, runningStitch } from "./make.js";
 import { onPaper } from "./onpaper.js";
@@ -69,8 +69,11 @@ export async function read(place, id) {
   const heard = busy(place, words.readingPaper, stopping);
   try {
     await work(`/api/readings/${id}/open`, {}, heard, stopping.signal);
+    const since = await changesYet();
     const [first, known, card] = await Promise.all([ask(`/api/readings/${id}`).then(framed), get("/api/card/threads"), get("/api/card"), symbolFont()]);
-    if (place.is(here)) new Reading(place, id, first, card.own ? known.shades : []);
+    if (!place.is(here)) return;
+    const reading = new Reading(place, id, first, card.own ? known.shades : []);
+    place.onLeave(onNews(() => reading.refresh().catch(place.trouble), since));
   } catch (error) {
     if (error instanceof DOMException && error.name === "AbortError") return;
     if (!place.is(here)) return;
@@ -147,7 +150,7 @@ class Reading {
         "main",
         { class: "begin" },
         make("div", { class: "look" }, make("div", { class: "row over" }, this.showing), this.pictures, make("div", { class: "outcome" }, this.here)),
-        make("div", { class: "questions" }, this.notes, this.told.lines.length > 0 && make("p", { class: "quiet" }, words.linesRead(this.told.lines.length)), this.list, question(words.name, name), make("p", { class: "quiet" }, words.paperMind)),
+        make("div", { class: "questions" }, this.list, this.notes, this.told.lines.length > 0 && make("p", { class: "quiet" }, words.linesRead(this.told.lines.length)), question(words.name, name), make("p", { class: "quiet" }, words.paperMind)),
       ),
       make("footer", { class: "edge" }, this.said, this.keep),
     );
@@ -190,18 +193,21 @@ class Reading {
   draw() {
     const { symbols, open } = this.told;
     const [asked, named] = [symbols.filter((symbol) => symbol.open), symbols.filter((symbol) => !symbol.open)];
-    const before = /** @type {HTMLElement | null} */ (this.list.querySelector("details.symbol-asked[open]"));
+    const before = /** @type {HTMLElement | null} */ (this.list.querySelector("details[data-number][open]"));
     const was = Number(before?.dataset.number ?? 0);
+    const wasAsked = before?.className === "symbol-asked";
     this.list.replaceChildren(
       make("h2", {}, open ? words.symbolsAsked(open) : words.nothingAsked),
       ...asked.map((symbol) => this.entry(symbol)),
       ...(named.length ? [make("h2", {}, open ? words.symbolsNamed : words.symbolsAll), make("div", { class: "named" }, ...named.map((symbol) => this.entry(symbol)))] : []),
     );
-    const again = asked.find((symbol) => symbol.number === was) ?? asked[0];
+    const again = symbols.find((symbol) => symbol.number === was && (symbol.open || !wasAsked)) ?? asked[0];
     const opened = /** @type {HTMLDetailsElement | null} */ (again && this.list.querySelector(`details[data-number="${again.number}"]`));
     if (opened) opened.open = true;
     this.notes.replaceChildren(...notesOf(this.told).map((text) => make("li", {}, text)));
     this.notes.hidden = !this.notes.childElementCount;
+    // While something is asked, that comes first.
+    this.keep.className = open ? "plain" : "first";
     this.said.textContent = open ? words.goOnLater(open) : words.allSaid;
     this.layPages();
   }
@@ -243,7 +249,7 @@ class Reading {
     const like = symbol.doubts.find((doubt) => doubt.doubt === "like");
     const other = like && this.told.symbols.find((one) => one.number === like.number);
     const large = (/** @type {Asked} */ of) => make("figure", {}, onPaper(of.printed, of.ground, words.symbolPicture(of.number)), make("figcaption", {}, words.symbolNumber(of.number), make("br"), counted.squares(of.stitches)));
-    inside.append(make("div", { class: "large" }, large(symbol), other && large(other)));
+    inside.append(other ? make("div", { class: "large" }, large(symbol), large(other)) : make("div", { class: "large" }, onPaper(symbol.printed, symbol.ground, words.symbolPicture(symbol.number))));
     for (const doubt of symbol.doubts) {
       const text = words.doubts[doubt.doubt];
       if (text) inside.append(make("p", {}, text(doubt, symbol)));
@@ -282,15 +288,27 @@ class Reading {
     return [...all.values()];
   }
 
+  /** Shows what the pages come to now. @param {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} answer */
+  take(answer) {
+    this.told = answer.figures;
+    this.view.renew(this.chart(answer));
+    this.draw();
+  }
+
+  /** What was said in another window is seen here too, unless a hand is at it. */
+  async refresh() {
+    if (this.list.contains(document.activeElement)) return;
+    const answer = await framed(await ask(`/api/readings/${this.id}`));
+    if (this.place.is(`#/read/${this.id}`) && JSON.stringify(answer.figures) !== JSON.stringify(this.told)) this.take(answer);
+  }
+
   /** Says something of a symbol, or takes back what was said. @param {Asked} symbol @param {Said | null} said @param {boolean} [isBack] */
   async say(symbol, said, isBack = false) {
     const before = symbol.said;
     try {
       const answer = await shown(`/api/readings/${this.id}/answer`, { number: symbol.number, said });
       if (!this.place.is(`#/read/${this.id}`)) return;
-      this.told = answer.figures;
-      this.view.renew(this.chart(answer));
-      this.draw();
+      this.take(answer);
       const now = /** @type {Asked} */ (this.told.symbols.find((one) => one.number === symbol.number));
       const text = isBack ? words.tookBack(symbol.number) : words.saidOf(symbol.number, this.nameOf(now), said?.same ?? null);
       this.place.say(text, isBack ? undefined : { text: words.undo, does: () => this.say(now, before, true) });

@@ -45,10 +45,10 @@ export class View {
 
   /** Another chart of the same size is shown, as the one before was. @param {import("./chart.js").Chart} chart */
   renew(chart) {
-    const { show } = this.tiles;
+    const { show, front } = this.tiles;
     this.tiles.leave();
     this.chart = chart;
-    this.tiles = Object.assign(new Shelf(chart, () => this.moved()), { show });
+    this.tiles = Object.assign(new Shelf(chart, () => this.moved()), { show, front });
     this.moved();
   }
 
