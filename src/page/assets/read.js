@@ -127,6 +127,8 @@ class Reading {
     this.id = id;
     this.card = card;
     this.told = first.figures;
+    /** @type {Promise<void>} */
+    this.renaming = Promise.resolve();
     this.view = new View(this.chart(first), (row, column, needle) => {
       const of = this.told.symbols.find((symbol) => symbol.needle === needle);
       this.here.textContent = words.square(row, column, of ? this.nameOf(of) : words.bare);
@@ -141,7 +143,7 @@ class Reading {
     this.said = make("p", { role: "status" });
     this.keep = make("button", { type: "button", class: "first", onclick: () => this.keepIt() }, this.told.piece ? words.keepAgain : words.keep);
     this.observer = new ResizeObserver(() => this.layPages());
-    const name = make("input", { type: "text", value: this.told.name, maxLength: 120, required: true, "aria-label": words.name, onchange: () => this.rename(name.value.trim()) });
+    const name = make("input", { type: "text", value: this.told.name, maxLength: 120, required: true, "aria-label": words.name, onchange: () => (this.renaming = this.rename(name.value.trim())) });
     const { columns, rows } = this.told.look.size;
     place.show(
       this.told.name,
@@ -250,7 +252,9 @@ class Reading {
     const other = like && this.told.symbols.find((one) => one.number === like.number);
     const large = (/** @type {Asked} */ of) => make("figure", {}, onPaper(of.printed, of.ground, words.symbolPicture(of.number)), make("figcaption", {}, words.symbolNumber(of.number), make("br"), counted.squares(of.stitches)));
     inside.append(other ? make("div", { class: "large" }, large(symbol), large(other)) : make("div", { class: "large" }, onPaper(symbol.printed, symbol.ground, words.symbolPicture(symbol.number))));
-    for (const doubt of symbol.doubts) {
+    // What is told and no question is left for later, where there is a question.
+    const asks = (/** @type {Doubt} */ { doubt }) => !symbol.open || (doubt !== "no-colour" && doubt !== "not-on-card");
+    for (const doubt of symbol.doubts.filter(asks)) {
       const text = words.doubts[doubt.doubt];
       if (text) inside.append(make("p", {}, text(doubt, symbol)));
     }
@@ -336,6 +340,7 @@ class Reading {
   async keepIt() {
     this.keep.disabled = true;
     try {
+      await this.renaming;
       const kept = await change(`/api/readings/${this.id}/keep`);
       const said = { new: words.keptNew, already: words.keptAlready, changed: words.keptChanged };
       this.place.say(said[/** @type {keyof typeof said} */ (kept.came)](kept.name));
@@ -357,8 +362,10 @@ class Reading {
     const room = [this.pictures.clientWidth, this.pictures.clientHeight].map((side, axis) => side - gap * (starts[axis].length - 1) - (axis ? 30 * starts[1].length : 0) - 8);
     const side = Math.max(0.25, Math.min(...[0, 1].map((axis) => room[axis] / widest[axis].reduce((sum, one) => sum + one, 0)), 12));
     const scale = devicePixelRatio || 1;
-    const { show, front } = this.view.tiles;
-    const far = Object.assign(new Tiles(this.view.chart), { show, front }).far();
+    // All threads alike, whichever stands out in the chart.
+    const all = new Tiles(this.view.chart);
+    all.show = "printed";
+    const far = all.far();
     this.laid.setAttribute("aria-label", words.pagesLaid(places.length, starts[0].length, starts[1].length, places.some((_, at) => this.repeats(at).length > 0)));
     this.laid.style.gap = `${gap}px`;
     this.laid.replaceChildren(

@@ -83,6 +83,8 @@ export class Tiles {
     const ground = channels(cloth.colour);
     if (needle === BARE) return ground;
     const colour = channels(this.show === "stitched" ? needles[needle].seen : needles[needle].colour);
+    // Threads of a paper may all be greys: from afar, one that stands out is seen by its ink.
+    if (this.show === "printed" && needle === this.front) return [140, 29, 43];
     return this.isBack(needle) ? mixed(mixed(colour, WHITE, 0.45), ground, 0.6) : colour;
   }
 
