@@ -50,7 +50,7 @@ function picture(side, colours) {
 function long(trace) {
   const { traceEvents } = JSON.parse(trace);
   const main = traceEvents.filter((event) => event.name === "thread_name" && event.args.name === "CrRendererMain").map((event) => `${event.pid} ${event.tid}`);
-  const tasks = traceEvents.filter((event) => event.name.endsWith("RunTask") && main.includes(`${event.pid} ${event.tid}`)).map((event) => event.tdur / 1000);
+  const tasks = traceEvents.filter((event) => event.name.endsWith("RunTask") && main.includes(`${event.pid} ${event.tid}`)).map((event) => (event.tdur ?? 0) / 1000);
   return { tasks: tasks.length, longest: Math.max(...tasks), over: tasks.filter((took) => took > LONG).length };
 }
 
