@@ -211,17 +211,29 @@ impl<'a> Pen<'a> {
         self.content.end_text();
     }
 
-    /// All corners as one path: a path each would make the file many times larger.
+    /// All corners as one path, and the white edge round them as another: a path each would make the file many times
+    /// larger.
     fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], colour: Srgb8) {
-        let long = sheet::CORNER * block.cell;
+        let [away, edge] = sheet::CORNER_AWAY.map(|share| share * block.cell);
+        self.content.fill_colour(Srgb8::WHITE);
+        self.triangles(block, corners, away - edge, edge);
         self.content.fill_colour(colour);
+        self.triangles(block, corners, away, Length::ZERO);
+    }
+
+    /// A triangle at each corner, so far from both sides, and so much wider than a mark.
+    fn triangles(&mut self, block: &Block, corners: &[([u32; 2], Corner)], away: Length, wider: Length) {
+        // A triangle with an edge all round has legs longer by the edge on one side and, where the slope ends, by its
+        // width times 1 + the root of two.
+        let long = sheet::CORNER * block.cell + (2.0 + std::f64::consts::SQRT_2) * wider;
         for &([column, row], corner) in corners {
             let [across, down] = corner.place();
-            let x = block.x + (f64::from(column) + f64::from(across)) * block.cell;
-            let y = block.y + (f64::from(row) + f64::from(down)) * block.cell;
             // Inwards from the corner.
-            let (dx, dy) = (long * f64::from(1 - 2 * across), long * f64::from(1 - 2 * down));
-            let triangle = [[x, y], [x + dx, y], [x, y + dy]].map(|point| self.point(point));
+            let [right, below] = [across, down].map(|far| f64::from(1 - 2 * far));
+            let x = block.x + (f64::from(column) + f64::from(across)) * block.cell + away * right;
+            let y = block.y + (f64::from(row) + f64::from(down)) * block.cell + away * below;
+            let triangle =
+                [[x, y], [x + long * right, y], [x, y + long * below]].map(|point| self.point(point));
             self.content.path(triangle);
             self.content.close();
         }

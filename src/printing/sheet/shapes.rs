@@ -287,7 +287,10 @@ pub struct Link {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Shows {
     /// A part of the key.
-    Key,
+    Key {
+        /// The order of its needles, by their places; empty by code.
+        order: Vec<usize>,
+    },
     /// Cells: columns and rows that are its own, counted from 0; those repeated from its neighbours come beside them.
     Cells {
         /// Columns.
@@ -393,8 +396,12 @@ impl Page {
 }
 
 /// The length of a marked corner along the sides of its cell, as a share of them. Symbols keep a tenth of the
-/// cell free all round: a corner of 0.24 comes near them and touches few; smaller ones are lost in cells of 2 mm.
-pub const CORNER: f64 = 0.24;
+/// cell free all round: longer ones cut into them, smaller ones are lost in cells of 2 mm.
+pub const CORNER: f64 = 0.21;
+
+/// How far it stands from the sides of its cell, and the width of the white edge round it, as shares of the cell: else it
+/// would be part of a bold rule beside it, or of a solid symbol that comes near.
+pub const CORNER_AWAY: [f64; 2] = [0.07, 0.04];
 
 /// An entry of the table of contents that a reader shows beside the page.
 #[derive(Debug, Clone, PartialEq)]
