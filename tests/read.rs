@@ -20,7 +20,7 @@ struct Read {
     done: Output,
 }
 
-fn printed(name: &str) -> PathBuf {
+pub(crate) fn printed(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/printed").join(name)
 }
 
@@ -202,7 +202,7 @@ fn pages_by_cairo_drawn_sideways_in_two_files_with_dotted_backstitch() {
 }
 
 /// A text as a PDF of one page per entry of `pages`, each a content stream over Helvetica as F1.
-fn pdf(pages: &[String]) -> Vec<u8> {
+pub(crate) fn pdf(pages: &[String]) -> Vec<u8> {
     use lopdf::{Document, Object, Stream, dictionary};
     let mut file = Document::with_version("1.7");
     let tree = file.new_object_id();
@@ -241,7 +241,7 @@ fn refused(bytes: &[u8]) -> String {
 }
 
 /// A chart of letters between rules with numbers, 20 x 20 squares so wide and tall, rows numbered from above or below.
-fn ruled([wide, tall]: [i32; 2], upwards: bool, words: &[&str]) -> String {
+pub(crate) fn ruled([wide, tall]: [i32; 2], upwards: bool, words: &[&str]) -> String {
     let mut content = "0.5 w ".to_owned();
     for n in 0..=20 {
         content += &format!("{x} 400 m {x} {y} l S ", x = 60 + n * wide, y = 400 + 20 * tall);

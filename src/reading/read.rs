@@ -13,6 +13,7 @@ mod join;
 mod key;
 mod lines;
 mod picture;
+mod printed;
 mod rulers;
 mod squares;
 mod words;
@@ -28,7 +29,7 @@ use key::Beside;
 use squares::{Book, Squares};
 
 pub use answers::{AnswersError, COLUMNS, answers};
-pub use chart::{Answer, Doubt, DoubtKind, FoundSymbol, Read, ReadLine};
+pub use chart::{Answer, Doubt, DoubtKind, FoundSymbol, PagePlace, Read, ReadLine};
 pub use error::ReadError;
 pub use join::Joined;
 pub(crate) use picture::found;
@@ -38,8 +39,6 @@ pub(crate) use picture::found;
 pub struct ReadOptions {
     /// What the chart is called.
     pub title: String,
-    /// Its columns and rows, where the pages do not say how they join.
-    pub size: [Option<u32>; 2],
     /// What the person says of symbols.
     pub answers: Vec<Answer>,
     /// The card in which codes are looked up.
@@ -55,16 +54,34 @@ const AT_ONCE: usize = 4;
 /// Pictures that cover more of a page than this are all that it shows.
 const RASTER: f32 = 0.25;
 
-/// Reads a chart from the pages of one file or several, in order.
+/// What pages show, before anybody has said what their symbols are: a chart comes of it as often as something more is said.
+#[derive(Debug)]
+pub struct Shown {
+    gathered: chart::Gathered,
+    book: Book,
+}
+
+impl Shown {
+    /// The chart by what is said.
+    ///
+    /// # Errors
+    /// [`ReadError`] where that is about what is not there.
+    pub fn chart(&self, options: &ReadOptions) -> Result<Read, ReadError> {
+        chart::finish(self.gathered.clone(), &self.book, options)
+    }
+}
+
+/// Reads the pages of one file or several, in order. `size` is that of the whole chart where the pages do not say how they
+/// join.
 ///
 /// # Errors
 /// [`ReadError`] says what was missing.
 pub fn read(
     files: &[Vec<u8>],
-    options: &ReadOptions,
+    size: [Option<u32>; 2],
     reader: &Reader,
     progress: &dyn Progress,
-) -> Result<Read, ReadError> {
+) -> Result<Shown, ReadError> {
     let pages = drawn(files, reader, progress)?;
     let mut book = Book::default();
     let mut found: Vec<Option<Squares>> = Vec::new();
@@ -99,7 +116,7 @@ pub fn read(
         .zip(&rulers)
         .map(|(&squares, rulers)| join::Part { squares, before: rulers.map(|ruler| ruler.before) })
         .collect();
-    let (places, joined) = join::join(&parts, options.size).ok_or(ReadError::Apart { pages: parts.len() })?;
+    let (places, joined) = join::join(&parts, size).ok_or(ReadError::Apart { pages: parts.len() })?;
     ask(progress)?;
     let laid = chart::lay(&squares, &places)?;
     let (entries, tables) = key::read(&beside, &laid.symbols(), &mut book);
@@ -127,8 +144,10 @@ pub fn read(
         })
         .collect();
     let knots = chart::knots(&sheets);
-    let gathered = chart::Gathered { laid, entries, sewn, looks, knots, joined, pages: pages.len(), charts };
-    chart::finish(gathered, &book, options)
+    let places = charts.iter().zip(&sheets).map(|(&page, sheet)| PagePlace::of(page, sheet)).collect();
+    let gathered =
+        chart::Gathered { laid, entries, sewn, looks, knots, joined, pages: pages.len(), charts, places };
+    Ok(Shown { gathered, book })
 }
 
 /// What is drawn on all pages.

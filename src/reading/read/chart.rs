@@ -107,6 +107,24 @@ pub struct ReadLine {
     pub loose: usize,
 }
 
+/// Which part of the chart a page shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct PagePlace {
+    /// The page, from 1.
+    pub page: usize,
+    /// Its first column and row, from 0.
+    pub at: [u32; 2],
+    /// Its columns and rows.
+    pub size: [u32; 2],
+}
+
+impl PagePlace {
+    pub(super) fn of(page: usize, sheet: &Sheet) -> Self {
+        let at = sheet.at.map(|at| u32::try_from(at).unwrap_or(0));
+        Self { page: page + 1, at, size: sheet.squares.grid.count }
+    }
+}
+
 /// A chart that was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Read {
@@ -118,6 +136,8 @@ pub struct Read {
     pub pages: usize,
     /// The pages that show the chart, from 1.
     pub chart_pages: Vec<usize>,
+    /// Where they lie on it.
+    pub places: Vec<PagePlace>,
     /// Every symbol by its number.
     pub symbols: Vec<FoundSymbol>,
     /// What is in doubt.
@@ -150,6 +170,7 @@ impl Held {
 }
 
 /// The squares of the chart.
+#[derive(Debug, Clone)]
 pub(super) struct Laid {
     /// Column and row of the first square by the numbers on the pages.
     pub(super) first: [i32; 2],
@@ -239,6 +260,7 @@ pub(super) fn knots(sheets: &[Sheet]) -> Vec<Spot> {
 }
 
 /// All that was found on the pages.
+#[derive(Debug, Clone)]
 pub(super) struct Gathered {
     pub(super) laid: Laid,
     pub(super) entries: BTreeMap<u32, Vec<Entry>>,
@@ -248,6 +270,7 @@ pub(super) struct Gathered {
     pub(super) joined: Joined,
     pub(super) pages: usize,
     pub(super) charts: Vec<usize>,
+    pub(super) places: Vec<PagePlace>,
 }
 
 fn colour([r, g, b]: Ink) -> Srgb8 {
@@ -264,7 +287,7 @@ struct Numbered {
 
 /// Makes the chart.
 pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> Result<Read, ReadError> {
-    let Gathered { laid, entries, sewn, looks, knots, joined, pages, charts } = gathered;
+    let Gathered { laid, entries, sewn, looks, knots, joined, pages, charts, places } = gathered;
     let mut doubts: Vec<Doubt> = Vec::new();
     let numbered = numbered(&laid, &entries);
     if numbered.len() > MAX_NEEDLES {
@@ -343,6 +366,7 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
         joined,
         pages,
         chart_pages: charts.into_iter().map(|page| page + 1).collect(),
+        places,
         symbols,
         doubts,
         lines,
