@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, BoxOrder, Ink, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest, Screen, Show,
+    self, BoxOrder, Ink, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest,
+    Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;

@@ -62,7 +62,8 @@ fn read(file: &Document, page: &Dictionary) -> Option<Shows> {
     };
     match data.get_deref(b"Shows", file).ok()?.as_name().ok()? {
         b"Key" => {
-            let order = data.get_deref(b"Order", file).and_then(Object::as_array).map_or(&[][..], Vec::as_slice);
+            let order =
+                data.get_deref(b"Order", file).and_then(Object::as_array).map_or(&[][..], Vec::as_slice);
             let order = order.iter().map(|number| usize::try_from(number.as_i64().ok()?).ok());
             // One that is damaged is none: then the boxes are looked for by code.
             Some(Shows::Key { order: order.collect::<Option<_>>().unwrap_or_default() })

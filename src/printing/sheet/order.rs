@@ -160,11 +160,7 @@ pub fn order_pages(
             first = Some((listed.len(), work));
             listed.push(Listed { subject: Subject::Needle(needle), lengths, work: None });
         } else {
-            listed.push(Listed {
-                subject: Subject::Needle(needle),
-                lengths,
-                work: is_whole.then_some(work),
-            });
+            listed.push(Listed { subject: Subject::Needle(needle), lengths, work: is_whole.then_some(work) });
         }
     }
     let shown = listed.iter().filter(|listed| listed.work.is_some()).count();

@@ -78,7 +78,8 @@ pub(super) fn legend_of_lines(page: &mut Page, double: bool, back: bool) {
         (true, false) => "in front, going out",
         _ => "backstitch",
     };
-    let (second, behind) = if double { ("in front, coming home", "behind") } else { ("", "travel on the back") };
+    let (second, behind) =
+        if double { ("in front, coming home", "behind") } else { ("", "travel on the back") };
     say_all(page, &[(Way::First, first), (Way::Second, second), (Way::Travel, behind)]);
 }
 

@@ -59,7 +59,15 @@ pub(super) fn pages(
                 let base = y + row / 2.0 + BODY * 0.34;
                 let from = MARGIN + row * 1.3;
                 let limit = right - mm(60.0) - from;
-                put(&mut page, [from, base], &source.said(listed.subject), BODY, Weight::Code, Align::Left, limit);
+                put(
+                    &mut page,
+                    [from, base],
+                    &source.said(listed.subject),
+                    BODY,
+                    Weight::Code,
+                    Align::Left,
+                    limit,
+                );
                 let mut figure =
                     |x: Length, text: &str| page.text([x, base], text, BODY, Weight::Regular, Align::Right);
                 let worked = match listed.subject {
