@@ -211,29 +211,27 @@ impl<'a> Pen<'a> {
         self.content.end_text();
     }
 
-    /// All corners as one path, and the white edge round them as another: a path each would make the file many times
+    /// All corners as one path, and the white edge along them as another: a path each would make the file many times
     /// larger.
     fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], colour: Srgb8) {
-        let [away, edge] = sheet::CORNER_AWAY.map(|share| share * block.cell);
+        let long = sheet::CORNER * block.cell;
+        // An edge along the slope moves its ends by its width times the root of two.
+        let wider = std::f64::consts::SQRT_2 * sheet::CORNER_EDGE * block.cell;
         self.content.fill_colour(Srgb8::WHITE);
-        self.triangles(block, corners, away - edge, edge);
+        self.triangles(block, corners, long + wider);
         self.content.fill_colour(colour);
-        self.triangles(block, corners, away, Length::ZERO);
+        self.triangles(block, corners, long);
     }
 
-    /// A triangle at each corner, so far from both sides, and so much wider than a mark.
-    fn triangles(&mut self, block: &Block, corners: &[([u32; 2], Corner)], away: Length, wider: Length) {
-        // A triangle with an edge all round has legs longer by the edge on one side and, where the slope ends, by its
-        // width times 1 + the root of two.
-        let long = sheet::CORNER * block.cell + (2.0 + std::f64::consts::SQRT_2) * wider;
+    /// A triangle in each corner, two of its sides so long.
+    fn triangles(&mut self, block: &Block, corners: &[([u32; 2], Corner)], long: Length) {
         for &([column, row], corner) in corners {
             let [across, down] = corner.place();
+            let x = block.x + (f64::from(column) + f64::from(across)) * block.cell;
+            let y = block.y + (f64::from(row) + f64::from(down)) * block.cell;
             // Inwards from the corner.
-            let [right, below] = [across, down].map(|far| f64::from(1 - 2 * far));
-            let x = block.x + (f64::from(column) + f64::from(across)) * block.cell + away * right;
-            let y = block.y + (f64::from(row) + f64::from(down)) * block.cell + away * below;
-            let triangle =
-                [[x, y], [x + long * right, y], [x, y + long * below]].map(|point| self.point(point));
+            let (dx, dy) = (long * f64::from(1 - 2 * across), long * f64::from(1 - 2 * down));
+            let triangle = [[x, y], [x + dx, y], [x, y + dy]].map(|point| self.point(point));
             self.content.path(triangle);
             self.content.close();
         }
