@@ -264,12 +264,6 @@ for (const kind of wanted) {
     await hand.drops(["no-chart.pdf", "How to work a French knot"]);
     await hand.sees("This is not a PDF, or it is damaged. Bring the chart as the PDF that it came as.");
     await judge("paper-refused", { quick: true });
-    // A page of the chart with the key of all of it: what does not agree is told.
-    await hand.drops(path.join(printed, "lantern-2.pdf"));
-    await hand.sees(/The key says 1\d\d stitches; \d+ were counted/);
-    await judge("paper-counts", { quick: true });
-    await hand.press("All that were counted otherwise are right");
-    await hand.sees("Every symbol is clear.");
     // The same files are gone on with where they were left.
     await hand.drops(path.join(printed, "lantern-1.pdf"));
     await hand.sees("Put into the piece");
