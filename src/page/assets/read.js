@@ -297,11 +297,7 @@ class Reading {
   /** Shows what the pages come to now. @param {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} answer */
   take(answer) {
     this.told = answer.figures;
-    this.view.chart = this.chart(answer);
-    const { show, front } = this.view.tiles;
-    this.view.tiles = new Tiles(this.view.chart);
-    Object.assign(this.view.tiles, { show, front });
-    this.view.moved();
+    this.view.renew(this.chart(answer));
     this.draw();
   }
 
