@@ -450,6 +450,13 @@ function notesOf(told) {
   const of = (/** @type {string} */ kind) => told.symbols.filter((symbol) => symbol.doubts.some((doubt) => doubt.doubt === kind)).length;
   if (of("not-on-card")) said.push(words.notOnCard(of("not-on-card")));
   if (of("no-colour")) said.push(words.noColour(of("no-colour"), told.card));
+  const { columns, rows } = told.look.size;
+  const shownBy = new Uint8Array(columns * rows);
+  for (const { at: [column, row], size: [across, down] } of told.places) {
+    for (let y = row; y < row + down; y += 1) shownBy.fill(1, y * columns + column, y * columns + column + across);
+  }
+  const missing = shownBy.reduce((sum, one) => sum - one, columns * rows);
+  if (missing) said.push(words.onNoPage(missing));
   for (const warning of told.warnings) {
     const text = warning.kind === "reading" && words.ofPaper[warning.about];
     if (text) said.push(text(warning.count));

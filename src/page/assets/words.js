@@ -124,6 +124,7 @@ export const words = {
   notOnCard: (/** @type {number} */ n) => `Codes of ${counted.threads(n)} are not on your card. They keep the chart's own names.`,
   noColour: (/** @type {number} */ n, /** @type {boolean} */ card) =>
     `No page shows the colours of ${counted.threads(n)}. They are greys for now${card ? "" : "; a shade card of yours that has their codes gives them colours"}.`,
+  onNoPage: (/** @type {number} */ n) => `${counted.squares(n)} of the chart are on no page. Is a page missing?`,
   linesRead: (/** @type {number} */ n) => `Backstitch in ${counted.threads(n)} was read with it.`,
   ofPaper: /** @type {Record<string, (n: number) => string>} */ ({
     "loose-lines": (n) => `${plural(n, "stroke of backstitch ends", "strokes of backstitch end")} between holes: moved to the next hole, or left out.`,
