@@ -18,7 +18,7 @@ pub(crate) fn found(symbols: &[FoundSymbol]) -> RgbImage {
         symbols.iter().map(|symbol| square(&symbol.outlines, symbol.ground)).collect();
     let captions: Vec<[String; 2]> =
         symbols.iter().map(|symbol| [symbol.number.to_string(), format!("({})", symbol.stitches)]).collect();
-    picture::contact::side_by_side(&pieces, &captions)
+    picture::contact::side_by_side("Symbols that were found", &pieces, &captions)
 }
 
 /// One symbol in its square.
