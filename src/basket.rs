@@ -30,6 +30,7 @@ mod photo;
 mod piece;
 mod place;
 mod printing;
+mod reading;
 mod states;
 mod threads;
 mod tick;
@@ -45,6 +46,7 @@ pub use id::{DeviceId, IdError, PieceId};
 pub use open::{Basket, Missing, VERSION};
 pub use piece::{DoneOf, Kept, KeptChart, KeptFile, Piece, Seen, SeenWork, Turn, Work};
 pub use printing::Printing;
+pub use reading::{Reading, ReadingFigures};
 pub use threads::InBox;
 pub use tick::{Tick, TickResult, Ticked, Way};
 

@@ -13,6 +13,7 @@ pub mod marks;
 mod mask;
 mod moved;
 mod placed;
+mod printed;
 mod steps;
 
 use rust_decimal::Decimal;
@@ -34,6 +35,7 @@ pub use marks::MarkError;
 pub use mask::{Mask, MaskError, MaskRun};
 pub use moved::CellMap;
 pub use placed::{MarkId, PlacedMark};
+pub use printed::{PrintedShape, PrintedSymbol};
 pub use steps::{Difference, DifferenceError, Done, Step, StepError, Steps, Way};
 
 /// The most needles a chart may have: each wants a symbol of its own, and there are few more.
@@ -215,6 +217,8 @@ pub struct Chart {
     pub marks: Vec<PlacedMark>,
     /// The card that its threads were chosen from, if it is known.
     pub card: Option<ShadeCard>,
+    /// How the paper drew the symbols that it was read from, if it was.
+    pub printed: Vec<PrintedSymbol>,
     identity: Option<Identity>,
     steps: Steps,
 }
@@ -308,9 +312,9 @@ impl Chart {
             let (column, row) = (at % size.width() + 1, at / size.width() + 1);
             return Err(ChartError::NoSuchNeedle { column, row, needle, count });
         }
-        let (made, marks, card) = (None, Vec::new(), None);
+        let (made, marks, card, printed) = (None, Vec::new(), None, Vec::new());
         let (identity, steps) = (None, Steps::default());
-        Ok(Self { title, size, cloth, needles, cells, made, marks, card, identity, steps })
+        Ok(Self { title, size, cloth, needles, cells, made, marks, card, printed, identity, steps })
     }
 
     /// Columns and rows.

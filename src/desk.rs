@@ -32,6 +32,7 @@ mod pieces;
 mod print;
 mod proof;
 mod read;
+mod reading;
 mod report;
 mod set;
 mod setting;
@@ -84,6 +85,10 @@ pub use pieces::{
 pub use print::{Alike, InkFigures, PageFigures, PageSettings, Pictures, PrintReport, PrintRequest, print};
 pub use proof::{LineNear, LineWrong, Near, OutlineFigures, Place, ProofReport, ProofRequest, Wrong, proof};
 pub use read::{Doubtful, ReadReport, ReadRequest, read};
+pub use reading::{
+    AskedSymbol, InReading, OpenPages, ReadingChange, ReadingReport, Said, begin_reading, open_pages,
+    reading_of_piece, readings, wants_size,
+};
 pub use report::{Report, What, Written};
 pub use shades::{
     CompareCardsReport, CompareCardsRequest, MoveReport, MoveRequest, MovedThread, NearestFigures,
@@ -100,7 +105,7 @@ pub use workers::workers;
 
 // What requests and reports are made of.
 pub use crate::basket::{
-    Backup, Carried, DeviceId, DiaryDay, InBox, Piece as KeptPiece, PieceId, TickResult, Turn, Way,
+    Backup, Carried, DeviceId, DiaryDay, InBox, Piece as KeptPiece, PieceId, Reading, TickResult, Turn, Way,
 };
 pub use crate::chart::marks::{MarkPair, MarkWarning};
 pub use crate::chart::{Done, LinePattern, OpeningNote, Revision, Stamp, StepError};
@@ -119,7 +124,9 @@ pub use crate::planning::{Handling, ThreadCount};
 pub use crate::printing::sheet::boxes::{BoxOrder, Compartments};
 pub use crate::printing::sheet::{Ink, Paper, Print, Screen, SheetWarning, Show, thousands};
 pub use crate::reading::proof::{Count, Spoil};
-pub use crate::reading::read::{Answer, AnswersError, DoubtKind, FoundSymbol, Joined, ReadError, ReadLine};
+pub use crate::reading::read::{
+    Answer, AnswersError, DoubtKind, FoundSymbol, Joined, PagePlace, ReadError, ReadLine,
+};
 pub use crate::reading::{Program, Reader, serve};
 pub use crate::thread::cloth::{COVERS, Cloth, ClothWeight, Sought, StitchKind};
 pub use crate::thread::shades::swatches::{Part, SwatchWarning};

@@ -16,6 +16,7 @@ mod home;
 mod job;
 mod packed;
 mod pages;
+mod paper;
 mod piece;
 mod room;
 mod sample;

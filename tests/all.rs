@@ -17,6 +17,7 @@ mod kit_command;
 mod mark_command;
 mod marks;
 mod page;
+mod page_printed;
 mod pages;
 mod proof;
 mod read;

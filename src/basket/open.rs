@@ -12,7 +12,7 @@ const APPLICATION: i64 = 0x6272_6564;
 
 /// What brings the file from one version to the next; the number of the last is the newest version. A file is only ever
 /// added, never changed once a brede with it was given to anybody.
-const MIGRATIONS: [&str; 1] = [include_str!("schema/1.sql")];
+const MIGRATIONS: [&str; 2] = [include_str!("schema/1.sql"), include_str!("schema/2.sql")];
 
 /// The newest version.
 pub const VERSION: i64 = MIGRATIONS.len() as i64;

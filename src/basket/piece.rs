@@ -40,6 +40,8 @@ pub struct Work {
     pub figures: Vec<u8>,
     /// A small picture of it, as PNG.
     pub picture: Vec<u8>,
+    /// Columns and rows with its marks, such as a key beneath; else as of the chart itself.
+    pub size: Option<GridSize>,
 }
 
 /// A chart as it is kept.
@@ -253,7 +255,7 @@ impl Basket {
         let KeptChart { chart, document, work } = kept;
         let change = self.begin()?;
         let id = new_id(&change)?;
-        let (size, count) = (chart.size(), chart.cloth.count.to_string());
+        let (size, count) = (work.size.unwrap_or(chart.size()), chart.cloth.count.to_string());
         change.execute(
             NEW,
             params![
@@ -352,7 +354,7 @@ impl Basket {
                 work.picture,
             ],
         )?;
-        let size = chart.size();
+        let size = work.size.unwrap_or(chart.size());
         change.execute(
             "UPDATE piece SET columns = ?2, rows = ?3, count = ?4, threads = ?5, stitches = ?6, revision = revision + 1 \
              WHERE number = ?1",
@@ -582,13 +584,13 @@ fn marks_of(chart: &Chart, work: &Work) -> Vec<(String, u64, String)> {
     marks.map(|(id, mark)| (id.to_string(), crosses(id), carry::recipe(mark))).collect()
 }
 
-/// Letters that no piece has.
+/// Letters that no piece has, and nothing that is being read.
 pub(super) fn new_id(store: &Connection) -> Result<PieceId, BasketError> {
     loop {
         let bytes: Vec<u8> = store.query_row("SELECT randomblob(6)", [], |row| row.get(0))?;
         let id = PieceId::of(std::array::from_fn(|at| bytes.get(at).copied().unwrap_or_default()));
-        let taken =
-            store.query_row("SELECT 1 FROM piece WHERE id = ?", [id.as_str()], |_| Ok(())).optional()?;
+        let taken = "SELECT 1 FROM piece WHERE id = ?1 UNION SELECT 1 FROM reading WHERE id = ?1";
+        let taken = store.query_row(taken, [id.as_str()], |_| Ok(())).optional()?;
         if taken.is_none() {
             return Ok(id);
         }

@@ -404,7 +404,7 @@ fn a_full_disk_loses_nothing_that_was_kept() {
 #[test]
 fn every_version_of_the_file_is_opened_as_it_was() {
     // Files of each version as SQL text, made by the brede that had it: tests/baskets.
-    let past = [include_str!("../../tests/baskets/1.sql")];
+    let past = [include_str!("../../tests/baskets/1.sql"), include_str!("../../tests/baskets/2.sql")];
     assert_eq!(past.len() as i64, VERSION);
     for sql in past {
         let folder = tempfile::tempdir().unwrap();
@@ -418,7 +418,54 @@ fn every_version_of_the_file_is_opened_as_it_was() {
         assert_eq!(done.cells.iter().filter(|state| state.is_some()).count(), 30);
         let chart = Chart::from_json(&basket.chart(&id).unwrap().document).unwrap();
         assert_eq!(Some(chart.stamp()), piece.chart);
+        let readings = basket.readings().unwrap();
+        // Charts are read since version 2.
+        assert_eq!(readings.len(), usize::from(sql.contains("user_version = 2")));
+        for reading in readings {
+            assert_eq!((reading.name.as_str(), reading.open), ("Shells", Some(3)));
+            assert_eq!(basket.answers(&reading.id).unwrap().len(), 1);
+        }
     }
+}
+
+/// A chart that is being read, with one answer.
+fn half_read(basket: &mut Basket) -> PieceId {
+    let when = on_day("2026-03-09");
+    let id = basket.begin_reading("Shells", &[("shells.pdf".to_owned(), b"%PDF".to_vec())], when).unwrap();
+    basket.answer(&id, "0123", Some("{\"code\":\"P12\"}"), when).unwrap();
+    let size = GridSize::new(20, 30).unwrap();
+    basket.tell_reading(&id, &ReadingFigures { size, symbols: 9, open: 3, picture: vec![1] }).unwrap();
+    id
+}
+
+#[test]
+fn what_was_said_of_a_printed_chart_is_there_when_it_is_opened_again() {
+    let mut trial = kept(&pool());
+    let id = half_read(&mut trial.basket);
+    trial.basket.answer(&id, "4567", Some("{}"), on_day("2026-03-11")).unwrap();
+    trial.basket.answer(&id, "0123", Some("{\"bare\":true}"), on_day("2026-03-10")).unwrap();
+    let folder = trial.basket.folder().to_owned();
+    drop(trial.basket);
+    let mut basket = Basket::open(&folder, Missing::Refuse).unwrap();
+    let reading = basket.reading(&id).unwrap();
+    assert_eq!((reading.last_day.unwrap().to_string(), reading.symbols), ("2026-03-11".to_owned(), Some(9)));
+    let said =
+        [("0123", "{\"bare\":true}"), ("4567", "{}")].map(|(one, two)| (one.to_owned(), two.to_owned()));
+    assert_eq!(basket.answers(&id).unwrap(), said);
+    assert_eq!(basket.reading_files(&id).unwrap(), [("shells.pdf".to_owned(), b"%PDF".to_vec())]);
+    basket.answer(&id, "4567", None, on_day("2026-03-11")).unwrap();
+    assert_eq!(basket.answers(&id).unwrap().len(), 1);
+    // What comes to the same is no news to who watches; what is put away is.
+    let changes = basket.changes().unwrap();
+    let size = GridSize::new(20, 30).unwrap();
+    basket.tell_reading(&id, &ReadingFigures { size, symbols: 9, open: 3, picture: vec![1] }).unwrap();
+    assert_eq!(basket.changes().unwrap(), changes);
+    basket.put_reading_away(&id, true).unwrap();
+    assert!(basket.changes().unwrap() > changes && basket.reading(&id).unwrap().away);
+    assert!(matches!(
+        basket.answer(&trial.id, "0123", None, on_day("2026-03-11")),
+        Err(BasketError::NoPiece { .. })
+    ));
 }
 
 /// Writes tests/baskets/VERSION.sql, once, before the version is given to anybody.
@@ -431,6 +478,7 @@ fn write_the_file_of_this_version() {
     let mut trial = kept(&pool());
     trial.tick(Way::Done, [0, 32]);
     trial.tick(Way::NotDone, [4, 6]);
+    half_read(&mut trial.basket);
     let store = &trial.basket.store;
     let mut text =
         format!("PRAGMA application_id = {};\nPRAGMA user_version = {VERSION};\nBEGIN;\n", 0x6272_6564);

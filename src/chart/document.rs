@@ -10,15 +10,19 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     Cell, Chart, ChartError, ChartId, Fingerprint, Identity, MAX_TITLE, Made, Needle, Parent, PlacedMark,
-    Revision, Step, Steps, form,
+    PrintedSymbol, Revision, Step, Steps, form,
 };
 use crate::ground::advice::Advice;
 use crate::ground::units::GridSize;
 use crate::thread::cloth::Cloth;
 use crate::thread::shades::{ShadeCard, ShadesError};
 
-/// The version of the saved form that this brede writes, and the newest it reads.
-pub const VERSION: u32 = 2;
+/// The newest version of the saved form that this brede reads.
+pub const VERSION: u32 = 3;
+
+/// The version of a chart of which no paper is known: version 3 has the symbols of the paper that a chart was read from, and
+/// a chart without them is written so that earlier bredes read it too.
+const WITHOUT_PAPER: u32 = 2;
 
 /// What is wrong with a saved chart.
 #[derive(Debug, thiserror::Error)]
@@ -64,6 +68,9 @@ pub enum DocumentError {
     /// A card that cannot be read.
     #[error("the shade card in the chart is damaged")]
     Card(#[source] Box<ShadesError>),
+    /// Symbols of a paper that no paper has.
+    #[error("the printed symbols in the chart are damaged")]
+    Printed,
     /// Parts that do not fit together.
     #[error(transparent)]
     Chart(#[from] ChartError),
@@ -104,6 +111,8 @@ struct Document {
     marks: Vec<PlacedMark>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     card: Option<SavedCard>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    printed: Vec<PrintedSymbol>,
     /// The oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     steps: Vec<Step>,
@@ -208,7 +217,7 @@ impl Chart {
         let Identity { id, parent, revision } = self.identity();
         let saved = |card: &ShadeCard| SavedCard { name: card.name().to_owned(), rows: card.rows() };
         let document = Document {
-            brede_chart: VERSION,
+            brede_chart: if self.printed.is_empty() { WITHOUT_PAPER } else { VERSION },
             id: Some(id),
             parent,
             revision: Some(revision),
@@ -221,6 +230,7 @@ impl Chart {
             made: self.made.clone(),
             marks: self.marks.clone(),
             card: self.card.as_ref().map(saved),
+            printed: self.printed.clone(),
             steps: self.steps.list.clone(),
             undone: self.steps.undone,
         };
@@ -263,8 +273,12 @@ impl Chart {
             let card = ShadeCard::from_rows(&name, &rows);
             chart.card = Some(card.map_err(|error| DocumentError::Card(Box::new(error)))?);
         }
+        if !PrintedSymbol::are_kept(&document.printed) {
+            return Err(DocumentError::Printed);
+        }
+        chart.printed = document.printed;
         let mut notes = Vec::new();
-        if version.brede_chart < VERSION {
+        if version.brede_chart < WITHOUT_PAPER {
             notes.push(OpeningNote::Older { version: version.brede_chart });
         }
         let found = chart.fingerprint();

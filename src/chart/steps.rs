@@ -155,6 +155,16 @@ impl Chart {
         self.identity = Some(before.identity());
         self.steps.clone_from(&before.steps);
         self.made.clone_from(&before.made);
+        self.printed = before.printed.clone();
+        // Where needles got other symbols, those of the paper go with them.
+        if self.needles.len() == before.needles.len() {
+            for printed in &mut self.printed {
+                let needle = before.needles.iter().position(|needle| needle.symbol == printed.symbol);
+                if let Some(at) = needle {
+                    printed.symbol.clone_from(&self.needles[at].symbol);
+                }
+            }
+        }
     }
 
     fn take_step(&mut self, before: &Self) {

@@ -180,3 +180,35 @@ fn the_card_goes_with_the_chart_and_the_picture_decides_its_id() {
     };
     assert_ne!(id(shorter), chart.identity().id);
 }
+
+#[test]
+fn the_symbols_of_the_paper_go_with_the_chart_and_earlier_bredes_read_charts_without_them() {
+    let mut chart = sample();
+    assert!(chart.to_json().contains("\"brede_chart\": 2"), "{}", chart.to_json());
+    let plain = chart.fingerprint();
+    let shape = |path: &str| PrintedShape { path: path.into(), stroke: Some(40) };
+    chart.printed = vec![PrintedSymbol { symbol: "disc".into(), shapes: vec![shape("M100 100L900 -20Z")] }];
+    chart.identify();
+    let text = chart.to_json();
+    assert!(text.contains("\"brede_chart\": 3"));
+    let opened = Chart::open(text.as_bytes()).unwrap();
+    assert_eq!((opened.chart.fingerprint(), opened.notes), (plain, Vec::new()));
+    assert_eq!(opened.chart, chart);
+    // They go with their needle where it gets another symbol, and come back with it.
+    let mut other = opened.chart;
+    let given = |chart: &mut Chart| {
+        chart.set_symbols(["ring", "disc", "heart"].map(str::to_owned));
+        Ok::<_, MarkError>(())
+    };
+    other.change(Done::SymbolsGiven, given).unwrap();
+    assert_eq!(other.printed[0].symbol, "ring");
+    other.undo().unwrap();
+    assert_eq!(other.printed, chart.printed);
+    for bad in ["M1 1<script>", "M1e9 0", &"L1 1".repeat(9000)] {
+        chart.printed[0].shapes[0].path = bad.to_owned();
+        assert!(
+            matches!(Chart::from_json(chart.to_json().as_bytes()), Err(DocumentError::Printed)),
+            "{bad:.20}"
+        );
+    }
+}

@@ -6,10 +6,11 @@ use super::figures::places3;
 use super::files::Files;
 use super::{Error, Replace, Report, Source, Warning, Written};
 use crate::chart::marks::Composed;
-use crate::chart::{Chart, LinePattern, Needle, WorkedLine};
+use crate::chart::{Chart, LinePattern, Needle, PrintedShape, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, tell};
 use crate::ground::units::{GridSize, Millimetres};
+use crate::planning::ThreadCount;
 use crate::printing::symbols;
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 
@@ -42,6 +43,9 @@ pub struct LookNeedle {
     pub stitch: StitchKind,
     /// How many cells are worked in it.
     pub stitches: u64,
+    /// The symbols that stand for it on the paper that the chart was read from, as outlines.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub printed: Vec<Vec<PrintedShape>>,
 }
 
 /// A line of backstitch, as it is drawn.
@@ -49,6 +53,8 @@ pub struct LookNeedle {
 pub struct LookLine {
     /// What it stands for.
     pub label: String,
+    /// The code of its thread, or codes.
+    pub code: String,
     /// The colour of its thread.
     pub colour: Srgb8,
     /// How it is told from others.
@@ -77,6 +83,8 @@ pub struct LookReport {
     pub finished: [Millimetres; 2],
     /// Cells that are worked.
     pub stitches: u64,
+    /// Threads in all, those of lines among them.
+    pub threads: usize,
     /// Its threads, in the chart's order.
     pub needles: Vec<LookNeedle>,
     /// Lines over the cells.
@@ -111,6 +119,7 @@ impl LookReport {
             cloth: chart.cloth,
             finished: chart.finished().into(),
             stitches: stitches.iter().sum(),
+            threads: ThreadCount::of(chart, &composed.lines).threads,
             needles: needles.collect(),
             lines: composed.lines.iter().map(line_of).collect(),
             cells: chart.cells().iter().map(|cell| cell.needle().map_or(u8::MAX, |at| at as u8)).collect(),
@@ -122,6 +131,7 @@ impl LookReport {
 
 fn needle_of(chart: &Chart, needle: &Needle, stitches: u64) -> LookNeedle {
     let colour = needle.colour();
+    let printed = chart.printed.iter().filter(|printed| printed.symbol == needle.symbol);
     let look = CoverModel::default().look(&chart.cloth, colour.linear(), needle.strands(), needle.stitch);
     LookNeedle {
         code: needle.code(),
@@ -132,6 +142,7 @@ fn needle_of(chart: &Chart, needle: &Needle, stitches: u64) -> LookNeedle {
         strands: needle.strands(),
         stitch: needle.stitch,
         stitches,
+        printed: printed.map(|printed| printed.shapes.clone()).collect(),
     }
 }
 
@@ -141,6 +152,7 @@ fn line_of(line: &WorkedLine) -> LookLine {
         Needle { symbol: String::new(), threads: line.threads.clone(), stitch: StitchKind::FullCross };
     LookLine {
         label: line.label.clone(),
+        code: needle.code(),
         colour: needle.colour(),
         pattern: line.pattern,
         weight: line.pattern.weight(),

@@ -5,13 +5,15 @@ use serde::Serialize;
 use super::files::{Files, Output};
 use super::warning::Unsure;
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
+use crate::chart::PrintedSymbol;
+use crate::chart::marks::Composed;
 use crate::ground::progress::Progress;
 use crate::ground::units::GridSize;
 use crate::making::photo::Limits;
 use crate::printing::{picture, symbols};
 use crate::reading::Reader;
 use crate::reading::read::{
-    self, Doubt, DoubtKind, FoundSymbol, Joined, Read, ReadError, ReadLine, ReadOptions, answers,
+    self, Doubt, DoubtKind, FoundSymbol, Joined, Read, ReadError, ReadLine, ReadOptions, Shown, answers,
 };
 
 /// What is to be read, and where it goes.
@@ -111,16 +113,8 @@ pub fn read(request: &ReadRequest, progress: &dyn Progress) -> Result<ReadReport
     for (what, ending) in ENDINGS {
         files.may_write(what, &target(ending))?;
     }
-    let bytes = request
-        .pages
-        .iter()
-        .map(|pages| files.bytes(pages, Wanted::PrintedChart))
-        .collect::<Result<Vec<_>, _>>()?;
-    let mut options = ReadOptions {
-        title: crate::ground::plain::lettered(&name),
-        size: request.size,
-        ..ReadOptions::default()
-    };
+    let shown = shown(&mut files, &request.pages, request.size, &request.reader)?;
+    let mut options = ReadOptions { title: crate::ground::plain::lettered(&name), ..ReadOptions::default() };
     if let Some(card) = &request.card {
         options.card = Some(files.card(card)?);
     }
@@ -129,19 +123,11 @@ pub fn read(request: &ReadRequest, progress: &dyn Progress) -> Result<ReadReport
         options.answers =
             answers(&bytes).map_err(|source| Error::Answers { name: key.to_string(), source })?;
     }
-    let mut found =
-        read::read(&bytes, &options, &request.reader, progress).map_err(|source| match source {
-            ReadError::Stopped(_) => Error::Stopped,
-            source => Error::NoChartRead { name: first.to_string(), source },
-        })?;
-    symbols::give_symbols(&mut found.chart);
-    found.chart.identify();
-    found.chart.settle()?;
+    let Answered { found, composed, doubtful, warnings: unsure } =
+        answered(&mut files, &shown, &options, &first.to_string())?;
     files.belong_only_to(&found.chart);
-    let composed = files.worked(&found.chart)?;
     let cells = picture::png(picture::cells(&composed.chart), progress)?;
     let symbols = image::DynamicImage::from(read::found(&found)).to_rgba8();
-    let doubtful = doubtful(&found);
     let bytes = [
         found.chart.to_json().into_bytes(),
         cells,
@@ -155,9 +141,60 @@ pub fn read(request: &ReadRequest, progress: &dyn Progress) -> Result<ReadReport
         bytes,
     });
     let mut warnings = std::mem::take(&mut files.warnings);
-    warnings.extend(self::warnings(&found, &doubtful));
+    warnings.extend(unsure);
     let written = files.write_into(&request.folder, outputs.collect())?;
     Ok(report(found, doubtful, warnings, written))
+}
+
+/// What pages show, nothing said of it yet.
+pub(super) fn shown(
+    files: &mut Files,
+    pages: &[Source],
+    size: [Option<u32>; 2],
+    reader: &Reader,
+) -> Result<Shown, Error> {
+    let name = pages.first().map(Source::to_string).unwrap_or_default();
+    let bytes =
+        pages.iter().map(|pages| files.bytes(pages, Wanted::PrintedChart)).collect::<Result<Vec<_>, _>>()?;
+    read::read(&bytes, size, reader, files.progress).map_err(|source| refused(&name, source))
+}
+
+fn refused(name: &str, source: ReadError) -> Error {
+    match source {
+        ReadError::Stopped(_) => Error::Stopped,
+        source => Error::NoChartRead { name: name.to_owned(), source },
+    }
+}
+
+/// What pages come to by what is said of their symbols.
+pub(super) struct Answered {
+    pub(super) found: Read,
+    pub(super) composed: Composed,
+    pub(super) doubtful: Vec<Doubtful>,
+    pub(super) warnings: Vec<Warning>,
+}
+
+/// Makes the chart of pages, with symbols of brede's own and those of the paper beside them.
+pub(super) fn answered(
+    files: &mut Files,
+    shown: &Shown,
+    options: &ReadOptions,
+    name: &str,
+) -> Result<Answered, Error> {
+    let mut found = shown.chart(options).map_err(|source| refused(name, source))?;
+    symbols::give_symbols(&mut found.chart);
+    let printed = found.symbols.iter().filter_map(|symbol| {
+        let shapes = symbol.printed();
+        let needle = found.chart.needles().get(symbol.needle?)?;
+        (!shapes.is_empty()).then(|| PrintedSymbol { symbol: needle.symbol.clone(), shapes })
+    });
+    found.chart.printed = printed.filter(PrintedSymbol::is_kept).collect();
+    found.chart.identify();
+    found.chart.settle()?;
+    let composed = files.worked(&found.chart)?;
+    let doubtful = doubtful(&found);
+    let warnings = warnings(&found, &doubtful);
+    Ok(Answered { found, composed, doubtful, warnings })
 }
 
 fn report(found: Read, doubts: Vec<Doubtful>, warnings: Vec<Warning>, files: Vec<Written>) -> ReadReport {

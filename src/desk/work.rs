@@ -176,6 +176,7 @@ impl Plan {
             crosses: plan.marks.iter().map(|mark| (mark.id, mark.crosses)).collect(),
             figures: plan.to_bytes(),
             picture: small_picture(worked, &composed.lines, progress)?,
+            size: Some(plan.size),
         };
         Ok((plan, work))
     }
@@ -227,7 +228,7 @@ impl Plan {
 }
 
 /// The finished piece, small, as PNG.
-fn small_picture(
+pub(super) fn small_picture(
     chart: &Chart,
     lines: &[crate::chart::WorkedLine],
     progress: &dyn Progress,

@@ -260,6 +260,7 @@ fn moved(
         Chart::new(chart.title.clone(), chart.size(), chart.cloth, needles, chart.cells().to_vec())
             .expect("strands and cells stay as they were");
     moved.made.clone_from(&chart.made);
+    moved.printed.clone_from(&chart.printed);
     moved.card = Some(card.clone());
     moved.marks = chart.marks.iter().map(|mark| reworded(mark, &replace, chart, &moved)).collect();
     Rethreaded { chart: moved, substitutes }

@@ -56,6 +56,10 @@ impl Trouble {
             Self::TooLarge => ("too-large", Vec::new(), None),
             Self::Unclear(why) => ("unclear", vec![why.clone()], None),
             Self::Desk(desk::Error::Stopped) => ("stopped", Vec::new(), None),
+            // Why no chart was read is what she wants to know; of which file, she knows.
+            Self::Desk(error @ desk::Error::NoChartRead { .. }) => {
+                ("refused", causes(error).into_iter().rev().collect(), error.advice())
+            }
             Self::Desk(error) => ("refused", causes(error), error.advice()),
             Self::Page(error) => ("files", causes(error), error.advice()),
             Self::Broken => ("broken", Vec::new(), None),

@@ -40,7 +40,10 @@ pub(super) fn all(room: &Room) -> Result<Vec<PieceFigures>, Trouble> {
 
 /// All pieces.
 pub(super) async fn list(State(room): State<Arc<Room>>) -> Result<Json<Value>, Trouble> {
-    job::done(&room, |room| Ok(Json(json!({ "pieces": all(room)? })))).await
+    job::done(&room, |room| {
+        Ok(Json(json!({ "pieces": all(room)?, "readings": desk::readings(room.folder())? })))
+    })
+    .await
 }
 
 /// A number that rises with all that is kept: who asks again sees whether there is something new.
@@ -78,13 +81,14 @@ pub(super) async fn chart(
 ) -> Result<Response, Trouble> {
     let piece = piece_of(&room, &id)?;
     let told = job::done(&room, move |_| {
-        let name = desk::piece_name(&piece)?;
+        let (name, reading) = (desk::piece_name(&piece)?, desk::reading_of_piece(&piece)?);
         let look = desk::look(&LookRequest { chart: Source::Piece(piece) }, &Silent)?;
-        Ok((name, look))
+        Ok((name, reading, look))
     });
-    let (name, look) = told.await?;
+    let (name, reading, look) = told.await?;
     let figures = serde_json::to_value(&look).map_err(|_| Trouble::Broken)?;
-    Ok(framed(&json!({ "name": name, "look": figures }), &look.cells, &headers))
+    let figures = json!({ "name": name, "reading": reading, "look": figures });
+    Ok(framed(&figures, &look.cells, &headers))
 }
 
 /// What is to become of a piece.

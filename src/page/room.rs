@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use brede::desk::{KeepAs, KeepRequest, OpenPhoto, Replace, Source, TrialReport};
+use brede::desk::{KeepAs, KeepRequest, OpenPages, OpenPhoto, Replace, Source, TrialReport};
 use rayon::ThreadPool;
 use tokio::sync::Notify;
 
@@ -33,6 +33,20 @@ impl<T: Clone> Shelf<T> {
         while things.len() > self.most {
             things.pop_front();
         }
+    }
+
+    /// Takes something away.
+    pub(super) fn take(&self, id: &str) -> Option<T> {
+        let mut things = held(&self.things);
+        let place = things.iter().position(|(known, _)| known == id)?;
+        things.remove(place).map(|(_, thing)| thing)
+    }
+
+    /// Changes what is there under an id; says whether it is there.
+    pub(super) fn change(&self, id: &str, change: impl FnOnce(&mut T)) -> bool {
+        let mut things = held(&self.things);
+        let found = things.iter_mut().find(|(known, _)| known == id);
+        found.map(|(_, thing)| change(thing)).is_some()
     }
 
     /// What is there under an id; it is forgotten after the others.
@@ -110,6 +124,10 @@ pub(super) struct Room {
     pub(super) trials: Shelf<Trial>,
     /// Some megabytes each.
     pub(super) printings: Shelf<Printing>,
+    /// Files of charts that were printed elsewhere, before they are read: 64 MB each at most.
+    pub(super) papers: Shelf<Vec<Source>>,
+    /// Their pages once they were read, by the id of the reading: some megabytes each.
+    pub(super) readings: Shelf<OpenPages>,
     /// Held by the one who makes the first piece.
     pub(super) sample: Mutex<()>,
     /// Told once the page is to be closed.
@@ -126,6 +144,8 @@ impl Room {
             photos: Shelf::of(10),
             trials: Shelf::of(20),
             printings: Shelf::of(20),
+            papers: Shelf::of(4),
+            readings: Shelf::of(10),
             sample: Mutex::default(),
             closing: Notify::new(),
         }

@@ -23,7 +23,7 @@ use tokio::task::AbortHandle;
 use super::guard::{Part, Shown};
 use super::room::{Room, held};
 use super::secret::Secret;
-use super::{PageError, assets, begin, body, cover, pages, piece, sample};
+use super::{PageError, assets, begin, body, cover, pages, paper, piece, sample};
 
 /// How many connections are held at once: ten windows of six, and as many again.
 const MOST_CONNECTIONS: usize = 120;
@@ -159,11 +159,21 @@ fn router(room: &Arc<Room>) -> Router {
         .route("/api/pieces/{id}/page", post(pages::shown))
         .route("/api/photos", post(begin::photo))
         .route("/api/photos/{id}/try", post(begin::try_out))
+        .route("/api/photos/{id}/offers", post(begin::offers))
         .route("/api/trials/{id}", get(begin::trial))
         .route("/api/trials/{id}/keep", post(begin::keep))
         .route("/api/card", get(begin::card).post(begin::take_card))
         .route("/api/card", delete(begin::forget_card))
         .route("/api/card/threads", get(begin::card_threads))
+        .route("/api/papers", post(paper::bring))
+        .route("/api/papers/{id}", post(paper::more))
+        .route("/api/papers/{id}/read", post(paper::read))
+        .route("/api/readings/{id}", get(paper::look))
+        .route("/api/readings/{id}/open", post(paper::open))
+        .route("/api/readings/{id}/answer", post(paper::answer))
+        .route("/api/readings/{id}/change", post(paper::change))
+        .route("/api/readings/{id}/keep", post(paper::keep))
+        .route("/api/readings/{id}/picture", get(paper::picture))
         .fallback(|| async { StatusCode::NOT_FOUND })
         // Each that takes a body says how much itself.
         .layer(DefaultBodyLimit::disable())

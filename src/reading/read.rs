@@ -15,6 +15,7 @@ mod join;
 mod key;
 mod lines;
 mod picture;
+mod printed;
 mod rulers;
 mod samples;
 mod squares;
@@ -31,7 +32,7 @@ use key::Beside;
 use squares::{Book, Squares};
 
 pub use answers::{AnswersError, COLUMNS, answers};
-pub use chart::{Answer, Doubt, DoubtKind, FoundSymbol, Read, ReadLine};
+pub use chart::{Answer, Doubt, DoubtKind, FoundSymbol, PagePlace, Read, ReadLine};
 pub use error::ReadError;
 pub use join::Joined;
 pub(crate) use picture::found;
@@ -41,8 +42,6 @@ pub(crate) use picture::found;
 pub struct ReadOptions {
     /// What the chart is called.
     pub title: String,
-    /// Its columns and rows, where the pages do not say how they join.
-    pub size: [Option<u32>; 2],
     /// What the person says of symbols.
     pub answers: Vec<Answer>,
     /// The card in which codes are looked up.
@@ -80,16 +79,34 @@ struct Leaves {
     book: Book,
 }
 
-/// Reads a chart from the pages of one file or several, in order.
+/// What pages show, before anybody has said what their symbols are: a chart comes of it as often as something more is said.
+#[derive(Debug)]
+pub struct Shown {
+    gathered: chart::Gathered,
+    book: Book,
+}
+
+impl Shown {
+    /// The chart by what is said.
+    ///
+    /// # Errors
+    /// [`ReadError`] where that is about what is not there.
+    pub fn chart(&self, options: &ReadOptions) -> Result<Read, ReadError> {
+        chart::finish(self.gathered.clone(), &self.book, options)
+    }
+}
+
+/// Reads the pages of one file or several, in order. `size` is that of the whole chart where the pages do not say how they
+/// join.
 ///
 /// # Errors
 /// [`ReadError`] says what was missing.
 pub fn read(
     files: &[Vec<u8>],
-    options: &ReadOptions,
+    size: [Option<u32>; 2],
     reader: &Reader,
     progress: &dyn Progress,
-) -> Result<Read, ReadError> {
+) -> Result<Shown, ReadError> {
     let Leaves { drawn: pages, shapes, found, mut book } = leaves(files, reader, progress)?;
     let area = |grid: &Grid| -> Area {
         let end = [0, 1].map(|axis| grid.at[axis] + grid.cell[axis] * f64::from(grid.count[axis]));
@@ -112,7 +129,7 @@ pub fn read(
         .zip(&rulers)
         .map(|(&squares, rulers)| join::Part { squares, before: rulers.map(|ruler| ruler.before) })
         .collect();
-    let (places, joined) = join::join(&parts, options.size).ok_or(ReadError::Apart { pages: parts.len() })?;
+    let (places, joined) = join::join(&parts, size).ok_or(ReadError::Apart { pages: parts.len() })?;
     ask(progress)?;
     let laid = chart::lay(&squares, &places)?;
     let (mut entries, tables) = key::read(&beside, &laid.symbols(), &mut book);
@@ -158,6 +175,7 @@ pub fn read(
     if book.is_spent() {
         return Err(ReadError::TooFull);
     }
+    let places = charts.iter().zip(&sheets).map(|(&page, sheet)| PagePlace::of(page, sheet)).collect();
     let gathered = chart::Gathered {
         laid,
         entries,
@@ -170,8 +188,9 @@ pub fn read(
         joined,
         pages: pages.len(),
         charts,
+        places,
     };
-    chart::finish(gathered, &book, options)
+    Ok(Shown { gathered, book })
 }
 
 /// Reads what stands on all pages, page by page, so that what is drawn in squares need not be kept.

@@ -379,6 +379,7 @@ fn finish(chart: &Chart, base: Base, canvas: Canvas, work: Work) -> Result<Compo
     let needles = in_order_of_key(needles, &base, &mut cells);
     let mut worked = Chart::new(chart.title.clone(), size, chart.cloth, needles, cells)?;
     worked.made.clone_from(&chart.made);
+    worked.printed.clone_from(&chart.printed);
     Ok(Composed { chart: worked, base_at: [dx as u32, dy as u32], lines, crosses, warnings })
 }
 

@@ -12,6 +12,7 @@ export class Trouble extends Error {
     super(Trouble.words(told));
     this.kind = told.trouble;
     this.said = told.said ?? [];
+    this.advice = told.advice?.do ?? "";
   }
 
   /** @param {{ trouble: string, said?: string[], advice?: { do: string } | null }} told */

@@ -12,32 +12,36 @@ let begun = false;
 /** @param {import("./main.js").Place} place */
 export async function basket(place) {
   const since = await changesYet();
-  const { pieces } = await get("/api/pieces");
+  const { pieces, readings } = await get("/api/pieces");
   if (!place.is("#/")) return;
   const open = openPieces();
   const isAway = (/** @type {any} */ piece) => piece.turn?.[0] === "put-down";
   const [away, out] = [pieces.filter(isAway), pieces.filter((/** @type {any} */ piece) => !isAway(piece))];
-  const bring = filePicker(words.takeIn, ".json,application/json", place.take, "plain");
+  const isOut = (/** @type {any} */ reading) => !reading.away;
+  const [half, left] = [readings.filter(isOut), readings.filter((/** @type {any} */ reading) => !isOut(reading))];
+  const bring = filePicker(words.takeIn, ".json,application/json,.pdf,application/pdf", place.take, "plain", true);
   const begin = make("a", { class: "button first", href: "#/begin" }, words.begin);
-  const main = make("main", { class: out.length ? "basket" : "empty" });
-  if (out.length) {
+  const count = out.length + half.length;
+  const main = make("main", { class: count ? "basket" : "empty" });
+  if (count) {
     const list = make("ul", { class: "pieces" });
+    for (const reading of half) list.append(make("li", {}, halfRead(place, reading)));
     for (const piece of out) list.append(make("li", {}, label(place, piece, open)));
     main.append(list);
   } else {
-    main.append(hoop(), make("p", {}, pieces.length ? words.basketAllAway : words.basketEmptyDo));
+    main.append(hoop(), make("p", {}, pieces.length || readings.length ? words.basketAllAway : words.basketEmptyDo));
   }
-  if (away.length) main.append(putAway(place, away));
-  if (out.length) main.append(make("p", { class: "quiet" }, words.dropHere));
+  if (away.length || left.length) main.append(putAway(place, away, left));
+  if (count) main.append(make("p", { class: "quiet" }, words.dropHere));
   const runs = make("p", { class: "quiet runs" }, words.runsOn, make("button", { type: "button", class: "plain", onclick: () => closeAll(place) }, words.closeBrede));
-  if (pieces.length) main.append(runs);
-  const where = out.length ? words.basketWhere(out.length) : words.basketEmpty;
+  if (pieces.length || readings.length) main.append(runs);
+  const where = count ? words.basketWhere(count) : words.basketEmpty;
   place.show(words.basket, where, main, make("footer", { class: "edge" }, bring, begin));
   place.onLeave(onNews(() => {
     // What is being written is not taken from under the hand.
     if (!document.activeElement?.closest(".changes input")) basket(place).catch(place.trouble);
   }, since));
-  if (!pieces.length && !begun) await firstPiece(place, main);
+  if (!pieces.length && !readings.length && !begun) await firstPiece(place, main);
 }
 
 /** Which pieces have their changes opened, so that a list that is drawn anew has them too. */
@@ -59,15 +63,20 @@ async function firstPiece(place, main) {
   if (place.is("#/")) await basket(place);
 }
 
-/** Pieces in their bags. @param {import("./main.js").Place} place @param {any[]} away */
-function putAway(place, away) {
+/** Pieces in their bags, and printed charts that nobody reads on. @param {import("./main.js").Place} place @param {any[]} away @param {any[]} left */
+function putAway(place, away, left) {
   const list = make("ul", { class: "away" });
   for (const piece of away) {
     const back = make("button", { type: "button", class: "plain", onclick: () => act(place, piece, "bring-back", words.broughtBack(piece.name)) }, words.bringBack);
     back.setAttribute("aria-label", words.bringBackPiece(piece.name));
     list.append(make("li", {}, make("a", { href: `#/piece/${piece.id}` }, piece.name), make("span", { class: "quiet" }, farInWords(piece)), back));
   }
-  return make("section", { class: "put-away" }, make("h2", {}, words.putAwayPieces(away.length)), list);
+  for (const reading of left) {
+    const back = make("button", { type: "button", class: "plain", onclick: () => turn(place, reading, "bring-back", words.broughtBack(reading.name)) }, words.bringBack);
+    back.setAttribute("aria-label", words.bringBackPiece(reading.name));
+    list.append(make("li", {}, make("a", { href: `#/read/${reading.id}` }, reading.name), make("span", { class: "quiet" }, howRead(reading)), back));
+  }
+  return make("section", { class: "put-away" }, make("h2", {}, words.putAwayPieces(away.length + left.length)), list);
 }
 
 /** @param {any} piece */
@@ -92,6 +101,53 @@ async function act(place, piece, what, said, back) {
   }
 }
 
+/** How far a printed chart is read. @param {any} reading */
+function howRead({ open }) {
+  if (open === null) return words.notReadYet;
+  return open ? words.halfRead(open) : words.readNotKept;
+}
+
+/** A printed chart in the list. @param {import("./main.js").Place} place @param {any} reading */
+function halfRead(place, reading) {
+  const picture = make("img", { alt: "", class: "piece-picture" });
+  if (reading.size) pictureFrom(place, picture, `/api/readings/${reading.id}/picture`);
+  const far = howRead(reading);
+  const known = reading.symbols ? (reading.symbols - reading.open) / reading.symbols : 0;
+  const facts = [reading.size && words.paperSize(reading.size.columns, reading.size.rows), reading.last_day && words.lastDay(dayInWords(reading.last_day))];
+  const away = make("button", { type: "button", class: "plain", onclick: () => turn(place, reading, "put-away", words.didPutAway(reading.name), { what: "bring-back", text: words.broughtBack(reading.name) }) }, words.putAway);
+  away.setAttribute("aria-label", words.putAwayPiece(reading.name));
+  return make(
+    "article",
+    { class: "piece" },
+    make("a", { class: "piece-look", href: `#/read/${reading.id}`, tabIndex: -1, "aria-hidden": "true" }, picture),
+    make("a", { class: "piece-link", href: `#/read/${reading.id}` },
+      make("span", { class: "piece-words" }, make("strong", {}, reading.name), make("span", {}, far), runningStitch(known, far), make("span", { class: "quiet" }, facts.filter(Boolean).join(", ")))),
+    make("div", { class: "changes" }, away),
+  );
+}
+
+/** Puts a printed chart away, or brings it back. @param {import("./main.js").Place} place @param {any} reading @param {string} what @param {string} said @param {{ what: string, text: string }} [back] */
+async function turn(place, reading, what, said, back) {
+  try {
+    await change(`/api/readings/${reading.id}/change`, what);
+    place.say(said, back && { text: words.undo, does: () => turn(place, reading, back.what, back.text) });
+    if (place.is("#/")) await basket(place);
+  } catch (error) {
+    place.trouble(error);
+  }
+}
+
+/** @param {import("./main.js").Place} place @param {HTMLImageElement} picture @param {string} from */
+function pictureFrom(place, picture, from) {
+  ask(from)
+    .then((answer) => answer.blob())
+    .then((blob) => {
+      picture.src = URL.createObjectURL(blob);
+      place.onLeave(() => URL.revokeObjectURL(picture.src));
+    })
+    .catch(() => picture.remove());
+}
+
 /** Keys go on where they were in the list that was drawn anew. @param {string} id of a piece */
 function focusOn(id) {
   const summary = document.querySelector(`details.changes[data-piece="${id}"] summary`) ?? document.querySelector(".edge .first");
@@ -101,25 +157,21 @@ function focusOn(id) {
 /** A piece in the list. @param {import("./main.js").Place} place @param {any} piece @param {Set<string | undefined>} open */
 function label(place, piece, open) {
   const picture = make("img", { alt: "", class: "piece-picture" });
-  ask(`/api/pieces/${piece.id}/picture`)
-    .then((answer) => answer.blob())
-    .then((blob) => {
-      picture.src = URL.createObjectURL(blob);
-      place.onLeave(() => URL.revokeObjectURL(picture.src));
-    })
-    .catch(() => picture.remove());
+  pictureFrom(place, picture, `/api/pieces/${piece.id}/picture`);
   const share = piece.percent === null ? null : piece.percent / 100;
   const far = farInWords(piece);
   const facts = [far];
   if (piece.last_day) facts.push(words.lastDay(dayInWords(piece.last_day)));
+  if (piece.size) picture.style.aspectRatio = `${piece.size.columns} / ${piece.size.rows}`;
   const size = piece.size && words.pieceSize(piece.size.columns, piece.size.rows, piece.count ?? "");
   return make(
     "article",
     { class: "piece" },
+    // Pressed like the words beside it, and named by them alone.
+    make("a", { class: "piece-look", href: `#/piece/${piece.id}`, tabIndex: -1, "aria-hidden": "true" }, picture),
     make(
       "a",
       { class: "piece-link", href: `#/piece/${piece.id}` },
-      picture,
       make(
         "span",
         { class: "piece-words" },

@@ -90,7 +90,7 @@ export async function card(place) {
       place.trouble(error);
     }
   };
-  const bring = filePicker(words.cardBring, ".csv,text/csv,text/plain", (file) => use(send("/api/card", file)), "plain");
+  const bring = filePicker(words.cardBring, ".csv,text/csv,text/plain", ([file]) => use(send("/api/card", file)), "plain");
   const back = own && make("button", { type: "button", class: "plain", onclick: () => use(change("/api/card", undefined, "DELETE")) }, words.cardBack);
   place.show(
     words.cardTitle,

@@ -7,6 +7,7 @@ import { card } from "./card.js";
 import { make } from "./make.js";
 import { piece } from "./piece.js";
 import { print } from "./print.js";
+import { bringPaper, read, readPaper } from "./read.js";
 import { words } from "./words.js";
 
 /** @typedef {typeof place} Place */
@@ -20,6 +21,20 @@ let leaving = [];
 let dropped = null;
 let quiet = 0;
 let isClosed = false;
+
+/** What is said in passing stands above the bottom edge: a thumb reaches it, and no title is under it. */
+function seat() {
+  const edge = root.querySelector(".edge")?.getBoundingClientRect();
+  status.style.insetBlockEnd = `${Math.max(0, edge ? innerHeight - edge.top : 0) + 8}px`;
+}
+
+/** @param {string} kind @param {...(Node | string)} inside */
+function tell(kind, ...inside) {
+  clearTimeout(quiet);
+  status.replaceChildren(...inside);
+  status.className = `said here ${kind}`;
+  seat();
+}
 
 /** What a place may ask of the page. */
 const place = {
@@ -36,6 +51,7 @@ const place = {
       where !== title && make("p", { class: "where" }, where),
     );
     root.replaceChildren(header, ...inside);
+    seat();
   },
   /** Whether she is still there. @param {string} address */
   is: (address) => (location.hash || "#/") === address,
@@ -45,10 +61,8 @@ const place = {
   },
   /** Says something in passing. @param {string} text @param {{ text: string, does: () => void } | undefined} [back] takes it back */
   say(text, back) {
-    clearTimeout(quiet);
     const undo = back && make("button", { type: "button", class: "plain", onclick: back.does }, back.text);
-    status.replaceChildren(text, ...(undo ? [undo] : []));
-    status.className = "said here";
+    tell("", text, ...(undo ? [undo] : []));
     quiet = setTimeout(() => (status.className = "said"), back ? 20000 : 6000);
   },
   /** Brede was closed from here. */
@@ -65,10 +79,10 @@ const place = {
   trouble(error) {
     if (error instanceof Away) return;
     if (error instanceof Locked) return locked();
-    clearTimeout(quiet);
     const text = error instanceof Trouble ? error.message : words.couldNot;
     const said = error instanceof Trouble ? error.said : [String(error)];
-    status.replaceChildren(
+    tell(
+      "warns",
       text,
       ...(said.length > 1 || !(error instanceof Trouble)
         ? [make("details", {}, make("summary", {}, words.curious), said.join("\n"))]
@@ -76,7 +90,6 @@ const place = {
       make("button", { type: "button", class: "plain", onclick: () => (status.className = "said") }, "×"),
     );
     status.lastElementChild?.setAttribute("aria-label", words.close);
-    status.className = "said here warns";
   },
   /** @param {() => void} listener */
   onLeave(listener) {
@@ -86,8 +99,8 @@ const place = {
   onDrop(listener) {
     dropped = listener;
   },
-  /** Takes a photo or a chart in. @param {File} file */
-  take: (file) => take(file),
+  /** Takes a photo, a chart, or the files of a printed one in. @param {File[]} files */
+  take: (files) => takeAll(files),
 };
 
 function leave() {
@@ -119,6 +132,8 @@ async function arrive() {
   try {
     if (kind === "begin") begin(place);
     else if (kind === "card") await card(place);
+    else if (kind === "read" && id && !then) await read(place, id);
+    else if (kind === "read" && !id) await readPaper(place);
     else if (kind === "piece" && id && then === "print") await print(place, id);
     else if (kind === "piece" && id && !then) await piece(place, id);
     else if (kind) place.go("#/");
@@ -127,6 +142,20 @@ async function arrive() {
     place.trouble(error);
     if (error instanceof Trouble && kind) place.go("#/");
   }
+}
+
+/** @param {File} file */
+const isPaper = (file) => file.type === "application/pdf" || /\.pdf$/i.test(file.name);
+
+/** @param {File[]} files */
+async function takeAll(files) {
+  if (files.length > 0 && files.every(isPaper)) {
+    // Files are pages in the order of their names.
+    bringPaper([...files].sort((one, other) => one.name.localeCompare(other.name, undefined, { numeric: true })));
+    if (place.is("#/read")) await readPaper(place);
+    else place.go("#/read");
+  } else if (files.length === 1) await take(files[0]);
+  else if (files.length) place.say(words.oneAtATime);
 }
 
 /** @param {File} file */
@@ -172,20 +201,15 @@ function listenToDrops() {
     event.preventDefault();
     depth = 0;
     over.hidden = true;
-    const files = event.dataTransfer?.files;
-    if (files?.length === 1) take(files[0]);
-    else place.say(words.oneAtATime);
+    takeAll([...(event.dataTransfer?.files ?? [])]);
   });
 }
 
 onAway((away) => {
   if (isClosed) {
     if (!away) location.reload();
-  } else if (away) {
-    clearTimeout(quiet);
-    status.replaceChildren(words.away);
-    status.className = "said here warns";
-  } else place.say(words.back);
+  } else if (away) tell("warns", words.away);
+  else place.say(words.back);
 });
 
 await enter();
@@ -195,6 +219,7 @@ addEventListener("hashchange", async () => {
   // Who listens hears where she is, and keys go on from there.
   if (document.activeElement === document.body) root.querySelector("h1")?.focus({ preventScroll: true });
 });
+addEventListener("resize", seat);
 listenToDrops();
 listenForNews();
 await arrive();

@@ -4,6 +4,7 @@ import { get } from "./ask.js";
 import { choice, fullScreen } from "./begin.js";
 import { chartOf } from "./chart.js";
 import { make } from "./make.js";
+import { onPaper } from "./onpaper.js";
 import { symbolFont } from "./tiles.js";
 import { number } from "./units.js";
 import { threadInWords, View } from "./view.js";
@@ -19,20 +20,25 @@ export async function piece(place, id) {
   const view = new View(chart, (row, column, needle) => {
     said.textContent = words.square(row, column, threadInWords(look, needle));
   });
-  const kept = /** @type {import("./tiles.js").Show} */ (localStorage.getItem("show") ?? "both");
+  // Where the chart came from paper, the symbols of the paper can be seen instead of ours.
+  const hasPaper = look.needles.some((needle) => needle.printed?.length);
+  const chosen = localStorage.getItem("show") ?? "both";
+  const kept = /** @type {import("./tiles.js").Show} */ (chosen === "printed" && !hasPaper ? "both" : chosen);
   view.tiles.show = kept;
 
   const keys = look.needles.map((needle, at) => {
     const symbol = make("span", { class: "symbol" }, needle.character);
+    const paper = make("span", { class: "papers" }, ...(needle.printed ?? []).map((shapes) => onPaper(shapes, null, words.onPaper)));
     const patch = make("span", { class: "patch" });
     patch.style.backgroundColor = needle.colour;
     return make(
       "button",
       { type: "button", class: "thread", "aria-pressed": "false", onclick: () => front(view.tiles.front === at ? null : at) },
       symbol,
+      hasPaper && paper,
       patch,
       make("strong", {}, needle.code),
-      make("span", { class: "thread-name" }, needle.name),
+      make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name),
       make("span", { class: "amount", title: counted.stitches(needle.stitches) }, number(needle.stitches)),
     );
   });
@@ -47,14 +53,16 @@ export async function piece(place, id) {
   const lines = look.lines.length ? [...new Map(look.lines.map((line) => [line.label, line])).values()] : [];
   const key = make(
     "aside",
-    { class: "key", id: "key", "aria-label": words.key },
-    make("h2", {}, counted.threads(look.needles.length)),
+    { class: hasPaper ? "key has-paper" : "key", id: "key", "aria-label": words.key },
+    make("h2", {}, counted.threads(look.threads)),
+    hasPaper && make("p", { class: "quiet" }, words.besidePaper),
+    chart.figures.reading && make("a", { href: `#/read/${chart.figures.reading}` }, words.itsPaper),
     alike,
     make("div", { class: "threads" }, ...keys),
     ...lines.filter((line) => line.label).map((line) => {
       const stroke = make("span", { class: "stroke" });
       stroke.style.backgroundColor = line.colour;
-      return make("p", { class: "line" }, stroke, line.label);
+      return make("p", { class: "line" }, stroke, make("strong", {}, line.code), line.label);
     }),
   );
   const opener = make("button", { type: "button", class: "plain key-opener", "aria-controls": "key", "aria-expanded": "false", onclick: () => {
@@ -86,7 +94,7 @@ export async function piece(place, id) {
   const ways = make("details", { class: "ways" }, make("summary", { class: "button plain" }, words.goTo), go);
   const shows = choice(
     "show",
-    [["symbols", words.showSymbols], ["colours", words.showColours], ["both", words.showBoth], ["stitched", words.showStitched]],
+    [["symbols", words.showSymbols], ["colours", words.showColours], ["both", words.showBoth], ["stitched", words.showStitched], .../** @type {[string, string][]} */ (hasPaper ? [["printed", words.showPrinted]] : [])],
     kept,
     (value) => {
       view.tiles.show = /** @type {import("./tiles.js").Show} */ (value);
@@ -116,7 +124,7 @@ export async function piece(place, id) {
       make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
     ),
   );
-  place.show(chart.figures.name, words.pieceWhere(squares, look.needles.length), parts);
+  place.show(chart.figures.name, words.pieceWhere(squares, look.threads), parts);
   place.onLeave(() => view.leave());
   view.resized();
 }

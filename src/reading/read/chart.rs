@@ -131,6 +131,24 @@ pub(in crate::reading) struct Sample {
     pub(in crate::reading) knot: Option<Outlines>,
 }
 
+/// Which part of the chart a page shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct PagePlace {
+    /// The page, from 1.
+    pub page: usize,
+    /// Its first column and row, from 0.
+    pub at: [u32; 2],
+    /// Its columns and rows.
+    pub size: [u32; 2],
+}
+
+impl PagePlace {
+    pub(super) fn of(page: usize, sheet: &Sheet) -> Self {
+        let at = sheet.at.map(|at| u32::try_from(at).unwrap_or(0));
+        Self { page: page + 1, at, size: sheet.squares.grid.count }
+    }
+}
+
 /// A chart that was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Read {
@@ -142,6 +160,8 @@ pub struct Read {
     pub pages: usize,
     /// The pages that show the chart, from 1.
     pub chart_pages: Vec<usize>,
+    /// Where they lie on it.
+    pub places: Vec<PagePlace>,
     /// Every symbol by its number.
     pub symbols: Vec<FoundSymbol>,
     /// What is in doubt.
@@ -178,6 +198,7 @@ impl Held {
 }
 
 /// The squares of the chart.
+#[derive(Debug, Clone)]
 pub(super) struct Laid {
     /// Column and row of the first square by the numbers on the pages.
     pub(super) first: [i32; 2],
@@ -291,6 +312,7 @@ pub(super) fn knots(sheets: &[Sheet]) -> Vec<Spot> {
 }
 
 /// All that was found on the pages.
+#[derive(Debug, Clone)]
 pub(super) struct Gathered {
     pub(super) laid: Laid,
     pub(super) entries: BTreeMap<u32, Vec<Entry>>,
@@ -303,6 +325,7 @@ pub(super) struct Gathered {
     pub(super) joined: Joined,
     pub(super) pages: usize,
     pub(super) charts: Vec<usize>,
+    pub(super) places: Vec<PagePlace>,
 }
 
 fn colour([r, g, b]: Ink) -> Srgb8 {
@@ -319,8 +342,20 @@ struct Numbered {
 
 /// Makes the chart.
 pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> Result<Read, ReadError> {
-    let Gathered { mut laid, entries, fractions, diagonals, sewn, looks, knots, dots, joined, pages, charts } =
-        gathered;
+    let Gathered {
+        mut laid,
+        entries,
+        fractions,
+        diagonals,
+        sewn,
+        looks,
+        knots,
+        dots,
+        joined,
+        pages,
+        charts,
+        places,
+    } = gathered;
     let mut doubts: Vec<Doubt> = Vec::new();
     laid.cut(&diagonals, &fractions);
     let numbered = numbered(&laid, &entries, &fractions);
@@ -416,6 +451,7 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
             .collect::<BTreeSet<usize>>()
             .into_iter()
             .collect(),
+        places,
         symbols,
         doubts,
         lines,

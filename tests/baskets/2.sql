@@ -1,0 +1,190 @@
+PRAGMA application_id = 1651664228;
+PRAGMA user_version = 2;
+BEGIN;
+CREATE TABLE basket (
+    only_one INTEGER PRIMARY KEY CHECK (only_one = 1),
+    counter INTEGER NOT NULL,
+    changes INTEGER NOT NULL
+) STRICT;
+CREATE TABLE device (
+    number INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE
+) STRICT;
+CREATE TABLE photo (
+    sha256 TEXT PRIMARY KEY,
+    name TEXT NOT NULL,
+    bytes INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE packed_photo (
+    sha256 TEXT PRIMARY KEY REFERENCES photo (sha256),
+    bytes BLOB NOT NULL
+) STRICT;
+CREATE TABLE piece (
+    number INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    name TEXT NOT NULL,
+    picture TEXT REFERENCES photo (sha256),
+    columns INTEGER,
+    rows INTEGER,
+    count TEXT,
+    threads INTEGER,
+    stitches INTEGER,
+    done INTEGER NOT NULL,
+    kept INTEGER NOT NULL,
+    last_day INTEGER,
+    revision INTEGER NOT NULL,
+    changed INTEGER NOT NULL
+) STRICT;
+CREATE INDEX piece_changed ON piece (changed);
+CREATE TABLE turn (
+    number INTEGER PRIMARY KEY,
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    on_day INTEGER NOT NULL,
+    what TEXT NOT NULL CHECK (what IN ('begun', 'put-down', 'taken-up', 'finished'))
+) STRICT;
+CREATE INDEX turn_piece ON turn (piece);
+CREATE TABLE chart (
+    piece INTEGER PRIMARY KEY REFERENCES piece (number) ON DELETE CASCADE,
+    stamp TEXT NOT NULL,
+    document BLOB NOT NULL,
+    work BLOB NOT NULL,
+    hidden BLOB NOT NULL,
+    picture BLOB NOT NULL,
+    form INTEGER NOT NULL,
+    file TEXT,
+    file_stamp TEXT
+) STRICT;
+CREATE TABLE form (
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    number INTEGER NOT NULL,
+    columns INTEGER NOT NULL,
+    rows INTEGER NOT NULL,
+    cells BLOB NOT NULL,
+    needles TEXT NOT NULL,
+    moved TEXT,
+    PRIMARY KEY (piece, number)
+) STRICT;
+CREATE TABLE worked (
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    number INTEGER NOT NULL CHECK (number BETWEEN 1 AND 32767),
+    needle TEXT NOT NULL,
+    PRIMARY KEY (piece, number),
+    UNIQUE (piece, needle)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE band (
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    number INTEGER NOT NULL,
+    states BLOB NOT NULL,
+    PRIMARY KEY (piece, number)
+) STRICT;
+CREATE TABLE parked (
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    form INTEGER NOT NULL,
+    states BLOB NOT NULL,
+    PRIMARY KEY (piece, form)
+) STRICT;
+CREATE TABLE tick (
+    counter INTEGER NOT NULL,
+    device INTEGER NOT NULL REFERENCES device (number),
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    form INTEGER NOT NULL,
+    at INTEGER NOT NULL,
+    on_day INTEGER NOT NULL,
+    done INTEGER NOT NULL CHECK (done IN (0, 1)),
+    mark TEXT,
+    cells BLOB,
+    PRIMARY KEY (counter, device)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE mark (
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    id TEXT NOT NULL,
+    crosses INTEGER NOT NULL,
+    recipe TEXT NOT NULL,
+    here INTEGER NOT NULL CHECK (here IN (0, 1)),
+    done INTEGER NOT NULL CHECK (done IN (0, 1)),
+    done_recipe TEXT,
+    counter INTEGER NOT NULL,
+    device TEXT NOT NULL,
+    PRIMARY KEY (piece, id)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE day (
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    on_day INTEGER NOT NULL,
+    stitches INTEGER NOT NULL,
+    PRIMARY KEY (piece, on_day)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE sitting (
+    number INTEGER PRIMARY KEY,
+    piece INTEGER REFERENCES piece (number) ON DELETE CASCADE,
+    on_day INTEGER NOT NULL,
+    began INTEGER,
+    minutes INTEGER,
+    stitches INTEGER,
+    note TEXT NOT NULL
+) STRICT;
+CREATE INDEX sitting_day ON sitting (on_day);
+CREATE TABLE printing (
+    number INTEGER PRIMARY KEY,
+    piece INTEGER NOT NULL REFERENCES piece (number) ON DELETE CASCADE,
+    at INTEGER NOT NULL,
+    stamp TEXT NOT NULL,
+    pages TEXT NOT NULL
+) STRICT;
+CREATE INDEX printing_piece ON printing (piece);
+CREATE TABLE card (
+    name TEXT PRIMARY KEY,
+    text BLOB NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE box (
+    code TEXT PRIMARY KEY,
+    written TEXT NOT NULL,
+    owned TEXT NOT NULL,
+    opened INTEGER NOT NULL,
+    left_over TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE reading (
+    number INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    name TEXT NOT NULL,
+    said_columns INTEGER,
+    said_rows INTEGER,
+    columns INTEGER,
+    rows INTEGER,
+    symbols INTEGER,
+    open INTEGER,
+    picture BLOB,
+    begun INTEGER NOT NULL,
+    last_day INTEGER NOT NULL,
+    away INTEGER NOT NULL CHECK (away IN (0, 1)),
+    piece INTEGER REFERENCES piece (number) ON DELETE SET NULL,
+    stamp TEXT
+) STRICT;
+CREATE TABLE reading_file (
+    reading INTEGER NOT NULL REFERENCES reading (number) ON DELETE CASCADE,
+    number INTEGER NOT NULL,
+    sha256 TEXT NOT NULL REFERENCES photo (sha256),
+    PRIMARY KEY (reading, number)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE answer (
+    reading INTEGER NOT NULL REFERENCES reading (number) ON DELETE CASCADE,
+    sign TEXT NOT NULL,
+    said TEXT NOT NULL,
+    PRIMARY KEY (reading, sign)
+) STRICT, WITHOUT ROWID;
+INSERT INTO basket VALUES (1, 2, 6);
+INSERT INTO device VALUES (1, 'commands');
+INSERT INTO photo VALUES ('315d429b7714cedb6ad04ac31240145257692630457f3c88253c5beceac76027', 'shells.pdf', 4);
+INSERT INTO piece VALUES (1, 'yeap-ycec-meke', 'Pool', NULL, 12, 10, '14', 2, 108, 30, 1772841600, 20520, 1, 3);
+INSERT INTO turn VALUES (1, 1, 20520, 'begun');
+INSERT INTO chart VALUES (1, '5baf01f98eb855d3/1/5baf01f98eb855d3', X'AAE65250504A2A4A4D498D4FCE482C2A51B25230D2018965A628592928992625A61918A6595AA42659989AA6182B81E58A52CB328B33F3F394AC140CC102699979E9A94505459979200370E82AC92CC94905191A909F9F0331A838B30A24027284828252727E4E696E5E31C854B01B1414948AF2CBC17C032E05855AB055C939F925194A560A703DA5103B0D4DC046428CC92F2D0259A49C66929A9C62A104D79C979A9A92930A32319A4B414141A15AA9B83237293F07A458494741A924A3283531052C5FAD949C9F02729C922348262F3117C251C84F5328C9485528007B02EC68986D46062606660620D5C52545897960738C6A637514948A4B324B9241AE564A2BCDC9D14D2ECA2F2E5602FB87483738814C85B9C1898A6EE052508805872B34A421E1A264A060A88005C38218302C5220E5C35E5A4FCBD008949A62B96AB900', X'0300', X'00', X'', 1, NULL, NULL);
+INSERT INTO form VALUES (1, 1, 12, 10, X'6360A41FFC8F0400', '[{"threads":[{"code":"A","name":"A of the pool","colour":"#204060","strands":2}],"stitch":"full-cross"},{"threads":[{"code":"B","name":"B of the pool","colour":"#204060","strands":2}],"stitch":"full-cross"}]', '{"across":[1,0],"down":[0,1],"by":[0,0]}');
+INSERT INTO worked VALUES (1, 1, '{"threads":[{"code":"A","name":"A of the pool","colour":"#204060","strands":2}],"stitch":"full-cross"}');
+INSERT INTO worked VALUES (1, 2, '{"threads":[{"code":"B","name":"B of the pool","colour":"#204060","strands":2}],"stitch":"full-cross"}');
+INSERT INTO band VALUES (1, 0, X'6364626462600091D831C3300300');
+INSERT INTO tick VALUES (1, 1, 1, 1, 1772928000, 20520, 1, NULL, X'000020');
+INSERT INTO tick VALUES (2, 1, 1, 1, 1772928000, 20520, 0, NULL, X'000402');
+INSERT INTO day VALUES (1, 20520, 30);
+INSERT INTO reading VALUES (1, 'vjan-hjvx-vnkv', 'Shells', NULL, NULL, 20, 30, 9, 3, X'01', 1773014400, 20521, 0, NULL, NULL);
+INSERT INTO reading_file VALUES (1, 0, '315d429b7714cedb6ad04ac31240145257692630457f3c88253c5beceac76027');
+INSERT INTO answer VALUES (1, '0123', '{"code":"P12"}');
+COMMIT;
