@@ -5,6 +5,7 @@
 
 mod bitmap;
 mod easel;
+mod paint;
 mod shape;
 mod tile;
 

@@ -132,7 +132,8 @@ pub fn read(
     let (places, joined) = join::join(&parts, size).ok_or(ReadError::Apart { pages: parts.len() })?;
     ask(progress)?;
     let laid = chart::lay(&squares, &places)?;
-    let (mut entries, tables) = key::read(&beside, &laid.symbols(), &mut book);
+    let starts: Vec<Vec<[f32; 2]>> = beside.iter().map(samples::starts).collect();
+    let (mut entries, tables) = key::read(&beside, &starts, &laid.symbols(), &mut book);
     ask(progress)?;
     let sheets: Vec<lines::Sheet> = charts
         .iter()

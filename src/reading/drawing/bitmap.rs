@@ -5,7 +5,7 @@ use hayro::hayro_interpret::{Image, ImageData, LumaData};
 use hayro::kurbo::{BezPath, Rect, Shape as _};
 
 use super::Ink;
-use super::easel::ink;
+use super::paint::ink;
 
 /// The most pixels of such a picture: a symbol of 6 mm at 1,200 dots to the inch has 80,000.
 const MOST_PIXELS: u32 = 100_000;

@@ -8,7 +8,7 @@ use hayro::hayro_interpret::{
 use hayro::kurbo::{Affine, BezPath};
 
 use super::Ink;
-use super::easel::ink;
+use super::paint::ink;
 
 /// So much of a tile tells it from others.
 const MOST_PIECES: usize = 400;

@@ -301,6 +301,14 @@ fn phase(places: impl Iterator<Item = f64>, step: f64) -> (f64, f64) {
     (mean.rem_euclid(step), libm::hypot(x, y) / count.max(1.0))
 }
 
+/// What a grid is sought on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum On {
+    Page,
+    /// What other grids leave of one.
+    Rest,
+}
+
 /// The most grids of one page.
 const MOST_GRIDS: usize = 6;
 
@@ -310,7 +318,7 @@ pub(super) fn find_all(drawn: &Drawn, shapes: &[u32]) -> Vec<Grid> {
     let mut rest: Option<Drawn> = None;
     while found.len() < MOST_GRIDS {
         let page = rest.as_ref().unwrap_or(drawn);
-        let Some(whole) = find(page, shapes) else { break };
+        let Some(whole) = find(page, shapes, if rest.is_some() { On::Rest } else { On::Page }) else { break };
         let like = |first: &Grid| (0..2).all(|axis| (whole.cell[axis] / first.cell[axis] - 1.0).abs() < 0.03);
         if !found.first().is_none_or(like) {
             break;
@@ -378,13 +386,16 @@ fn without_numbers(whole: &Grid, drawn: &Drawn) -> Grid {
 
 /// The grid of a page, if it shows one. `shapes` are the places of the page's shapes in the book: writers round, so that
 /// a page has one outline as several.
-fn find(drawn: &Drawn, shapes: &[u32]) -> Option<Grid> {
+fn find(drawn: &Drawn, shapes: &[u32], on: On) -> Option<Grid> {
     let spots = spots(drawn, shapes);
     let looks = by_look(&spots);
     let ruled = of_rules(&rules(drawn), &looks);
+    let unruled = || [of_rules(&edges(drawn), &looks), of_spots(&looks)];
+    // Beside another grid, only rules make one: the key's boxes may be as large as squares.
+    let others = if on == On::Rest { [None; 2] } else { unruled() };
     // Fewer large squares of rules may be boxes round smaller squares: what stands in them says so.
-    [ruled, of_rules(&edges(drawn), &looks), of_spots(&looks)]
-        .into_iter()
+    std::iter::once(ruled)
+        .chain(others)
         .flatten()
         .filter(|grid| grid.count.iter().all(|&count| (FEWEST..=MOST).contains(&count)))
         .filter(|grid| grid.squares() <= MOST_SQUARES)

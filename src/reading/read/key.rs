@@ -5,7 +5,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::samples;
 use super::squares::{Book, Element, PATTERN, apart, outline};
 use super::words::{Word, fields, words};
 use crate::reading::drawing::{Area, Drawn, Fill, Ink, Item, Shape, Sign};
@@ -386,9 +385,11 @@ fn columns_of(mut seen: Vec<Seen>, all: usize) -> Vec<Vec<Seen>> {
     }
 }
 
-/// What is told of each symbol, and the tables that tell it.
+/// What is told of each symbol, and the tables that tell it; `starts` are the places where samples of lines begin on each
+/// page.
 pub(super) fn read(
     pages: &[Beside],
+    starts: &[Vec<[f32; 2]>],
     symbols: &[(u32, u64)],
     book: &mut Book,
 ) -> (BTreeMap<u32, Vec<Entry>>, Vec<Table>) {
@@ -396,12 +397,12 @@ pub(super) fn read(
     let counts: BTreeMap<u32, u64> = symbols.iter().copied().collect();
     let mut entries: BTreeMap<u32, Vec<Entry>> = BTreeMap::new();
     let mut tables = Vec::new();
-    for beside in pages {
+    for (beside, starts) in pages.iter().zip(starts) {
         let seen = seen(beside, &all, book);
         let columns = columns_of(seen, all.len());
         // A row ends where the next begins, of a symbol or of a line.
         let symbols = columns.iter().flatten().map(|seen| (seen.at[0], seen.at[1], seen.side));
-        let lines = samples::starts(beside).into_iter().map(|[x, y]| (x, y, 0.0));
+        let lines = starts.iter().map(|&[x, y]| (x, y, 0.0));
         let lefts: Vec<(f32, f32, f32)> = symbols.chain(lines).collect();
         for rows in columns {
             let (table, read) = table(beside, &rows, &lefts, &counts, &[]);
