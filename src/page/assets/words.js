@@ -94,7 +94,6 @@ export const words = {
   symbolsAsked: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} not clear yet`,
   symbolsNamed: "The others",
   symbolsAll: "All symbols",
-  nothingAsked: "Every symbol is clear",
   goOnLater: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} not clear yet. What you say is kept at once: go on whenever you like.`,
   allSaid: "Every symbol is clear.",
   symbolNumber: (/** @type {number} */ n) => `Symbol ${n}`,
@@ -115,6 +114,9 @@ export const words = {
   oneThread: "One thread",
   twoThreads: "Two threads",
   rightAsIs: "It is right as it is",
+  allRight: "All that were counted otherwise are right",
+  allAreRight: (/** @type {number} */ n) => `${counted.symbols(n)} taken as they are.`,
+  allAsBefore: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} as before.`,
   showWhere: "Show where it stands",
   nothingThere: "Nothing is stitched there",
   unsay: "Take back what was said",
@@ -124,6 +126,7 @@ export const words = {
   notOnCard: (/** @type {number} */ n) => `Codes of ${counted.threads(n)} are not on your card. They keep the chart's own names.`,
   noColour: (/** @type {number} */ n, /** @type {boolean} */ card) =>
     `No page shows the colours of ${counted.threads(n)}. They are greys for now${card ? "" : "; a shade card of yours that has their codes gives them colours"}.`,
+  onNoPage: (/** @type {number} */ n) => `${counted.squares(n)} of the chart are on no page. Is a page missing?`,
   linesRead: (/** @type {number} */ n) => `Backstitch in ${counted.threads(n)} was read with it.`,
   ofPaper: /** @type {Record<string, (n: number) => string>} */ ({
     "loose-lines": (n) => `${plural(n, "stroke of backstitch ends", "strokes of backstitch end")} between holes: moved to the next hole, or left out.`,
