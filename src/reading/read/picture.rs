@@ -25,7 +25,7 @@ pub(crate) fn found(read: &Read) -> RgbImage {
     let length =
         |line: &ReadLine| if line.length > 0.0 { format!("({:.0})", line.length) } else { String::new() };
     captions.extend(lines().map(|line| [line.number.to_string(), length(line)]));
-    picture::contact::side_by_side(&pieces, &captions)
+    picture::contact::side_by_side("Symbols that were found", &pieces, &captions)
 }
 
 /// Lines or a knot in a square.
