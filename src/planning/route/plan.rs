@@ -71,6 +71,9 @@ impl Facing {
 /// Where the needle passes, in half cells.
 type Hole = [i32; 2];
 
+/// Where the thread goes down and where it comes up next; none at an end.
+type Ends = [Option<Hole>; 2];
+
 /// Between which two legs something is put; none at an end of the thread.
 type Gap = (u32, u32);
 
@@ -415,12 +418,12 @@ impl Planner<'_> {
     }
 
     /// Where the thread goes down before a gap and comes up behind it; none at an end.
-    fn ends(&self, (one, two): Gap) -> [Option<Hole>; 2] {
+    fn ends(&self, (one, two): Gap) -> Ends {
         [(one != NONE).then(|| self.holes(one).1), (two != NONE).then(|| self.holes(two).0)]
     }
 
     /// The length of the stitch behind between two holes: none at an end; `None` where it may not be.
-    fn stitch(&self, [one, two]: [Option<Hole>; 2]) -> Option<f64> {
+    fn stitch(&self, [one, two]: Ends) -> Option<f64> {
         let (Some([x, y]), Some([to_x, to_y])) = (one, two) else { return Some(0.0) };
         let square = ((to_x - x).pow(2) + (to_y - y).pow(2)).unsigned_abs() as usize;
         // Half a cell is no stitch.
@@ -442,7 +445,7 @@ impl Planner<'_> {
         let alone = !self.many[self.patch[near as usize] as usize];
         let turns = if alone { self.ways(near) } else { [Some(was.0), None, None, None] };
         // Of each gap its ends and its stitch, and all stitches together.
-        let around = |planner: &Self| -> Option<([[Option<Hole>; 2]; 4], [Option<f64>; 4], f64)> {
+        let around = |planner: &Self| -> Option<([Ends; 4], [Option<f64>; 4], f64)> {
             let ends = gaps.map(|gap| planner.ends(gap));
             let stitches = ends.map(|ends| planner.stitch(ends));
             let mut sum = 0.0;
