@@ -282,7 +282,9 @@ fn is_open(doubt: &DoubtKind, said: bool) -> bool {
         DoubtKind::OtherCount { .. }
         | DoubtKind::Like { .. }
         | DoubtKind::TwiceInKey
-        | DoubtKind::OtherColours => !said,
+        | DoubtKind::OtherColours
+        | DoubtKind::PartStitch { .. }
+        | DoubtKind::SecondPart { .. } => !said,
     }
 }
 

@@ -108,6 +108,8 @@ export const words = {
     like: (doubt, symbol) => `Symbols ${symbol.number} and ${doubt.number} are drawn much alike. Are they one thread, or two?`,
     "twice-in-key": () => "The key has it twice, with different threads. The first was taken.",
     "other-colours": () => "It stands on squares of different colours.",
+    "part-stitch": ({ number }) => `It is small in a corner: part of a stitch, in the thread of number ${number}.`,
+    "second-part": ({ number }) => `A second part of a stitch shares its squares and is left out, as number ${number}.`,
   }),
   oneThread: "One thread",
   twoThreads: "Two threads",
