@@ -12,7 +12,7 @@ use crate::printing::typeface::Weight;
 pub const SUBJECT_SIDE: u32 = 1000;
 
 /// Room for the rulers' numbers, at the left and at the top.
-const RULERS: [u32; 2] = [62, 30];
+const RULERS: [u32; 2] = [62, 36];
 
 /// The least between two numbers, in pixels.
 const APART: f64 = 70.0;
@@ -158,9 +158,9 @@ mod tests {
         let size = GridSize::new(40, 30).unwrap();
         // A part of 800 x 600 pixels that begins at 130, 40: a pixel of the picture to one of the photo.
         let picture = subject(&photo, [130.0, 40.0, 800.0, 600.0], size, None, None);
-        assert_eq!(picture.dimensions(), (863, 631));
+        assert_eq!(picture.dimensions(), (863, 637));
         let ticks: Vec<u32> =
-            (0..=800).filter(|&x| *picture.get_pixel(62 + x, 29 - 7) == pixel(INK)).collect();
+            (0..=800).filter(|&x| *picture.get_pixel(62 + x, 35 - 7) == pixel(INK)).collect();
         // Numbers at 200, 300 and so on to 900.
         assert_eq!(ticks, [70, 170, 270, 370, 470, 570, 670, 770]);
     }
