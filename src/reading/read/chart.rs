@@ -364,15 +364,7 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
     }
     let kinds: BTreeSet<(u32, Ink)> = knots.iter().map(|knot| (knot.shape, knot.ink)).collect();
     let most = numbered.len() + sewn.len() + kinds.len();
-    for answer in &options.answers {
-        // A symbol can be the same as a symbol alone.
-        let of_symbol = answer.number <= numbered.len();
-        let same = answer.same.filter(|same| !of_symbol || !(1..=numbered.len()).contains(same));
-        if let Some(number) = same.or_else(|| (!(1..=most).contains(&answer.number)).then_some(answer.number))
-        {
-            return Err(ReadError::NoSuchSymbol { number, found: numbered.len() });
-        }
-    }
+    hold_answers(&options.answers, numbered.len(), most)?;
     let answer = |number: usize| options.answers.iter().rev().find(|answer| answer.number == number);
     let place: BTreeMap<Held, usize> = numbered.iter().enumerate().map(|(at, one)| (one.held, at)).collect();
     let mut needles: Vec<Needle> = Vec::new();
@@ -424,23 +416,7 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
     marks.extend(knot_marks);
     chart.marks = marks.into_iter().map(Into::into).collect();
     chart.card.clone_from(&options.card);
-    let symbols = numbered
-        .iter()
-        .enumerate()
-        .map(|(at, one)| FoundSymbol {
-            number: at + 1,
-            stitches: one.stitches,
-            code: one.entry.as_ref().and_then(|entry| entry.code.clone()),
-            name: one.entry.as_ref().and_then(|entry| entry.name.clone()),
-            key_stitches: one.entry.as_ref().and_then(|entry| entry.count),
-            outlines: match one.held {
-                Held::Symbol(symbol) | Held::Cut(symbol) => super::outlines(book, symbol),
-                Held::Colour(_) => Vec::new(),
-            },
-            ground: one.ground.map(colour),
-            needle: needle_of[at],
-        })
-        .collect();
+    let symbols = found_symbols(&numbered, &needle_of, book);
     Ok(Read {
         chart,
         joined,
@@ -460,6 +436,41 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
         missing: laid.first.map(|first| u32::try_from(first).unwrap_or(0)),
         disagreeing: laid.disagreeing,
     })
+}
+
+/// Holds answers to the numbers that there are: those of symbols, then those of lines and knots, up to `most`.
+fn hold_answers(answers: &[Answer], symbols: usize, most: usize) -> Result<(), ReadError> {
+    for answer in answers {
+        // A symbol can be the same as a symbol alone.
+        let of_symbol = answer.number <= symbols;
+        let same = answer.same.filter(|same| !of_symbol || !(1..=symbols).contains(same));
+        if let Some(number) = same.or_else(|| (!(1..=most).contains(&answer.number)).then_some(answer.number))
+        {
+            return Err(ReadError::NoSuchSymbol { number, found: symbols });
+        }
+    }
+    Ok(())
+}
+
+/// What is told of the kinds of squares.
+fn found_symbols(numbered: &[Numbered], needle_of: &[Option<usize>], book: &Book) -> Vec<FoundSymbol> {
+    numbered
+        .iter()
+        .enumerate()
+        .map(|(at, one)| FoundSymbol {
+            number: at + 1,
+            stitches: one.stitches,
+            code: one.entry.as_ref().and_then(|entry| entry.code.clone()),
+            name: one.entry.as_ref().and_then(|entry| entry.name.clone()),
+            key_stitches: one.entry.as_ref().and_then(|entry| entry.count),
+            outlines: match one.held {
+                Held::Symbol(symbol) | Held::Cut(symbol) => super::outlines(book, symbol),
+                Held::Colour(_) => Vec::new(),
+            },
+            ground: one.ground.map(colour),
+            needle: needle_of[at],
+        })
+        .collect()
 }
 
 /// The kinds of squares that the key has, by their codes, then those that it lacks, the commonest first.
