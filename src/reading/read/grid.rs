@@ -409,8 +409,8 @@ pub(super) fn find_like(drawn: &Drawn, like: &[Grid]) -> Option<Grid> {
     [rules(drawn), edges(drawn)].into_iter().find_map(|rules| {
         let places = [0, 1].map(|axis| gathered(&rules[axis]));
         let mut grid = *first;
-        for axis in 0..2 {
-            let run = run(&places[axis], Some(first.cell[axis]))?;
+        for (axis, places) in places.iter().enumerate() {
+            let run = run(places, Some(first.cell[axis]))?;
             (grid.at[axis], grid.cell[axis], grid.count[axis]) = (run.start, run.step, run.count);
         }
         let is_there = |other: &Grid| {

@@ -242,8 +242,9 @@ fn touched(mut spans: Vec<[f64; 2]>, end: f64) -> f64 {
         }
         reached = to;
         #[allow(clippy::cast_sign_loss, reason = "not negative")]
-        for side in from as usize..to.ceil() as usize {
-            sides[side] += to.min(side as f64 + 1.0) - from.max(side as f64);
+        let (first, last) = (from as usize, to.ceil() as usize);
+        for (side, drawn) in sides.iter_mut().enumerate().take(last).skip(first) {
+            *drawn += to.min(side as f64 + 1.0) - from.max(side as f64);
         }
     }
     sides.into_iter().filter(|&drawn| drawn >= 0.25).count() as f64

@@ -127,13 +127,16 @@ fn columns(mut samples: Vec<Sample>) -> Vec<Vec<Sample>> {
     columns
 }
 
+/// A sample of a knot or bead: its outline, its ink, where its middle is and how wide it is, in points.
+type Spotted = (u32, Ink, [f32; 2], f32);
+
 /// What the key says of knots and beads: the outline and the ink of each sample, and its text.
 pub(super) fn spots(pages: &[Beside], knots: &[Spot], tables: &[Table]) -> Vec<(u32, Ink, Entry)> {
     let shapes: BTreeSet<u32> = knots.iter().map(|knot| knot.shape).collect();
     let mut found = Vec::new();
     for beside in pages {
         let samples = beside.signs_of(&shapes);
-        let mut columns: Vec<Vec<(u32, Ink, [f32; 2], f32)>> = Vec::new();
+        let mut columns: Vec<Vec<Spotted>> = Vec::new();
         for sample in samples {
             let [x, y] = sample.2;
             // The symbol of a square may look so too.
