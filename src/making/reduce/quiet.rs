@@ -14,7 +14,7 @@ use crate::ground::units::GridSize;
 
 /// Price, in ΔE of likeness, of each ΔE of created contrast along one side where the picture is all smooth. Half of it
 /// leaves a seventh more steps; with twice as much ramps become flat and small things drown.
-const PRICE: f32 = 0.12;
+const PRICE: f32 = 0.11;
 
 /// The mean step between neighbours, in ΔE, at which the price is half: the grain of a sharp photo.
 const BUSY: f32 = 3.0;
