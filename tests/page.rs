@@ -498,10 +498,10 @@ fn what_is_kept_is_what_make_makes() {
         "cloth": { "count": "16", "colour": "#1f2a4d" },
         "colours": { "exactly": 12 },
         "confetti": "none",
+        "seen_from": 4000,
     });
     let piece = inside.kept(&settings);
-    let options =
-        "--columns 60 --crop 10%,5%,62.5%,80% --count 16 --cloth #1f2a4d --colours 12 --confetti none";
+    let options = "--columns 60 --crop 10%,5%,62.5%,80% --count 16 --cloth #1f2a4d --colours 12 --confetti none --seen-from 4m";
     let made = make(POOL, &options.split(' ').collect::<Vec<_>>());
     let (figures, cells) = inside.chart(&piece);
     let needles = figures["look"]["needles"].as_array().unwrap();
@@ -514,6 +514,36 @@ fn what_is_kept_is_what_make_makes() {
         let wanted = (a > 0).then(|| format!("#{r:02x}{g:02x}{b:02x}"));
         assert_eq!(colours.get(usize::from(cell)), wanted.as_ref());
     }
+    // Symbols too: they are tried in print before it is kept, so it is the very chart that the command made.
+    let mut keep = brede();
+    keep.args(["keep", "--json", "--basket"]).arg(basket.path()).arg(made.file("chart.json"));
+    let kept: Value = serde_json::from_str(&output(&mut keep)).unwrap();
+    assert_eq!((&kept["piece"], &kept["came"]), (&json!(piece), &json!("already")));
+}
+
+#[test]
+fn cloth_and_frame_at_hand_are_answered_as_the_command_answers() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let path = format!("/api/photos/{}/offers", inside.photo());
+    let asked = |cloth: &str, frame: Value| {
+        inside.post(&path, &json!({ "cloth": cloth, "frame": frame, "settings": {} }))
+    };
+    let offers = asked("30x25cm", json!("10x10cm")).json()["offers"].clone();
+    let chosen = offers.as_array().unwrap().iter().find(|offer| offer["chosen"] == true).unwrap();
+    let made = make(POOL, &["--on", "30x25cm", "--frame", "10cm", "--colours", "4", "--confetti", "keep"]);
+    assert_eq!(
+        [&chosen["columns"], &chosen["rows"], &chosen["count"]],
+        [&made.summary["columns"], &made.summary["rows"], &made.summary["count"]],
+        "{offers}"
+    );
+    let none = asked("8x8cm", Value::Null);
+    assert_eq!((none.status, &none.json()["advice"]["do"]), (422, &json!("larger-cloth")), "{}", none.text());
+    assert_eq!(asked("large", Value::Null).status, 400);
+    assert_eq!(
+        inside.post("/api/photos/0123/offers", &json!({ "cloth": "8cm", "settings": {} })).status,
+        404
+    );
 }
 
 #[test]
@@ -674,7 +704,7 @@ fn colours_of_the_page_stand_apart_by_figures() {
 }
 
 #[test]
-fn the_page_is_light_and_makes_no_markup_of_texts() {
+fn the_page_makes_no_markup_of_texts() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/page/assets");
     let mut all = 0;
     for entry in std::fs::read_dir(folder).unwrap() {
@@ -687,8 +717,7 @@ fn the_page_is_light_and_makes_no_markup_of_texts() {
             assert!(!text.contains(word), "{}: {word}", path.display());
         }
     }
-    // Issue 16: all our code at most 200 kB unpacked.
-    assert!(all > 20_000 && all <= 200_000, "{all} bytes");
+    assert!(all > 100_000, "{all} bytes");
 }
 
 #[test]
@@ -699,8 +728,10 @@ fn an_empty_workbasket_gets_a_piece_to_look_at() {
     let pieces = inside.get("/api/pieces").json();
     assert_eq!(pieces["pieces"][0]["id"], made["piece"], "{pieces}");
     assert_eq!(pieces["pieces"][0]["name"], "Rock pool");
-    // It is the chart of README, with the family's outlines and their key.
+    // It is the chart of README, with the family's outlines and their key, which the piece is larger by.
     let (figures, _) = inside.chart(made["piece"].as_str().unwrap());
+    assert_eq!(pieces["pieces"][0]["size"], figures["look"]["size"]);
+    assert!(figures["look"]["size"]["rows"].as_u64() > Some(105), "{}", figures["look"]["size"]);
     let labels: Vec<&str> = figures["look"]["lines"]
         .as_array()
         .unwrap()
@@ -708,6 +739,7 @@ fn an_empty_workbasket_gets_a_piece_to_look_at() {
         .filter_map(|line| line["label"].as_str())
         .collect();
     assert!(labels.contains(&"Grandmother's anemone"), "{labels:?}");
+    assert_eq!(pieces["pieces"][0]["threads"], figures["look"]["threads"]);
     // Where something is, nothing is added.
     assert_eq!(inside.post("/api/sample", &json!({})).event("done")["piece"], Value::Null);
     assert_eq!(inside.get("/api/pieces").json()["pieces"].as_array().unwrap().len(), 1);
@@ -907,9 +939,28 @@ fn a_starter_opens_the_same_workbasket() {
 fn what_goes_over_the_wire_is_packed_where_that_is_understood() {
     let basket = tempfile::tempdir().unwrap();
     let inside = Page::open(basket.path()).enter();
-    let mut settings = small();
-    settings["size"]["columns"] = json!(60);
-    let piece = inside.kept(&settings);
+    // Grain, 140 by 200 squares in a hundred threads: no picture of that size packs worse.
+    let tin = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/tin-of-threads.csv");
+    let table = std::fs::read_to_string(tin).unwrap();
+    let colours: Vec<u32> = table
+        .split('#')
+        .skip(1)
+        .filter_map(|rest| u32::from_str_radix(rest.get(..6)?, 16).ok())
+        .take(100)
+        .collect();
+    let mut lot = 1_u32;
+    let grain = image::RgbImage::from_fn(140, 200, |_, _| {
+        lot = lot.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let [_, r, g, b] = colours[(lot >> 8) as usize % colours.len()].to_be_bytes();
+        image::Rgb([r, g, b])
+    });
+    let picture = basket.path().join("grain.png");
+    grain.save(&picture).unwrap();
+    let made = make(picture.to_str().unwrap(), &["--exact", "--shades", tin]);
+    let taken =
+        inside.send("/api/pieces?name=grain.chart.json", &std::fs::read(made.file("chart.json")).unwrap());
+    assert_eq!(taken.status, 201, "{}", taken.text());
+    let piece = taken.json()["piece"].as_str().unwrap().to_owned();
     let mut headers = inside.headers();
     headers.push(("Accept-Encoding".into(), "br, gzip".into()));
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/page/assets");
@@ -921,12 +972,15 @@ fn what_goes_over_the_wire_is_packed_where_that_is_understood() {
         .chain(fonts)
         .map(|name| format!("/assets/{name}"))
         .collect();
-    let mut all = 0;
+    let (mut all, mut code) = (0, 0);
     for path in paths.iter().map(String::as_str).chain(["/"]) {
         let (plain, packed) = (inside.get(path), inside.page.ask(&format!("GET {path}"), &headers, b""));
         assert_eq!((plain.status, packed.status), (200, 200), "{path}");
         assert!(plain.header("content-encoding").is_none());
         all += packed.body.len();
+        if !path.ends_with(".ttf") {
+            code += plain.body.len();
+        }
         if plain.body.len() > 2000 {
             assert_eq!(packed.header("content-encoding").as_deref(), Some("gzip"), "{path}");
             let mut whole = Vec::new();
@@ -934,8 +988,15 @@ fn what_goes_over_the_wire_is_packed_where_that_is_understood() {
             assert_eq!(whole, plain.body, "{path}");
         }
     }
-    // Issue 16: the first view of a piece takes at most 300 kB; its chart of 140 by 200 takes some 60 of them.
-    assert!(all < 200_000, "{all} bytes");
-    let chart = inside.page.ask(&format!("GET /api/pieces/{piece}/chart"), &headers, b"");
-    assert_eq!(chart.header("content-encoding").as_deref(), Some("gzip"));
+    for of_piece in ["chart", "pages"] {
+        let answer = inside.page.ask(&format!("GET /api/pieces/{piece}/{of_piece}"), &headers, b"");
+        assert_eq!(answer.status, 200, "{of_piece}");
+        let packed = answer.header("content-encoding").as_deref() == Some("gzip");
+        assert!(packed || of_piece == "pages");
+        all += answer.body.len();
+    }
+    // Issue 16: all our code at most 200 kB unpacked.
+    assert!(code > 100_000 && code <= 200_000, "{code} bytes");
+    // Issue 16: the first view of a piece of 140 by 200 takes at most 300 kB, here with all files of other places.
+    assert!(all > 100_000 && all <= 300_000, "{all} bytes");
 }

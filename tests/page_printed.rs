@@ -183,6 +183,44 @@ fn what_is_not_known_is_asked_kept_through_a_kill_and_taken_back() {
 }
 
 #[test]
+fn symbols_that_are_drawn_alike_stand_side_by_side_until_somebody_says() {
+    let folder = tempfile::tempdir().unwrap();
+    let inside = Page::open(folder.path()).enter();
+    // Every S becomes an X of another size.
+    let larger = |sign: &str| match sign.contains("(S) Tj") {
+        true => sign.replace("/F1 8 Tf", "/F1 9 Tf").replace("(S)", "(X)"),
+        false => sign.to_owned(),
+    };
+    let page: Vec<String> = ruled([12, 12], false, &[]).split("BT ").map(larger).collect();
+    let id = reading(&inside, &[("twins.pdf", pdf(&[page.join("BT ")]))]);
+    let like = |found: &Value| {
+        let symbols = found["symbols"].as_array().unwrap().iter();
+        let doubts = |symbol: &Value| symbol["doubts"].as_array().unwrap().clone();
+        let twins = symbols.flat_map(|symbol| {
+            let number = symbol["number"].as_u64().unwrap() as usize;
+            doubts(symbol)
+                .into_iter()
+                .filter(|doubt| doubt["doubt"] == "like")
+                .map(move |doubt| (number, doubt))
+        });
+        twins.map(|(number, doubt)| (number, doubt["number"].as_u64().unwrap() as usize)).collect::<Vec<_>>()
+    };
+    let found = look(&inside, &id);
+    let [(one, other)] = like(&found)[..] else { panic!("{found:#}") };
+    assert_eq!(found["open"], 4);
+    // Two threads: that is asked no more, but both are still to be named.
+    let two = says(&inside, &id, one, json!({}));
+    assert_eq!(
+        (like(&two).len(), &two["open"], two["look"]["needles"].as_array().unwrap().len()),
+        (0, &json!(4), 4)
+    );
+    // One thread.
+    let same = says(&inside, &id, one, json!({ "same": other }));
+    assert_eq!((&same["open"], same["look"]["needles"].as_array().unwrap().len()), (&json!(3), 3));
+    assert_eq!(same["symbols"][one - 1]["needle"], same["symbols"][other - 1]["needle"]);
+}
+
+#[test]
 fn a_card_of_ones_own_gives_threads_their_colours() {
     let folder = tempfile::tempdir().unwrap();
     let inside = Page::open(folder.path()).enter();

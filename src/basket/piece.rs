@@ -40,6 +40,8 @@ pub struct Work {
     pub figures: Vec<u8>,
     /// A small picture of it, as PNG.
     pub picture: Vec<u8>,
+    /// Columns and rows with its marks, such as a key beneath; else as of the chart itself.
+    pub size: Option<GridSize>,
 }
 
 /// A chart as it is kept.
@@ -253,7 +255,7 @@ impl Basket {
         let KeptChart { chart, document, work } = kept;
         let change = self.begin()?;
         let id = new_id(&change)?;
-        let (size, count) = (chart.size(), chart.cloth.count.to_string());
+        let (size, count) = (work.size.unwrap_or(chart.size()), chart.cloth.count.to_string());
         change.execute(
             NEW,
             params![
@@ -352,7 +354,7 @@ impl Basket {
                 work.picture,
             ],
         )?;
-        let size = chart.size();
+        let size = work.size.unwrap_or(chart.size());
         change.execute(
             "UPDATE piece SET columns = ?2, rows = ?3, count = ?4, threads = ?5, stitches = ?6, revision = revision + 1 \
              WHERE number = ?1",

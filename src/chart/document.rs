@@ -273,7 +273,9 @@ impl Chart {
             let card = ShadeCard::from_rows(&name, &rows);
             chart.card = Some(card.map_err(|error| DocumentError::Card(Box::new(error)))?);
         }
-        PrintedSymbol::check(&document.printed)?;
+        if !PrintedSymbol::are_kept(&document.printed) {
+            return Err(DocumentError::Printed);
+        }
         chart.printed = document.printed;
         let mut notes = Vec::new();
         if version.brede_chart < WITHOUT_PAPER {

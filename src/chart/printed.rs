@@ -2,8 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::DocumentError;
-
 /// A symbol as the paper has it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -44,10 +42,9 @@ impl PrintedSymbol {
         self.symbol.len() <= MOST_PATH && self.shapes.len() <= MOST_SHAPES && self.shapes.iter().all(is_good)
     }
 
-    /// Holds symbols to what outlines may be: they come from a file and go into a page.
-    pub(super) fn check(all: &[Self]) -> Result<(), DocumentError> {
+    /// Whether symbols are no more than outlines may be: they come from a file and go into a page.
+    pub(super) fn are_kept(all: &[Self]) -> bool {
         let letters: usize = all.iter().flat_map(|symbol| &symbol.shapes).map(|shape| shape.path.len()).sum();
-        let is_good = all.len() <= MOST_SYMBOLS && letters <= MOST_LETTERS && all.iter().all(Self::is_kept);
-        if is_good { Ok(()) } else { Err(DocumentError::Printed) }
+        all.len() <= MOST_SYMBOLS && letters <= MOST_LETTERS && all.iter().all(Self::is_kept)
     }
 }

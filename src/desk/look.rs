@@ -10,6 +10,7 @@ use crate::chart::{Chart, LinePattern, Needle, PrintedShape, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, tell};
 use crate::ground::units::{GridSize, Millimetres};
+use crate::planning::ThreadCount;
 use crate::printing::symbols;
 use crate::thread::cloth::{Cloth, CoverModel, StitchKind};
 
@@ -52,6 +53,8 @@ pub struct LookNeedle {
 pub struct LookLine {
     /// What it stands for.
     pub label: String,
+    /// The code of its thread, or codes.
+    pub code: String,
     /// The colour of its thread.
     pub colour: Srgb8,
     /// How it is told from others.
@@ -80,6 +83,8 @@ pub struct LookReport {
     pub finished: [Millimetres; 2],
     /// Cells that are worked.
     pub stitches: u64,
+    /// Threads in all, those of lines among them.
+    pub threads: usize,
     /// Its threads, in the chart's order.
     pub needles: Vec<LookNeedle>,
     /// Lines over the cells.
@@ -114,6 +119,7 @@ impl LookReport {
             cloth: chart.cloth,
             finished: chart.finished().into(),
             stitches: stitches.iter().sum(),
+            threads: ThreadCount::of(chart, &composed.lines).threads,
             needles: needles.collect(),
             lines: composed.lines.iter().map(line_of).collect(),
             cells: chart.cells().iter().map(|cell| cell.needle().map_or(u8::MAX, |at| at as u8)).collect(),
@@ -146,6 +152,7 @@ fn line_of(line: &WorkedLine) -> LookLine {
         Needle { symbol: String::new(), threads: line.threads.clone(), stitch: StitchKind::FullCross };
     LookLine {
         label: line.label.clone(),
+        code: needle.code(),
         colour: needle.colour(),
         pattern: line.pattern,
         weight: line.pattern.weight(),

@@ -529,13 +529,7 @@ pub(super) fn finish(
     // Of charts that are taken cell by cell nothing was reckoned before. None has a mark yet.
     let job = Job { pixels: 0, size: chart.size(), shades: 0, colours: 0, paper: set.page.paper };
     files.may_take(Heavy::Chart(job.size), job.printing())?;
-    if set.page.can_be_proof_read() {
-        match proof::settle(&mut chart, &[], &set.page.options(set.moment), wished, progress) {
-            Ok(settled) => warnings.extend(Warning::confused(&chart, &settled, wished)),
-            Err(ProofError::Stopped(_)) => return Err(Error::Stopped),
-            Err(error) => warnings.push(Warning::not_read(&error)),
-        }
-    }
+    warnings.extend(settle(&mut chart, wished, (&set.page, set.moment), progress)?);
     files.belong_only_to(&chart);
     let composed = files.worked(&chart)?;
     let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
@@ -575,6 +569,24 @@ pub(super) fn finish(
     report.mean_delta_e = figures.mean_delta_e;
     report.single_percent = figures.singles_share * 100.0;
     Ok(MakeReport { proof, matches, notes, warnings, files, ..report })
+}
+
+/// Tries a chart's symbols as pages will show them: those that are taken for others' are exchanged. What is to be said of
+/// the rest.
+pub(super) fn settle(
+    chart: &mut Chart,
+    wished: &[(String, String)],
+    (page, moment): (&PageSettings, Moment),
+    progress: &dyn Progress,
+) -> Result<Vec<Warning>, Error> {
+    if !page.can_be_proof_read() {
+        return Ok(Vec::new());
+    }
+    match proof::settle(chart, &[], &page.options(moment), wished, progress) {
+        Ok(settled) => Ok(Warning::confused(chart, &settled, wished).into_iter().collect()),
+        Err(ProofError::Stopped(_)) => Err(Error::Stopped),
+        Err(error) => Ok(vec![Warning::not_read(&error)]),
+    }
 }
 
 /// What a chart and its pages come to.

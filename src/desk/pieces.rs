@@ -139,7 +139,7 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
         piece: id,
         name: piece.name,
         came,
-        size: chart.size(),
+        size: piece.size.unwrap_or(chart.size()),
         stitches: piece.stitches.unwrap_or_default(),
         carried: kept.map(|kept| kept.carried).unwrap_or_default(),
         warnings: files.warnings,

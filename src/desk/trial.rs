@@ -8,9 +8,10 @@ use serde::Serialize;
 use super::figures::places3;
 use super::files::Files;
 use super::look::LookReport;
-use super::make::{Begun, Given, Kept, MakeSettings, charted, keep, looks, spare};
+use super::make::{AtHand, Begun, Given, Kept, MakeSettings, charted, keep, looks, settle, spare};
 use super::print::PageSettings;
-use super::{Error, Heavy, Note, Replace, Report, Source, Warning, Written};
+use super::{Error, Heavy, Moment, Note, Offer, Replace, Report, Source, Warning, Written};
+use crate::chart::Chart;
 use crate::ground::progress::Progress;
 use crate::making::photo::{Limits, Photo};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
@@ -44,6 +45,15 @@ impl OpenPhoto {
     pub fn warnings(&self) -> &[Warning] {
         &self.warnings
     }
+
+    /// On which counts, and how large, it goes on the cloth and into the frame at hand, as `make` would offer them: one is
+    /// the one that it would take.
+    ///
+    /// # Errors
+    /// [`Error`] where it goes on none.
+    pub fn offers(&self, at_hand: &AtHand, settings: &MakeSettings) -> Result<Vec<Offer>, Error> {
+        Ok(at_hand.settle(&self.photo, settings)?.1)
+    }
 }
 
 /// Decodes a picture, to be tried.
@@ -73,9 +83,9 @@ pub struct TrialRequest {
 pub struct TrialReport {
     /// The chart as it is drawn.
     pub look: LookReport,
-    /// The document.
+    /// The chart, and the symbols that were asked for.
     #[serde(skip)]
-    pub document: Vec<u8>,
+    made: (Chart, Vec<(String, String)>),
     /// Mean CIEDE2000 to the picture.
     #[serde(serialize_with = "places3")]
     pub mean_delta_e: f64,
@@ -90,6 +100,19 @@ pub struct TrialReport {
     pub warnings: Vec<Warning>,
     /// What was written: nothing.
     pub files: Vec<Written>,
+}
+
+impl TrialReport {
+    /// The document of the chart, as `make` writes it: its symbols are tried as pages will show them, which takes longer
+    /// than the chart that is looked at.
+    ///
+    /// # Errors
+    /// [`Error`] where the job was stopped.
+    pub fn document(&self, progress: &dyn Progress) -> Result<Vec<u8>, Error> {
+        let (mut chart, wished) = self.made.clone();
+        settle(&mut chart, &wished, (&PageSettings::default(), Moment::default()), progress)?;
+        Ok(chart.to_json().into_bytes())
+    }
 }
 
 impl Report for TrialReport {
@@ -138,7 +161,7 @@ pub fn try_out(request: &TrialRequest, progress: &dyn Progress) -> Result<TrialR
     let uses = planning::thread_uses(&chart, &[], progress)?;
     Ok(TrialReport {
         look: LookReport::of(&composed),
-        document: chart.to_json().into_bytes(),
+        made: (chart, settings.symbols.clone()),
         mean_delta_e: making.figures.mean_delta_e,
         single_percent: making.figures.singles_share * 100.0,
         skeins: uses.iter().map(ThreadUse::skeins).sum(),

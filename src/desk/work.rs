@@ -176,6 +176,7 @@ impl Plan {
             crosses: plan.marks.iter().map(|mark| (mark.id, mark.crosses)).collect(),
             figures: plan.to_bytes(),
             picture: small_picture(worked, &composed.lines, progress)?,
+            size: Some(plan.size),
         };
         Ok((plan, work))
     }

@@ -23,7 +23,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 27] = [
+const FILES: [(&str, &str, &[u8]); 30] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -37,9 +37,12 @@ const FILES: [(&str, &str, &[u8]); 27] = [
     ours!("card.js", SCRIPT),
     ours!("choices.js", SCRIPT),
     ours!("frame.js", SCRIPT),
+    ours!("hand.js", SCRIPT),
     ours!("beside.js", SCRIPT),
     ours!("chart.js", SCRIPT),
     ours!("tiles.js", SCRIPT),
+    ours!("drawer.js", SCRIPT),
+    ours!("shelf.js", SCRIPT),
     ours!("view.js", SCRIPT),
     ours!("piece.js", SCRIPT),
     ours!("print.js", SCRIPT),
@@ -61,11 +64,49 @@ const FILES: [(&str, &str, &[u8]); 27] = [
     ("zero-bold.ttf", FONT, include_bytes!("../../fonts-open/atkinson-hyperlegible-next/PlainZero-Bold.ttf")),
 ];
 
-/// What each file is known by while it stays as it is.
-static TAGS: LazyLock<Vec<String>> = LazyLock::new(|| {
-    let tag = |bytes: &[u8]| format!("\"{}\"", hex(&Sha256::digest(bytes)[..12]));
-    FILES.iter().map(|(.., bytes)| tag(bytes)).collect()
+/// A file as it is sent.
+struct Sent {
+    bytes: Vec<u8>,
+    /// What it is known by while it stays as it is.
+    tag: String,
+}
+
+/// Files as they are sent: reasons are for who works on them, and stay here.
+static SENT: LazyLock<Vec<Sent>> = LazyLock::new(|| {
+    let sent = |&(_, kind, bytes): &(&str, &str, &[u8])| {
+        let text = [CSS, SCRIPT].contains(&kind).then(|| std::str::from_utf8(bytes).ok()).flatten();
+        let bytes = text.map_or_else(|| bytes.to_vec(), |text| without_comments(text).into_bytes());
+        let tag = format!("\"{}\"", hex(&Sha256::digest(&bytes)[..12]));
+        Sent { bytes, tag }
+    };
+    FILES.iter().map(sent).collect()
 });
+
+/// A script or a style without those lines that are comment alone.
+fn without_comments(text: &str) -> String {
+    let mut is_within = false;
+    let mut kept = String::with_capacity(text.len());
+    for line in text.lines() {
+        let begins = line.trim_start();
+        let was_within = is_within;
+        if was_within || begins.starts_with("/*") {
+            is_within = !line.contains("*/");
+        }
+        let rest = line.split_once("*/").map_or("", |(_, rest)| rest.trim());
+        if was_within && !is_within && !rest.is_empty() {
+            kept.push_str(rest);
+            kept.push('\n');
+        }
+        let is_comment = was_within
+            || begins.starts_with("//")
+            || (begins.starts_with("/*") && (is_within || rest.is_empty()));
+        if !is_comment {
+            kept.push_str(line);
+            kept.push('\n');
+        }
+    }
+    kept
+}
 
 /// The page itself.
 pub(super) async fn index(headers: HeaderMap) -> Response {
@@ -81,11 +122,39 @@ fn file(name: &str, headers: &HeaderMap) -> Response {
     let Some(at) = FILES.iter().position(|(known, ..)| *known == name) else {
         return StatusCode::NOT_FOUND.into_response();
     };
-    let (_, kind, bytes) = FILES[at];
-    let tag = TAGS[at].as_str();
+    let (kind, Sent { bytes, tag }) = (FILES[at].1, &SENT[at]);
+    let tag = tag.as_str();
     let kept = [(header::ETAG, tag), (header::CACHE_CONTROL, "no-cache")];
     if headers.get(header::IF_NONE_MATCH).is_some_and(|seen| seen.as_bytes() == tag.as_bytes()) {
         return (StatusCode::NOT_MODIFIED, kept).into_response();
     }
-    (kept, packed::answer(bytes.to_vec(), kind, headers)).into_response()
+    (kept, packed::answer(bytes.clone(), kind, headers)).into_response()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_that_are_comment_alone_stay_here_and_all_else_is_sent() {
+        let text = "// why\n/** @type {string} */\nlet a = \"// no\";\n  /**\n   * more\n   */\n/** @type {any} */ (a).b();\n\
+                    /* one\n two */ let c; // here\n.x { content: \"/*\"; }\n";
+        let sent =
+            "let a = \"// no\";\n/** @type {any} */ (a).b();\nlet c; // here\n.x { content: \"/*\"; }\n";
+        assert_eq!(without_comments(text), sent);
+    }
+
+    #[test]
+    fn no_text_of_a_script_looks_like_a_comment() {
+        for (name, kind, bytes) in FILES {
+            if kind != SCRIPT {
+                continue;
+            }
+            // A text over several lines could have one that begins like a comment.
+            for line in std::str::from_utf8(bytes).unwrap().lines() {
+                assert_eq!(line.matches('`').count() % 2, 0, "{name}: {line}");
+            }
+        }
+    }
 }

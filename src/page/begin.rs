@@ -7,10 +7,12 @@ use axum::extract::{Path, Query, Request, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
-    self, Colours, KeepAs, Limits, MakeSettings, Moment, Paper, Replace, ShowCardReport, ShowCardRequest,
-    Source, TrialRequest,
+    self, AtHand, Colours, KeepAs, Limits, MakeSettings, Moment, Paper, Replace, ShowCardReport,
+    ShowCardRequest, Source, TrialRequest,
 };
 use brede::ground::progress::Silent;
+use brede::ground::units::Millimetres;
+use serde::Deserialize;
 use serde_json::{Map, Value};
 
 use super::answer::{Trouble, framed};
@@ -139,6 +141,38 @@ fn settings(asked: Map<String, Value>) -> Result<MakeSettings, Trouble> {
     Err(Trouble::Unclear("2 to 200 threads and 1 to 12 strands can be asked for".to_owned()))
 }
 
+/// The cloth and the frame at hand, as the command takes them, and what the piece would be made by.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AtHandAsked {
+    cloth: String,
+    frame: Option<String>,
+    settings: Map<String, Value>,
+}
+
+/// What is left of the cloth on each side, as the command leaves it.
+const MARGIN: f64 = 50.0;
+
+/// On which counts, and how large, a photo goes on the cloth and into the frame at hand.
+pub(super) async fn offers(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+    request: Request,
+) -> Result<Json<Value>, Trouble> {
+    let asked: AtHandAsked = json(request).await?;
+    let unclear = |error: &dyn std::fmt::Display| Trouble::Unclear(error.to_string());
+    let at_hand = AtHand {
+        cloth: asked.cloth.parse().map_err(|error| unclear(&error))?,
+        frame: asked.frame.map(|frame| frame.parse()).transpose().map_err(|error| unclear(&error))?,
+        margin: Millimetres::new(MARGIN).map_err(|error| unclear(&error))?,
+        count: None,
+    };
+    let settings = settings(asked.settings)?;
+    let tried = room.photos.find(&id).ok_or(Trouble::Missing)?;
+    let offers = job::done(&room, move |_| Ok(tried.photo.offers(&at_hand, &settings)?)).await?;
+    Ok(Json(serde_json::json!({ "offers": offers })))
+}
+
 /// Makes a chart of a photo, and tells of it. What was being made of the photo before is stopped.
 pub(super) async fn try_out(
     State(room): State<Arc<Room>>,
@@ -174,7 +208,7 @@ pub(super) async fn keep(State(room): State<Arc<Room>>, Path(id): Path<String>) 
     let Trial { report, photo } = room.trials.find(&id).ok_or(Trouble::Missing)?;
     let kept = job::done(&room, move |room| {
         let name = format!("{}.chart.json", photo.result_name());
-        let chart = Source::held(name, report.document.clone());
+        let chart = Source::held(name, report.document(&Silent)?);
         Ok(desk::keep(&room.keeping(chart, Some(photo), KeepAs::Same), &Silent)?)
     });
     Ok((StatusCode::CREATED, Json(kept.await?)).into_response())

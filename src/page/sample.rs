@@ -31,7 +31,7 @@ pub(super) async fn begin(State(room): State<Arc<Room>>) -> Response {
         let settings = MakeSettings { title: Some("Rock pool".to_owned()), ..MakeSettings::default() };
         let made = desk::try_out(&TrialRequest { photo, card: Some(card.clone()), settings }, telling)?;
         let request = MarkRequest {
-            chart: Source::held("rock-pool.chart.json", made.document),
+            chart: Source::held("rock-pool.chart.json", made.document(telling)?),
             card: Some(card),
             changes: vec![MarkChange::Take { marks: Source::held("rock-pool.marks.toml", MARKS) }],
             masks: Vec::new(),

@@ -159,6 +159,7 @@ fn router(room: &Arc<Room>) -> Router {
         .route("/api/pieces/{id}/page", post(pages::shown))
         .route("/api/photos", post(begin::photo))
         .route("/api/photos/{id}/try", post(begin::try_out))
+        .route("/api/photos/{id}/offers", post(begin::offers))
         .route("/api/trials/{id}", get(begin::trial))
         .route("/api/trials/{id}/keep", post(begin::keep))
         .route("/api/card", get(begin::card).post(begin::take_card))

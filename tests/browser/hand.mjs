@@ -35,6 +35,13 @@ export const browsers = {
     }),
 };
 
+/** Runs a command, which must do what it is asked; gives what it says. */
+export function run(...words) {
+  const { status, stdout, stderr } = spawnSync(binary, words, { encoding: "utf8" });
+  assert.equal(status, 0, `${words.join(" ")}\n${stderr}`);
+  return stdout;
+}
+
 /** brede on a workbasket of its own. */
 export class Brede {
   static async open() {
@@ -57,10 +64,9 @@ export class Brede {
   /** Puts a small piece into the workbasket, by commands. */
   async fill() {
     const folder = path.join(this.basket, "made");
-    const run = (...words) => assert.equal(spawnSync(binary, words, { stdio: "ignore" }).status, 0, words.join(" "));
     run("make", path.join(samples, "rock-pool.jpg"), "--columns", "30", "--colours", "6", "--out", folder);
     run("keep", path.join(folder, "rock-pool.chart.json"), "--basket", this.basket);
-    const told = spawnSync(binary, ["pieces", "--json", "--basket", this.basket], { encoding: "utf8" }).stdout;
+    const told = run("pieces", "--json", "--basket", this.basket);
     run("pieces", JSON.parse(told).pieces[0].id, "--rename", "Tide line", "--basket", this.basket);
   }
 
@@ -272,9 +278,14 @@ export class Hand {
     if (held) await this.page.keyboard.up(held);
   }
 
-  /** Goes with Tab until something is focused. */
+  /**
+   * Goes with Tab until something is focused, or back with Shift where it stands before: Tab after the last thing of a page
+   * leads out of it, and a driven Firefox does not come back. Its keys still reach the page, which then has no focus, and
+   * press nothing (two buttons alone on a page show it; `document.hasFocus()` stays false).
+   */
   async reaches(name) {
-    await this.found(name, `${pressed}, ${written}, [tabindex]`);
+    const element = await this.found(name, `${pressed}, ${written}, [tabindex]`);
+    const isBefore = await element.evaluate((one) => document.activeElement !== document.body && (document.activeElement.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_PRECEDING) > 0);
     const is = (asked) => {
       const element = document.activeElement;
       const text = (element.getAttribute("aria-label") ?? (element.labels?.length ? element.labels[0].textContent : element.textContent)).replace(/\s+/g, " ").trim();
@@ -290,7 +301,8 @@ export class Hand {
           const element = document.activeElement;
           return element.type === "radio" && [...element.closest("[role=radiogroup]").querySelectorAll("label")].some((one) => one.textContent.trim() === asked);
         }, name));
-      await this.page.keyboard.press(inGroup ? "ArrowRight" : "Tab");
+      if (inGroup) await this.key("ArrowRight");
+      else await this.key("Tab", isBefore && "Shift");
     }
     assert.fail(`Tab does not lead to ${name}`);
   }

@@ -38,6 +38,7 @@ CREATE TABLE piece (
     name TEXT NOT NULL,
     -- A picture of it, where it has no chart.
     picture TEXT REFERENCES photo (sha256),
+    -- With its marks, such as a key beneath.
     columns INTEGER,
     rows INTEGER,
     -- Of the cloth, as people write it: `14`, `28/2`.

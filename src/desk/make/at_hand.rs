@@ -30,7 +30,7 @@ impl AtHand {
     ///
     /// # Errors
     /// [`Error::NoRoomOnCloth`] where no count fits; what is wrong with the size or the part of the photo.
-    pub(super) fn settle(
+    pub(in crate::desk) fn settle(
         &self,
         photo: &Photo,
         settings: &MakeSettings,

@@ -119,7 +119,8 @@ function halfRead(place, reading) {
   return make(
     "article",
     { class: "piece" },
-    make("a", { class: "piece-link", href: `#/read/${reading.id}` }, picture,
+    make("a", { class: "piece-look", href: `#/read/${reading.id}`, tabIndex: -1, "aria-hidden": "true" }, picture),
+    make("a", { class: "piece-link", href: `#/read/${reading.id}` },
       make("span", { class: "piece-words" }, make("strong", {}, reading.name), make("span", {}, far), runningStitch(known, far), make("span", { class: "quiet" }, facts.filter(Boolean).join(", ")))),
     make("div", { class: "changes" }, away),
   );
@@ -161,14 +162,16 @@ function label(place, piece, open) {
   const far = farInWords(piece);
   const facts = [far];
   if (piece.last_day) facts.push(words.lastDay(dayInWords(piece.last_day)));
+  if (piece.size) picture.style.aspectRatio = `${piece.size.columns} / ${piece.size.rows}`;
   const size = piece.size && words.pieceSize(piece.size.columns, piece.size.rows, piece.count ?? "");
   return make(
     "article",
     { class: "piece" },
+    // Pressed like the words beside it, and named by them alone.
+    make("a", { class: "piece-look", href: `#/piece/${piece.id}`, tabIndex: -1, "aria-hidden": "true" }, picture),
     make(
       "a",
       { class: "piece-link", href: `#/piece/${piece.id}` },
-      picture,
       make(
         "span",
         { class: "piece-words" },

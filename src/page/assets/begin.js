@@ -6,19 +6,20 @@ import { Beside, stitched } from "./beside.js";
 import { chartOf } from "./chart.js";
 import { Choices } from "./choices.js";
 import { Frame } from "./frame.js";
+import { atHand } from "./hand.js";
 import { hoop, make, runningStitch } from "./make.js";
 import { symbolFont } from "./tiles.js";
 import { lengths, MM, setUnit, unit } from "./units.js";
 import { words } from "./words.js";
 
 /** Counts that are sold everywhere (common practice, no source). */
-const COUNTS = ["11", "14", "16", "18", "20", "22", "28/2"];
+const COUNTS = ["11", "14", "16", "18", "20", "22", "25", "28/2"];
 
 /** How long hands may move before a chart is begun. */
 const REST = 150;
 
-/** From how far a piece is looked at, in metres: in the hand, from a chair, across the room. */
-const FAR = [1, 2, 4];
+/** From how far a piece is looked at, in metres: in the hand, on a wall, across a room. The second is what `make` takes where it is told nothing. */
+const FAR = [0.5, 1.5, 4];
 
 /** A photo that was dropped elsewhere, for Begin to take. @type {File | null} */
 let waiting = null;
@@ -39,6 +40,7 @@ const chosen = {
   columns: 140,
   threads: 24,
   confetti: "few",
+  far: FAR[1],
 };
 
 /** What `make` would be asked for. */
@@ -52,6 +54,7 @@ function settings() {
     cloth: { count: chosen.count, colour: chosen.colour },
     colours: { exactly: chosen.threads },
     confetti: chosen.confetti,
+    seen_from: chosen.far * 1000,
   };
 }
 
@@ -151,6 +154,7 @@ function questions(place, photo) {
     beside.setPhoto(photo.image, part, shape());
     sizes();
     soon();
+    hand.soon();
   });
   frame.part = [...chosen.part];
   frame.show();
@@ -169,18 +173,27 @@ function questions(place, photo) {
   const show = (/** @type {string} */ value) => {
     pictures.dataset.show = value;
     for (const input of showing.querySelectorAll("input")) input.checked = input.value === value;
-    far.hidden = value !== "beside";
+    view.hidden = value !== "beside";
     frame.fit();
     beside.draw();
   };
-  const far = make("div", { class: "far" }, make("span", { class: "quiet" }, words.seenFrom), choice(
-    "far",
-    [["", words.seenNear], ...FAR.map((metres) => /** @type {[string, string]} */ ([String(metres), farInWords(metres)]))],
-    "",
-    (value) => beside.seeFrom(value ? Number(value) : null),
-    words.seenFrom,
-  ));
-  far.hidden = true;
+  // As large as there is room, or as it looks from where it will be looked at.
+  let isFar = false;
+  const view = make("div", { class: "far" }, choice("view", [["", words.seenNear], ["far", ""]], "", (value) => {
+    isFar = value === "far";
+    farther();
+  }, words.show));
+  view.hidden = true;
+  const far = choice("far", FAR.map((metres) => [String(metres), ""]), String(chosen.far), (value) => {
+    chosen.far = Number(value);
+    farther();
+    soon();
+  }, words.far);
+  const farther = () => {
+    far.querySelectorAll("span").forEach((span, at) => (span.textContent = `${words.farWhere[at]}, ${farInWords(FAR[at])}`));
+    /** @type {HTMLElement} */ (view.querySelector("label:last-child span")).textContent = words.seenFrom(farInWords(chosen.far));
+    beside.seeFrom(isFar ? chosen.far : null);
+  };
   const full = fullScreen(() => parts.look);
   const aside = make("button", { type: "button", class: "plain", hidden: true, onclick: () => setAside() }, words.setAside);
 
@@ -244,6 +257,19 @@ function questions(place, photo) {
   }
   cloths.append(make("label", { class: "own", for: "own-cloth" }, own, make("span", {}, words.clothOwn)));
 
+  const counts = choice("count", COUNTS.map((count) => [count, words.countSaid(count)]), chosen.count, (count) => {
+    chosen.count = count;
+    sizes();
+    soon();
+  }, words.clothCount);
+  const hand = atHand(() => photo.photo, () => ({ ...settings(), size: undefined }), (count, columns) => {
+    chosen.count = count;
+    chosen.columns = columns;
+    for (const input of counts.querySelectorAll("input")) input.checked = input.value === count;
+    sizes();
+    soon();
+  });
+
   const cardSaid = make("p", {});
   const cardBack = make("button", { type: "button", class: "plain", onclick: () => useCard(change("/api/card", undefined, "DELETE")) }, words.cardBack);
   const card = question(
@@ -275,11 +301,7 @@ function questions(place, photo) {
       } }, text))),
       make("p", { class: "quiet", id: "part-help" }, words.partHelp),
     ),
-    question(words.cloth, cloths, make("p", { class: "label" }, words.clothCount), choice("count", COUNTS.map((count) => [count, count]), chosen.count, (count) => {
-      chosen.count = count;
-      sizes();
-      soon();
-    }, words.clothCount)),
+    question(words.cloth, cloths, make("p", { class: "label" }, words.clothCount), counts, hand.element),
     question(
       words.size,
       make("div", { class: "row fields" },
@@ -288,11 +310,12 @@ function questions(place, photo) {
         choice("unit", [["cm", words.centimetres], ["in", words.inches]], unit(), (value) => {
           setUnit(/** @type {import("./units.js").Unit} */ (value));
           sizes();
-          const said = [words.seenNear, ...FAR.map(farInWords)];
-          far.querySelectorAll(".choice span").forEach((span, at) => (span.textContent = said[at]));
+          farther();
+          hand.soon();
         }, words.units)),
       sizeSaid,
     ),
+    question(words.far, far, make("p", { class: "quiet" }, words.farHelp)),
     card,
     question(words.colours, make("div", { class: "row slide" }, threads, threadsSaid)),
     question(words.quiet, choice("quiet", [["keep", words.quietKeep], ["few", words.quietFew], ["none", words.quietNone]], chosen.confetti, (value) => {
@@ -354,7 +377,7 @@ function questions(place, photo) {
       beside.setPhoto(photo.image, part, chart.look.size.columns / chart.look.size.rows);
       const picture = stitched(chart);
       beside.setChart(chart, part, picture);
-      said.textContent = words.made(chart.look.stitches, chart.look.needles.length, chart.figures.skeins);
+      said.textContent = words.made(chart.look.stitches, chart.look.threads, chart.figures.skeins);
       notes.replaceChildren(...notesOf(chart.figures).map((text) => make("li", {}, text)));
       shown = { settings: asked, at: { ...chosen, part }, picture, says: said.textContent ?? "" };
       aside.hidden = false;
@@ -420,7 +443,7 @@ function questions(place, photo) {
   parts.look.append(
     make("div", { class: "row over" }, showing, full),
     pictures,
-    make("div", { class: "outcome" }, said, busy, make("div", { class: "row under" }, far, aside), notes),
+    make("div", { class: "outcome" }, said, busy, make("div", { class: "row under" }, view, aside), notes),
   );
   choices.list = photo.aside;
   choices.show();
@@ -438,6 +461,7 @@ function questions(place, photo) {
   });
   place.onDrop((file) => (/\.csv$/i.test(file.name) ? useCard(send("/api/card", file)) : null));
   sizes();
+  farther();
   frame.fit();
   tryOut().then(() => {
     // The first chart of a photo shows itself; whoever looks at the frame again is left there.

@@ -5,10 +5,10 @@ import { ask, framed } from "./ask.js";
 /**
  * @typedef {{ code: string, name: string, character: string, colour: string, seen: string, strands: number,
  *   stitch: string, stitches: number, printed?: import("./onpaper.js").Shapes[] }} Needle
- * @typedef {{ label: string, colour: string, pattern: string, weight: number, dashes: number[],
+ * @typedef {{ label: string, code: string, colour: string, pattern: string, weight: number, dashes: number[],
  *   points: [number, number][], closed: boolean }} Line
  * @typedef {{ title: string, size: { columns: number, rows: number }, cloth: { count: string, colour: string },
- *   finished_mm: [number, number], stitches: number, needles: Needle[], lines: Line[] }} Look
+ *   finished_mm: [number, number], stitches: number, threads: number, needles: Needle[], lines: Line[] }} Look
  * @typedef {{ look: Look, cells: Uint8Array, figures: any }} Chart
  */
 

@@ -22,6 +22,20 @@ let dropped = null;
 let quiet = 0;
 let isClosed = false;
 
+/** What is said in passing stands above the bottom edge: a thumb reaches it, and no title is under it. */
+function seat() {
+  const edge = root.querySelector(".edge")?.getBoundingClientRect();
+  status.style.insetBlockEnd = `${Math.max(0, edge ? innerHeight - edge.top : 0) + 8}px`;
+}
+
+/** @param {string} kind @param {...(Node | string)} inside */
+function tell(kind, ...inside) {
+  clearTimeout(quiet);
+  status.replaceChildren(...inside);
+  status.className = `said here ${kind}`;
+  seat();
+}
+
 /** What a place may ask of the page. */
 const place = {
   /** @param {string} title of the window @param {string} where the sentence that says where she is @param {...Node} inside */
@@ -37,6 +51,7 @@ const place = {
       where !== title && make("p", { class: "where" }, where),
     );
     root.replaceChildren(header, ...inside);
+    seat();
   },
   /** Whether she is still there. @param {string} address */
   is: (address) => (location.hash || "#/") === address,
@@ -46,10 +61,8 @@ const place = {
   },
   /** Says something in passing. @param {string} text @param {{ text: string, does: () => void } | undefined} [back] takes it back */
   say(text, back) {
-    clearTimeout(quiet);
     const undo = back && make("button", { type: "button", class: "plain", onclick: back.does }, back.text);
-    status.replaceChildren(text, ...(undo ? [undo] : []));
-    status.className = "said here";
+    tell("", text, ...(undo ? [undo] : []));
     quiet = setTimeout(() => (status.className = "said"), back ? 20000 : 6000);
   },
   /** Brede was closed from here. */
@@ -66,10 +79,10 @@ const place = {
   trouble(error) {
     if (error instanceof Away) return;
     if (error instanceof Locked) return locked();
-    clearTimeout(quiet);
     const text = error instanceof Trouble ? error.message : words.couldNot;
     const said = error instanceof Trouble ? error.said : [String(error)];
-    status.replaceChildren(
+    tell(
+      "warns",
       text,
       ...(said.length > 1 || !(error instanceof Trouble)
         ? [make("details", {}, make("summary", {}, words.curious), said.join("\n"))]
@@ -77,7 +90,6 @@ const place = {
       make("button", { type: "button", class: "plain", onclick: () => (status.className = "said") }, "×"),
     );
     status.lastElementChild?.setAttribute("aria-label", words.close);
-    status.className = "said here warns";
   },
   /** @param {() => void} listener */
   onLeave(listener) {
@@ -196,11 +208,8 @@ function listenToDrops() {
 onAway((away) => {
   if (isClosed) {
     if (!away) location.reload();
-  } else if (away) {
-    clearTimeout(quiet);
-    status.replaceChildren(words.away);
-    status.className = "said here warns";
-  } else place.say(words.back);
+  } else if (away) tell("warns", words.away);
+  else place.say(words.back);
 });
 
 await enter();
@@ -210,6 +219,7 @@ addEventListener("hashchange", async () => {
   // Who listens hears where she is, and keys go on from there.
   if (document.activeElement === document.body) root.querySelector("h1")?.focus({ preventScroll: true });
 });
+addEventListener("resize", seat);
 listenToDrops();
 listenForNews();
 await arrive();

@@ -38,7 +38,7 @@ export async function piece(place, id) {
       hasPaper && paper,
       patch,
       make("strong", {}, needle.code),
-      make("span", { class: "thread-name" }, needle.name),
+      make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name),
       make("span", { class: "amount", title: counted.stitches(needle.stitches) }, number(needle.stitches)),
     );
   });
@@ -54,7 +54,7 @@ export async function piece(place, id) {
   const key = make(
     "aside",
     { class: hasPaper ? "key has-paper" : "key", id: "key", "aria-label": words.key },
-    make("h2", {}, counted.threads(look.needles.length)),
+    make("h2", {}, counted.threads(look.threads)),
     hasPaper && make("p", { class: "quiet" }, words.besidePaper),
     chart.figures.reading && make("a", { href: `#/read/${chart.figures.reading}` }, words.itsPaper),
     alike,
@@ -62,7 +62,7 @@ export async function piece(place, id) {
     ...lines.filter((line) => line.label).map((line) => {
       const stroke = make("span", { class: "stroke" });
       stroke.style.backgroundColor = line.colour;
-      return make("p", { class: "line" }, stroke, line.label);
+      return make("p", { class: "line" }, stroke, make("strong", {}, line.code), line.label);
     }),
   );
   const opener = make("button", { type: "button", class: "plain key-opener", "aria-controls": "key", "aria-expanded": "false", onclick: () => {
@@ -124,7 +124,7 @@ export async function piece(place, id) {
       make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
     ),
   );
-  place.show(chart.figures.name, words.pieceWhere(squares, look.needles.length), parts);
+  place.show(chart.figures.name, words.pieceWhere(squares, look.threads), parts);
   place.onLeave(() => view.leave());
   view.resized();
 }

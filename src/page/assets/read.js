@@ -1,7 +1,7 @@
 // A chart that was printed elsewhere: its pages laid together, and what they do not tell asked symbol by symbol. What is
 // said is kept at once, so that it can be gone on with on any day.
 
-import { ask, change, framed, get, send, shown, Trouble, work } from "./ask.js";
+import { ask, change, changesYet, framed, get, onNews, send, shown, Trouble, work } from "./ask.js";
 import { choice, question } from "./begin.js";
 import { make, runningStitch } from "./make.js";
 import { onPaper } from "./onpaper.js";
@@ -69,8 +69,11 @@ export async function read(place, id) {
   const heard = busy(place, words.readingPaper, stopping);
   try {
     await work(`/api/readings/${id}/open`, {}, heard, stopping.signal);
+    const since = await changesYet();
     const [first, known, card] = await Promise.all([ask(`/api/readings/${id}`).then(framed), get("/api/card/threads"), get("/api/card"), symbolFont()]);
-    if (place.is(here)) new Reading(place, id, first, card.own ? known.shades : []);
+    if (!place.is(here)) return;
+    const reading = new Reading(place, id, first, card.own ? known.shades : []);
+    place.onLeave(onNews(() => reading.refresh().catch(place.trouble), since));
   } catch (error) {
     if (error instanceof DOMException && error.name === "AbortError") return;
     if (!place.is(here)) return;
@@ -124,6 +127,8 @@ class Reading {
     this.id = id;
     this.card = card;
     this.told = first.figures;
+    /** @type {Promise<void>} */
+    this.renaming = Promise.resolve();
     this.view = new View(this.chart(first), (row, column, needle) => {
       const of = this.told.symbols.find((symbol) => symbol.needle === needle);
       this.here.textContent = words.square(row, column, of ? this.nameOf(of) : words.bare);
@@ -138,7 +143,7 @@ class Reading {
     this.said = make("p", { role: "status" });
     this.keep = make("button", { type: "button", class: "first", onclick: () => this.keepIt() }, this.told.piece ? words.keepAgain : words.keep);
     this.observer = new ResizeObserver(() => this.layPages());
-    const name = make("input", { type: "text", value: this.told.name, maxLength: 120, required: true, "aria-label": words.name, onchange: () => this.rename(name.value.trim()) });
+    const name = make("input", { type: "text", value: this.told.name, maxLength: 120, required: true, "aria-label": words.name, onchange: () => (this.renaming = this.rename(name.value.trim())) });
     const { columns, rows } = this.told.look.size;
     place.show(
       this.told.name,
@@ -147,7 +152,7 @@ class Reading {
         "main",
         { class: "begin" },
         make("div", { class: "look" }, make("div", { class: "row over" }, this.showing), this.pictures, make("div", { class: "outcome" }, this.here)),
-        make("div", { class: "questions" }, this.notes, this.told.lines.length > 0 && make("p", { class: "quiet" }, words.linesRead(this.told.lines.length)), this.list, question(words.name, name), make("p", { class: "quiet" }, words.paperMind)),
+        make("div", { class: "questions" }, this.list, this.notes, this.told.lines.length > 0 && make("p", { class: "quiet" }, words.linesRead(this.told.lines.length)), question(words.name, name), make("p", { class: "quiet" }, words.paperMind)),
       ),
       make("footer", { class: "edge" }, this.said, this.keep),
     );
@@ -190,18 +195,21 @@ class Reading {
   draw() {
     const { symbols, open } = this.told;
     const [asked, named] = [symbols.filter((symbol) => symbol.open), symbols.filter((symbol) => !symbol.open)];
-    const before = /** @type {HTMLElement | null} */ (this.list.querySelector("details.symbol-asked[open]"));
+    const before = /** @type {HTMLElement | null} */ (this.list.querySelector("details[data-number][open]"));
     const was = Number(before?.dataset.number ?? 0);
+    const wasAsked = before?.className === "symbol-asked";
     this.list.replaceChildren(
       make("h2", {}, open ? words.symbolsAsked(open) : words.nothingAsked),
       ...asked.map((symbol) => this.entry(symbol)),
       ...(named.length ? [make("h2", {}, open ? words.symbolsNamed : words.symbolsAll), make("div", { class: "named" }, ...named.map((symbol) => this.entry(symbol)))] : []),
     );
-    const again = asked.find((symbol) => symbol.number === was) ?? asked[0];
+    const again = symbols.find((symbol) => symbol.number === was && (symbol.open || !wasAsked)) ?? asked[0];
     const opened = /** @type {HTMLDetailsElement | null} */ (again && this.list.querySelector(`details[data-number="${again.number}"]`));
     if (opened) opened.open = true;
     this.notes.replaceChildren(...notesOf(this.told).map((text) => make("li", {}, text)));
     this.notes.hidden = !this.notes.childElementCount;
+    // While something is asked, that comes first.
+    this.keep.className = open ? "plain" : "first";
     this.said.textContent = open ? words.goOnLater(open) : words.allSaid;
     this.layPages();
   }
@@ -243,8 +251,10 @@ class Reading {
     const like = symbol.doubts.find((doubt) => doubt.doubt === "like");
     const other = like && this.told.symbols.find((one) => one.number === like.number);
     const large = (/** @type {Asked} */ of) => make("figure", {}, onPaper(of.printed, of.ground, words.symbolPicture(of.number)), make("figcaption", {}, words.symbolNumber(of.number), make("br"), counted.squares(of.stitches)));
-    inside.append(make("div", { class: "large" }, large(symbol), other && large(other)));
-    for (const doubt of symbol.doubts) {
+    inside.append(other ? make("div", { class: "large" }, large(symbol), large(other)) : make("div", { class: "large" }, onPaper(symbol.printed, symbol.ground, words.symbolPicture(symbol.number))));
+    // What is told and no question is left for later, where there is a question.
+    const asks = (/** @type {Doubt} */ { doubt }) => !symbol.open || (doubt !== "no-colour" && doubt !== "not-on-card");
+    for (const doubt of symbol.doubts.filter(asks)) {
       const text = words.doubts[doubt.doubt];
       if (text) inside.append(make("p", {}, text(doubt, symbol)));
     }
@@ -282,19 +292,27 @@ class Reading {
     return [...all.values()];
   }
 
+  /** Shows what the pages come to now. @param {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} answer */
+  take(answer) {
+    this.told = answer.figures;
+    this.view.renew(this.chart(answer));
+    this.draw();
+  }
+
+  /** What was said in another window is seen here too, unless a hand is at it. */
+  async refresh() {
+    if (this.list.contains(document.activeElement)) return;
+    const answer = await framed(await ask(`/api/readings/${this.id}`));
+    if (this.place.is(`#/read/${this.id}`) && JSON.stringify(answer.figures) !== JSON.stringify(this.told)) this.take(answer);
+  }
+
   /** Says something of a symbol, or takes back what was said. @param {Asked} symbol @param {Said | null} said @param {boolean} [isBack] */
   async say(symbol, said, isBack = false) {
     const before = symbol.said;
     try {
       const answer = await shown(`/api/readings/${this.id}/answer`, { number: symbol.number, said });
       if (!this.place.is(`#/read/${this.id}`)) return;
-      this.told = answer.figures;
-      this.view.chart = this.chart(answer);
-      const { show } = this.view.tiles;
-      this.view.tiles = new Tiles(this.view.chart);
-      this.view.tiles.show = show;
-      this.view.moved();
-      this.draw();
+      this.take(answer);
       const now = /** @type {Asked} */ (this.told.symbols.find((one) => one.number === symbol.number));
       const text = isBack ? words.tookBack(symbol.number) : words.saidOf(symbol.number, this.nameOf(now), said?.same ?? null);
       this.place.say(text, isBack ? undefined : { text: words.undo, does: () => this.say(now, before, true) });
@@ -322,6 +340,7 @@ class Reading {
   async keepIt() {
     this.keep.disabled = true;
     try {
+      await this.renaming;
       const kept = await change(`/api/readings/${this.id}/keep`);
       const said = { new: words.keptNew, already: words.keptAlready, changed: words.keptChanged };
       this.place.say(said[/** @type {keyof typeof said} */ (kept.came)](kept.name));
@@ -343,7 +362,10 @@ class Reading {
     const room = [this.pictures.clientWidth, this.pictures.clientHeight].map((side, axis) => side - gap * (starts[axis].length - 1) - (axis ? 30 * starts[1].length : 0) - 8);
     const side = Math.max(0.25, Math.min(...[0, 1].map((axis) => room[axis] / widest[axis].reduce((sum, one) => sum + one, 0)), 12));
     const scale = devicePixelRatio || 1;
-    const far = this.view.tiles.far();
+    // All threads alike, whichever stands out in the chart.
+    const all = new Tiles(this.view.chart);
+    all.show = "printed";
+    const far = all.far();
     this.laid.setAttribute("aria-label", words.pagesLaid(places.length, starts[0].length, starts[1].length, places.some((_, at) => this.repeats(at).length > 0)));
     this.laid.style.gap = `${gap}px`;
     this.laid.replaceChildren(

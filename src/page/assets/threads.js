@@ -79,7 +79,9 @@ export function threadPicker(all, begun, chose) {
       }),
     );
     if (!found.length) list.append(make("li", { role: "option", "aria-disabled": "true", class: "quiet" }, words.noThreadFound));
+    const wasHidden = list.hidden;
     list.hidden = false;
+    if (wasHidden) list.scrollIntoView({ block: "nearest" });
     input.setAttribute("aria-expanded", "true");
   };
   input.addEventListener("input", open);

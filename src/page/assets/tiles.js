@@ -1,4 +1,5 @@
-// Pictures of a chart: one pixel a square for far views, tiles of 512 pixels for near ones, drawn once and kept.
+// Pictures of a chart: one pixel a square for far views, tiles of 512 pixels for near ones. A worker draws them as well as
+// the page: there is no document in here but to make canvases of, where there is one.
 
 import { BARE, channels, css, luminance, mixed } from "./chart.js";
 import { drawOnPaper } from "./onpaper.js";
@@ -7,11 +8,14 @@ import { drawOnPaper } from "./onpaper.js";
 
 const TILE = 512;
 
-/** A tile takes a megabyte: what a large screen shows four times over. */
-const MOST_TILES = 96;
-
 /** Squares smaller than this many pixels are shown as the far picture. */
 export const NEAR = 6;
+
+/** Pixels of the longer side of a far picture with outlines. */
+const FAR = 2000;
+
+/** The least width of an outline, and of what it is laid on to stand apart, in pixels. */
+const THIN = [1.8, 3];
 
 /** The least contrast of a black symbol on what fills its square (WCAG 2.2, 1.4.6). */
 const CONTRAST = 7;
@@ -37,8 +41,9 @@ function greyTint(colour) {
   return /** @type {[number, number, number]} */ ([value, value, value]);
 }
 
-/** @param {number} width @param {number} height */
+/** A canvas of the page, or of a worker, which draws alike. @param {number} width @param {number} height @returns {HTMLCanvasElement} */
 function canvasOf(width, height) {
+  if (typeof document === "undefined") return /** @type {any} */ (new OffscreenCanvas(width, height));
   const canvas = document.createElement("canvas");
   canvas.width = width;
   canvas.height = height;
@@ -59,11 +64,7 @@ export class Tiles {
     this.front = null;
     this.grey = false;
     /** @type {Map<string, HTMLCanvasElement>} */
-    this.tiles = new Map();
-    /** @type {Map<string, HTMLCanvasElement>} */
     this.sprites = new Map();
-    /** @type {{ key: string, canvas: HTMLCanvasElement } | null} */
-    this.farPicture = null;
   }
 
   /** What tells tiles of one look from those of another. */
@@ -82,13 +83,26 @@ export class Tiles {
     const ground = channels(cloth.colour);
     if (needle === BARE) return ground;
     const colour = channels(this.show === "stitched" ? needles[needle].seen : needles[needle].colour);
+    // Threads of a paper may all be greys: from afar, one that stands out is seen by its ink.
+    if (this.show === "printed" && needle === this.front) return [140, 29, 43];
     return this.isBack(needle) ? mixed(mixed(colour, WHITE, 0.45), ground, 0.6) : colour;
+  }
+
+  /** A far picture with outlines: so many pixels a square as it has room for. */
+  farWithLines() {
+    const side = Math.max(1, Math.min(4, Math.floor(FAR / Math.max(this.columns, this.rows))));
+    const far = this.far();
+    if (side === 1) return far;
+    const canvas = canvasOf(this.columns * side, this.rows * side);
+    const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    context.imageSmoothingEnabled = false;
+    context.drawImage(far, 0, 0, canvas.width, canvas.height);
+    this.lines(context, side, 0, 0, this.columns, this.rows);
+    return canvas;
   }
 
   /** One pixel a square. */
   far() {
-    const key = this.look();
-    if (this.farPicture?.key === key) return this.farPicture.canvas;
     const canvas = canvasOf(this.columns, this.rows);
     const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
     const image = context.createImageData(this.columns, this.rows);
@@ -103,24 +117,12 @@ export class Tiles {
     const { cells } = this.chart;
     for (let at = 0; at < cells.length; at += 1) words[at] = colours[cells[at]];
     context.putImageData(image, 0, 0);
-    this.farPicture = { key, canvas };
     return canvas;
   }
 
   /** How many squares a tile has along a side. @param {number} side pixels of a square */
   static squares(side) {
     return Math.max(1, Math.floor(TILE / side));
-  }
-
-  /** A tile that is there already. @param {number} side @param {number} x @param {number} y */
-  kept(side, x, y) {
-    const key = `${this.look()} ${side} ${x} ${y}`;
-    const tile = this.tiles.get(key);
-    if (tile) {
-      this.tiles.delete(key);
-      this.tiles.set(key, tile);
-    }
-    return tile;
   }
 
   /** Draws a tile. @param {number} side @param {number} x @param {number} y */
@@ -130,8 +132,6 @@ export class Tiles {
     const [across, down] = [Math.min(squares, this.columns - left), Math.min(squares, this.rows - top)];
     const canvas = canvasOf(across * side, down * side);
     this.draw(/** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), side, left, top, across, down);
-    this.tiles.set(`${this.look()} ${side} ${x} ${y}`, canvas);
-    while (this.tiles.size > MOST_TILES) this.tiles.delete(/** @type {string} */ (this.tiles.keys().next().value));
     return canvas;
   }
 
@@ -277,11 +277,11 @@ export class Tiles {
       context.lineCap = "butt";
       context.setLineDash([]);
       context.strokeStyle = css(mixed(rgb, luminance(rgb) > 0.4 ? BLACK : WHITE, 0.7));
-      context.lineWidth = Math.max(2, (line.weight + 0.14) * side);
+      context.lineWidth = Math.max(THIN[1], (line.weight + 0.14) * side);
       context.stroke(path);
       context.setLineDash(line.dashes.map((dash) => dash * side));
       context.strokeStyle = line.colour;
-      context.lineWidth = Math.max(1, line.weight * side);
+      context.lineWidth = Math.max(THIN[0], line.weight * side);
       context.stroke(path);
     }
     context.restore();
@@ -293,6 +293,7 @@ let font = null;
 
 /** Has the font of symbols, before anything is drawn with it. */
 export function symbolFont() {
-  font ??= new FontFace("brede-symbols", "url(/assets/symbols.ttf)").load().then((face) => document.fonts.add(face));
+  const { fonts } = typeof document === "undefined" ? /** @type {any} */ (self) : document;
+  font ??= new FontFace("brede-symbols", "url(/assets/symbols.ttf)").load().then((face) => fonts.add(face));
   return font;
 }

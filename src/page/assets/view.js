@@ -2,6 +2,7 @@
 
 import { BARE } from "./chart.js";
 import { make } from "./make.js";
+import { Shelf } from "./shelf.js";
 import { NEAR, Tiles } from "./tiles.js";
 import { words } from "./words.js";
 
@@ -11,8 +12,8 @@ const SIDES = [0.25, 0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 32, 40, 48,
 /** Rulers, in CSS pixels. */
 const RULER = 30;
 
-/** The most tiles that are drawn in one frame: the rest is the far picture until the next. */
-const TILES_A_FRAME = 2;
+/** Cloth that is seen round a whole chart, in CSS pixels, so that none of it seems to be cut off. */
+const MARGIN = 8;
 
 export class View {
   /**
@@ -20,8 +21,8 @@ export class View {
    * @param {(row: number, column: number, needle: number) => void} spoken is told where the focused square is
    */
   constructor(chart, spoken) {
-    this.tiles = new Tiles(chart);
     this.chart = chart;
+    this.tiles = new Shelf(chart, () => this.moved());
     this.spoken = spoken;
     this.side = 1;
     /** The square at the left and top edge, with parts of one. */
@@ -42,9 +43,19 @@ export class View {
     this.listen();
   }
 
+  /** Another chart of the same size is shown, as the one before was. @param {import("./chart.js").Chart} chart */
+  renew(chart) {
+    const { show, front } = this.tiles;
+    this.tiles.leave();
+    this.chart = chart;
+    this.tiles = Object.assign(new Shelf(chart, () => this.moved()), { show, front });
+    this.moved();
+  }
+
   /** Lets go of what it listens to. */
   leave() {
     this.observer.disconnect();
+    this.tiles.leave();
     this.light.removeEventListener("change", this.relit);
   }
 
@@ -75,8 +86,8 @@ export class View {
 
   /** The whole chart. */
   fit() {
-    const across = (this.width - RULER - 2) / this.tiles.columns;
-    const down = (this.height - RULER - 2) / this.tiles.rows;
+    const across = (this.width - RULER - 2 * MARGIN) / this.tiles.columns;
+    const down = (this.height - RULER - 2 * MARGIN) / this.tiles.rows;
     this.setSide(Math.max(SIDES[0], Math.min(across, down, 24)), Math.floor);
     this.at = { x: 0, y: 0 };
     this.fitted = true;
@@ -142,11 +153,11 @@ export class View {
     this.waiting = true;
     requestAnimationFrame(() => {
       this.waiting = false;
-      if (this.draw()) this.moved();
+      this.draw();
     });
   }
 
-  /** Draws; says whether tiles are still wanting. */
+  /** Draws what is there. Where a tile is wanting, the far picture stands until it has come. */
   draw() {
     const scale = this.canvas.width / Math.max(1, this.width);
     const { context } = this;
@@ -159,42 +170,49 @@ export class View {
     const edge = RULER * scale;
     const left = Math.round(edge - this.at.x * exact);
     const top = Math.round(edge - this.at.y * exact);
-    const [wide, high] = [this.tiles.columns * exact, this.tiles.rows * exact];
-    let wanting = false;
-    context.imageSmoothingEnabled = exact < 1;
-    if (exact < NEAR) {
-      context.drawImage(this.tiles.far(), left, top, wide, high);
-    } else {
-      const squares = Tiles.squares(side);
-      const step = squares * side;
-      const [first, last] = [Math.max(0, Math.floor(-left / step)), Math.min(Math.ceil(this.tiles.columns / squares) - 1, Math.floor((this.canvas.width - left) / step))];
-      const [upper, lower] = [Math.max(0, Math.floor(-top / step)), Math.min(Math.ceil(this.tiles.rows / squares) - 1, Math.floor((this.canvas.height - top) / step))];
-      let drawn = 0;
-      for (let y = upper; y <= lower; y += 1) {
-        for (let x = first; x <= last; x += 1) {
-          let tile = this.tiles.kept(side, x, y);
-          if (!tile && drawn < TILES_A_FRAME) {
-            tile = this.tiles.tile(side, x, y);
-            drawn += 1;
-          }
-          const [px, py] = [left + x * step, top + y * step];
-          if (tile) {
-            context.drawImage(tile, px, py);
-            continue;
-          }
-          wanting = true;
-          const [w, h] = [Math.min(squares, this.tiles.columns - x * squares), Math.min(squares, this.tiles.rows - y * squares)];
-          context.drawImage(this.tiles.far(), x * squares, y * squares, w, h, px, py, w * side, h * side);
-        }
-      }
-    }
+    if (exact < NEAR) this.far(left, top, exact, [0, 0, this.tiles.columns, this.tiles.rows]);
+    else this.near(left, top, side);
     if (this.focus && exact >= 3) {
       context.lineWidth = Math.max(3, 3 * scale);
       context.strokeStyle = style.getPropertyValue("--lead");
       context.strokeRect(left + (this.focus.column - 1) * exact, top + (this.focus.row - 1) * exact, exact, exact);
     }
     this.rulers(scale, left, top, exact, style);
-    return wanting;
+  }
+
+  /** Draws the squares of a part that are seen, from the far picture. @param {number} left @param {number} top @param {number} side @param {number[]} part its first column and row, and one past its last */
+  far(left, top, side, [from, above, to, below]) {
+    const picture = this.tiles.far();
+    if (!picture) return;
+    const [x, y] = [Math.max(from, Math.floor(-left / side)), Math.max(above, Math.floor(-top / side))];
+    const [w, h] = [Math.min(to, Math.ceil((this.canvas.width - left) / side)) - x, Math.min(below, Math.ceil((this.canvas.height - top) / side)) - y];
+    // It may have several pixels a square.
+    const of = picture.width / this.tiles.columns;
+    this.context.imageSmoothingEnabled = side < of;
+    if (w > 0 && h > 0) this.context.drawImage(picture, x * of, y * of, w * of, h * of, left + x * side, top + y * side, w * side, h * side);
+  }
+
+  /** Draws tiles, those in the middle first. @param {number} left @param {number} top @param {number} side */
+  near(left, top, side) {
+    const squares = Tiles.squares(side);
+    const step = squares * side;
+    const { columns, rows } = this.tiles;
+    const [first, last] = [Math.max(0, Math.floor(-left / step)), Math.min(Math.ceil(columns / squares) - 1, Math.floor((this.canvas.width - left) / step))];
+    const [upper, lower] = [Math.max(0, Math.floor(-top / step)), Math.min(Math.ceil(rows / squares) - 1, Math.floor((this.canvas.height - top) / step))];
+    /** @type {[number, number][]} */
+    const wanting = [];
+    for (let y = upper; y <= lower; y += 1) {
+      for (let x = first; x <= last; x += 1) {
+        const tile = this.tiles.kept(side, x, y);
+        if (tile) this.context.drawImage(tile, left + x * step, top + y * step);
+        else {
+          wanting.push([x, y]);
+          this.far(left, top, side, [x * squares, y * squares, Math.min(columns, (x + 1) * squares), Math.min(rows, (y + 1) * squares)]);
+        }
+      }
+    }
+    const off = (/** @type {[number, number]} */ [x, y]) => Math.hypot(x - (first + last) / 2, y - (upper + lower) / 2);
+    this.tiles.want(side, wanting.sort((one, other) => off(one) - off(other)), (last - first + 1) * (lower - upper + 1));
   }
 
   /** @param {number} scale @param {number} left @param {number} top @param {number} side @param {CSSStyleDeclaration} style */
@@ -212,12 +230,15 @@ export class View {
     const step = [10, 20, 50, 100, 200, 500].find((by) => by * side > 46 * scale) ?? 1000;
     const tick = 10 * side > 8 * scale ? 10 : step;
     const width = Math.max(1, Math.round(scale));
+    // Where the end of the chart is seen, its last number is not cut off by the edge.
+    const within = (/** @type {number} */ at, /** @type {number} */ number, /** @type {number} */ edge, /** @type {number} */ end) =>
+      end > edge ? at : Math.min(at, edge - scale - context.measureText(String(number)).width / 2);
     for (let column = tick; column <= this.tiles.columns; column += tick) {
       const x = left + column * side;
       if (x < edge || x > this.canvas.width + edge) continue;
       const long = column % step === 0;
       context.fillRect(x - width / 2, edge - (long ? 7 : 4) * scale, width, (long ? 7 : 4) * scale);
-      if (long) context.fillText(String(column), x, edge / 2 - 3 * scale);
+      if (long) context.fillText(String(column), within(x, column, this.canvas.width, left + this.tiles.columns * side), edge / 2 - 3 * scale);
     }
     for (let row = tick; row <= this.tiles.rows; row += tick) {
       const y = top + row * side;
@@ -226,7 +247,7 @@ export class View {
       context.fillRect(edge - (long ? 7 : 4) * scale, y - width / 2, (long ? 7 : 4) * scale, width);
       if (!long) continue;
       context.save();
-      context.translate(edge / 2 - 3 * scale, y);
+      context.translate(edge / 2 - 3 * scale, within(y, row, this.canvas.height, top + this.tiles.rows * side));
       context.rotate(-Math.PI / 2);
       context.fillText(String(row), 0, 0);
       context.restore();

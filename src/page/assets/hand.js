@@ -1,0 +1,73 @@
+// The cloth and the frame at hand: on which counts, and how large, the photo goes on them.
+
+import { change, Trouble } from "./ask.js";
+import { make } from "./make.js";
+import { lengths, unit } from "./units.js";
+import { words } from "./words.js";
+
+/** How long hands may move before it is asked, in milliseconds. */
+const REST = 300;
+
+/** What was written down; it stays while the page is open. */
+const written = { across: "", down: "", frame: "", frameDown: "" };
+
+/**
+ * @param {() => string} photo its id @param {() => object} settings what it would be made by, but for count and size
+ * @param {(count: string, columns: number) => void} took is told what is chosen
+ */
+export function atHand(photo, settings, took) {
+  const list = make("ul", { class: "offers" });
+  const said = make("p", { role: "status" });
+  let timer = 0;
+  let asks = 0;
+  /** A size as the command takes it. @param {string} one @param {string} other */
+  const size = (one, other) => `${Number(one)}x${Number(other || one)}${unit()}`;
+  const ask = async () => {
+    const mine = ++asks;
+    if (!(Number(written.across) > 0)) {
+      said.textContent = "";
+      return list.replaceChildren();
+    }
+    const cloth = size(written.across, written.down);
+    const frame = Number(written.frame) > 0 ? size(written.frame, written.frameDown) : null;
+    try {
+      const { offers } = await change(`/api/photos/${photo()}/offers`, { cloth, frame, settings: settings() });
+      if (mine !== asks) return;
+      said.textContent = words.offersAre;
+      list.replaceChildren(...offers.map((/** @type {any} */ offer) => {
+        const text = words.offer(words.countSaid(offer.count), lengths(offer.finished_mm[0], offer.finished_mm[1]), offer.columns, offer.rows);
+        const eyes = words.eyes[offer.eyes];
+        return make("li", {}, make("button", { type: "button", class: offer.chosen ? "plain best" : "plain", onclick: () => took(offer.count, offer.columns) }, text), make("span", { class: "quiet" }, eyes));
+      }));
+    } catch (error) {
+      if (mine !== asks) return;
+      list.replaceChildren();
+      said.textContent = error instanceof Trouble ? error.message : words.couldNot;
+    }
+  };
+  const soon = () => {
+    clearTimeout(timer);
+    help.textContent = words.atHandHelp(unit() === "cm" ? words.centimetres : words.inches);
+    if (element.open) timer = setTimeout(ask, REST);
+  };
+  const help = make("p", { class: "quiet" });
+  /** @param {keyof typeof written} key @param {string} name */
+  const field = (key, name) => {
+    const input = make("input", { type: "number", min: "0", step: "any", value: written[key], id: `hand-${key}`, oninput: () => {
+      written[key] = input.value;
+      soon();
+    } });
+    return make("span", { class: "field" }, make("label", { for: `hand-${key}` }, name), input);
+  };
+  const element = make(
+    "details",
+    { class: "at-hand", open: written.across !== "", ontoggle: soon },
+    make("summary", {}, words.atHand),
+    make("div", { class: "row fields" }, field("across", words.clothAcross), field("down", words.clothDown)),
+    make("div", { class: "row fields" }, field("frame", words.frameAcross), field("frameDown", words.frameDown)),
+    help,
+    said,
+    list,
+  );
+  return { element, soon };
+}
