@@ -194,3 +194,28 @@ impl<'a> Borders<'a> {
         price * (PRICE / 255.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::ground::colour::Lab;
+    use crate::ground::progress::Silent;
+
+    #[test]
+    fn a_border_of_another_hue_costs_more_than_one_as_plain_of_another_lightness() {
+        let sky = Lab { l: 70.0, a: -4.0, b: -30.0 };
+        let cells = vec![Some(Lab32::from(sky)); 100];
+        let quiet = Quiet::new(&cells, GridSize::new(10, 10).unwrap(), &Silent).unwrap();
+        let (lilac, lighter) = (Lab { a: 8.0, b: -29.2, ..sky }, Lab { l: 84.0, ..sky });
+        assert!(
+            (sky.ciede2000(lilac) - sky.ciede2000(lighter)).abs() < 1.0,
+            "{}, {}",
+            sky.ciede2000(lilac),
+            sky.ciede2000(lighter)
+        );
+        let borders = Borders::new(&quiet, &[sky, lilac, lighter].map(Compared::from));
+        let price = |label: u16| borders.price(5 * 12 + 5, 0, [label, 0, 0, 0], u16::MAX);
+        assert!(price(1) > 1.5 * price(2), "{}, {}", price(1), price(2));
+    }
+}

@@ -270,3 +270,22 @@ fn sorted(steps: &[u16]) -> Vec<u32> {
     }
     order
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::ground::progress::Silent;
+
+    #[test]
+    fn a_slanting_line_that_meets_itself_at_corners_alone_is_one_region() {
+        let line = |cell: usize| cell % 40 == cell / 40 && (5..35).contains(&(cell / 40));
+        let colour = |cell: usize| Some(if line(cell) { [200.0, 30.0, 30.0] } else { [60.0, 120.0, 50.0] });
+        let cells: Vec<Option<[f32; 3]>> = (0..1600).map(colour).collect();
+        let regions = Regions::new(&cells, GridSize::new(40, 40).unwrap(), 12, &Silent).unwrap();
+        let of = regions.of[10 * 40 + 10];
+        assert!((0..1600).filter(|&cell| line(cell)).all(|cell| regions.of[cell] == of));
+        assert_ne!(regions.of[3 * 40 + 30], of);
+        assert_ne!(regions.of[30 * 40 + 3], of);
+    }
+}

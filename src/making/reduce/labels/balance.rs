@@ -191,3 +191,38 @@ impl<'a> Mean<'a> {
         self.price = self.price_of(self.sum);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::ground::colour::{Lab, Lab32};
+    use crate::ground::progress::Silent;
+    use crate::ground::units::GridSize;
+    use crate::making::reduce::costs::Costs;
+    use crate::making::reduce::histogram::Histogram;
+
+    #[test]
+    fn a_thing_of_few_stitches_changes_its_thread_as_a_whole_where_no_single_may_come() {
+        let grey = |l: f64| Compared::from(Lab { l, a: 0.0, b: 0.0 });
+        // The ground is 44 light, and so is at first the thing of 4 x 3 cells, which should be 52.
+        let looks = [grey(44.0), grey(52.0)];
+        let inside = |cell: usize| (3..7).contains(&(cell % 10)) && (3..6).contains(&(cell / 10));
+        let colour = |cell: usize| Some(Lab32 { l: if inside(cell) { 52.0 } else { 44.0 }, a: 0.0, b: 0.0 });
+        let cells: Vec<Option<Lab32>> = (0..100).map(colour).collect();
+        let fine = Histogram::ungathered(&cells);
+        let costs = Costs::new(&fine.colours, &looks, &Silent).unwrap();
+        let mut labels = Labels::cheapest(GridSize::new(10, 10).unwrap(), &fine, 2, costs, None);
+        let thing: Vec<u32> = (0..100).filter(|&cell| inside(cell as usize)).collect();
+        for &cell in &thing {
+            let at = labels.padded(cell as usize);
+            labels.put(at, 0);
+        }
+        let accent = Accent { cells: thing, mean: Lab { l: 52.0, a: 0.0, b: 0.0 } };
+        labels.balance(&[accent], &looks, 0, &Silent).unwrap();
+        for (cell, label) in labels.rows().into_iter().enumerate() {
+            assert_eq!(label, u16::from(inside(cell)), "cell {cell}");
+        }
+        assert_eq!(labels.singles(), 0);
+    }
+}
