@@ -6,6 +6,7 @@ use crate::ground::progress::{Progress, Silent};
 
 pub mod ink;
 pub mod length;
+mod near;
 pub mod picture;
 pub mod sheet;
 pub mod symbols;

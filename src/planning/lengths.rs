@@ -1,7 +1,7 @@
 //! What a working order takes in thread, in cells, so that it can be laid on any count.
 
 use super::double_running::{Hole, walks};
-use super::route::{Handling, route};
+use super::route::{Handling, lengths};
 use super::{ThreadUse, Uses};
 use crate::chart::{Chart, LineStitch, Thread, WorkedLine};
 use crate::ground::progress::{Progress, Stopped, ask};
@@ -23,7 +23,7 @@ struct LineWork {
 
 impl Lengths {
     /// Finds a working order for the chart and the lines on it. `travel` is the longest float on the back, in
-    /// cells; see [`route`].
+    /// cells; see [`route`](super::route::route).
     ///
     /// A backstitched line takes what [`WorkedLine::thread_length`] gives. Lines of double running that meet
     /// are one figure, worked as [`walks`] says. Lines of one thread are worked in their order; where the next
@@ -37,9 +37,7 @@ impl Lengths {
         travel: f64,
         progress: &dyn Progress,
     ) -> Result<Self, Stopped> {
-        let routes = route(chart, travel, progress)?;
-        ask(progress)?;
-        let needles = routes.iter().map(super::route::NeedleRoute::lengths).collect();
+        let needles = lengths(chart, travel, progress)?;
         ask(progress)?;
         let mut groups: Vec<(&[Thread], Vec<&WorkedLine>)> = Vec::new();
         for line in lines {

@@ -106,6 +106,12 @@ impl Stretch {
         self.legs.windows(2).map(|pair| distance(pair[0].to, pair[1].from)).sum()
     }
 
+    /// Thread in front and behind, in cells.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        self.front() + self.back()
+    }
+
     /// The longest way behind, in cells.
     #[must_use]
     pub fn longest_travel(&self) -> f64 {
@@ -130,7 +136,7 @@ impl NeedleRoute {
     /// The lengths of the stretches, front and back, in cells: all that thread is reckoned from.
     #[must_use]
     pub fn lengths(&self) -> Vec<f64> {
-        self.stretches.iter().map(|stretch| stretch.front() + stretch.back()).collect()
+        self.stretches.iter().map(Stretch::length).collect()
     }
 }
 
@@ -152,7 +158,21 @@ pub(crate) fn distance([x, y]: [i32; 2], [to_x, to_y]: [i32; 2]) -> f64 {
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
 pub fn route(chart: &Chart, travel: f64, progress: &dyn Progress) -> Result<Vec<NeedleRoute>, Stopped> {
-    plan::Planner::new(chart, travel.clamp(1.0, LONGEST_TRAVEL), progress).plan()
+    let routes = planner(chart, travel, progress).plan(|stretch| stretch)?;
+    Ok(routes.into_iter().map(|stretches| NeedleRoute { stretches }).collect())
+}
+
+/// The lengths of the stretches of each needle's working order, as [`NeedleRoute::lengths`] gives them; the legs are not
+/// kept.
+///
+/// # Errors
+/// [`Stopped`] when `progress` wants to stop.
+pub fn lengths(chart: &Chart, travel: f64, progress: &dyn Progress) -> Result<Vec<Vec<f64>>, Stopped> {
+    planner(chart, travel, progress).plan(|stretch| stretch.length())
+}
+
+fn planner<'a>(chart: &'a Chart, travel: f64, progress: &'a dyn Progress) -> plan::Planner<'a> {
+    plan::Planner::new(chart, travel.clamp(1.0, LONGEST_TRAVEL), progress)
 }
 
 #[cfg(test)]

@@ -13,9 +13,9 @@ use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::GridSize;
 
-/// How many source pixels are held in linear light at a time. At eight bytes each this is 32 MB; fewer makes
-/// more bands whose edges are worked twice, more makes large photos take more memory.
-const BAND_PIXELS: f64 = 4e6;
+/// How many source pixels are held in linear light at a time. At eight bytes each this is 8 MB, which the system gives once
+/// and not for each band; fewer makes more bands whose edges are worked twice.
+const BAND_PIXELS: f64 = 1e6;
 
 /// 16-bit linear light of each 8-bit sRGB value: the darkest step is 20 of 65,535, so none is lost.
 static LINEAR: LazyLock<[u16; 256]> = LazyLock::new(|| {
@@ -63,8 +63,11 @@ pub(super) fn resample(
         let top = (top - f64::from(from)).max(0.0);
         let width = part.width.min(f64::from(bounds.right - bounds.left) - left);
         let height = (f64::from(rows) * scale).min(f64::from(to - from) - top);
-        let options =
-            ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(left, top, width, height);
+        // Colours are multiplied by their opacity already, and divided by it below.
+        let options = ResizeOptions::new()
+            .use_alpha(false)
+            .resize_alg(ResizeAlg::Convolution(filter))
+            .crop(left, top, width, height);
         // With the kind of pixel named, not found out at run time: else the crate is compiled for them all.
         resizer.resize_typed(&band, &mut small, &options).expect("the part lies within the band");
         cells.extend(small.pixels().iter().map(|pixel| {
@@ -141,11 +144,12 @@ fn linear_band(picture: &RgbaImage, block: &Bounds) -> TypedImage<'static, U16x4
         let source = &source[block.left as usize * 4..block.right as usize * 4];
         for (pixel, source) in row.iter_mut().zip(source.chunks_exact(4)) {
             let opacity = u32::from(source[3]);
-            for channel in 0..3 {
-                let light = u32::from(table[usize::from(source[channel])]);
-                pixel.0[channel] = ((light * opacity + 127) / 255) as u16;
-            }
-            pixel.0[3] = (opacity * 257) as u16;
+            let light = [0, 1, 2].map(|channel| table[usize::from(source[channel])]);
+            let [r, g, b] = match source[3] {
+                u8::MAX => light,
+                _ => light.map(|light| ((u32::from(light) * opacity + 127) / 255) as u16),
+            };
+            pixel.0 = [r, g, b, (opacity * 257) as u16];
         }
     });
     TypedImage::from_pixels(width, height, pixels).expect("a pixel for each of the block")

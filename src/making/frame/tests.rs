@@ -117,6 +117,28 @@ fn what_is_clear_does_not_colour_what_is_opaque() {
 }
 
 #[test]
+fn what_is_clear_in_part_has_the_colour_of_what_is_opaque_in_it() {
+    // The edge of the red lies within the fifth cell: sixteen of its 21 pixels are red, the others clear.
+    let picture =
+        RgbaImage::from_fn(
+            210,
+            210,
+            |x, _| {
+                if x < 100 { Rgba([200, 40, 30, 255]) } else { Rgba([0, 255, 0, 0]) }
+            },
+        );
+    // The same of half the opacity throughout: nothing is to be seen of it but the colour.
+    let veil = RgbaImage::from_pixel(210, 210, Rgba([200, 40, 30, 140]));
+    let red = Srgb8 { r: 200, g: 40, b: 30 }.lab();
+    let field = framed(&picture, Size::Columns(10), None).unwrap();
+    let edge = field.cells()[4].unwrap();
+    assert!(Lab::from(edge).ciede2000(red) < 0.5, "{edge:?}");
+    for cell in framed(&veil, Size::Columns(10), None).unwrap().cells() {
+        assert!(Lab::from(cell.unwrap()).ciede2000(red) < 0.5, "{cell:?}");
+    }
+}
+
+#[test]
 fn bands_leave_no_seam() {
     // A smooth slope tall enough for several bands: every row must go on where the last one ended.
     let picture = RgbaImage::from_fn(2000, 9000, |_, y| {

@@ -1,17 +1,17 @@
 //! The planner: patches become rings of legs, rings are strung together.
 
+mod waiting;
+
 use std::collections::VecDeque;
 
-use super::{Leg, NeedleRoute, Stretch, distance};
+use self::waiting::Waiting;
+use super::{Leg, Stretch};
 use crate::chart::Chart;
 use crate::ground::progress::{Progress, Stopped, ask};
 use crate::thread::cloth::{Diagonal, StitchKind};
 
 /// No leg, no patch.
 const NONE: u32 = u32::MAX;
-
-/// No needle: a chart has at most 255, named from 0.
-const DONE: u8 = u8::MAX;
 
 /// The side of a cell that faces the one it was reached from. It settles in which holes its legs begin:
 ///
@@ -68,6 +68,9 @@ impl Facing {
     }
 }
 
+/// Where the needle passes, in half cells.
+type Hole = [i32; 2];
+
 /// Between which two legs something is put; none at an end of the thread.
 type Gap = (u32, u32);
 
@@ -93,9 +96,10 @@ pub(super) struct Planner<'a> {
     steps: u32,
     columns: i32,
     rows: i32,
-    travel: f64,
-    /// Offsets of cells within reach, the nearest first.
-    reach: Vec<[i32; 2]>,
+    /// The length in cells by its square in half cells, as far as the thread may travel.
+    lengths: Vec<f64>,
+    /// The cells of the needle that is planned for that are on no thread yet.
+    waiting: Waiting,
     kinds: Vec<StitchKind>,
     /// The patch of each cell.
     patch: Vec<u32>,
@@ -103,8 +107,6 @@ pub(super) struct Planner<'a> {
     first: Vec<u32>,
     many: Vec<bool>,
     strung: Vec<bool>,
-    /// The needle of each cell that is on no thread yet; [`DONE`] for the others and for bare cloth.
-    waiting: Vec<u8>,
     /// How the legs of each cell run: the bits of a [`Facing`].
     runs: Vec<u8>,
     /// The legs before and after each; leg 2c is the lower one of cell c, 2c + 1 the upper one.
@@ -155,18 +157,16 @@ impl<'a> Planner<'a> {
             steps: 0,
             columns,
             rows,
-            travel,
-            reach: reach(travel),
+            lengths: (0u32..)
+                .map(|square| f64::from(square).sqrt() / 2.0)
+                .take_while(|length| *length <= travel + 1e-9)
+                .collect(),
+            waiting: Waiting::new([chart.size().columns(), chart.size().rows()], travel),
             kinds,
             patch: vec![NONE; cells],
             first: Vec::new(),
             many: Vec::new(),
             strung: Vec::new(),
-            waiting: chart
-                .cells()
-                .iter()
-                .map(|cell| cell.needle().map_or(DONE, |needle| needle as u8))
-                .collect(),
             runs: vec![0; cells],
             before: vec![NONE; 2 * cells],
             after: vec![NONE; 2 * cells],
@@ -179,16 +179,28 @@ impl<'a> Planner<'a> {
         if self.steps.is_multiple_of(ASKING) { ask(self.progress) } else { Ok(()) }
     }
 
-    pub(super) fn plan(mut self) -> Result<Vec<NeedleRoute>, Stopped> {
+    /// What `of` makes of each stretch, for each needle.
+    pub(super) fn plan<T>(mut self, of: impl Fn(Stretch) -> T) -> Result<Vec<Vec<T>>, Stopped> {
         ask(self.progress)?;
         self.find_patches()?;
-        let mut routes = vec![NeedleRoute::default(); self.chart.needles().len()];
-        for patch in 0..self.first.len() {
-            if !self.strung[patch] {
-                let root = self.first[patch];
-                let stretch = self.string(root)?;
-                routes[self.needle(root)].stretches.push(stretch);
+        let mut cells: Vec<Vec<u32>> = vec![Vec::new(); self.chart.needles().len()];
+        for (cell, needle) in self.chart.cells().iter().map(|cell| cell.needle()).enumerate() {
+            if let Some(needle) = needle {
+                cells[needle].push(cell as u32);
             }
+        }
+        let mut routes = Vec::with_capacity(cells.len());
+        for cells in cells {
+            cells.iter().for_each(|&cell| self.waiting.add(cell));
+            let mut route = Vec::new();
+            // A patch begins with its first cell by rows.
+            for cell in cells {
+                let patch = self.patch[cell as usize] as usize;
+                if !self.strung[patch] {
+                    route.push(of(self.string(self.first[patch])?));
+                }
+            }
+            routes.push(route);
         }
         Ok(routes)
     }
@@ -248,27 +260,10 @@ impl<'a> Planner<'a> {
     }
 }
 
-/// Offsets of cells that have a hole within `travel` of one's own, the nearest first; of equals those in the
-/// row first, so that rows are worked along.
-fn reach(travel: f64) -> Vec<[i32; 2]> {
-    let far = travel.floor() as i32 + 1;
-    let gap = |offset: i32| f64::from((offset.abs() - 1).max(0));
-    let mut reach: Vec<[i32; 2]> = (-far..=far)
-        .flat_map(|y| (-far..=far).map(move |x| [x, y]))
-        .filter(|&[x, y]| (x != 0 || y != 0) && libm::hypot(gap(x), gap(y)) <= travel)
-        .collect();
-    reach.sort_by_key(|&[x, y]| (x * x + y * y, y.abs(), -y, -x));
-    reach
-}
-
-fn square([x, y]: [i32; 2]) -> usize {
-    (x * x + y * y).unsigned_abs() as usize
-}
-
 /// A thread: legs strung together.
 impl Planner<'_> {
     /// Where a leg comes up and goes down. A leg that ends in the middle of its cell comes up in the corner.
-    fn holes(&self, leg: u32) -> ([i32; 2], [i32; 2]) {
+    fn holes(&self, leg: u32) -> (Hole, Hole) {
         let cell = (leg / 2) as usize;
         let (x, y) = (2 * (cell as i32 % self.columns), 2 * (cell as i32 / self.columns));
         let diagonal = if leg.is_multiple_of(2) { Diagonal::Rising } else { Diagonal::Falling };
@@ -307,7 +302,7 @@ impl Planner<'_> {
 
     fn insert(&mut self, (one, two): Gap, cell: u32, runs: u8) {
         self.runs[cell as usize] = runs;
-        self.waiting[cell as usize] = DONE;
+        self.waiting.take(cell);
         let [first, last] = self.legs(cell);
         self.link(one, first);
         if first != last {
@@ -327,7 +322,7 @@ impl Planner<'_> {
             self.offer(root, facing.unwrap_or(Facing::Left), &mut waiting);
             while let Some((cell, near, side)) = waiting.pop_front() {
                 self.step()?;
-                if self.waiting[cell as usize] == DONE {
+                if !self.waiting.holds(cell) {
                     continue;
                 }
                 let [lower, upper] = self.legs(near);
@@ -351,9 +346,7 @@ impl Planner<'_> {
     /// Neighbours of the patch on all sides but the one that is faced: those in the row next, others later.
     fn offer(&self, cell: u32, facing: Facing, waiting: &mut VecDeque<(u32, u32, Facing)>) {
         for side in Facing::ALL.into_iter().filter(|&side| side != facing) {
-            if let Some(other) =
-                self.of_patch(cell, side).filter(|&other| self.waiting[other as usize] != DONE)
-            {
+            if let Some(other) = self.of_patch(cell, side).filter(|&other| self.waiting.holds(other)) {
                 match side {
                     Facing::Left | Facing::Right => waiting.push_front((other, cell, side)),
                     Facing::Up | Facing::Down => waiting.push_back((other, cell, side)),
@@ -390,7 +383,7 @@ impl Planner<'_> {
         self.work_patch(root, runs, (NONE, NONE), &mut search)?;
         while let Some((cell, cursor)) = search.pop() {
             self.step()?;
-            let Some((other, key, cursor)) = self.next_near(cell, cursor) else { continue };
+            let Some((other, key, cursor)) = self.waiting.nearest(cell, cursor) else { continue };
             // The cell may not be the nearest any more: its next place in the queue tells.
             if search.has_nearer(key) {
                 search.push(key, (cell, cursor));
@@ -403,23 +396,6 @@ impl Planner<'_> {
             }
         }
         Ok(self.collect(root))
-    }
-
-    /// The nearest waiting cell of the needle, from place `cursor` of the reach on: the cell, the square of its
-    /// distance and its place in the reach.
-    fn next_near(&self, cell: u32, cursor: u32) -> Option<(u32, usize, u32)> {
-        let needle = self.needle(cell) as u8;
-        let (x, y) = (cell as i32 % self.columns, cell as i32 / self.columns);
-        for (place, &[dx, dy]) in (cursor..).zip(self.reach.get(cursor as usize..)?) {
-            let (column, row) = (x + dx, y + dy);
-            if (0..self.columns).contains(&column) && (0..self.rows).contains(&row) {
-                let other = row * self.columns + column;
-                if self.waiting[other as usize] == needle {
-                    return Some((other as u32, square([dx, dy]), place));
-                }
-            }
-        }
-        None
     }
 
     /// How the legs of a patch's first cell may run: facing any side on which it has no neighbour.
@@ -438,13 +414,17 @@ impl Planner<'_> {
         })
     }
 
-    /// The length of the stitch behind between two legs: none at an end; `None` where it may not be.
-    fn stitch(&self, (one, two): Gap) -> Option<f64> {
-        if one == NONE || two == NONE {
-            return Some(0.0);
-        }
-        let length = distance(self.holes(one).1, self.holes(two).0);
-        (length > 0.5 && length <= self.travel + 1e-9).then_some(length)
+    /// Where the thread goes down before a gap and comes up behind it; none at an end.
+    fn ends(&self, (one, two): Gap) -> [Option<Hole>; 2] {
+        [(one != NONE).then(|| self.holes(one).1), (two != NONE).then(|| self.holes(two).0)]
+    }
+
+    /// The length of the stitch behind between two holes: none at an end; `None` where it may not be.
+    fn stitch(&self, [one, two]: [Option<Hole>; 2]) -> Option<f64> {
+        let (Some([x, y]), Some([to_x, to_y])) = (one, two) else { return Some(0.0) };
+        let square = ((to_x - x).pow(2) + (to_y - y).pow(2)).unsigned_abs() as usize;
+        // Half a cell is no stitch.
+        self.lengths.get(square).copied().filter(|_| square > 1)
     }
 
     /// The cheapest way to work the patch of `root` before, within or after the cell `near`.
@@ -461,26 +441,31 @@ impl Planner<'_> {
         // A cell worked by itself can be turned to suit; one within a patch cannot.
         let alone = !self.many[self.patch[near as usize] as usize];
         let turns = if alone { self.ways(near) } else { [Some(was.0), None, None, None] };
-        let around = |planner: &Self| -> Option<f64> {
+        // Of each gap its ends and its stitch, and all stitches together.
+        let around = |planner: &Self| -> Option<([[Option<Hole>; 2]; 4], [Option<f64>; 4], f64)> {
+            let ends = gaps.map(|gap| planner.ends(gap));
+            let stitches = ends.map(|ends| planner.stitch(ends));
             let mut sum = 0.0;
-            for gap in &gaps[..if first == last { 2 } else { 4 }] {
-                sum += planner.stitch(*gap)?;
+            for stitch in &stitches[..if first == last { 2 } else { 4 }] {
+                sum += (*stitch)?;
             }
             // Between the two legs of one cell the gap is listed twice.
-            let twice = if first != last && gaps[2].1 == last { planner.stitch(gaps[2])? } else { 0.0 };
-            Some(sum - twice)
+            let twice = if first != last && gaps[2].1 == last { stitches[2]? } else { 0.0 };
+            Some((ends, stitches, sum - twice))
         };
-        let old = around(self).unwrap_or_default();
+        let old = around(self).map_or(0.0, |(.., sum)| sum);
+        let ways = self.ways(root).map(|way| {
+            self.runs[root as usize] = way?;
+            Some((way?, Some(self.holes(root_first).0), Some(self.holes(root_last).1)))
+        });
         let mut best: Option<Join> = None;
-        let ways = self.ways(root);
         for turn in turns.into_iter().flatten() {
             self.runs[near as usize] = turn;
-            let Some(turned) = around(self) else { continue };
-            for way in ways.into_iter().flatten() {
-                self.runs[root as usize] = way;
-                for gap in gaps {
+            let Some((ends, stitches, turned)) = around(self) else { continue };
+            for (way, up, down) in ways.into_iter().flatten() {
+                for ((gap, [one, two]), here) in gaps.into_iter().zip(ends).zip(stitches) {
                     let (Some(here), Some(before), Some(after)) =
-                        (self.stitch(gap), self.stitch((gap.0, root_first)), self.stitch((root_last, gap.1)))
+                        (here, self.stitch([one, up]), self.stitch([down, two]))
                     else {
                         continue;
                     };

@@ -5,6 +5,7 @@ use image::{Rgb, RgbImage};
 use crate::chart::{Needle, WorkedLine};
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::units::FabricCount;
+use crate::printing::near::along_row;
 use crate::thread::cloth::{CoverModel, StitchKind};
 
 /// How wide a backstitch lies as a share of what as many strands of a cross do: pulled straight and tight, it
@@ -62,15 +63,14 @@ fn paint(
     let square = (dx * dx + dy * dy).max(1e-9);
     let long = square.sqrt();
     let room = half + 1.0;
-    let range = |one: f64, two: f64, end: u32| {
-        let first = (one.min(two) - room).floor().clamp(0.0, f64::from(end));
-        let last = (one.max(two) + room).ceil().clamp(0.0, f64::from(end));
+    let pixels = |low: f64, high: f64, end: u32| {
         #[allow(clippy::cast_sign_loss, reason = "clamped to the picture")]
-        let range = first as u32..last as u32;
-        range
+        let [first, last] = [low.floor(), high.ceil()].map(|at| at.clamp(0.0, f64::from(end)) as u32);
+        first..last
     };
-    for y in range(from[1], to[1], picture.height()) {
-        for x in range(from[0], to[0], picture.width()) {
+    for y in pixels(from[1].min(to[1]) - room, from[1].max(to[1]) + room, picture.height()) {
+        let [left, right] = along_row([from, to], room, f64::from(y) + 0.5);
+        for x in pixels(left, right, picture.width()) {
             let (px, py) = (f64::from(x) + 0.5 - from[0], f64::from(y) + 0.5 - from[1]);
             let along = ((px * dx + py * dy) / square).clamp(0.0, 1.0);
             let away = libm::hypot(px - dx * along, py - dy * along);

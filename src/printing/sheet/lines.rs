@@ -10,6 +10,7 @@ use super::{Block, Ink, Layer, Layout, Page, Shape, Stroke};
 use crate::chart::{LineLayer, LinePattern, Thread, WorkedLine};
 use crate::ground::colour::{Lab, Srgb8};
 use crate::printing::length::Length;
+use crate::printing::near::along_row;
 
 /// The width of the casing on each side of a line, in cells. Wider would eat symbols, narrower is lost in print.
 const CASING: f64 = 0.055;
@@ -164,14 +165,16 @@ const NEAR_MIDDLE: f64 = 0.37;
 
 /// The cells whose middle a stretch of a line comes near, by column and row from where its places are counted.
 pub(crate) fn crossed_by([from, to]: [[f64; 2]; 2]) -> impl Iterator<Item = [i64; 2]> {
-    let reach = |axis: usize| {
-        let (low, high) = (from[axis].min(to[axis]), from[axis].max(to[axis]));
-        (low - NEAR_MIDDLE - 0.5).ceil() as i64..=(high + NEAR_MIDDLE - 0.5).floor() as i64
-    };
     let [dx, dy] = [to[0] - from[0], to[1] - from[1]];
     let square = (dx * dx + dy * dy).max(1e-12);
-    let (across, down) = (reach(0), reach(1));
-    down.flat_map(move |row| across.clone().map(move |column| [column, row])).filter(move |&[column, row]| {
+    // Cells by their middles.
+    let cells = |low: f64, high: f64| (low - 0.5).ceil() as i64..=(high - 0.5).floor() as i64;
+    let rows = cells(from[1].min(to[1]) - NEAR_MIDDLE, from[1].max(to[1]) + NEAR_MIDDLE);
+    let near = rows.flat_map(move |row| {
+        let [low, high] = along_row([from, to], NEAR_MIDDLE, row as f64 + 0.5);
+        cells(low, high).map(move |column| [column, row])
+    });
+    near.filter(move |&[column, row]| {
         let [x, y] = [column as f64 + 0.5 - from[0], row as f64 + 0.5 - from[1]];
         let along = ((x * dx + y * dy) / square).clamp(0.0, 1.0);
         libm::hypot(x - along * dx, y - along * dy) < NEAR_MIDDLE

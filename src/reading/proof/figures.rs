@@ -51,7 +51,8 @@ pub(super) fn sampled(page: &GrayImage, paper: f32, side: f64, at: impl Fn(f64, 
 /// which the ink along the frame alone mostly says.
 fn frame(page: &GrayImage, [x, y]: [f64; 2], side: f64, least: f64) -> Option<f64> {
     const STEPS: i32 = 12;
-    let round = |off: f64| {
+    // `None` where it cannot come to `least` any more, even if all that is left were full ink.
+    let round = |off: f64, least: f64| {
         let (from, to) = (off, side - off);
         let mut sum = 0.0;
         for step in 0..STEPS {
@@ -59,13 +60,17 @@ fn frame(page: &GrayImage, [x, y]: [f64; 2], side: f64, least: f64) -> Option<f6
             for [dx, dy] in [[along, from], [along, to], [from, along], [to, along]] {
                 sum += 255.0 - f64::from(value(page, x + dx, y + dy));
             }
+            let left = f64::from(STEPS - 1 - step) * 4.0 * 255.0;
+            if sum + left < least * f64::from(STEPS * 4) {
+                return None;
+            }
         }
-        sum / f64::from(STEPS * 4)
+        Some(sum / f64::from(STEPS * 4))
     };
     let off = side * 0.055;
-    let ink = round(0.0);
-    let clear = (ink > least).then(|| ink - 0.5 * (round(off) + round(-off)));
-    clear.filter(|&clear| clear > least)
+    let ink = round(0.0, least).filter(|&ink| ink > least)?;
+    let clear = ink - 0.5 * (round(off, f64::MIN)? + round(-off, f64::MIN)?);
+    (clear > least).then_some(clear)
 }
 
 /// A box that was found: its top left in pixels, its side, and how clear its frame is.
