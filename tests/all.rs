@@ -23,5 +23,6 @@ mod proof;
 mod read;
 mod rooms;
 mod running;
+mod said;
 mod subject;
 mod symbol_font;

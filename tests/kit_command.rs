@@ -436,17 +436,25 @@ fn orders_and_bobbin_labels_are_printed_and_a_wrong_thread_is_told() {
 }
 
 #[test]
-fn a_thread_of_outlines_alone_has_no_order_pages_and_many_pages_are_warned_of() {
+fn an_outline_has_its_walk_among_the_order_pages_and_many_pages_are_warned_of() {
     let (folder, chart) = pool();
     let (card, order) = (folder.path().join("card.csv"), folder.path().join("order.pdf"));
-    let outline = ["outline", "frame", "--rectangle", "3,3,12,12", "--thread", "1 of GULL"];
+    let outline = [
+        "outline",
+        "frame",
+        "--rectangle",
+        "3,3,12,12",
+        "--thread",
+        "1 of GULL",
+        "--stitch",
+        "double-running",
+    ];
     done(&[&["mark", text(&chart)], &outline[..], &["--shades", text(&card)]].concat());
     let list = json(&["kit", text(&chart), "--json"]);
     assert_eq!(codes(&list), ["GULL", "KELP", "ROCK", "WRACK"]);
-    for only in ["GULL", "ROCK,GULL"] {
-        let said = fails(&["kit", text(&chart), "--order", text(&order), "--only", only]);
-        assert!(said.contains("`GULL` is used for outlines only"), "{said}");
-        assert!(!order.exists());
+    for (only, pages) in [("GULL", 2), ("ROCK,GULL", 3)] {
+        done(&["kit", text(&chart), "--order", text(&order), "--only", only]);
+        assert_eq!(lopdf::Document::load(&order).unwrap().get_pages().len(), pages, "{only}");
     }
     let said = brede(&["kit", text(&chart), "--order", text(&order)]).stderr;
     assert!(!String::from_utf8(said).unwrap().contains("--only"));

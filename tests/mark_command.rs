@@ -259,8 +259,8 @@ fn what_cannot_be_done_is_said_and_nothing_is_lost() {
         (&["outline", "x", "--at", "21,21", "--thread", "A", "--longest", "9"], "1 to 6"),
         (&["lettering", "x", "--text", "\u{5d0}", "--at", "3,3", "--thread", "A"], "right to left"),
         (
-            &["lettering", "x", "--text", "Ж", "--at", "3,3", "--thread", "A", "--face", "line"],
-            "five, seven, ten",
+            &["lettering", "x", "--text", "Ж", "--at", "3,3", "--thread", "A", "--face", "script"],
+            "five, seven, ten, tiny, line, joined",
         ),
         (&["change", "crab", "--label", "x"], "it has: urchin"),
         (&["change", "urchin", "--text", "x"], "a text does not go with it"),

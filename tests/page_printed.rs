@@ -183,6 +183,45 @@ fn what_is_not_known_is_asked_kept_through_a_kill_and_taken_back() {
 }
 
 #[test]
+fn what_the_key_counts_otherwise_is_told_and_the_same_files_are_gone_on_with() {
+    let folder = tempfile::tempdir().unwrap();
+    let inside = Page::open(folder.path()).enter();
+    // A page is missing, and the key is of all.
+    let mut whole = lopdf::Document::load_mem(&file("b.pdf")).unwrap();
+    whole.delete_pages(&[2]);
+    let mut bytes = Vec::new();
+    whole.save_to(&mut bytes).unwrap();
+    let files = [("half.pdf", bytes)];
+    let id = reading(&inside, &files);
+    let found = look(&inside, &id);
+    let symbols = found["symbols"].as_array().unwrap();
+    let asked: Vec<&Value> = symbols.iter().filter(|symbol| symbol["open"] == true).collect();
+    assert!(asked.len() > 10, "{asked:#?}");
+    for symbol in &asked {
+        let doubt = symbol["doubts"].as_array().unwrap().iter().find(|doubt| doubt["doubt"] == "other-count");
+        let told = doubt.map(|doubt| (&doubt["key"], &symbol["stitches"]));
+        assert!(told.is_some_and(|(key, counted)| key.as_u64() > counted.as_u64()), "{symbol}");
+    }
+    assert_eq!(found["open"], asked.len());
+    let first = asked[0]["number"].as_u64().unwrap() as usize;
+    // Right as it is: told still, and asked no more.
+    let right = says(&inside, &id, first, json!({}));
+    assert_eq!(
+        (&right["open"], &right["symbols"][first - 1]["doubts"]),
+        (&json!(asked.len() - 1), &asked[0]["doubts"])
+    );
+    // Put away, and its file brought once more.
+    let away = inside.post(&format!("/api/readings/{id}/change"), &json!("put-away"));
+    assert_eq!((away.status, reading(&inside, &files)), (204, id.clone()));
+    let listed = inside.get("/api/pieces").json();
+    assert_eq!(
+        (listed["readings"].as_array().unwrap().len(), &listed["readings"][0]["away"]),
+        (1, &json!(false))
+    );
+    assert_eq!(listed["readings"][0]["open"], asked.len() - 1);
+}
+
+#[test]
 fn symbols_that_are_drawn_alike_stand_side_by_side_until_somebody_says() {
     let folder = tempfile::tempdir().unwrap();
     let inside = Page::open(folder.path()).enter();

@@ -132,6 +132,12 @@ fn pikepdf_finds_facts_bookmarks_links_and_layers_that_switch() {
     assert_eq!(facts["info"]["ModDate"], "D:20260101000000Z");
     assert_eq!(facts["language"], "en-GB");
     assert_eq!(facts["unembedded"], json!([]));
+    // Our reading of ISO 14289-1, over every kind of part that a page has.
+    let read_out = ask("pdf_accessible.py", &json!({ "pdf": pdf }));
+    assert_eq!(read_out["wrong"], json!([]), "{read_out}");
+    for part in ["H1", "H2", "P", "Figure", "Table", "TH", "TD", "Link", "drawn", "links", "fonts"] {
+        assert!(read_out["count"][part].as_u64() > Some(0), "{part}: {read_out}");
+    }
     // Tagged, and no PDF/A: DEVELOPERS.md says so; let nobody claim it by accident.
     assert_eq!((&facts["tagged"], &facts["pdfa"]), (&json!(true), &json!("")));
 

@@ -1,7 +1,7 @@
 //! Charts that were printed elsewhere, read by the command: other styles, other programs that write PDF.
 //!
 //! `tests/printed` holds them with their truth: A and B drawn by `foreign_chart.py` there, the others by `draw.py`, in
-//! styles of our own. Threads, names and
+//! styles of our own, and by `draw_more.py`, which writes PDF itself. Threads, names and
 //! codes are invented.
 
 use std::collections::BTreeSet;
@@ -199,6 +199,289 @@ fn pages_by_cairo_drawn_sideways_in_two_files_with_dotted_backstitch() {
     let read = read(&[printed("lantern-1.pdf"), printed("lantern-2.pdf")], &[]);
     holds(&read.chart(), &truth);
     lines_hold(&read.chart(), &truth);
+}
+
+/// Every square by the codes of its threads and how it is worked, row by row.
+fn worked(chart: &Value) -> Vec<Option<String>> {
+    let needle = |at: &str| {
+        let needle = &chart["needles"][at.parse::<usize>().ok()?];
+        let codes =
+            needle["threads"].as_array().unwrap().iter().map(|thread| thread["code"].as_str().unwrap());
+        let stitch = needle["stitch"].as_str().unwrap_or("full-cross");
+        Some(format!("{} {stitch}", codes.collect::<Vec<_>>().join("+")))
+    };
+    let rows = chart["rows"].as_array().unwrap().iter().flat_map(|row| row.as_str().unwrap().split(' '));
+    rows.flat_map(|run| {
+        let (at, length) = run.split_once('*').unwrap_or((run, "1"));
+        std::iter::repeat_n(needle(at), length.parse().unwrap())
+    })
+    .collect()
+}
+
+/// Reads a chart that `draw_more.py` drew; every square is that of its truth, blends and part stitches too, every row of
+/// the key agrees, and every name is right.
+fn holds_whole(name: &str) -> Read {
+    let truth = json(&printed(&format!("{name}.json")));
+    let read = read(&[printed(&format!("{name}.pdf"))], &[]);
+    let chart = read.chart();
+    let threads = truth["threads"].as_array().unwrap();
+    let code = |thread: &Value| thread["code"].as_str().unwrap().to_owned();
+    let blend = |code: String| {
+        let blends = truth["blends"].as_array().into_iter().flatten();
+        let whole = blends.map(|blend| blend.as_array().unwrap()).find(|blend| blend[0] == code.as_str());
+        let codes =
+            whole.map(|blend| blend.iter().map(|code| code.as_str().unwrap()).collect::<Vec<_>>().join("+"));
+        format!("{} full-cross", codes.unwrap_or(code))
+    };
+    let cells = truth["cells"].as_array().unwrap().iter();
+    let mut wanted: Vec<Option<String>> =
+        cells.map(|cell| cell.as_u64().map(|at| blend(code(&threads[at as usize])))).collect();
+    let columns = truth["columns"].as_u64().unwrap() as usize;
+    for part in truth["parts"].as_array().into_iter().flatten() {
+        let [x, y] = [0, 1].map(|at| part[at].as_u64().unwrap() as usize);
+        wanted[y * columns + x] =
+            Some(format!("{} {}", part[2].as_str().unwrap(), part[3].as_str().unwrap()));
+    }
+    let found = worked(&chart);
+    let wrong = found.iter().zip(&wanted).filter(|(one, other)| one != other).count();
+    assert_eq!((wrong, found.len()), (0, wanted.len()), "{name}");
+    let names: std::collections::BTreeMap<String, Value> = chart["needles"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|needle| needle["threads"].as_array().unwrap())
+        .map(|thread| (code(thread), thread["name"].clone()))
+        .collect();
+    for thread in threads {
+        assert_eq!(names[&code(thread)], thread["name"], "{name}");
+    }
+    for doubt in read.report()["doubts"].as_array().unwrap() {
+        for kind in doubt["doubts"].as_array().unwrap() {
+            let kind = kind["doubt"].as_str().unwrap();
+            assert!(["no-colour", "part-stitch"].contains(&kind), "{name}: {doubt}");
+        }
+    }
+    read
+}
+
+#[test]
+fn symbols_as_forms_with_numbers_from_the_middle_and_a_blend() {
+    let read = holds_whole("jetty");
+    assert_eq!(read.report()["joined"], "numbers");
+    let blend = read.chart()["needles"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|needle| needle["threads"][1].is_object())
+        .cloned();
+    let threads = blend.unwrap()["threads"].clone();
+    assert_eq!([&threads[1]["name"], &threads[0]["strands"]], [&Value::from("moonlight"), &Value::from(1)]);
+}
+
+#[test]
+fn part_stitches_knots_and_a_line_along_the_edge_on_a_turned_sheet_with_dashed_rules() {
+    let read = holds_whole("cairn");
+    let truth = json(&printed("cairn.json"));
+    lines_hold(&read.chart(), &truth);
+    let report = read.report();
+    assert_eq!(report["lines"].as_array().unwrap().len(), 1, "{}", report["lines"]);
+    let marks = read.chart()["marks"].as_array().unwrap().clone();
+    let knots = marks.iter().find(|mark| mark["name"] == "French knots").unwrap();
+    assert_eq!(knots["thread"][0]["code"], "N7");
+    let places = |places: &Value| -> Vec<[f64; 2]> {
+        let of = |place: &Value| [0, 1].map(|axis| place[axis].as_f64().unwrap());
+        places.as_array().unwrap().iter().map(of).collect()
+    };
+    assert_eq!(places(&knots["knots"]), places(&truth["knots"]));
+}
+
+#[test]
+fn a_table_of_boxes_whose_first_row_and_column_hold_the_numbers() {
+    assert_eq!(holds_whole("ledger").report()["joined"], "numbers");
+}
+
+#[test]
+fn symbols_as_small_pictures_and_as_patterns() {
+    holds_whole("stamp");
+}
+
+#[test]
+fn two_parts_of_a_chart_on_each_page_with_letters_of_dots() {
+    let report = holds_whole("twin").report();
+    assert_eq!(report["chart_pages"], serde_json::json!([1, 2]));
+}
+
+/// A part of a chart of letters between rules from one corner of the page, with numbers at the tens and beside each row.
+fn part(first: [i32; 2], count: [i32; 2], letter: impl Fn(i32, i32) -> Option<char>) -> String {
+    let mut content = "0.5 w ".to_owned();
+    let [left, top] = [60, 760];
+    for n in 0..=count[0] {
+        content += &format!("{x} {top} m {x} {} l S ", top - 12 * count[1], x = left + 12 * n);
+        if (first[0] + n) % 10 == 0 && first[0] + n > 0 {
+            content += &format!("BT /F1 6 Tf {} {} Td ({}) Tj ET ", left + 12 * n - 3, top + 5, first[0] + n);
+        }
+    }
+    for n in 0..=count[1] {
+        content += &format!("{left} {y} m {} {y} l S ", left + 12 * count[0], y = top - 12 * n);
+        if n > 0 {
+            let (x, y) = (left - 14, top - 12 * n + 3);
+            content += &format!("BT /F1 6 Tf {x} {y} Td ({}) Tj ET ", first[1] + n);
+        }
+    }
+    for y in 0..count[1] {
+        for x in 0..count[0] {
+            if let Some(letter) = letter(first[0] + x, first[1] + y) {
+                let (x, y) = (left + 12 * x + 3, top - 12 * (y + 1) + 3);
+                content += &format!("BT /F1 8 Tf {x} {y} Td ({letter}) Tj ET ");
+            }
+        }
+    }
+    content
+}
+
+#[test]
+fn pages_with_a_narrow_rest_or_bare_cloth_alone_belong_to_the_chart() {
+    let letter = |x: i32, y: i32| {
+        (x < 31 && y < 30 && x % 7 != 3).then(|| b"XOST"[((x * 3 + y * 5) % 4) as usize] as char)
+    };
+    let pages = [
+        part([0, 0], [30, 30], letter),
+        part([30, 0], [2, 30], letter),
+        part([0, 30], [30, 20], letter),
+        part([30, 30], [2, 20], letter),
+    ];
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("rest.pdf");
+    std::fs::write(&path, pdf(&pages)).unwrap();
+    let read = read(&[path], &[]);
+    let chart = read.chart();
+    assert_eq!(
+        [&chart["size"]["columns"], &chart["size"]["rows"]],
+        [32, 50],
+        "the rest and the bare rows are there"
+    );
+    let found: Vec<bool> = codes(&chart).iter().map(Option::is_some).collect();
+    let wanted: Vec<bool> = (0..50).flat_map(|y| (0..32).map(move |x| letter(x, y).is_some())).collect();
+    assert!(found == wanted);
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig { cases: 10, ..Default::default() })]
+
+    /// Whatever a page shows comes back: a letter is a letter everywhere, and bare is bare.
+    #[test]
+    fn charts_of_letters_come_back(
+        columns in 6..24_i32,
+        rows in 6..24_i32,
+        kinds in 2..6_usize,
+        seed in 0..1_000_000_u64,
+    ) {
+        use brede::reading::{Reader, read::{ReadOptions, read}};
+        let mut dice = crate::asking::Dice(seed * 2 + 1);
+        // Two thirds are worked: fewer may be no chart to anybody.
+        let cells: Vec<Option<char>> = (0..columns * rows)
+            .map(|at| (at % 3 != 0 || dice.roll(2) == 0).then(|| b"XOSTAK"[dice.roll(kinds as u64)] as char))
+            .collect();
+        let page = part([0, 0], [columns, rows], |x, y| cells[(y * columns + x) as usize]);
+        let found = read(&[pdf(&[page])], [None; 2], &Reader::Here, &brede::ground::progress::Silent)
+            .and_then(|shown| shown.chart(&ReadOptions::default()));
+        let found = found.map_err(|error| proptest::test_runner::TestCaseError::fail(error.to_string()))?;
+        proptest::prop_assert_eq!([found.chart.size().columns(), found.chart.size().rows()], [columns as u32, rows as u32]);
+        let mut pairs = BTreeSet::new();
+        for (cell, letter) in found.chart.cells().iter().zip(&cells) {
+            proptest::prop_assert_eq!(cell.needle().is_some(), letter.is_some());
+            pairs.insert((cell.needle(), *letter));
+        }
+        let letters: BTreeSet<Option<char>> = cells.into_iter().collect();
+        proptest::prop_assert_eq!(pairs.len(), letters.len(), "one needle a letter");
+    }
+}
+
+#[test]
+fn files_that_hold_too_much_are_refused() {
+    let grid = ruled([12, 12], false, &[]);
+    let folder = tempfile::tempdir().unwrap();
+    // Pages of several files count together.
+    let paths: Vec<PathBuf> =
+        ["one", "two"].map(|name| folder.path().join(name).with_extension("pdf")).to_vec();
+    for path in &paths {
+        std::fs::write(path, pdf(&vec![String::new(); 160])).unwrap();
+    }
+    let said = read(&paths, &[]).error();
+    assert!(said.contains("320 pages are more than the 300"), "{said}");
+    // More strokes than the fullest chart.
+    let strokes = "1 1 m 9 9 l S ".repeat(610_000);
+    let said = refused(&pdf(&[grid.clone(), strokes]));
+    assert!(said.contains("more lines and signs"), "{said}");
+    // A rule each hundredth of a point makes no chart of millions of squares.
+    let rules: String = (0..5000)
+        .map(|n| format!("{x} 10 m {x} 800 l S 10 {x} m 580 {x} l S ", x = f64::from(n) / 10.0))
+        .collect();
+    let said = refused(&pdf(&[rules]));
+    assert!(said.contains("no page shows a grid"), "{said}");
+}
+
+#[test]
+fn a_drawing_of_thousands_of_shapes_does_not_hide_the_chart() {
+    let drawing: String = (0..9000)
+        .map(|n| {
+            let (x, y) = (20 + n % 90 * 6, 20 + n / 90 * 8);
+            format!("{x} {y} m {} {} {} {} {} {y} c h f ", x + 1, y + 1 + n % 89, x + 3, y + n % 97, x + 5)
+        })
+        .collect();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("cover.pdf");
+    std::fs::write(&path, pdf(&[drawing, ruled([12, 12], false, &[])])).unwrap();
+    let read = read(&[path], &[]);
+    assert_eq!(read.chart()["size"]["columns"], 20);
+    assert_eq!(read.report()["chart_pages"], serde_json::json!([2]));
+}
+
+#[test]
+fn lines_that_the_key_does_not_name_are_named_by_file() {
+    let mut page = ruled([12, 12], false, &[]);
+    page += "2 w 0.8 0 0 RG 96 448 m 156 448 l 156 508 l S ";
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("line.pdf");
+    std::fs::write(&path, pdf(&[page])).unwrap();
+    let files = [path];
+    let first = read(&files, &[]);
+    let number = first.report()["lines"][0]["number"].as_u64().unwrap();
+    assert_eq!(number, 5, "after four symbols");
+    let doubts = std::fs::read_to_string(first.folder.path().join("read.doubts.csv")).unwrap();
+    let row = doubts.lines().find(|line| line.contains("backstitch that the key does not name")).unwrap();
+    assert!(row.starts_with("5,"), "{doubts}");
+    let key = folder.path().join("key.csv");
+    std::fs::write(&key, "number,code,name,strands\n5,P90,tarred rope,2\n").unwrap();
+    let chart = read(&files, &["--key", key.to_str().unwrap()]).chart();
+    let thread = &chart["marks"][0]["thread"][0];
+    assert_eq!([&thread["code"], &thread["name"]], ["P90", "tarred rope"]);
+    assert_eq!(thread["strands"], 2);
+    std::fs::write(&key, "number,code\n6,P90\n").unwrap();
+    assert!(read(&files, &["--key", key.to_str().unwrap()]).error().contains("there is no symbol number 6"));
+}
+
+#[test]
+fn symbols_decide_where_colours_are_near() {
+    // Two letters on grounds that differ by less than an eye sees; a third ground under both.
+    let mut page = String::new();
+    for row in 0..20 {
+        for column in 0..20 {
+            let shade = 0.80 + f64::from((row * 5 + column * 3) % 3) * 0.004;
+            page += &format!("{shade} 0.7 0.6 rg {} {} 12 12 re f ", 60 + column * 12, 400 + row * 12);
+        }
+    }
+    page += "0 g ";
+    page += &ruled([12, 12], false, &[]);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("near.pdf");
+    std::fs::write(&path, pdf(&[page])).unwrap();
+    let report = read(&[path], &[]).report();
+    let symbols = report["symbols"].as_array().unwrap();
+    assert_eq!(symbols.len(), 4, "the letters, whatever is under them");
+    for row in report["doubts"].as_array().unwrap() {
+        assert!(!row.to_string().contains("other-colours"), "{row}");
+    }
 }
 
 /// A text as a PDF of one page per entry of `pages`, each a content stream over Helvetica as F1.
@@ -432,13 +715,25 @@ fn our_own_pages_come_back_square_for_square_with_their_lines() {
     let truth = codes(&json(&chart));
     let lines = worked_lines(&chart);
     assert_eq!(lines.len(), 2);
-    for options in [&["--ink", "colour"][..], &["--ink", "grey", "--paper", "letter"]] {
+    let ways = [
+        &["--ink", "colour"][..],
+        &["--ink", "grey", "--paper", "letter"],
+        &["--paper", "a3"],
+        &["--large-print", "--ink", "grey"],
+        &["--tablet", "160x230mm"],
+        &["--show", "symbols", "--cell", "6mm"],
+        &["--show", "colours"],
+    ];
+    for options in ways {
         let pages = folder.path().join("own.pdf");
         crate::running::output(brede().arg("print").arg(&chart).arg("-o").arg(&pages).args(options));
         let read = read(&[pages], &[]);
         let found = codes(&read.chart());
         let wrong = found.iter().zip(&truth).filter(|(one, other)| one != other).count();
         assert_eq!((wrong, found.len()), (0, truth.len()), "{options:?}");
+        for doubt in read.report()["doubts"].as_array().unwrap() {
+            assert!(!doubt.to_string().contains("twice-in-key"), "{options:?}: {doubt}");
+        }
         assert_eq!(worked_lines(&read.folder.path().join("read.chart.json")), lines, "{options:?}");
     }
 }

@@ -9,6 +9,11 @@ use sha2::{Digest as _, Sha256};
 use super::open::Basket;
 use super::{BasketError, place};
 
+/// The SHA-256 of bytes, in hexadecimal: the name of their file.
+pub(super) fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 impl Basket {
     /// Keeps a photo or a picture; gives its SHA-256. It is on the disk before it is known.
     ///
@@ -28,7 +33,7 @@ impl Basket {
 
     /// Writes the file of a photo where it is not there; gives its SHA-256.
     pub(super) fn write_photo(&self, bytes: &[u8]) -> Result<String, BasketError> {
-        let sha256: String = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = sha256(bytes);
         let path = self.photo_path(&sha256);
         if !path.exists() {
             let folder = self.folder.join(place::PHOTOS);
@@ -53,8 +58,7 @@ impl Basket {
             return Ok(None);
         };
         let bytes = std::fs::read(self.photo_path(sha256)).unwrap_or_default();
-        let found: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-        if found == sha256 { Ok(Some(bytes)) } else { Err(BasketError::Photo { name }) }
+        if self::sha256(&bytes) == sha256 { Ok(Some(bytes)) } else { Err(BasketError::Photo { name }) }
     }
 
     /// All photos: the SHA-256 of each, and what it was called when it came.

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::BasketError;
 use super::id::PieceId;
 use super::open::Basket;
-use super::piece;
+use super::{photo, piece};
 use crate::ground::day::{Day, When};
 use crate::ground::units::GridSize;
 
@@ -111,6 +111,26 @@ impl Basket {
         changed(&change)?;
         change.commit()?;
         Ok(id)
+    }
+
+    /// The reading of the very same files in the same order, where there is one.
+    ///
+    /// # Errors
+    /// [`BasketError`].
+    pub fn reading_of_files(&self, files: &[(String, Vec<u8>)]) -> Result<Option<PieceId>, BasketError> {
+        let wanted: Vec<String> = files.iter().map(|(_, bytes)| photo::sha256(bytes)).collect();
+        let asked = "SELECT id, (SELECT group_concat(sha256, ' ' ORDER BY reading_file.number) FROM reading_file \
+            WHERE reading_file.reading = reading.number) FROM reading ORDER BY reading.number DESC";
+        let mut ask = self.store.prepare_cached(asked)?;
+        let rows =
+            ask.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?)))?;
+        for row in rows {
+            let (id, all) = row?;
+            if all.as_deref() == Some(&wanted.join(" ")) {
+                return Ok(PieceId::try_from(id).ok());
+            }
+        }
+        Ok(None)
     }
 
     /// All that is being read and was, what was said of last first.

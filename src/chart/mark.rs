@@ -307,9 +307,13 @@ pub enum LetterFace {
     Seven,
     /// Crosses; capitals 10 cells tall.
     Ten,
+    /// Backstitch; capitals 4 cells tall, for a name or a date on the back of a piece.
+    Tiny,
     /// Backstitch; upright.
     Line,
-    /// Backstitch; joined handwriting.
+    /// Backstitch; capitals 7 cells tall, small letters that run into each other.
+    Joined,
+    /// Backstitch; sloping handwriting.
     Script,
 }
 
@@ -405,7 +409,7 @@ pub struct LetterStyle {
     /// The face.
     #[serde(default, skip_serializing_if = "is_default")]
     pub face: LetterFace,
-    /// The height of capitals in cells, for the backstitched faces, 5 to 40; where nothing is
+    /// The height of capitals in cells, for `line` and `script`, 5 to 40; where nothing is
     /// asked, 7, and 12 in script.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub capitals: Option<u8>,
@@ -643,7 +647,7 @@ impl Needed {
     #[must_use]
     pub fn letters(face: LetterFace) -> Self {
         match face {
-            LetterFace::Line | LetterFace::Script => Self::Line,
+            LetterFace::Tiny | LetterFace::Line | LetterFace::Joined | LetterFace::Script => Self::Line,
             LetterFace::Five | LetterFace::Seven | LetterFace::Ten => Self::Crosses,
         }
     }

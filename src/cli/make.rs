@@ -150,16 +150,16 @@ struct ColourArgs {
     bare: Option<f64>,
     /// Leave the region round this place bare too, however small, the subject included: across, down in pixels or per
     /// cent of the whole picture; or a copy of it painted white there and black elsewhere; may be given again
-    #[arg(long, value_name = "X,Y|MASK.png", requires = "bare")]
+    #[arg(long, value_name = "X,Y|PAINTED.png", requires = "bare")]
     bare_at: Vec<BareAt>,
     /// Where colour counts more: auto finds faces, else what is sharp and stands out; none is nowhere; or a part of the
     /// picture, where nothing is smoothed either: left, top, width, height in pixels or per cent, or a copy of the
     /// picture painted white there and black elsewhere; may be given again [default: auto]
-    #[arg(long, value_name = "auto|none|X,Y,W,H|MASK.png")]
+    #[arg(long, value_name = "auto|none|X,Y,W,H|PAINTED.png")]
     detail: Vec<Detail>,
     /// Mix threads stitch by stitch where none is near enough, as long as at most so many per cent of the stitches
     /// stand alone
-    #[arg(long, value_name = "PER_CENT", num_args = 0..=1, default_missing_value = "5", value_parser = number(0.0..=50.0))]
+    #[arg(long = "mix-stitches", alias = "dither", value_name = "PER_CENT", num_args = 0..=1, default_missing_value = "5", value_parser = number(0.0..=50.0))]
     dither: Option<f64>,
     /// Change the picture first: lightness=10 makes all of it lighter, contrast=20 makes light parts lighter and
     /// dark ones darker, saturation=-30 makes colours duller; -100 to 100, may be given again
@@ -172,7 +172,7 @@ struct ColourArgs {
     #[arg(long, value_name = "CODE,...", value_delimiter = ',')]
     avoid: Vec<String>,
     /// Any whole number: another one tries again from another beginning, and may give a slightly other chart
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long = "try", alias = "seed", value_name = "N", default_value_t = 1)]
     seed: u64,
 }
 

@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use brede::desk::{
-    self, Ink, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest, Screen, Show,
+    self, BoxOrder, Ink, PageFigures, PageSettings, Paper, Pictures, Print, PrintReport, PrintRequest,
+    Screen, Show,
 };
 use brede::ground::units::{Millimetres, counted};
 use clap::Args;
@@ -41,6 +42,9 @@ pub(super) struct PageArgs {
     /// Give a thread this symbol, by code and name, such as T001=disc-solid; may be given again
     #[arg(long, value_name = "CODE=NAME", value_parser = wish)]
     pub(super) symbol: Vec<(String, String)>,
+    /// How threads stand in the key and under the chart: by code, or as they lie in the box that `kit --box-order` plans
+    #[arg(long, default_value = "code", value_parser = one_of::<BoxOrder>(&["code", "colour", "use"]))]
+    key_order: BoxOrder,
     /// Who made the chart, kept in the description of the PDF
     #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
     pub(super) author: String,
@@ -92,6 +96,7 @@ impl PageArgs {
             show: self.show,
             tablet: self.tablet,
             symbols: self.symbol.clone(),
+            key_order: self.key_order,
             author: self.author.clone(),
         }
     }

@@ -234,7 +234,8 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
         ]);
         compared.push(tried);
     }
-    let bytes = picture::png(side_by_side(&pictures, &captions), progress)?;
+    let sheet = side_by_side("The same picture made in other ways", &pictures, &captions);
+    let bytes = picture::png(sheet, progress)?;
     let output = Output { what: What::Compared, target: request.folder.within(&name), name, bytes };
     let written = files.write_into(&request.folder, vec![output])?;
     files.warnings.append(&mut begun.warnings);

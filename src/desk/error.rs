@@ -284,12 +284,6 @@ pub enum Error {
         /// Its code.
         code: String,
     },
-    /// A thread without crosses was asked for where only crosses are shown.
-    #[error("`{code}` is used for outlines only, and a working order shows crosses")]
-    OutlinesOnly {
-        /// Its code.
-        code: String,
-    },
     /// Not one count of a swatch's cloth.
     #[error("the count of the swatch's cloth is not said")]
     SwatchCount,
@@ -469,7 +463,6 @@ impl Error {
             Self::Owned { source, .. } => source.advice(),
             Self::NoThreadLeft { .. } => Advice::LongerNeedleful,
             Self::NoSuchThreadInChart { .. } => Advice::ThreadOfKey,
-            Self::OutlinesOnly { .. } => Advice::LeaveOutlinesOut,
             Self::SwatchCount => Advice::CountOfSwatch,
             Self::NoSwatchColour { place } => {
                 let what = if *place == SwatchPlace::Cloth { "cloth" } else { "thread" };

@@ -17,6 +17,7 @@ use crate::ground::units::Millimetres;
 use crate::making::photo::Limits;
 use crate::planning;
 use crate::printing::ink::{self, PdfOptions};
+use crate::printing::sheet::boxes::{self, BoxOrder};
 use crate::printing::sheet::{self, ChartSheet, Ink, Paper, Print, Screen, Sheet, SheetOptions, Show};
 use crate::printing::symbols::Squares;
 use crate::printing::{picture, symbols};
@@ -39,6 +40,8 @@ pub struct PageSettings {
     pub tablet: Option<Screen>,
     /// Symbols that threads are to have: codes and names.
     pub symbols: Vec<(String, String)>,
+    /// How threads stand in the key and beside the chart: as they lie in their box.
+    pub key_order: BoxOrder,
     /// Who made the chart, for the description of the PDF.
     pub author: String,
 }
@@ -51,7 +54,7 @@ impl PageSettings {
 
     pub(super) fn options(&self, moment: Moment) -> SheetOptions {
         let Self { paper, ink, cell, print, show, tablet, .. } = *self;
-        SheetOptions { paper, ink, cell, print, show, tablet, date: moment.day() }
+        SheetOptions { paper, ink, cell, print, show, tablet, date: moment.day(), order: Vec::new() }
     }
 
     /// Whether the pages are paper pages with symbols: others are for looking at, and proof-reading would refuse them.
@@ -102,7 +105,12 @@ impl PageSettings {
     ) -> Result<(ChartSheet, Vec<u8>), Error> {
         let chart = &composed.chart;
         let preview = picture::preview(chart, &composed.lines, progress)?;
-        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &self.options(moment), progress)?;
+        let mut options = self.options(moment);
+        if self.key_order != BoxOrder::Code {
+            let uses = planning::thread_uses(chart, &composed.lines, progress)?;
+            options.order = boxes::needles_in_order(chart, &uses, self.key_order);
+        }
+        let mut laid = sheet::lay_out(chart, &composed.lines, preview, &options, progress)?;
         let bytes = inked(&mut laid.sheet, stamps, &self.author, moment, progress)?;
         Ok((laid, bytes))
     }

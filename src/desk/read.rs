@@ -67,6 +67,8 @@ pub struct ReadReport {
     pub doubts: Vec<Doubtful>,
     /// Backstitch.
     pub lines: Vec<ReadLine>,
+    /// Knots and beads by what they look like.
+    pub knotted: Vec<ReadLine>,
     /// Pages of the files.
     pub pages: usize,
     /// Those that show the chart, from 1.
@@ -125,12 +127,12 @@ pub fn read(request: &ReadRequest, progress: &dyn Progress) -> Result<ReadReport
         answered(&mut files, &shown, &options, &first.to_string())?;
     files.belong_only_to(&found.chart);
     let cells = picture::png(picture::cells(&composed.chart), progress)?;
-    let symbols = image::DynamicImage::from(read::found(&found.symbols)).to_rgba8();
+    let symbols = image::DynamicImage::from(read::found(&found)).to_rgba8();
     let bytes = [
         found.chart.to_json().into_bytes(),
         cells,
         picture::png(symbols, progress)?,
-        table(&found.symbols, &doubtful).into_bytes(),
+        table(&found, &doubtful).into_bytes(),
     ];
     let outputs = ENDINGS.into_iter().zip(bytes).map(|((what, ending), bytes)| Output {
         what,
@@ -204,6 +206,7 @@ fn report(found: Read, doubts: Vec<Doubtful>, warnings: Vec<Warning>, files: Vec
         symbols: found.symbols,
         doubts,
         lines: found.lines,
+        knotted: found.knotted,
         pages: found.pages,
         chart_pages: found.chart_pages,
         joined: found.joined,
@@ -243,17 +246,27 @@ fn warnings(found: &Read, doubtful: &[Doubtful]) -> Vec<Warning> {
 }
 
 /// The doubts as a table that can be filled in and given back.
-fn table(symbols: &[FoundSymbol], doubtful: &[Doubtful]) -> String {
+fn table(found: &Read, doubtful: &[Doubtful]) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let header = ["number", "stitches", "code", "name", "colour", "strands", "same", "bare", "doubt"];
     // Writing to memory does not fail.
     _ = writer.write_record(header);
     for doubt in doubtful {
-        let Some(symbol) = symbols.get(doubt.number - 1) else { continue };
+        let Some(symbol) = found.symbols.get(doubt.number - 1) else { continue };
         let told: Vec<String> = doubt.doubts.iter().map(told).collect();
         let (number, stitches) = (doubt.number.to_string(), doubt.stitches.to_string());
         let [code, name] = [&symbol.code, &symbol.name].map(|text| text.as_deref().unwrap_or_default());
         _ = writer.write_record([&number, &stitches, code, name, "", "", "", "", &told.join("; ")]);
+    }
+    let unnamed = |line: &&ReadLine| !line.named;
+    let kinds = [
+        (&found.lines, "backstitch that the key does not name"),
+        (&found.knotted, "knots or beads that the key does not name"),
+    ];
+    for (lines, told) in kinds {
+        for line in lines.iter().filter(unnamed) {
+            _ = writer.write_record([&line.number.to_string(), "", "", "", "", "", "", "", told]);
+        }
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
@@ -268,5 +281,11 @@ fn told(doubt: &DoubtKind) -> String {
         DoubtKind::Like { number } => format!("it is drawn much like number {number}"),
         DoubtKind::TwiceInKey => "the key has it twice".to_owned(),
         DoubtKind::OtherColours => "it stands on squares of different colours".to_owned(),
+        DoubtKind::PartStitch { number } => {
+            format!("it is part of a stitch, small in a corner, as number {number}")
+        }
+        DoubtKind::SecondPart { number } => {
+            format!("a second part of a stitch is left out, as number {number}")
+        }
     }
 }

@@ -31,6 +31,8 @@ const THE_PAGES: &str = "the pages";
 #[derive(Debug, Clone)]
 pub struct OpenPages {
     shown: Arc<Shown>,
+    /// What each symbol is known by, by its number, which no answer changes.
+    signs: Arc<[String]>,
 }
 
 /// Reads pages, in order. `size` is that of the whole chart, where a person had to say it.
@@ -44,7 +46,10 @@ pub fn open_pages(
     progress: &dyn Progress,
 ) -> Result<OpenPages, Error> {
     let mut files = Files::new(Replace::Ours, progress).within(Limits::default());
-    Ok(OpenPages { shown: Arc::new(shown(&mut files, pages, size, reader)?) })
+    let shown = shown(&mut files, pages, size, reader)?;
+    let found = charted(&shown, &ReadOptions::default())?;
+    let signs = found.symbols.iter().map(FoundSymbol::sign).collect();
+    Ok(OpenPages { shown: Arc::new(shown), signs })
 }
 
 /// Whether pages can be read once somebody says how large the whole chart is.
@@ -53,7 +58,7 @@ pub fn wants_size(error: &Error) -> bool {
     error.advice() == Some(Advice::SayColumnsAndRows)
 }
 
-/// Keeps the files of a chart that is being read, and gives its id.
+/// Keeps the files of a chart that is being read, and gives its id. The same files are gone on with where they were left.
 ///
 /// # Errors
 /// [`Error`]; then the workbasket is as it was.
@@ -71,6 +76,10 @@ pub fn begin_reading(
     }
     let mut basket = Basket::open(folder, Missing::Make)?;
     super::backup::before_change(&mut basket, when, &mut files.warnings);
+    if let Some(id) = basket.reading_of_files(&kept)? {
+        basket.put_reading_away(&id, false)?;
+        return Ok(id);
+    }
     Ok(basket.begin_reading(&crate::ground::plain::lettered(name), &kept, when)?)
 }
 
@@ -273,7 +282,9 @@ fn is_open(doubt: &DoubtKind, said: bool) -> bool {
         DoubtKind::OtherCount { .. }
         | DoubtKind::Like { .. }
         | DoubtKind::TwiceInKey
-        | DoubtKind::OtherColours => !said,
+        | DoubtKind::OtherColours
+        | DoubtKind::PartStitch { .. }
+        | DoubtKind::SecondPart { .. } => !said,
     }
 }
 
@@ -291,8 +302,7 @@ impl InReading {
         let mut files = Files::new(Replace::Ours, progress);
         let mut basket = self.basket()?;
         let reading = basket.reading(&self.id)?;
-        let signs = pages.signs()?;
-        let numbered = |sign: &String| signs.iter().position(|known| known == sign).map(|at| at + 1);
+        let numbered = |sign: &String| pages.signs.iter().position(|known| known == sign).map(|at| at + 1);
         let kept = basket.answers(&self.id)?.into_iter();
         // What was said of symbols that are not found any more stays where it is.
         let mut answers: Vec<(usize, Said)> = kept
@@ -355,8 +365,7 @@ impl InReading {
     /// # Errors
     /// [`Error`] where there is no such symbol, or no chart comes of it; then what was said before stays.
     pub fn answer(&self, pages: &OpenPages, number: usize, said: Option<Said>) -> Result<(), Error> {
-        let signs = pages.signs()?;
-        let sign = |number: usize| signs.get(number.checked_sub(1)?).cloned();
+        let sign = |number: usize| pages.signs.get(number.checked_sub(1)?).cloned();
         let said = said.map(Said::tidied);
         // What makes no chart is refused before it is kept, as it is in a table.
         if let Some(strands) = said.as_ref().and_then(|said| said.strands).filter(|n| !(1..=12).contains(n)) {
@@ -364,7 +373,7 @@ impl InReading {
             return Err(Error::NoChartRead { name: THE_PAGES.to_owned(), source });
         }
         let alone = said.clone().unwrap_or_default().answer(number);
-        pages.chart(&ReadOptions { answers: vec![alone], ..ReadOptions::default() })?;
+        charted(&pages.shown, &ReadOptions { answers: vec![alone], ..ReadOptions::default() })?;
         let kept = said.and_then(|said| said.naming(sign));
         let text = kept.map(|kept| serde_json::to_string(&kept).unwrap_or_default());
         let mut basket = self.basket()?;
@@ -424,14 +433,6 @@ impl InReading {
     }
 }
 
-impl OpenPages {
-    fn chart(&self, options: &ReadOptions) -> Result<Read, Error> {
-        self.shown.chart(options).map_err(|source| Error::NoChartRead { name: THE_PAGES.to_owned(), source })
-    }
-
-    /// What each symbol is known by, by its number.
-    fn signs(&self) -> Result<Vec<String>, Error> {
-        let found = self.chart(&ReadOptions::default())?;
-        Ok(found.symbols.iter().map(FoundSymbol::sign).collect())
-    }
+fn charted(shown: &Shown, options: &ReadOptions) -> Result<Read, Error> {
+    shown.chart(options).map_err(|source| Error::NoChartRead { name: THE_PAGES.to_owned(), source })
 }

@@ -351,6 +351,4 @@ pub enum Advice {
     GiveOwned,
     /// Cut longer lengths.
     LongerNeedleful,
-    /// Leave the thread out: its lines stand on the chart pages.
-    LeaveOutlinesOut,
 }

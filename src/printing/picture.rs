@@ -23,6 +23,7 @@ mod sketch;
 mod subject;
 mod thread;
 mod tiles;
+mod words;
 
 pub use sketch::{show, sketch, sketched_side};
 pub use subject::{SUBJECT_SIDE, subject};

@@ -52,8 +52,8 @@ pub use options::{Ink, Print, SheetOptions, Show};
 pub(crate) use pagination::with_repeats;
 pub use paper::{Paper, PaperError, Screen, ScreenError};
 pub use shapes::{
-    Align, Area, Block, Bookmark, CORNER, EDGE, Ground, Layer, Link, Page, Said, Shape, Shows, Stroke,
-    SymbolRun, TintedCells,
+    Align, Area, Block, Bookmark, CORNER, CORNER_EDGE, EDGE, Ground, Layer, Link, Page, Said, Shape, Shows,
+    Stroke, SymbolRun, TintedCells,
 };
 pub use symbol_list::symbol_list;
 use tint::Tinting;

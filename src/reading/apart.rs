@@ -23,6 +23,7 @@ use std::time::Duration;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
+use super::drawing::Drawn;
 use super::places::Places;
 use super::{ProofError, gate};
 use crate::ground::progress::Silent;
@@ -212,6 +213,38 @@ fn receive<T: DeserializeOwned>(input: &mut impl Read, most: u64) -> io::Result<
     Ok((serde_json::from_slice(&head)?, body))
 }
 
+/// The most bytes that tell what is drawn on pages: 120,000 things of a full page take 13 million.
+pub(super) const MOST_DRAWN: usize = 64 << 20;
+
+/// What is drawn on pages, as JSON; where that is more than is told, that there is too much.
+fn told(drawn: Vec<Drawn>) -> Result<Vec<u8>, ProofError> {
+    let mut out = Bounded::default();
+    if serde_json::to_writer(&mut out, &drawn).is_ok() {
+        return Ok(out.0);
+    }
+    let full = |page: Drawn| Drawn { size: page.size, full: true, ..Drawn::default() };
+    let full: Vec<Drawn> = drawn.into_iter().map(full).collect();
+    serde_json::to_vec(&full).map_err(|_| ProofError::NotPdf)
+}
+
+/// Bytes, up to [`MOST_DRAWN`].
+#[derive(Default)]
+struct Bounded(Vec<u8>);
+
+impl Write for Bounded {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.0.len() + bytes.len() > MOST_DRAWN {
+            return Err(io::ErrorKind::StorageFull.into());
+        }
+        self.0.extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
 /// Answers questions about files until no more come: what the child does. `gone` is called when the one who asks has
 /// gone, while an answer may still be worked on: it should end the process.
 ///
@@ -254,10 +287,7 @@ pub fn serve(
             Ask::Draw { pages, .. } => {
                 let file = foreign.as_ref().ok_or(ProofError::NotPdf);
                 let drawn = file.and_then(|file| gate::drawn(file, pages, &Silent));
-                drawn.and_then(|drawn| {
-                    let body = serde_json::to_vec(&drawn).map_err(|_| ProofError::NotPdf)?;
-                    Ok((Answer::Drawn, body))
-                })
+                drawn.and_then(|drawn| Ok((Answer::Drawn, told(drawn)?)))
             }
         };
         let (answer, body) = done.unwrap_or_else(|error| (Answer::Refused(error.into()), Vec::new()));

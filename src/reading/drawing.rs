@@ -3,8 +3,11 @@
 //! Owns the things themselves, which the child that reads a file hands over, and their outlines. `easel` takes them from
 //! a page. Leaves what they mean to `read`.
 
+mod bitmap;
 mod easel;
+mod paint;
 mod shape;
+mod tile;
 
 use serde::{Deserialize, Serialize};
 
@@ -42,6 +45,13 @@ pub(super) struct Text {
     pub(super) advance: f32,
     /// The size of the type.
     pub(super) em: f32,
+    /// Where the next letter is: 0 at the right, 1 below, 2 at the left, 3 above.
+    #[serde(default, skip_serializing_if = "is_level")]
+    pub(super) turn: u8,
+}
+
+fn is_level(turn: &u8) -> bool {
+    *turn == 0
 }
 
 /// A stroke of straight pieces.
@@ -61,6 +71,9 @@ pub(super) struct Line {
 pub(super) struct Fill {
     pub(super) area: Area,
     pub(super) ink: Ink,
+    /// The shape of the pattern that it is filled with, if it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) pattern: Option<u32>,
 }
 
 /// Something on a page.

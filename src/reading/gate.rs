@@ -154,7 +154,10 @@ pub(super) fn open_foreign(pdf: Arc<Vec<u8>>, progress: &dyn Progress) -> Result
     contained(PATIENCE, progress, work).unwrap_or_else(|fell| Err(fell.said(ProofError::NotPdf, PATIENCE)))
 }
 
-/// What is drawn on some pages of it.
+/// So many things are handed over at once; a page alone may have more.
+const MOST_HANDED: usize = 300_000;
+
+/// What is drawn on some pages of it: on the first of these, and on as many more as are handed over at once.
 pub(super) fn drawn(
     file: &Foreign,
     pages: Range<usize>,
@@ -164,7 +167,16 @@ pub(super) fn drawn(
     let work = move || {
         let (cache, settings) = (InterpreterCache::new(), InterpreterSettings::default());
         let pages = file.pages().get(pages).unwrap_or_default();
-        pages.iter().map(|page| drawing::drawn(page, &cache, &settings)).collect()
+        let mut handed = 0;
+        let mut found = Vec::new();
+        for page in pages {
+            found.push(drawing::drawn(page, &cache, &settings));
+            handed += found.last().map_or(0, |page: &Drawn| page.items.len());
+            if handed > MOST_HANDED {
+                break;
+            }
+        }
+        found
     };
     contained(PATIENCE, progress, work).map_err(|fell| fell.said(ProofError::NotPdf, PATIENCE))
 }

@@ -36,6 +36,8 @@ impl ChartPage {
 pub(super) struct Places {
     /// Those of the key, in order, from 0.
     pub(super) key: Range<usize>,
+    /// How its needles stand, as [`Shows::Key`] says.
+    pub(super) order: Vec<usize>,
     pub(super) chart: Vec<ChartPage>,
 }
 
@@ -57,10 +59,13 @@ impl Places {
     /// From what the pages of a file that holds a chart of `size` say of themselves.
     pub(super) fn read(file: &Document, size: GridSize) -> Result<Self, ProofError> {
         let mut key: Option<Range<usize>> = None;
-        let mut chart = Vec::new();
+        let (mut chart, mut order) = (Vec::new(), Vec::new());
         for (page, shows) in ink::shown(file, MOST_PAGES).into_iter().enumerate() {
             match shows {
-                Some(Shows::Key) => key = Some(key.map_or(page, |key| key.start)..page + 1),
+                Some(Shows::Key { order: told }) => {
+                    key = Some(key.map_or(page, |key| key.start)..page + 1);
+                    order = told;
+                }
                 Some(Shows::Cells { columns, rows }) => chart.push(ChartPage { page, columns, rows }),
                 Some(Shows::All) => return Err(ProofError::Screen),
                 None => {}
@@ -83,7 +88,7 @@ impl Places {
             let wanted = [size.columns(), size.rows()];
             return Err(ProofError::OtherSize { found, wanted });
         }
-        Ok(Self { key, chart })
+        Ok(Self { key, order, chart })
     }
 }
 

@@ -6,8 +6,10 @@
 //! `printing`.
 
 mod answers;
+mod blend;
 mod chart;
 mod error;
+mod fractions;
 mod grid;
 mod join;
 mod key;
@@ -15,6 +17,7 @@ mod lines;
 mod picture;
 mod printed;
 mod rulers;
+mod samples;
 mod squares;
 mod words;
 
@@ -48,11 +51,33 @@ pub struct ReadOptions {
 /// The most pages that are read: the largest chart on the smallest paper takes fewer.
 pub const MOST_PAGES: usize = 300;
 
-/// So many pages are drawn at once: a wish to stop is heard between.
+/// So many pages are asked for at once: a wish to stop is heard between.
 const AT_ONCE: usize = 4;
+
+/// The most squares of all pages together, repeats too: the largest chart has a quarter.
+const MOST_SQUARES: usize = 16_000_000;
+
+/// The most things of all pages together that are no symbols in squares: lines, keys, text. Each takes a hundred bytes.
+const MOST_ITEMS: usize = 1_500_000;
+
+/// A grid of more squares than this is no table of a key.
+const SMALL: usize = 2_000;
+
+/// The most symbols before those that differ by little are made one.
+const MOST_SYMBOLS: usize = 20_000;
 
 /// Pictures that cover more of a page than this are all that it shows.
 const RASTER: f32 = 0.25;
+
+/// Pages as they are read one by one: what is drawn on them but in squares, their shapes in the book, their squares.
+#[derive(Default)]
+struct Leaves {
+    drawn: Vec<Drawn>,
+    shapes: Vec<Option<Vec<u32>>>,
+    /// The grids of each page: mostly one.
+    found: Vec<Vec<Squares>>,
+    book: Book,
+}
 
 /// What pages show, before anybody has said what their symbols are: a chart comes of it as often as something more is said.
 #[derive(Debug)]
@@ -82,34 +107,22 @@ pub fn read(
     reader: &Reader,
     progress: &dyn Progress,
 ) -> Result<Shown, ReadError> {
-    let pages = drawn(files, reader, progress)?;
-    let mut book = Book::default();
-    let mut found: Vec<Option<Squares>> = Vec::new();
-    for page in &pages {
-        ask(progress)?;
-        let shapes: Vec<u32> = page.shapes.iter().map(|shape| book.shape(shape)).collect();
-        let grid = grid::find(page, &shapes);
-        found.push(grid.map(|grid| squares::read(page, &shapes, grid, &mut book)));
-    }
-    squares::settle(found.iter_mut().flatten(), &book);
-    keep_charts(&mut found);
-    if found.iter().all(Option::is_none) {
-        return Err(without_grid(&pages));
-    }
+    let Leaves { drawn: pages, shapes, found, mut book } = leaves(files, reader, progress)?;
     let area = |grid: &Grid| -> Area {
         let end = [0, 1].map(|axis| grid.at[axis] + grid.cell[axis] * f64::from(grid.count[axis]));
         [grid.at[0] as f32, grid.at[1] as f32, end[0] as f32, end[1] as f32]
     };
     let beside: Vec<Beside> = (0..pages.len())
-        .map(|page| Beside::of(page, &pages[page], found[page].as_ref().map(|squares| area(&squares.grid))))
+        .map(|page| {
+            let charts = found[page].iter().map(|squares| area(&squares.grid)).collect();
+            Beside::of(page, &pages[page], shapes[page].as_deref(), charts)
+        })
         .collect();
-    let charts: Vec<usize> = (0..pages.len()).filter(|&page| found[page].is_some()).collect();
-    let squares: Vec<&Squares> = charts.iter().filter_map(|&page| found[page].as_ref()).collect();
-    let rulers: Vec<[rulers::Ruler; 2]> = charts
-        .iter()
-        .zip(&squares)
-        .map(|(&page, squares)| rulers::read(&squares.grid, beside[page].words()))
-        .collect();
+    let parts_of = |page: usize| found[page].iter().map(move |squares| (page, squares));
+    let (charts, squares): (Vec<usize>, Vec<&Squares>) = (0..pages.len()).flat_map(parts_of).unzip();
+    let with_words =
+        charts.iter().zip(&squares).map(|(&page, squares)| (&squares.grid, beside[page].words()));
+    let rulers = rulers::read(with_words);
     is_cross_stitch(&squares, &rulers, &beside)?;
     let parts: Vec<join::Part> = squares
         .iter()
@@ -119,7 +132,8 @@ pub fn read(
     let (places, joined) = join::join(&parts, size).ok_or(ReadError::Apart { pages: parts.len() })?;
     ask(progress)?;
     let laid = chart::lay(&squares, &places)?;
-    let (entries, tables) = key::read(&beside, &laid.symbols(), &mut book);
+    let starts: Vec<Vec<[f32; 2]>> = beside.iter().map(samples::starts).collect();
+    let (mut entries, tables) = key::read(&beside, &starts, &laid.symbols(), &mut book);
     ask(progress)?;
     let sheets: Vec<lines::Sheet> = charts
         .iter()
@@ -131,10 +145,7 @@ pub fn read(
             at: [0, 1].map(|axis| place[axis] - laid.first[axis]),
         })
         .collect();
-    let sewn = lines::read(&sheets);
-    let line_entries: Vec<key::LineEntry> =
-        beside.iter().flat_map(|beside| key::line_entries(beside, &tables)).collect();
-    let looks: Vec<(lines::Look, key::Entry)> = line_entries
+    let looks: Vec<(lines::Look, key::Entry)> = samples::lines(&beside, &tables)
         .into_iter()
         .filter_map(|found| match &pages[found.entry.page].items[found.item] {
             super::drawing::Item::Line(line) => {
@@ -143,41 +154,142 @@ pub fn read(
             _ => None,
         })
         .collect();
+    // A part stitch is found in the key by its whole symbol, if at all.
+    let symbols: Vec<u32> =
+        laid.symbols().iter().map(|symbol| symbol.0).filter(|&symbol| !key::is_colour(symbol)).collect();
+    let of_key: Vec<u32> = symbols.iter().copied().filter(|symbol| entries.contains_key(symbol)).collect();
+    let mut fractions = fractions::find(&book, &of_key, &symbols);
+    let first = |symbol: u32| entries.get(&symbol).and_then(|all| all.first());
+    fractions.retain(|&symbol, parts| {
+        let own = first(symbol);
+        let base = parts.first().and_then(|&(base, _)| first(base));
+        let is_of_base = own.zip(base).is_some_and(|(own, base)| {
+            own.code.is_some() && own.code == base.code || own.name.is_some() && own.name == base.name
+        });
+        is_of_base || own.is_none_or(|own| !own.is_row())
+    });
+    entries.retain(|symbol, _| !fractions.contains_key(symbol));
+    let parts: BTreeSet<u32> = fractions.keys().copied().collect();
+    let (sewn, diagonals) = lines::read(&sheets, &looks, &parts);
     let knots = chart::knots(&sheets);
+    let dots = samples::spots(&beside, &knots, &tables);
+    if book.is_spent() {
+        return Err(ReadError::TooFull);
+    }
     let places = charts.iter().zip(&sheets).map(|(&page, sheet)| PagePlace::of(page, sheet)).collect();
-    let gathered =
-        chart::Gathered { laid, entries, sewn, looks, knots, joined, pages: pages.len(), charts, places };
+    let gathered = chart::Gathered {
+        laid,
+        entries,
+        fractions,
+        diagonals,
+        sewn,
+        looks,
+        knots,
+        dots,
+        joined,
+        pages: pages.len(),
+        charts,
+        places,
+    };
     Ok(Shown { gathered, book })
 }
 
-/// What is drawn on all pages.
-fn drawn(files: &[Vec<u8>], reader: &Reader, progress: &dyn Progress) -> Result<Vec<Drawn>, ReadError> {
-    let mut opened = Vec::new();
+/// Reads what stands on all pages, page by page, so that what is drawn in squares need not be kept.
+fn leaves(files: &[Vec<u8>], reader: &Reader, progress: &dyn Progress) -> Result<Leaves, ReadError> {
+    let mut leaves = Leaves::default();
+    let (mut total, mut is_full, mut is_picture) = (0, false, false);
     for file in files {
-        opened.push(Foreign::open(reader, file, progress)?);
+        // One file at a time: each is read by a child of its own.
+        let file = Foreign::open(reader, file, progress)?;
+        total += file.count;
+        if total > MOST_PAGES {
+            return Err(ReadError::Pages { found: total });
+        }
+        let mut next = 0;
+        while next < file.count {
+            tell(progress, Stage::Reading, leaves.drawn.len() as u64, total as u64)?;
+            let drawn = file.drawn(next..(next + AT_ONCE).min(file.count), progress)?;
+            if drawn.is_empty() {
+                return Err(ReadError::File(ProofError::Answer));
+            }
+            next += drawn.len();
+            for page in drawn {
+                is_full |= page.full;
+                is_picture |= page.pictures > RASTER;
+                leaves.add(page);
+                ask(progress)?;
+            }
+            leaves.hold()?;
+        }
     }
-    let total: usize = opened.iter().map(|file| file.count).sum();
     if total == 0 {
         return Err(ReadError::File(ProofError::NotPdf));
     }
-    if total > MOST_PAGES {
-        return Err(ReadError::Pages { found: total });
-    }
-    let mut pages = Vec::new();
-    for file in opened {
-        for start in (0..file.count).step_by(AT_ONCE) {
-            tell(progress, Stage::Reading, pages.len() as u64, total as u64)?;
-            pages.extend(file.drawn(start..(start + AT_ONCE).min(file.count), progress)?);
-        }
-    }
-    if pages.iter().any(|page| page.full) {
+    if is_full {
         return Err(ReadError::TooFull);
     }
-    Ok(pages)
+    let Leaves { drawn, shapes, found, book } = &mut leaves;
+    keep_charts(found);
+    if found.iter().all(Vec::is_empty) {
+        return Err(if is_picture { ReadError::Pictures } else { without_grid(drawn) });
+    }
+    with_slivers(drawn, shapes, found, book);
+    for (page, found) in drawn.iter_mut().zip(found.iter()) {
+        for squares in found {
+            squares::take_off(page, &squares.grid);
+        }
+    }
+    squares::settle(found.iter_mut().flatten(), book);
+    Ok(leaves)
+}
+
+impl Leaves {
+    /// Takes a page; what stands in its squares is not kept.
+    fn add(&mut self, mut page: Drawn) {
+        let shapes = self.book.page(&page.shapes);
+        let mut found: Vec<Squares> = Vec::new();
+        if let Some(shapes) = &shapes {
+            for grid in grid::find_all(&page, shapes) {
+                found.push(squares::read(&page, shapes, grid, &mut self.book));
+            }
+        }
+        // Small grids may be tables and samples: what stands in them is wanted yet.
+        for squares in found.iter().filter(|squares| squares.squares.len() > SMALL) {
+            squares::take_off(&mut page, &squares.grid);
+        }
+        if shapes.is_none() {
+            page.items
+                .retain(|item| !matches!(item, super::drawing::Item::Sign(sign) if sign.text.is_none()));
+        }
+        page.shapes = Vec::new();
+        self.found.push(found);
+        self.shapes.push(shapes);
+        self.drawn.push(page);
+    }
+
+    /// Holds what was taken to its limits.
+    fn hold(&self) -> Result<(), ReadError> {
+        let squares: usize = self.found.iter().flatten().map(|squares| squares.squares.len()).sum();
+        let items: usize = self.drawn.iter().map(|page| page.items.len()).sum();
+        let is_within = squares <= MOST_SQUARES && items <= MOST_ITEMS;
+        let is_few = self.book.symbols.len() <= MOST_SYMBOLS && !self.book.is_spent();
+        if is_within && is_few { Ok(()) } else { Err(ReadError::TooFull) }
+    }
+}
+
+/// Finds the pages that show a narrow rest of the chart, or bare cloth alone: they are ruled as the others are.
+fn with_slivers(drawn: &[Drawn], shapes: &[Option<Vec<u32>>], found: &mut [Vec<Squares>], book: &mut Book) {
+    let like: Vec<Grid> = found.iter().flatten().map(|squares| squares.grid).collect();
+    for ((page, shapes), found) in drawn.iter().zip(shapes).zip(found) {
+        let Some(shapes) = shapes.as_ref().filter(|_| found.is_empty()) else { continue };
+        if let Some(grid) = grid::find_like(page, &like) {
+            found.push(squares::read(page, shapes, grid, book));
+        }
+    }
 }
 
 /// Leaves only the pages of the chart itself: a small picture of the whole on a cover, plans and tables are grids too.
-fn keep_charts(found: &mut [Option<Squares>]) {
+fn keep_charts(found: &mut [Vec<Squares>]) {
     let signed = |squares: &Squares| squares.squares.iter().filter(|square| square.symbol.is_some()).count();
     let has_symbols = |squares: &Squares| signed(squares) * 20 > squares.squares.len();
     let any_symbols = found.iter().flatten().any(has_symbols);
@@ -189,22 +301,16 @@ fn keep_charts(found: &mut [Option<Squares>]) {
         .map(|squares| squares.grid.cell[0]);
     let Some(cell) = largest else { return };
     for page in found {
-        let is_chart = page.as_ref().is_some_and(|squares| {
+        page.retain(|squares| {
             let like = (0.8..1.25).contains(&(squares.grid.cell[0] / cell));
             // A last page may hold a few squares alone.
             like && (!any_symbols || signed(squares) > 0)
         });
-        if !is_chart {
-            *page = None;
-        }
     }
 }
 
 /// Why no page shows a grid.
 fn without_grid(pages: &[Drawn]) -> ReadError {
-    if pages.iter().any(|page| page.pictures > RASTER) {
-        return ReadError::Pictures;
-    }
     let letters = pages.iter().flat_map(Drawn::signs).filter(|sign| sign.text.is_some()).count();
     if letters > 200 { ReadError::Text } else { ReadError::NoGrid }
 }

@@ -86,7 +86,9 @@ fn order_sheets(criterion: &mut Criterion) {
         let chart = noise(side, 200);
         let name = |what: &str| format!("{what}, {side} x {side}, 200 needles");
         group.bench_function(name("the usual pages"), |bench| {
-            bench.iter(|| order_pages(black_box(&chart), &handling, None, USUAL_PAGES, Paper::A4, &Silent));
+            bench.iter(|| {
+                order_pages(black_box(&chart), &[], &handling, None, USUAL_PAGES, Paper::A4, &Silent)
+            });
         });
         group.bench_function(name("reference: the order"), |bench| {
             bench.iter(|| route(black_box(&chart), handling.travel, &Silent));
@@ -94,7 +96,7 @@ fn order_sheets(criterion: &mut Criterion) {
     }
     let chart = noise(1000, 200);
     group.bench_function("one needle on all its pages, 1000 x 1000", |bench| {
-        bench.iter(|| order_pages(black_box(&chart), &handling, Some(&[7]), 2000, Paper::A4, &Silent));
+        bench.iter(|| order_pages(black_box(&chart), &[], &handling, Some(&[7]), 2000, Paper::A4, &Silent));
     });
     group.finish();
 }

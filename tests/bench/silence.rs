@@ -183,7 +183,7 @@ fn main() {
     let (chart, lines) = (&composed.chart, &composed.lines);
     listened("lengths", |ear| thread_uses(chart, lines, ear).is_ok());
     listened("working orders", |ear| {
-        order_pages(chart, &Handling::default(), None, 2000, Paper::A4, ear).is_ok()
+        order_pages(chart, &[], &Handling::default(), None, 2000, Paper::A4, ear).is_ok()
     });
     listened("stitched picture", |ear| picture::stitched(chart, lines, ear).is_ok());
     let stitched = picture::stitched(chart, lines, &Silent).unwrap();

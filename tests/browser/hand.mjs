@@ -257,7 +257,8 @@ export class Hand {
 
   /** Drops files anywhere on the page, as from a folder beside it. */
   drops(...files) {
-    const held = files.map((file) => [path.basename(file), fs.readFileSync(file).toString("base64")]);
+    const read = (file) => (typeof file === "string" ? [path.basename(file), fs.readFileSync(file)] : file);
+    const held = files.map(read).map(([name, bytes]) => [name, Buffer.from(bytes).toString("base64")]);
     return this.page.evaluate((held) => {
       const dataTransfer = new DataTransfer();
       for (const [name, text] of held) {

@@ -271,6 +271,20 @@ for (const kind of wanted) {
     await hand.goto(`${brede.place}#/`);
     await hand.drops(path.join(printed, "draw.py"), path.join(printed, "lantern-1.pdf"));
     await hand.sees("One file at a time, or all the PDFs of one chart.");
+    await hand.drops(["no-chart.pdf", "How to work a French knot"]);
+    await hand.sees("This is not a PDF, or it is damaged. Copy or fetch it again, whole.");
+    await judge("paper-refused", { quick: true });
+    // The same files are gone on with where they were left.
+    await hand.drops(path.join(printed, "lantern-1.pdf"));
+    await hand.sees("Put into the piece");
+    // Pages that do not say how they join.
+    await hand.drops(path.join(printed, "tens.pdf"));
+    await hand.sees("How large is the whole chart?");
+    await judge("paper-size");
+    await hand.writes("Squares across", "55");
+    await hand.writes("Squares down", "40");
+    await hand.press("Join the pages");
+    await hand.sees("55 × 40 squares on");
     assert.deepEqual(all(hand), []);
   });
 
@@ -308,6 +322,18 @@ for (const kind of wanted) {
     await hand.keys("Make the pages", "Enter");
     await hand.sees(/^Checked: all /, { in: ".came .done" });
     await hand.reaches(/^Open .* pages? \(PDF/);
+    // A printed chart, whose file is dropped for want of the system's window.
+    await hand.drops(path.join(printed, "lantern-1.pdf"));
+    await hand.sees("15 symbols are not clear yet");
+    await hand.keys("Nothing is stitched there", "Enter");
+    await hand.sees("Symbol 1: left bare.");
+    await hand.keys("Thread", "type", "?");
+    await hand.keys("A thread that is not listed", "Enter");
+    await hand.keys("Code", "type", "K7");
+    await hand.key("Enter");
+    await hand.sees("Symbol 2: K7.");
+    await hand.keys("Keep in the workbasket", "Enter");
+    await hand.sees("Beside each symbol, the one that is printed on your paper.");
     assert.deepEqual(all(hand), []);
   });
 }
@@ -338,5 +364,15 @@ test("chromium: by touch, on a telephone", { timeout: 3 * PATIENCE, skip: !wante
   await hand.taps("Threads");
   await hand.taps(".thread");
   await hand.sees(/stands out$/, { in: ".here" });
+  // A printed chart.
+  await hand.drops(path.join(printed, "lantern-1.pdf"));
+  await hand.sees("15 symbols are not clear yet");
+  await hand.taps("Nothing is stitched there");
+  await hand.sees("Symbol 1: left bare.");
+  await hand.taps("Chart");
+  await hand.taps("Show where it stands");
+  await hand.sees(/^Symbol 2 stands in/, { in: ".figures" });
+  await hand.taps("Keep in the workbasket");
+  await hand.sees("Lantern 1", { in: "h1" });
   assert.deepEqual(all(hand), []);
 });

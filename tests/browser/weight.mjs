@@ -46,11 +46,11 @@ function picture(side, colours) {
   return Buffer.concat([signature, chunk("IHDR", head), chunk("IDAT", zlib.deflateSync(rows)), chunk("IEND", Buffer.alloc(0))]);
 }
 
-/** Tasks of the main thread of the page that were long, from a trace. */
+/** Tasks of the main thread of the page, from a trace, by the processor time that they took: what other programs do meanwhile does not count. */
 function long(trace) {
   const { traceEvents } = JSON.parse(trace);
   const main = traceEvents.filter((event) => event.name === "thread_name" && event.args.name === "CrRendererMain").map((event) => `${event.pid} ${event.tid}`);
-  const tasks = traceEvents.filter((event) => event.name.endsWith("RunTask") && main.includes(`${event.pid} ${event.tid}`)).map((event) => event.dur / 1000);
+  const tasks = traceEvents.filter((event) => event.name.endsWith("RunTask") && main.includes(`${event.pid} ${event.tid}`)).map((event) => (event.tdur ?? 0) / 1000);
   return { tasks: tasks.length, longest: Math.max(...tasks), over: tasks.filter((took) => took > LONG).length };
 }
 

@@ -103,3 +103,115 @@ fn printed_pages() {
         taken(&found)
     });
 }
+
+/// Charts that were printed elsewhere, changed at random, as `brede read` reads them: what is read is a chart that can be
+/// kept, what is not is refused.
+#[test]
+fn pages_from_elsewhere() {
+    use brede::reading::read::{ReadOptions, read};
+    let printed = |name: &str| {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/printed");
+        let mut document = Document::load(folder.join(name)).unwrap();
+        document.decompress();
+        let mut bytes = Vec::new();
+        document.save_to(&mut bytes).unwrap();
+        bytes
+    };
+    let seeds = ["stamp.pdf", "twin.pdf", "jetty.pdf"].map(printed);
+    fuzz("foreign", &seeds, 24, Some(&change_file), |bytes| {
+        let found = read(&[bytes.to_vec()], [None; 2], &Reader::Here, &Silent)
+            .and_then(|shown| shown.chart(&ReadOptions::default()));
+        if let Ok(found) = &found {
+            let json = found.chart.to_json();
+            assert_eq!(brede::chart::Chart::from_json(json.as_bytes()).unwrap().size(), found.chart.size());
+            assert!(found.symbols.iter().all(|symbol| symbol.stitches > 0));
+        }
+        taken(&found)
+    });
+}
+
+/// Pages of operators in any order, with any numbers.
+#[test]
+fn pages_of_anything() {
+    use brede::reading::read::{ReadOptions, read};
+    use lopdf::{Stream, dictionary};
+    const OPERATORS: [(&str, usize); 18] = [
+        ("m", 2),
+        ("l", 2),
+        ("c", 6),
+        ("re", 4),
+        ("h", 0),
+        ("S", 0),
+        ("f", 0),
+        ("B", 0),
+        ("n", 0),
+        ("W n", 0),
+        ("q", 0),
+        ("Q", 0),
+        ("cm", 6),
+        ("w", 1),
+        ("rg", 3),
+        ("g", 1),
+        ("G", 1),
+        ("[3 2] 0 d", 0),
+    ];
+    let mut dice = Dice(0x5eed);
+    for round in 0..40 {
+        let mut content = String::new();
+        // A lattice of something, so that a grid is nearly there.
+        let [across, down] = [4 + dice.roll(30), 4 + dice.roll(30)];
+        let side = 4 + dice.roll(14);
+        let thing: String = (0..1 + dice.roll(12))
+            .map(|_| {
+                let (operator, numbers) = OPERATORS[dice.roll(OPERATORS.len() as u64)];
+                let mut all: String =
+                    (0..numbers).map(|_| format!("{} ", dice.roll(side as u64 + 2) as f64 - 1.0)).collect();
+                all.push_str(operator);
+                all + " "
+            })
+            .collect();
+        for y in 0..down {
+            for x in 0..across {
+                if dice.roll(4) > 0 {
+                    content += &format!("q 1 0 0 1 {} {} cm {thing} Q ", 40 + x * side, 60 + y * side);
+                }
+            }
+        }
+        for _ in 0..dice.roll(60) {
+            let (operator, numbers) = OPERATORS[dice.roll(OPERATORS.len() as u64)];
+            for _ in 0..numbers {
+                let number = if dice.roll(9) == 0 {
+                    f64::from(NUMBERS[dice.roll(NUMBERS.len() as u64)])
+                } else {
+                    dice.roll(800) as f64
+                };
+                content += &format!("{number} ");
+            }
+            content += operator;
+            content += " ";
+        }
+        let mut file = Document::with_version("1.7");
+        let tree = file.new_object_id();
+        let content = file.add_object(Stream::new(dictionary! {}, content.into_bytes()));
+        let page = file.add_object(dictionary! {
+            "Type" => "Page", "Parent" => tree, "Contents" => content,
+            "MediaBox" => vec![0.into(), 0.into(), 595.into(), 842.into()],
+        });
+        file.set_object(tree, dictionary! { "Type" => "Pages", "Kids" => vec![page.into()], "Count" => 1 });
+        let catalog = file.add_object(dictionary! { "Type" => "Catalog", "Pages" => tree });
+        file.trailer.set("Root", catalog);
+        let mut bytes = Vec::new();
+        file.save_to(&mut bytes).unwrap();
+        let found = read(&[bytes], [None; 2], &Reader::Here, &Silent)
+            .and_then(|shown| shown.chart(&ReadOptions::default()));
+        if let Ok(found) = found {
+            let squares: u64 = found.chart.stitches().iter().sum();
+            assert!(squares <= found.chart.size().cells() as u64, "round {round}");
+            // What was read can be kept.
+            assert!(
+                brede::chart::Chart::from_json(found.chart.to_json().as_bytes()).is_ok(),
+                "round {round}"
+            );
+        }
+    }
+}

@@ -2,6 +2,8 @@
 //!
 //! Cells and holes are counted from the letter's left and from the top of the capitals; y points down.
 
+mod own;
+
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
@@ -21,11 +23,16 @@ pub(super) struct Letter {
     pub(super) strokes: Vec<Vec<[i32; 2]>>,
     /// How far on the next letter begins.
     pub(super) advance: i32,
+    /// Of a joined letter, what stands for its first stroke where the letter before leaves high; else empty.
+    pub(super) from_high: Vec<[i32; 2]>,
+    /// The height at which it leads on to the next letter.
+    pub(super) leaves: Option<i32>,
 }
 
 impl LetterFace {
     /// All faces.
-    pub const ALL: [Self; 5] = [Self::Five, Self::Seven, Self::Ten, Self::Line, Self::Script];
+    pub const ALL: [Self; 7] =
+        [Self::Five, Self::Seven, Self::Ten, Self::Tiny, Self::Line, Self::Joined, Self::Script];
 
     /// Its name, as a person writes it.
     #[must_use]
@@ -34,7 +41,9 @@ impl LetterFace {
             Self::Five => "five",
             Self::Seven => "seven",
             Self::Ten => "ten",
+            Self::Tiny => "tiny",
             Self::Line => "line",
+            Self::Joined => "joined",
             Self::Script => "script",
         }
     }
@@ -47,6 +56,8 @@ impl LetterFace {
             Self::Five => 5,
             Self::Seven => 7,
             Self::Ten => 10,
+            Self::Tiny => 4,
+            Self::Joined => 7,
             Self::Line => i32::from(asked.unwrap_or(7).clamp(5, 40)),
             // Joined letters need room for their loops.
             Self::Script => i32::from(asked.unwrap_or(12).clamp(5, 40)),
@@ -60,6 +71,8 @@ impl LetterFace {
             Self::Five => 9,
             Self::Seven => 11,
             Self::Ten => 16,
+            Self::Tiny => 8,
+            Self::Joined => 13,
             Self::Line | Self::Script => {
                 let capitals = self.capitals(asked);
                 capitals + (capitals * 5).div_euclid(6).max(4)
@@ -71,17 +84,18 @@ impl LetterFace {
     #[must_use]
     pub fn has(self, character: char) -> bool {
         match self {
-            Self::Line | Self::Script => strokes_of(self, character).is_some(),
-            _ => Pixels::of(self).glyph(character).is_some(),
+            Self::Five | Self::Seven | Self::Ten => Pixels::of(self).glyph(character).is_some(),
+            _ => strokes_of(self, character).is_some(),
         }
     }
 
     pub(super) fn letter(self, character: char, capitals: Option<u8>) -> Option<Letter> {
         match self {
+            Self::Five | Self::Seven | Self::Ten => Pixels::of(self).letter(character),
+            Self::Tiny | Self::Joined => strokes_of(self, character).map(Strokes::as_drawn),
             Self::Line | Self::Script => {
                 strokes_of(self, character).map(|glyph| glyph.snapped(self.capitals(capitals)))
             }
-            _ => Pixels::of(self).letter(character),
         }
     }
 }
@@ -143,7 +157,7 @@ impl Pixels {
                 }
             }
         }
-        Some(Letter { crosses, strokes: Vec::new(), advance: advance.round() as i32 })
+        Some(Letter { crosses, advance: advance.round() as i32, ..Letter::default() })
     }
 }
 
@@ -193,12 +207,14 @@ impl OutlineBuilder for Edges {
     }
 }
 
-/// A single-stroke letter in Hershey's units: capitals from -12 to 9, y pointing down.
+/// A single-stroke letter, y pointing down: in Hershey's units, capitals from -12 to 9, or in holes, capitals from 0.
 #[derive(Debug, Clone, Default)]
 struct Strokes {
     left: i32,
     right: i32,
     strokes: Vec<Vec<[i32; 2]>>,
+    from_high: Vec<[i32; 2]>,
+    leaves: Option<i32>,
 }
 
 /// The top of Hershey's capitals, their height, and the top of small letters without an ascender.
@@ -208,7 +224,12 @@ const SMALL_TOP: i32 = -5;
 
 type Glyphs = BTreeMap<char, Strokes>;
 
-static HERSHEY: LazyLock<[Glyphs; 2]> = LazyLock::new(|| {
+const TINY: &str = include_str!("../../../fonts-open/brede-letters/tiny.txt");
+const JOINED: &str = include_str!("../../../fonts-open/brede-letters/joined.txt");
+const UPRIGHT: &str = include_str!("../../../fonts-open/brede-letters/upright.txt");
+
+/// The upright, the sloping, the tiny and the joined letters.
+static STROKES: LazyLock<[Glyphs; 4]> = LazyLock::new(|| {
     let roman = include_str!("../../../fonts-open/hershey/rowmans.jhf");
     let script = include_str!("../../../fonts-open/hershey/scripts.jhf");
     let greek = include_str!("../../../fonts-open/hershey/greeks.jhf");
@@ -221,7 +242,12 @@ static HERSHEY: LazyLock<[Glyphs; 2]> = LazyLock::new(|| {
     for (letter, place) in "αβγδεζηθικλμνξοπρστυφχψω".chars().zip(65..) {
         upright.extend(greek.get(place).cloned().map(|glyph| (letter, glyph)));
     }
-    [upright, (' '..='~').zip(records(script)).collect()]
+    own::add(&mut upright, UPRIGHT, [4, 4]);
+    let [mut tiny, mut joined] =
+        [2, 3].map(|space| Glyphs::from([(' ', Strokes { right: space, ..Strokes::default() })]));
+    own::add(&mut tiny, TINY, [0, 1]);
+    own::add(&mut joined, JOINED, [0, 1]);
+    [upright, (' '..='~').zip(records(script)).collect(), tiny, joined]
 });
 
 /// The records of a file in James Hurt's format.
@@ -250,7 +276,14 @@ fn record(line: &str) -> Option<Strokes> {
 
 /// The strokes of a character: a plain one, or a letter with accents of our own over or under it.
 fn strokes_of(face: LetterFace, character: char) -> Option<Strokes> {
-    let glyphs = &HERSHEY[usize::from(face == LetterFace::Script)];
+    let [upright, sloping, tiny, joined] = &*STROKES;
+    // Its letters, a seventh of a capital or a hole, and the top of its small letters.
+    let (glyphs, unit, small_top) = match face {
+        LetterFace::Tiny => (tiny, 1, 2),
+        LetterFace::Joined => (joined, 1, 4),
+        LetterFace::Script => (sloping, 3, SMALL_TOP),
+        _ => (upright, 3, SMALL_TOP),
+    };
     let plain = match character {
         '\u{a0}' => ' ',
         '\u{2010}'..='\u{2015}' | '\u{2212}' => '-',
@@ -269,12 +302,12 @@ fn strokes_of(face: LetterFace, character: char) -> Option<Strokes> {
         return None;
     }
     let over = accents.iter().any(|&accent| !matches!(accent, '\u{327}' | '\u{328}'));
-    if over && matches!(base, 'i' | 'j') {
+    if over && matches!(base, 'i' | 'j' | 'і' | 'ј') {
         // The accent takes the place of the dot.
-        glyph.strokes.retain(|stroke| stroke.iter().any(|&[_, y]| y > SMALL_TOP));
+        glyph.strokes.retain(|stroke| stroke.iter().any(|&[_, y]| y > small_top));
     }
     for accent in accents {
-        glyph.accent(accent)?;
+        glyph.accent(accent, unit)?;
     }
     Some(glyph)
 }
@@ -287,15 +320,14 @@ impl Strokes {
         })
     }
 
-    /// Lays an accent over or under the letter; in units of a seventh of a capital, so that it stands on holes
-    /// at the usual height. `None` for one that we do not draw.
-    fn accent(&mut self, accent: char) -> Option<()> {
-        const U: i32 = 3;
+    /// Lays an accent over or under the letter; in units of a hole, or of a seventh of a capital, so that it stands on
+    /// holes at the usual height. `None` for one that we do not draw.
+    fn accent(&mut self, accent: char, unit: i32) -> Option<()> {
         let [left, top, right, bottom] = self.extent();
         if left > right {
             return None;
         }
-        let middle = (left + right) / 2;
+        let middle = (left + right + i32::from(unit == 1)).div_euclid(2);
         let strokes: &[&[[i32; 2]]] = match accent {
             '\u{300}' => &[&[[-1, -2], [0, 0]]],
             '\u{301}' => &[&[[1, -2], [0, 0]]],
@@ -314,12 +346,18 @@ impl Strokes {
         };
         let base = match accent {
             '\u{327}' | '\u{328}' => bottom,
-            _ => top - U,
+            _ => top - unit,
         };
         for stroke in strokes {
-            self.strokes.push(stroke.iter().map(|&[x, y]| [middle + x * U, base + y * U]).collect());
+            self.strokes.push(stroke.iter().map(|&[x, y]| [middle + x * unit, base + y * unit]).collect());
         }
         Some(())
+    }
+
+    /// The letter as it was drawn, from hole to hole.
+    fn as_drawn(self) -> Letter {
+        let Self { right, strokes, from_high, leaves, .. } = self;
+        Letter { strokes, advance: right, from_high, leaves, ..Letter::default() }
     }
 
     /// The letter at so many cells to the capital, every bend moved to the nearest hole.

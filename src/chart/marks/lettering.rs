@@ -122,8 +122,20 @@ impl Line {
         let mut line = Self::default();
         let mut pen = 0;
         let mut ink: Option<[i32; 2]> = None;
+        // Where a joined letter left: its height.
+        let mut left: Option<i32> = None;
         for character in text.chars() {
-            let letter = letter(character, style, mark)?;
+            let mut letter = letter(character, style, mark)?;
+            if let Some(height) = left.filter(|_| !letter.from_high.is_empty()) {
+                if height < style.face.capitals(style.capitals) {
+                    letter.strokes.splice(..1, [std::mem::take(&mut letter.from_high)]);
+                }
+                // Letters that are set wider are still joined.
+                if style.letter_gap > 0 {
+                    letter.strokes.push(vec![[-i32::from(style.letter_gap), height], [0, height]]);
+                }
+            }
+            left = letter.leaves;
             for &[x, y] in &letter.crosses {
                 line.crosses.push([x + pen, y]);
                 ink = Some(wider(ink, x + pen, x + pen + 1));

@@ -343,8 +343,11 @@ fn a_missing_character_is_named_with_the_faces_that_have_it() {
     let style = LetterStyle { face: LetterFace::Script, ..LetterStyle::default() };
     let error = write("Жук", &style, "m").unwrap_err();
     assert_eq!(error.to_string(), "mark `m`: the face `script` has no `Ж` (U+0416)");
-    let faces = ["five", "seven", "ten"].map(str::to_owned).to_vec();
+    let faces = ["five", "seven", "ten", "tiny", "line", "joined"].map(str::to_owned).to_vec();
     assert_eq!(error.advice(), Some(Advice::OtherFace { faces }));
+    let error = write("Σμαρώ", &LetterStyle { face: LetterFace::Joined, ..style }, "m").unwrap_err();
+    let faces = ["five", "seven", "ten", "tiny", "line"].map(str::to_owned).to_vec();
+    assert_eq!(error.advice(), Some(Advice::OtherFace { faces }), "Greek is not written joined");
     let error = write("\u{4e2d}", &LetterStyle::default(), "m").unwrap_err();
     assert_eq!(error.advice(), Some(Advice::OtherFace { faces: Vec::new() }));
 }
@@ -371,6 +374,42 @@ fn the_faces_cover_latin_greek_and_cyrillic() {
         for character in wanted {
             assert!(face.has(character), "{} lacks {character}", face.name());
         }
+    }
+}
+
+#[test]
+fn backstitched_faces_reach_as_far_as_is_said() {
+    let accented = "ÀÁÂÃÄÅÇÈÉÊËÌÍÎÏÑÒÓÔÕÖÙÚÛÜÝàáâãäåçèéêëìíîïñòóôõöùúûüýÿĄąĆćČčĘęŁłŃńŚśŠšŽžŐőŰűØøÆæŒœß";
+    let latin = || ('a'..='z').chain('A'..='Z').chain('0'..='9').chain(" .,:;!?-&'()+/".chars());
+    let greek = || ('Α'..='Ρ').chain('Σ'..='Ω').chain('α'..='ω').chain("άέήίόύώΐϊ".chars());
+    let cyrillic = || ('А'..='я').chain("ЁёІіЇїЄєҐґЙйЂђЈјЉљЊњЋћЏџЎў".chars());
+    let lacks = |face: LetterFace, wanted: &mut dyn Iterator<Item = char>| -> String {
+        wanted.filter(|&character| !face.has(character)).collect()
+    };
+    for face in [LetterFace::Tiny, LetterFace::Line] {
+        let all = &mut latin().chain(accented.chars()).chain(greek()).chain(cyrillic());
+        assert_eq!(lacks(face, all), "", "{}", face.name());
+    }
+    let all = &mut latin().chain(accented.chars()).chain(cyrillic());
+    assert_eq!(lacks(LetterFace::Joined, all), "");
+}
+
+#[test]
+fn joined_letters_are_one_line_of_thread() {
+    // Every stroke of a word without dots and bars touches another, at any gap; unjoined ones would not.
+    for (text, face, gap, joined) in [
+        ("rowan", LetterFace::Joined, 0, true),
+        ("rowan", LetterFace::Joined, 2, true),
+        ("вода", LetterFace::Joined, 0, true),
+        ("rowan", LetterFace::Tiny, 0, false),
+    ] {
+        let style = LetterStyle { face, letter_gap: gap, ..LetterStyle::default() };
+        let mut strokes = written(text, &style).strokes;
+        let mut reached: Vec<[i32; 2]> = strokes.swap_remove(0);
+        while let Some(next) = strokes.iter().position(|one| one.iter().any(|hole| reached.contains(hole))) {
+            reached.extend(strokes.swap_remove(next));
+        }
+        assert_eq!(strokes.is_empty(), joined, "{text} {}", face.name());
     }
 }
 
@@ -412,7 +451,7 @@ fn wrapped_text_stays_within_its_cells() {
 
 #[test]
 fn backstitched_letters_have_no_stitch_over_three_cells() {
-    for face in [LetterFace::Line, LetterFace::Script] {
+    for face in [LetterFace::Tiny, LetterFace::Line, LetterFace::Joined, LetterFace::Script] {
         for capitals in [5, 7, 12, 40] {
             let style = LetterStyle { face, capitals: Some(capitals), ..LetterStyle::default() };
             for stroke in written("The quick brown fox, JUMPS! 0123456789", &style).strokes {

@@ -29,7 +29,7 @@ pub(super) struct ChangeArgs {
     #[arg(long, value_parser = by_name::<Course>)]
     course: Option<Course>,
     /// The longest stitch of an outline, in squares
-    #[arg(long, value_name = "CELLS")]
+    #[arg(long, value_name = "SQUARES")]
     longest: Option<f64>,
     /// Other letters
     #[arg(long)]
@@ -53,7 +53,7 @@ pub(super) struct ChangeArgs {
     #[arg(long, value_name = "COLUMN,ROW", conflicts_with = "place", allow_hyphen_values = true)]
     key_at: Option<Numbers<2>>,
     /// Cells between the design and the key
-    #[arg(long, value_name = "CELLS")]
+    #[arg(long, value_name = "SQUARES")]
     gap: Option<u8>,
     #[command(flatten)]
     how: HowArgs,

@@ -32,7 +32,7 @@ pub(super) struct PickArgs {
     #[arg(long)]
     corners: bool,
     /// All squares of a thread, by the code or name of its thread
-    #[arg(long, value_name = "CODE")]
+    #[arg(long = "squares-of", alias = "needle", value_name = "CODE")]
     needle: Vec<String>,
     /// A rectangle by two corners
     #[arg(long, value_name = "C,R,C,R")]
@@ -40,11 +40,11 @@ pub(super) struct PickArgs {
     /// An ellipse in a rectangle
     #[arg(long, value_name = "C,R,C,R")]
     ellipse: Vec<Numbers<4>>,
-    /// A polygon by its corners
-    #[arg(long, value_name = "C,R,C,R,C,R,...")]
+    /// A shape by its corners
+    #[arg(long = "shape", alias = "polygon", value_name = "C,R,C,R,C,R,...")]
     polygon: Vec<Corners>,
-    /// A picture with one pixel a square: white (or opaque) is chosen
-    #[arg(long, value_name = "PNG")]
+    /// A painted picture with one pixel a square: white (or opaque) is chosen
+    #[arg(long = "painted", alias = "mask", value_name = "PNG")]
     mask: Vec<String>,
     /// Everything that is not bare cloth
     #[arg(long)]
@@ -52,8 +52,8 @@ pub(super) struct PickArgs {
     /// Take away the connected squares of this square's colour
     #[arg(long, value_name = "COLUMN,ROW")]
     less_at: Vec<Numbers<2>>,
-    /// Take away a thread
-    #[arg(long, value_name = "CODE")]
+    /// Take away the squares of a thread
+    #[arg(long = "less-squares-of", alias = "less-needle", value_name = "CODE")]
     less_needle: Vec<String>,
     /// Take away a rectangle
     #[arg(long, value_name = "C,R,C,R")]
@@ -61,17 +61,17 @@ pub(super) struct PickArgs {
     /// Take away an ellipse
     #[arg(long, value_name = "C,R,C,R")]
     less_ellipse: Vec<Numbers<4>>,
-    /// Take away a polygon
-    #[arg(long, value_name = "C,R,C,R,C,R,...")]
+    /// Take away a shape
+    #[arg(long = "less-shape", alias = "less-polygon", value_name = "C,R,C,R,C,R,...")]
     less_polygon: Vec<Corners>,
     /// Bridge gaps of up to so many squares
-    #[arg(long, value_name = "CELLS", default_value_t = 0)]
+    #[arg(long, value_name = "SQUARES", default_value_t = 0)]
     bridge: u8,
     /// Keep holes in the motif; else they are filled
     #[arg(long)]
     pub(super) keep_holes: bool,
     /// Grow by so many squares, or shrink: --grow=-1
-    #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
+    #[arg(long, value_name = "SQUARES", default_value_t = 0, allow_hyphen_values = true)]
     grow: i16,
     /// Only write a picture of the choice; the chart is not changed
     #[arg(long, value_name = "PNG")]
@@ -142,7 +142,7 @@ pub(super) struct OutlineArgs {
     #[arg(long, default_value = "eased", value_parser = by_name::<Course>)]
     course: Course,
     /// The longest stitch, in squares
-    #[arg(long, value_name = "CELLS", default_value_t = 3.0)]
+    #[arg(long, value_name = "SQUARES", default_value_t = 3.0)]
     longest: f64,
     /// How it is drawn: solid, long-dash, short-dash, dots, dash-dot or double; else unlike its neighbours
     #[arg(long, value_parser = by_name::<LinePattern>)]
@@ -172,10 +172,10 @@ pub(super) struct HaloArgs {
     #[command(flatten)]
     pub(super) round: RoundArgs,
     /// How wide it is
-    #[arg(long, value_name = "CELLS", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=20))]
+    #[arg(long, value_name = "SQUARES", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=20))]
     wide: u8,
     /// How far from the motif
-    #[arg(long, value_name = "CELLS", default_value_t = 0, value_parser = clap::value_parser!(u8).range(0..=50))]
+    #[arg(long, value_name = "SQUARES", default_value_t = 0, value_parser = clap::value_parser!(u8).range(0..=50))]
     away: u8,
 }
 
@@ -205,11 +205,12 @@ pub(super) struct LetteringArgs {
     /// The thread: a code or name, `2 of P12`, or a blend `1 of P12 + 1 of P40`
     #[arg(long)]
     thread: String,
-    /// five, seven, ten (crosses, by the height of capitals); line, script (backstitch)
+    /// five, seven, ten (crosses, by the height of capitals); in backstitch tiny (for the back of a piece), line,
+    /// joined, script (sloping)
     #[arg(long, default_value = "five", value_parser = by_name::<LetterFace>)]
     face: LetterFace,
-    /// The height of capitals in the backstitched faces
-    #[arg(long, value_name = "CELLS", value_parser = clap::value_parser!(u8).range(5..=40))]
+    /// The height of capitals in line and script
+    #[arg(long, value_name = "SQUARES", value_parser = clap::value_parser!(u8).range(5..=40))]
     capitals: Option<u8>,
     /// Turn it clockwise: 90, 180 or 270 degrees
     #[arg(long, value_name = "DEGREES", default_value = "0")]
@@ -217,14 +218,14 @@ pub(super) struct LetteringArgs {
     /// left, centre or right
     #[arg(long, default_value = "left", value_parser = by_name::<LetterAlign>)]
     align: LetterAlign,
-    /// Cells more between letters, or fewer
-    #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
+    /// Squares more between letters, or fewer
+    #[arg(long, value_name = "SQUARES", default_value_t = 0, allow_hyphen_values = true)]
     letter_gap: i8,
-    /// Cells more between lines, or fewer
-    #[arg(long, value_name = "CELLS", default_value_t = 0, allow_hyphen_values = true)]
+    /// Squares more between lines, or fewer
+    #[arg(long, value_name = "SQUARES", default_value_t = 0, allow_hyphen_values = true)]
     line_gap: i8,
     /// Break lines to stay within so many squares
-    #[arg(long, value_name = "CELLS")]
+    #[arg(long, value_name = "SQUARES")]
     wrap: Option<u16>,
 }
 
@@ -271,7 +272,7 @@ pub(super) struct KeyArgs {
     /// Initials, in its last line
     #[arg(long)]
     initials: Option<String>,
-    /// five, seven, ten (crosses); line, script (backstitch)
+    /// five, seven, ten (crosses); tiny, line, joined, script (backstitch)
     #[arg(long, default_value = "five", value_parser = by_name::<LetterFace>)]
     face: LetterFace,
     /// Another face for the title
@@ -283,8 +284,8 @@ pub(super) struct KeyArgs {
     /// How many columns; else as many as fit
     #[arg(long, value_name = "N")]
     columns: Option<u8>,
-    /// Cells between the design and the key
-    #[arg(long, value_name = "CELLS", default_value_t = 4)]
+    /// Squares between the design and the key
+    #[arg(long, value_name = "SQUARES", default_value_t = 4)]
     gap: u8,
     /// The thread of a line round it
     #[arg(long, value_name = "THREAD")]

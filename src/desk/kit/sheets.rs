@@ -1,7 +1,7 @@
 //! The sheets of a kit.
 
 use super::{Files, Heavy, KitRequest, Output, inked, shopping_csv};
-use crate::chart::Thread;
+use crate::chart::{Thread, WorkedLine};
 use crate::desk::{Error, Target, Warning, What, memory};
 use crate::ground::progress::Progress;
 use crate::planning::shopping::{Project, ShoppingList};
@@ -17,17 +17,18 @@ fn needles_of(project: &Project, codes: &[String]) -> Result<Vec<usize>, Error> 
         let found = needles.filter(|(_, needle)| has(&needle.threads)).map(|(place, _)| place);
         let before = places.len();
         places.extend(found);
-        if places.len() > before {
-            continue;
+        if places.len() == before && !project.lines.iter().any(|line| has(&line.threads)) {
+            return Err(Error::NoSuchThreadInChart { code: asked.trim().to_owned() });
         }
-        let code = asked.trim().to_owned();
-        return Err(if project.lines.iter().any(|line| has(&line.threads)) {
-            Error::OutlinesOnly { code }
-        } else {
-            Error::NoSuchThreadInChart { code }
-        });
     }
     Ok(places)
+}
+
+/// The lines that hold any of these threads; all where none is asked for.
+fn lines_of(project: &Project, codes: &[String]) -> Vec<WorkedLine> {
+    let is_asked = |thread: &Thread| codes.iter().any(|asked| code::same(&thread.code, asked));
+    let lines = project.lines.iter().filter(|line| codes.is_empty() || line.threads.iter().any(is_asked));
+    lines.cloned().collect()
 }
 
 /// The sheets that are asked for, not written yet.
@@ -100,7 +101,9 @@ pub(super) fn outputs(
         // What was asked for by name is wanted, as far as anything can be printed.
         let usual = if only.is_some() { MAX_PAGES } else { order::USUAL_PAGES };
         let most = sheets.order_pages.unwrap_or(usual).clamp(1, MAX_PAGES);
-        let mut order = order::order_pages(&project.chart, &request.handling, only, most, paper, progress)?;
+        let lines = lines_of(project, &sheets.only);
+        let mut order =
+            order::order_pages(&project.chart, &lines, &request.handling, only, most, paper, progress)?;
         let pdf = inked(&mut order.sheet, &files.stamps, "", request.moment, progress)?;
         put(What::WorkingOrder, target, "order.pdf", pdf);
         let left_out = order.left_out.len();

@@ -124,6 +124,9 @@ export async function piece(place, id) {
       make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
     ),
   );
+  // What was built is laid out in a task of its own: fingers are answered in between.
+  await new Promise((resolve) => setTimeout(resolve));
+  if (!place.is(`#/piece/${id}`)) return view.leave();
   place.show(chart.figures.name, words.pieceWhere(squares, look.threads), parts);
   place.onLeave(() => view.leave());
   view.resized();

@@ -56,9 +56,10 @@ export async function readPaper(place) {
     if (place.is("#/read")) location.replace(`#/read/${reading}`);
   } catch (error) {
     if (error instanceof DOMException && error.name === "AbortError") return;
-    if (place.is("#/read")) place.go("#/");
+    if (!place.is("#/read")) return;
     // Said where she is then.
-    setTimeout(() => place.trouble(error), 300);
+    addEventListener("hashchange", () => place.trouble(error), { once: true });
+    place.go("#/");
   }
 }
 
@@ -199,7 +200,8 @@ class Reading {
     const was = Number(before?.dataset.number ?? 0);
     const wasAsked = before?.className === "symbol-asked";
     this.list.replaceChildren(
-      make("h2", {}, open ? words.symbolsAsked(open) : words.nothingAsked),
+      ...(open ? [make("h2", {}, words.symbolsAsked(open))] : []),
+      ...(asked.filter(mayBeRight).length > 1 ? [make("button", { type: "button", class: "plain", onclick: () => this.allRight(asked.filter(mayBeRight)) }, words.allRight)] : []),
       ...asked.map((symbol) => this.entry(symbol)),
       ...(named.length ? [make("h2", {}, open ? words.symbolsNamed : words.symbolsAll), make("div", { class: "named" }, ...named.map((symbol) => this.entry(symbol)))] : []),
     );
@@ -264,7 +266,7 @@ class Reading {
       inside.append(make("div", { class: "row" },
         button(words.oneThread, () => this.say(symbol, { ...nothing(), same: other.number }), "first"),
         button(words.twoThreads, () => this.say(symbol, as))));
-    } else if (symbol.open && !symbol.doubts.some((doubt) => doubt.doubt === "not-in-key")) {
+    } else if (mayBeRight(symbol)) {
       inside.append(make("div", { class: "row" }, button(words.rightAsIs, () => this.say(symbol, as), "first")));
     }
     const needle = symbol.needle === null ? null : this.told.look.needles[symbol.needle];
@@ -319,6 +321,20 @@ class Reading {
       // Keys go on at the next question, or at what was said.
       const next = this.told.open ? this.list.querySelector("details.symbol-asked[open] summary") : this.keep;
       /** @type {HTMLElement | null} */ (next)?.focus({ preventScroll: !this.told.open });
+    } catch (error) {
+      this.place.trouble(error);
+    }
+  }
+
+  /** Says of several symbols that they are right as they are, or takes that back. @param {Asked[]} symbols @param {boolean} [isBack] */
+  async allRight(symbols, isBack = false) {
+    try {
+      let answer = null;
+      for (const symbol of symbols) answer = await shown(`/api/readings/${this.id}/answer`, { number: symbol.number, said: isBack ? symbol.said : (symbol.said ?? nothing()) });
+      if (!answer || !this.place.is(`#/read/${this.id}`)) return;
+      this.take(answer);
+      const text = isBack ? words.allAsBefore(symbols.length) : words.allAreRight(symbols.length);
+      this.place.say(text, isBack ? undefined : { text: words.undo, does: () => this.allRight(symbols, true) });
     } catch (error) {
       this.place.trouble(error);
     }
@@ -396,6 +412,11 @@ class Reading {
   }
 }
 
+/** Whether all that is asked of a symbol is whether it is right. @param {Asked} symbol */
+function mayBeRight(symbol) {
+  return symbol.open && !symbol.doubts.some(({ doubt }) => doubt === "not-in-key" || doubt === "like");
+}
+
 /** Nothing is said. @returns {Said} */
 function nothing() {
   return { code: null, name: null, colour: null, strands: null, same: null, bare: false };
@@ -429,6 +450,13 @@ function notesOf(told) {
   const of = (/** @type {string} */ kind) => told.symbols.filter((symbol) => symbol.doubts.some((doubt) => doubt.doubt === kind)).length;
   if (of("not-on-card")) said.push(words.notOnCard(of("not-on-card")));
   if (of("no-colour")) said.push(words.noColour(of("no-colour"), told.card));
+  const { columns, rows } = told.look.size;
+  const shownBy = new Uint8Array(columns * rows);
+  for (const { at: [column, row], size: [across, down] } of told.places) {
+    for (let y = row; y < row + down; y += 1) shownBy.fill(1, y * columns + column, y * columns + column + across);
+  }
+  const missing = shownBy.reduce((sum, one) => sum - one, columns * rows);
+  if (missing) said.push(words.onNoPage(missing));
   for (const warning of told.warnings) {
     const text = warning.kind === "reading" && words.ofPaper[warning.about];
     if (text) said.push(text(warning.count));

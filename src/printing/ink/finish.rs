@@ -54,7 +54,7 @@ pub(super) fn finish(
     shown::write(&mut file, sheet, &pages, &date(options));
     facts(&mut file, sheet, options);
     compress(&mut file);
-    belong(&mut file, options).map_err(fail)?;
+    belong(&mut file, sheet, options).map_err(fail)?;
     let id = Object::String(fingerprint(&file), StringFormat::Hexadecimal);
     file.trailer.set("ID", vec![id.clone(), id]);
     let mut bytes = Vec::new();
@@ -158,10 +158,10 @@ fn date(options: &PdfOptions) -> Object {
     Object::string_literal(pdf_date(options.created))
 }
 
-/// What the pages belong to, in metadata that are not packed, so that it can be found without reading the whole file
+/// What the pages are called and belong to, in metadata that are not packed, so that it can be found without reading the whole file
 /// (ISO 32000-1, 14.3.2).
-fn belong(file: &mut Document, options: &PdfOptions) -> lopdf::Result<()> {
-    let Some(metadata) = options.stamp.as_deref().and_then(seal::pdf_metadata) else { return Ok(()) };
+fn belong(file: &mut Document, sheet: &Sheet, options: &PdfOptions) -> lopdf::Result<()> {
+    let metadata = seal::pdf_metadata(&lettered(&sheet.title), options.stamp.as_deref());
     let facts = dictionary! { "Type" => "Metadata", "Subtype" => "XML" };
     let stream = lopdf::Stream::new(facts, metadata.into_bytes()).with_compression(false);
     let id = file.add_object(stream);

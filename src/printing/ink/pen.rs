@@ -211,10 +211,20 @@ impl<'a> Pen<'a> {
         self.content.end_text();
     }
 
-    /// All corners as one path: a path each would make the file many times larger.
+    /// All corners as one path, and the white edge along them as another: a path each would make the file many times
+    /// larger.
     fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], colour: Srgb8) {
         let long = sheet::CORNER * block.cell;
+        // An edge along the slope moves its ends by its width times the root of two.
+        let wider = std::f64::consts::SQRT_2 * sheet::CORNER_EDGE * block.cell;
+        self.content.fill_colour(Srgb8::WHITE);
+        self.triangles(block, corners, long + wider);
         self.content.fill_colour(colour);
+        self.triangles(block, corners, long);
+    }
+
+    /// A triangle in each corner, two of its sides so long.
+    fn triangles(&mut self, block: &Block, corners: &[([u32; 2], Corner)], long: Length) {
         for &([column, row], corner) in corners {
             let [across, down] = corner.place();
             let x = block.x + (f64::from(column) + f64::from(across)) * block.cell;

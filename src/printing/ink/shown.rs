@@ -33,7 +33,11 @@ fn data(shows: &Shows) -> Dictionary {
         vec![i64::from(range.start + 1).into(), i64::from(range.end).into()]
     };
     match shows {
-        Shows::Key => dictionary! { "Shows" => "Key" },
+        Shows::Key { order } if order.is_empty() => dictionary! { "Shows" => "Key" },
+        Shows::Key { order } => {
+            let order: Vec<Object> = order.iter().map(|&needle| (needle as i64).into()).collect();
+            dictionary! { "Shows" => "Key", "Order" => order }
+        }
         Shows::All => dictionary! { "Shows" => "All" },
         Shows::Cells { columns, rows } => {
             dictionary! { "Shows" => "Cells", "Columns" => span(columns), "Rows" => span(rows) }
@@ -57,7 +61,13 @@ fn read(file: &Document, page: &Dictionary) -> Option<Shows> {
         (first >= 1 && last >= first).then(|| first - 1..last)
     };
     match data.get_deref(b"Shows", file).ok()?.as_name().ok()? {
-        b"Key" => Some(Shows::Key),
+        b"Key" => {
+            let order =
+                data.get_deref(b"Order", file).and_then(Object::as_array).map_or(&[][..], Vec::as_slice);
+            let order = order.iter().map(|number| usize::try_from(number.as_i64().ok()?).ok());
+            // One that is damaged is none: then the boxes are looked for by code.
+            Some(Shows::Key { order: order.collect::<Option<_>>().unwrap_or_default() })
+        }
         b"All" => Some(Shows::All),
         b"Cells" => Some(Shows::Cells { columns: span(b"Columns")?, rows: span(b"Rows")? }),
         _ => None,
@@ -76,7 +86,8 @@ mod tests {
 
     #[test]
     fn what_is_written_is_read() {
-        for shows in [Shows::Key, Shows::All, Shows::Cells { columns: 0..50, rows: 70..71 }] {
+        let key = |order: &[usize]| Shows::Key { order: order.to_vec() };
+        for shows in [key(&[]), key(&[2, 0, 1]), Shows::All, Shows::Cells { columns: 0..50, rows: 70..71 }] {
             assert_eq!(read(&Document::new(), &page(data(&shows))), Some(shows));
         }
     }

@@ -4,12 +4,12 @@
 
 use image::{Rgb, RgbImage};
 
-use crate::chart::mark::{LetterFace, LetterStyle};
-use crate::chart::marks;
+use super::words::{BODY, TITLE, words};
 use crate::chart::{Cell, Chart};
 use crate::ground::colour::{LinearRgb, Srgb8};
 use crate::ground::units::counted;
 use crate::planning::fit::CountFit;
+use crate::printing::typeface::Weight;
 use crate::thread::cloth::CoverModel;
 
 /// The widest and tallest piece, in pixels: four of them fill a screen.
@@ -17,9 +17,6 @@ const LARGEST: f64 = 420.0;
 
 /// Room round the pieces, in pixels.
 const GAP: u32 = 28;
-
-/// Caption letters are so many pixels to a stitch.
-const LETTER: u32 = 2;
 
 /// Pieces in a row.
 const ACROSS: usize = 4;
@@ -47,27 +44,46 @@ pub fn contact_sheet(chart: &Chart, fits: &[CountFit], colour: Srgb8, cover: &Co
     let scale = LARGEST / longest;
     let pieces: Vec<RgbImage> = fits.iter().map(|fit| piece(chart, fit, colour, cover, scale)).collect();
     let captions: Vec<[String; 2]> = fits.iter().map(caption).collect();
-    side_by_side(&pieces, &captions)
+    side_by_side("The design on other counts, all to one scale", &pieces, &captions)
 }
 
-/// Pictures in rows of four on one sheet, each over its two lines of caption.
+/// Pictures in rows of four on one sheet under its title, each over its two lines of caption; a column is as wide as the
+/// widest in it.
 #[must_use]
-pub fn side_by_side(pieces: &[RgbImage], captions: &[[String; 2]]) -> RgbImage {
-    let captions: Vec<[RgbImage; 2]> =
-        captions.iter().map(|lines| lines.each_ref().map(|text| letters(text))).collect();
+pub fn side_by_side(title: &str, pieces: &[RgbImage], captions: &[[String; 2]]) -> RgbImage {
+    let title = words(title, Weight::Bold, TITLE, INK);
+    let captions: Vec<[RgbImage; 2]> = captions
+        .iter()
+        .map(|[first, second]| {
+            [words(first, Weight::Bold, BODY, INK), words(second, Weight::Regular, BODY, INK)]
+        })
+        .collect();
     let columns = pieces.len().clamp(1, ACROSS);
-    let wide = pieces.iter().map(RgbImage::width).max().unwrap_or(1);
-    let words = captions.iter().flatten().map(RgbImage::width).max().unwrap_or(1);
-    let line = captions.iter().flatten().map(RgbImage::height).max().unwrap_or(1) + 4;
-    let (column, rows) = (wide.max(words) + GAP, pieces.chunks(columns));
-    let heights: Vec<u32> =
-        rows.map(|row| row.iter().map(RgbImage::height).max().unwrap_or(1) + 2 * line + GAP).collect();
-    let width = column * columns as u32 + GAP;
-    let mut sheet = RgbImage::from_pixel(width, heights.iter().sum::<u32>() + GAP, pixel(TABLE));
+    let line = captions.iter().flatten().map(RgbImage::height).max().unwrap_or(1);
+    let wide = |index: usize| {
+        let of_words = captions.get(index).into_iter().flatten().map(RgbImage::width);
+        of_words.chain(pieces.get(index).map(RgbImage::width)).max().unwrap_or(1)
+    };
+    let lefts: Vec<u32> = (0..columns)
+        .scan(GAP, |left, column| {
+            let here = *left;
+            *left += (column..pieces.len()).step_by(columns).map(wide).max().unwrap_or(1) + GAP;
+            Some(here)
+        })
+        .collect();
+    let last = (columns - 1..pieces.len()).step_by(columns).map(wide).max().unwrap_or(1);
+    let width = (lefts.last().copied().unwrap_or(GAP) + last).max(GAP + title.width()) + GAP;
+    let heights: Vec<u32> = pieces
+        .chunks(columns)
+        .map(|row| row.iter().map(RgbImage::height).max().unwrap_or(1) + 2 * line + 6 + GAP)
+        .collect();
+    let head = GAP + title.height() + GAP / 2;
+    let mut sheet = RgbImage::from_pixel(width, heights.iter().sum::<u32>() + head, pixel(TABLE));
+    lay(&mut sheet, &title, GAP, GAP);
     for (index, (piece, captions)) in pieces.iter().zip(&captions).enumerate() {
-        let (x, row) = (GAP + (index % columns) as u32 * column, index / columns);
-        let top = GAP + heights[..row].iter().sum::<u32>();
-        let base = top + heights[row] - GAP - 2 * line;
+        let (x, row) = (lefts[index % columns], index / columns);
+        let top = head + heights[..row].iter().sum::<u32>();
+        let base = top + heights[row] - GAP - 6 - 2 * line;
         // All stand on one line, so that their sizes can be compared.
         lay(&mut sheet, piece, x, base - piece.height());
         for (at, caption) in (0..).zip(captions) {
@@ -139,24 +155,6 @@ fn spans(from: f64, to: f64) -> impl Iterator<Item = (i64, f64)> {
     })
 }
 
-/// A text in the letters that brede stitches.
-pub(super) fn letters(text: &str) -> RgbImage {
-    let style = LetterStyle { face: LetterFace::Seven, ..LetterStyle::default() };
-    let written = marks::write(text, &style, "caption").unwrap_or_default();
-    let Some([left, top, right, bottom]) = written.ink() else {
-        return RgbImage::from_pixel(1, 1, pixel(TABLE));
-    };
-    let (width, height) = ((right - left).unsigned_abs(), (bottom - top).unsigned_abs());
-    let mut picture = RgbImage::from_pixel(width * LETTER, height * LETTER, pixel(TABLE));
-    for [x, y] in written.crosses {
-        let (x, y) = ((x - left).unsigned_abs() * LETTER, (y - top).unsigned_abs() * LETTER);
-        for at in 0..LETTER * LETTER {
-            picture.put_pixel(x + at % LETTER, y + at / LETTER, pixel(INK));
-        }
-    }
-    picture
-}
-
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
@@ -182,8 +180,10 @@ mod tests {
         assert_eq!(*middle, pixel(thread), "three strands cover 10 count");
         assert_eq!(*large.get_pixel(20, 20), pixel(cloth));
         let sheet = contact_sheet(&chart, &fits, cloth, &CoverModel::default());
-        assert!(sheet.width() > 800 && sheet.height() > 300, "{:?}", sheet.dimensions());
-        let dark = sheet.pixels().filter(|&&p| p == pixel(INK)).count();
-        assert!(dark > 500, "captions are there: {dark}");
+        assert!(sheet.width() > 700 && sheet.height() > 300, "{:?}", sheet.dimensions());
+        // A column is no wider than its picture, and the title and captions are there.
+        assert!(sheet.width() < 252 * 420 / 252 + 420 + 3 * GAP, "{:?}", sheet.dimensions());
+        let dark = sheet.pixels().filter(|p| p.0[2] < 0x60).count();
+        assert!(dark > 1000, "{dark}");
     }
 }

@@ -2,10 +2,11 @@
 
 use image::{Rgb, RgbImage, RgbaImage};
 
-use super::contact::letters;
+use super::words::{BODY, words};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::GridSize;
 use crate::making::subject::Care;
+use crate::printing::typeface::Weight;
 
 /// The longer side of the photo in the picture, in pixels: a screen shows it whole.
 pub const SUBJECT_SIDE: u32 = 1000;
@@ -113,7 +114,7 @@ fn ruler(
         if !is_numbered {
             continue;
         }
-        let number = letters(&format!("{at:.0}"));
+        let number = words(&format!("{at:.0}"), Weight::Regular, BODY, INK);
         let ([x, y], [beside, _]) = (place(along, tick + 4), place(0, 0));
         // A number at the side stands before its tick, one at the top over it.
         let is_at_side = place(1, 0)[1] > place(0, 0)[1];

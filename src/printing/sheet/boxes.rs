@@ -2,13 +2,15 @@
 //!
 //! Owns the order in which threads lie and how the plan looks. Leaves labels and cards to `bobbins` and `lists`.
 
+use std::cmp::Ordering;
 use std::str::FromStr;
 
 use super::lists::{BODY, HEADING, SMALL, notes, put, swatch};
 use super::measures::MARGIN;
-use super::{Align, Area, Page, Paper, Shape, Stroke, lists};
-use crate::chart::Thread;
+use super::{Align, Area, Page, Paper, Shape, Stroke, key, lists};
+use crate::chart::{Chart, Thread};
 use crate::ground::colour::Srgb8;
+use crate::planning::ThreadUse;
 use crate::planning::shopping::{Item, Project, ShoppingList};
 use crate::printing::length::{Length, mm};
 use crate::printing::symbols::SymbolId;
@@ -61,15 +63,40 @@ impl FromStr for Compartments {
 pub fn in_order(list: &ShoppingList, order: BoxOrder) -> ShoppingList {
     let mut list = list.clone();
     list.items.sort_by(|one, other| code::order(&one.code, &other.code));
-    match order {
-        BoxOrder::Code => {}
-        BoxOrder::Colour => list.items.sort_by(|one, other| {
-            let (one, other) = (by_colour(one.colour), by_colour(other.colour));
-            one.0.cmp(&other.0).then(other.1.total_cmp(&one.1))
-        }),
-        BoxOrder::Use => list.items.sort_by(|one, other| other.strand_metres.total_cmp(&one.strand_metres)),
-    }
+    list.items.sort_by(|one, other| order.of([one, other].map(|item| (item.colour, item.strand_metres))));
     list
+}
+
+/// The needles of a chart in the order in which their first threads lie in a box: for the key. `uses` are of all its
+/// threads.
+#[must_use]
+pub fn needles_in_order(chart: &Chart, uses: &[ThreadUse], order: BoxOrder) -> Vec<usize> {
+    let mut needles = key::by_code(chart);
+    let told = |at: &usize| {
+        let first = chart.needles()[*at].threads.first();
+        let metres = |thread: &Thread| {
+            uses.iter()
+                .find(|used| code::same(&used.code, &thread.code))
+                .map_or(0.0, |used| used.strand_metres)
+        };
+        first.map_or((Srgb8::WHITE, 0.0), |thread| (thread.colour, metres(thread)))
+    };
+    needles.sort_by(|one, other| order.of([told(one), told(other)]));
+    needles
+}
+
+impl BoxOrder {
+    /// Which of two threads, by colour and metres, lies first; equal where their codes decide.
+    fn of(self, [one, other]: [(Srgb8, f64); 2]) -> Ordering {
+        match self {
+            Self::Code => Ordering::Equal,
+            Self::Colour => {
+                let (one, other) = (by_colour(one.0), by_colour(other.0));
+                one.0.cmp(&other.0).then(other.1.total_cmp(&one.1))
+            }
+            Self::Use => other.1.total_cmp(&one.1),
+        }
+    }
 }
 
 /// Under this chroma a thread is a grey to most eyes, in CIELAB.
@@ -201,5 +228,14 @@ mod tests {
                 .all(|pair| pair[0].0 < pair[1].0 || pair[0].0 == pair[1].0 && pair[0].1 >= pair[1].1)
         );
         assert_eq!(by_colour(Srgb8 { r: 120, g: 120, b: 122 }).0, 0);
+        // The key stands as the box does.
+        let chart = &project.chart;
+        for order in [BoxOrder::Code, BoxOrder::Colour, BoxOrder::Use] {
+            let needles = needles_in_order(chart, &project.uses, order);
+            let lie: Vec<String> = in_order(&list, order).items.into_iter().map(|item| item.code).collect();
+            let place = |at: usize| lie.iter().position(|code| *code == chart.needles()[at].threads[0].code);
+            assert_eq!(needles.len(), chart.needles().len());
+            assert!(needles.windows(2).all(|pair| place(pair[0]) <= place(pair[1])), "{order:?}");
+        }
     }
 }

@@ -52,7 +52,7 @@ pub(super) fn plan(
     };
     let cell = asked.unwrap_or(least);
     let needles = chart.needles().len();
-    let signs = Signs::of(chart, lines);
+    let signs = Signs::of(chart, lines, options);
     let upright = try_plan(chart, &signs, options, cell, false);
     let turned = try_plan(chart, &signs, options, cell, true);
     let plan = match (upright, turned) {

@@ -61,7 +61,7 @@ fn page(
 pub(super) fn pages(layout: &Layout) -> Vec<Page> {
     let measures = Measures::of(layout.options.print);
     let [width, _] = measures::turned(layout.options.paper.size(), layout.plan.turned);
-    let signs = Signs::of(layout.chart, layout.lines);
+    let signs = Signs::of(layout.chart, layout.lines, layout.options);
     let shown = fit::signs_of(&signs, layout.chart.size(), &layout.plan);
     let room = width - 2.0 * MARGIN;
     let strip = Strip::new(&signs, &shown, room, &measures);

@@ -105,7 +105,7 @@ impl<'a> Key<'a> {
             Measures::of(rows, &codes, &note(left_out), paper, options.print)
         };
         let set = |measures: Measures, shown: Vec<eyes::Row<'a>>, left_out: usize| {
-            let mut rows = texts(chart, lines, &measures);
+            let mut rows = texts(chart, lines, options, &measures);
             if !shown.is_empty() {
                 rows.push(Row::PairsHeading.plain(&measures));
                 rows.extend(shown.into_iter().map(|row| Row::Pairs(row).plain(&measures)));
@@ -166,7 +166,7 @@ impl<'a> Key<'a> {
         (0..self.page_count())
             .map(|index| {
                 let mut page = Page::new(layout.options.paper.size());
-                page.shows = Some(Shows::Key);
+                page.shows = Some(Shows::Key { order: layout.options.order.clone() });
                 self.draw(&mut page, layout, uses, index);
                 self.notes(&mut page, layout);
                 page
@@ -248,8 +248,21 @@ pub(super) fn by_code(chart: &Chart) -> Vec<usize> {
     needles
 }
 
+/// The needles as they are to stand in the key.
+pub(super) fn in_order(chart: &Chart, options: &SheetOptions) -> Vec<usize> {
+    let mut all = options.order.clone();
+    all.sort_unstable();
+    let is_whole = all.iter().copied().eq(0..chart.needles().len());
+    if is_whole { options.order.clone() } else { by_code(chart) }
+}
+
 /// Needles and lines with their texts, still without a place.
-fn texts<'a>(chart: &Chart, lines: &'a [WorkedLine], measures: &Measures) -> Vec<Placed<'a>> {
+fn texts<'a>(
+    chart: &Chart,
+    lines: &'a [WorkedLine],
+    options: &SheetOptions,
+    measures: &Measures,
+) -> Vec<Placed<'a>> {
     let needle = |(at, needle): (usize, &Needle)| {
         Row::Needle(at).placed(
             measures.code_lines(&needle.threads),
@@ -257,7 +270,7 @@ fn texts<'a>(chart: &Chart, lines: &'a [WorkedLine], measures: &Measures) -> Vec
             measures,
         )
     };
-    let needles = by_code(chart).into_iter().map(|at| (at, &chart.needles()[at]));
+    let needles = in_order(chart, options).into_iter().map(|at| (at, &chart.needles()[at]));
     let mut rows: Vec<Placed> = needles.map(needle).collect();
     if !lines.is_empty() {
         rows.push(Row::LinesHeading.plain(measures));

@@ -67,6 +67,11 @@ impl Kind<'_> {
         self.lines.iter().map(|line| line.length()).sum()
     }
 
+    /// How many stitches its lines have.
+    pub(super) fn stitches(&self) -> usize {
+        self.lines.iter().map(|line| line.stitches().count()).sum()
+    }
+
     pub(super) fn pattern(&self) -> LinePattern {
         self.first().pattern
     }

@@ -68,6 +68,9 @@ pub struct SheetOptions {
     pub tablet: Option<Screen>,
     /// The day to print on the cover, as it is to be read.
     pub date: String,
+    /// The order in which needles stand in the key and in the strips, by their places; by code where it is not one of all
+    /// needles of the chart.
+    pub order: Vec<usize>,
 }
 
 impl Default for SheetOptions {
@@ -80,6 +83,7 @@ impl Default for SheetOptions {
             show: Show::Both,
             tablet: None,
             date: String::new(),
+            order: Vec::new(),
         }
     }
 }

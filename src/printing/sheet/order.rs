@@ -5,16 +5,18 @@
 //! is told by colour.
 
 mod draw;
+mod lines;
 mod list;
 mod path;
 mod windows;
 
 use std::ops::Range;
 
+use super::lines::{Kind, kinds};
 use super::lists::put;
 use super::measures::MARGIN;
-use super::{Align, Area, Block, Bookmark, Page, Paper, Shape, Sheet, Stroke, TintedCells, read_title};
-use crate::chart::{Chart, Needle};
+use super::{Align, Area, Block, Bookmark, Ink, Page, Paper, Shape, Sheet, Stroke, TintedCells, read_title};
+use crate::chart::{Chart, LineStitch, WorkedLine};
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 use crate::planning::Handling;
@@ -51,13 +53,28 @@ fn stroke(way: Way) -> Stroke {
     let (width, dash) = match way {
         Way::First => (mm(0.40), Vec::new()),
         Way::Second => (mm(0.32), vec![mm(1.0), mm(0.55)]),
-        Way::Travel => (mm(0.34), vec![mm(0.25), mm(0.6)]),
+        Way::Travel | Way::Behind => (mm(0.34), vec![mm(0.25), mm(0.6)]),
     };
     Stroke { colour: Srgb8::BLACK, width, dash }
 }
 
 /// The pages that are shown unasked: more, nobody prints (common practice, no source).
 pub const USUAL_PAGES: usize = 40;
+
+/// What is worked in one thread: the stitches of a needle, or lines of one mark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Subject {
+    /// By its place.
+    Needle(usize),
+    /// By their place among the kinds of lines.
+    Lines(usize),
+}
+
+/// What the pages are about.
+struct Source<'a> {
+    chart: &'a Chart,
+    kinds: Vec<Kind<'a>>,
+}
 
 /// What is to be shown of a needle.
 struct Work {
@@ -68,9 +85,9 @@ struct Work {
     cell: Length,
 }
 
-/// A needle on the list.
+/// A needle or an outline on the list.
 struct Listed {
-    needle: usize,
+    subject: Subject,
     /// How many threads are cut and begun.
     lengths: usize,
     /// Its order, where that is shown.
@@ -91,7 +108,7 @@ struct Packed {
 /// The working order as pages.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OrderPages {
-    /// The pages: a list of all needles that were asked for, then those that are shown.
+    /// The pages: a list of all needles and lines that were asked for, then those that are shown.
     pub sheet: Sheet,
     /// Needles whose whole order is shown.
     pub shown: usize,
@@ -102,16 +119,18 @@ pub struct OrderPages {
 }
 
 /// The working order of needles of a chart as pages: a list, then for each needle the cells that it works and
-/// the line through them, several to a page where they are small. `only` are places of needles, `None` for all.
+/// the line through them, several to a page where they are small; then for the lines of each mark the way from hole to
+/// hole. `only` are places of needles, `None` for all.
 ///
 /// There are `most` pages at the most behind the list: a needle is shown whole, in the order of the key, as long as there
-/// is room for all its pages; where not one has, the first pages of the first are shown. Near linear in the cells of the
-/// chart and the pages.
+/// is room for all its pages; where not one has, the first pages of the first are shown. Lines have as many pages of
+/// their own. Near linear in the cells of the chart and the pages.
 ///
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
 pub fn order_pages(
     chart: &Chart,
+    lines: &[WorkedLine],
     handling: &Handling,
     only: Option<&[usize]>,
     most: usize,
@@ -139,22 +158,39 @@ pub fn order_pages(
         let is_whole = packed.put(listed.len(), &work);
         if first.is_none() && !is_whole {
             first = Some((listed.len(), work));
-            listed.push(Listed { needle, lengths, work: None });
+            listed.push(Listed { subject: Subject::Needle(needle), lengths, work: None });
         } else {
-            listed.push(Listed { needle, lengths, work: is_whole.then_some(work) });
+            listed.push(Listed { subject: Subject::Needle(needle), lengths, work: is_whole.then_some(work) });
         }
     }
     let shown = listed.iter().filter(|listed| listed.work.is_some()).count();
     let mut cut_short = None;
     if let (0, Some((place, work))) = (shown, first) {
         packed.put_some(place, &work);
-        cut_short = Some(chart.needles()[listed[place].needle].code());
+        if let Subject::Needle(needle) = listed[place].subject {
+            cut_short = Some(chart.needles()[needle].code());
+        }
         listed[place].work = Some(work);
     }
-    let is_left_out = |listed: &&Listed| listed.work.is_none();
-    let left_out = listed.iter().filter(is_left_out).map(|listed| chart.needles()[listed.needle].code());
+    let left_out = listed.iter().filter(|listed| listed.work.is_none());
+    let left_out = left_out.filter_map(|listed| match listed.subject {
+        Subject::Needle(needle) => Some(chart.needles()[needle].code()),
+        Subject::Lines(_) => None,
+    });
     let left_out = left_out.collect();
-    let sheet = sheet_of(chart, &listed, &packed.pages, paper, progress)?;
+    let source = Source { chart, kinds: kinds(lines) };
+    packed.most = packed.most.saturating_add(packed.pages.len());
+    // A page of lines has a legend of its own.
+    packed.free = mm(f64::INFINITY);
+    for (place, kind) in source.kinds.iter().enumerate() {
+        ask(progress)?;
+        let threads = lines::needlefuls(&kind.lines, handling.travel, useful);
+        let work = shown_work(threads, std::iter::empty(), &reach(&kind.lines, chart), chart, paper);
+        let lengths = work.threads.len();
+        let is_whole = packed.put(listed.len(), &work);
+        listed.push(Listed { subject: Subject::Lines(place), lengths, work: is_whole.then_some(work) });
+    }
+    let sheet = sheet_of(&source, &listed, &packed.pages, paper, progress)?;
     Ok(OrderPages { sheet, shown, left_out, cut_short })
 }
 
@@ -168,14 +204,37 @@ fn work(
     paper: [Length; 2],
 ) -> Work {
     let threads = path::needlefuls(route, chart.needles()[needle].stitch, useful);
+    let cells = route.stretches.iter().flat_map(|stretch| &stretch.legs).map(|leg| leg.cell);
+    shown_work(threads, cells, worked, chart, paper)
+}
+
+/// Threads and the parts of the chart in which they are shown, where these columns and rows are worked.
+fn shown_work(
+    threads: Vec<Needleful>,
+    cells: impl IntoIterator<Item = [u32; 2]>,
+    worked: &[Range<u32>; 2],
+    chart: &Chart,
+    paper: [Length; 2],
+) -> Work {
     let room = [paper[0] - 2.0 * (MARGIN + RULER), paper[1] - 2.0 * (MARGIN + RULER) - HEADER - LEGEND];
     let size = [chart.size().columns(), chart.size().rows()];
     let cut = Cut::of(worked, size, room.map(|room| room.holds(CELL[0], 1e-9)));
     let [columns, rows] = cut.largest().map(f64::from);
     let cell = (room[0] / columns).min(room[1] / rows).max(CELL[0]).min(CELL[1]);
-    let cells = route.stretches.iter().flat_map(|stretch| &stretch.legs).map(|leg| leg.cell);
     let windows = cut.windows(cells, &threads);
     Work { threads, windows, cell }
+}
+
+/// The columns and rows that lines pass, with one more on each side so that those at an edge are seen whole; within the
+/// chart.
+fn reach(lines: &[&WorkedLine], chart: &Chart) -> [Range<u32>; 2] {
+    let size = [chart.size().columns(), chart.size().rows()];
+    [0, 1].map(|axis| {
+        let holes = || lines.iter().flat_map(|line| &line.points).map(|hole| hole[axis]);
+        let within = |hole: i32| u32::try_from(hole).unwrap_or(0).min(size[axis]);
+        let start = within(holes().min().unwrap_or(0) - 1).min(size[axis].saturating_sub(1));
+        start..within(holes().max().unwrap_or(0) + 1).max(start + 1)
+    })
 }
 
 impl Packed {
@@ -215,13 +274,13 @@ impl Packed {
 
 /// The list, and the pages behind it.
 fn sheet_of(
-    chart: &Chart,
+    source: &Source<'_>,
     listed: &[Listed],
     packed: &[Vec<Place>],
     paper: [Length; 2],
     progress: &dyn Progress,
 ) -> Result<Sheet, Stopped> {
-    let title = format!("Working order of {}", read_title(chart));
+    let title = format!("Working order of {}", read_title(source.chart));
     let list_count = listed.len().div_ceil(list::rows(paper)).max(1);
     let mut firsts: Vec<Option<usize>> = vec![None; listed.len()];
     for (page, places) in packed.iter().enumerate() {
@@ -229,16 +288,29 @@ fn sheet_of(
             firsts[place].get_or_insert(list_count + page);
         }
     }
-    let mut pages = list::pages(chart, &title, listed, &firsts, paper);
+    let mut pages = list::pages(source, &title, listed, &firsts, paper);
     for (done, places) in packed.iter().enumerate() {
         tell(progress, Stage::LayingOut, done as u64, packed.len() as u64)?;
         let mut page = Page::new(paper);
         for &(place, index, top) in places {
-            let Listed { needle, work: Some(work), .. } = &listed[place] else { continue };
-            View { chart, needle: *needle, work, index, top }.draw(&mut page);
+            let Listed { subject, work: Some(work), .. } = &listed[place] else { continue };
+            View { source, subject: *subject, work, index, top }.draw(&mut page);
         }
-        let kinds = places.iter().map(|&(place, ..)| chart.needles()[listed[place].needle].stitch);
-        draw::legend(&mut page, &kinds.collect::<Vec<_>>());
+        let (mut kinds, mut stitches) = (Vec::new(), Vec::new());
+        for &(place, ..) in places {
+            match listed[place].subject {
+                Subject::Needle(needle) => kinds.push(source.chart.needles()[needle].stitch),
+                Subject::Lines(kind) => {
+                    stitches.extend(source.kinds[kind].lines.iter().map(|line| line.stitch));
+                }
+            }
+        }
+        if stitches.is_empty() {
+            draw::legend(&mut page, &kinds);
+        } else {
+            let any = |stitch: LineStitch| stitches.contains(&stitch);
+            draw::legend_of_lines(&mut page, any(LineStitch::DoubleRunning), any(LineStitch::Backstitch));
+        }
         pages.push(page);
     }
     let total = pages.len();
@@ -247,8 +319,13 @@ fn sheet_of(
         page.text(at, &format!("{} of {total}", number + 1), SMALL, Weight::Regular, Align::Right);
     }
     let children = listed.iter().zip(&firsts).filter_map(|(listed, page)| {
-        let needle = &chart.needles()[listed.needle];
-        let title = format!("{} {}", needle.code(), needle.name());
+        let title = match listed.subject {
+            Subject::Needle(needle) => {
+                let needle = &source.chart.needles()[needle];
+                format!("{} {}", needle.code(), needle.name())
+            }
+            Subject::Lines(kind) => source.kinds[kind].text(),
+        };
         Some(Bookmark { title, page: (*page)?, part: None, children: Vec::new() })
     });
     let mut sheet = Sheet::list(&title, pages);
@@ -271,12 +348,41 @@ fn extents(chart: &Chart) -> Vec<[Range<u32>; 2]> {
     extents
 }
 
-/// `T119 Dry granite, half cross /, 1 strand`.
-fn said(needle: &Needle) -> String {
-    let stitch = needle.stitch.words().map(|words| format!(", {words}")).unwrap_or_default();
-    let strands = needle.strands_text();
-    let strands = if strands == "1" { "1 strand".into() } else { format!("{strands} strands") };
-    format!("{}  {}{stitch}, {strands}", needle.code(), needle.name())
+impl Source<'_> {
+    /// `T119 Dry granite, half cross /, 1 strand`; `T119 Dry granite, Crab: double running, 1 strand`.
+    fn said(&self, subject: Subject) -> String {
+        let (code, name, how, strands) = match subject {
+            Subject::Needle(needle) => {
+                let needle = &self.chart.needles()[needle];
+                let stitch = needle.stitch.words().map(|words| format!(", {words}")).unwrap_or_default();
+                (needle.code(), needle.name(), stitch, needle.strands_text())
+            }
+            Subject::Lines(kind) => {
+                let kind = &self.kinds[kind];
+                let double = kind.lines.iter().any(|line| line.stitch == LineStitch::DoubleRunning);
+                let stitch = if double { "double running" } else { "backstitch" };
+                (kind.code(), kind.names(), format!(", {}: {stitch}", kind.label()), kind.strands())
+            }
+        };
+        let strands = if strands == "1" { "1 strand".into() } else { format!("{strands} strands") };
+        format!("{code}  {name}{how}, {strands}")
+    }
+
+    /// Its symbol, or a piece of its line, in a frame.
+    fn sign(&self, page: &mut Page, area: Area, subject: Subject) {
+        match subject {
+            Subject::Needle(needle) => {
+                let needle = &self.chart.needles()[needle];
+                page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
+            }
+            Subject::Lines(kind) => {
+                let middle = area.y + area.height / 2.0;
+                let ends = [area.x + mm(0.4), area.right() - mm(0.4)];
+                self.kinds[kind].sample(page, Ink::Grey, ends, middle, mm(3.0));
+            }
+        }
+        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
+    }
 }
 
 /// `columns 3 to 9`, `row 4`.
@@ -289,8 +395,8 @@ fn said_range(noun: &str, range: &Range<u32>) -> String {
 
 /// A part of the chart with one needle's order, at a height of a page.
 struct View<'a> {
-    chart: &'a Chart,
-    needle: usize,
+    source: &'a Source<'a>,
+    subject: Subject,
     work: &'a Work,
     /// Which of its windows.
     index: usize,
@@ -328,7 +434,8 @@ impl View<'_> {
         for (thread, run) in &window.runs {
             self.line(page, &threads[*thread].pieces[run.clone()], edges);
         }
-        for &thread in &window.ends {
+        // A walk ends in the hole in which it began: its number stands there.
+        for &thread in window.ends.iter().filter(|&&thread| threads[thread].end != threads[thread].start) {
             self.end(page, &threads[thread]);
         }
         for &thread in &window.starts {
@@ -337,13 +444,12 @@ impl View<'_> {
     }
 
     fn header(&self, page: &mut Page) {
-        let needle = &self.chart.needles()[self.needle];
         let area = Area { x: MARGIN, y: self.top, width: mm(9.0), height: mm(9.0) };
-        page.symbol(area, SymbolId::of(&needle.symbol), needle.stitch);
-        page.add(Shape::Frame { area, stroke: Stroke::solid(Srgb8::BLACK, mm(0.15)) });
+        self.source.sign(page, area, self.subject);
         let from = MARGIN + mm(12.0);
         let limit = page.width - MARGIN - mm(24.0) - from;
-        put(page, [from, self.top + BODY], &said(needle), BODY * 1.1, Weight::Code, Align::Left, limit);
+        let said = self.source.said(self.subject);
+        put(page, [from, self.top + BODY], &said, BODY * 1.1, Weight::Code, Align::Left, limit);
         let Window { columns, rows, .. } = self.window();
         let place = format!("{}, {}", said_range("column", columns), said_range("row", rows));
         let place = match self.work.windows.len() {
@@ -354,13 +460,14 @@ impl View<'_> {
     }
 
     fn cells(&self, page: &mut Page) {
+        let Subject::Needle(needle) = self.subject else { return };
         let Window { columns, rows, .. } = self.window();
         let mut rects = Vec::new();
         for row in rows.clone() {
-            let cells = &self.chart.row(row as usize)[columns.start as usize..columns.end as usize];
+            let cells = &self.source.chart.row(row as usize)[columns.start as usize..columns.end as usize];
             let mut column = 0;
             for run in cells.chunk_by(|one, two| one == two) {
-                if run[0].needle() == Some(self.needle) {
+                if run[0].needle() == Some(needle) {
                     rects.push([column, row - rows.start, run.len() as u32, 1]);
                 }
                 column += run.len() as u32;

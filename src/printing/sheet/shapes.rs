@@ -287,7 +287,10 @@ pub struct Link {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Shows {
     /// A part of the key.
-    Key,
+    Key {
+        /// The order of its needles, by their places; empty by code.
+        order: Vec<usize>,
+    },
     /// Cells: columns and rows that are its own, counted from 0; those repeated from its neighbours come beside them.
     Cells {
         /// Columns.
@@ -393,8 +396,13 @@ impl Page {
 }
 
 /// The length of a marked corner along the sides of its cell, as a share of them. Symbols keep a tenth of the
-/// cell free all round: a corner of 0.24 comes near them and touches few; smaller ones are lost in cells of 2 mm.
-pub const CORNER: f64 = 0.24;
+/// cell free all round: a corner of 0.26 comes near them and cuts into few; smaller ones are lost in cells of 2 mm, and
+/// beside bold rules in those of 3 mm. One that stood away from the rules would be seen better still, but the proof takes
+/// free corners of cells for what tells rules from symbols.
+pub const CORNER: f64 = 0.26;
+
+/// The width of the white edge that keeps it apart from a solid symbol, as a share of the cell.
+pub const CORNER_EDGE: f64 = 0.045;
 
 /// An entry of the table of contents that a reader shows beside the page.
 #[derive(Debug, Clone, PartialEq)]

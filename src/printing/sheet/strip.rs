@@ -1,6 +1,6 @@
 //! The symbols and lines of a page, under its cells.
 //!
-//! Entries stand by code in slots of one width and run on like text, from left to right; one that needs more takes
+//! Entries stand in the order of the key in slots of one width and run on like text, from left to right; one that needs more takes
 //! several slots. Codes stand whole, and beside them the kind of stitch where it is not the full cross (two
 //! needles may share a thread), or whose a line is. Names stand whole where that takes few rows, else they fill what
 //! room is left.
@@ -12,7 +12,7 @@ use super::lines::{self, Kind};
 use super::measures::{MARGIN, Measures, THIN_RULE};
 use super::uses::needles_in;
 use super::ways::Way;
-use super::{Align, Area, Layout, Page, Stroke};
+use super::{Align, Area, Layout, Page, SheetOptions, Stroke};
 use crate::chart::{Chart, WorkedLine};
 use crate::printing::length::{Length, mm};
 use crate::printing::typeface::{self, Weight};
@@ -63,22 +63,22 @@ pub(super) struct Signs<'a> {
     lines: Vec<Kind<'a>>,
     /// Where they run.
     ways: Vec<Vec<Way>>,
-    /// The place of each needle by its code, as in the key.
+    /// The place of each needle in the key.
     ranks: Vec<usize>,
 }
 
 impl<'a> Signs<'a> {
-    pub(super) fn of(chart: &'a Chart, lines: &'a [WorkedLine]) -> Self {
+    pub(super) fn of(chart: &'a Chart, lines: &'a [WorkedLine], options: &SheetOptions) -> Self {
         let lines = lines::kinds_by_look(lines);
         let ways = |kind: &Kind| kind.lines.iter().map(|line| Way::of(line)).collect();
         let mut ranks = vec![0; chart.needles().len()];
-        for (rank, needle) in key::by_code(chart).into_iter().enumerate() {
+        for (rank, needle) in key::in_order(chart, options).into_iter().enumerate() {
             ranks[needle] = rank;
         }
         Self { chart, ways: lines.iter().map(ways).collect(), lines, ranks }
     }
 
-    /// Needles in the order of their codes.
+    /// Needles in the order of the key.
     fn needles(&self, mut needles: Vec<usize>) -> impl Iterator<Item = Sign> {
         needles.sort_by_key(|&needle| self.ranks[needle]);
         needles.into_iter().map(Sign::Needle)

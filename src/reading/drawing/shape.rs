@@ -6,12 +6,22 @@ use serde::{Deserialize, Serialize};
 /// An outline whose box has its middle at 0 and its longer side from -½ to ½.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(in crate::reading) struct Shape {
-    /// Its pieces: `m`, `l`, `q`, `c`, `z`; before them the width of its stroke in thousandths of the longer side, if it is
-    /// stroked, which is no part of the box.
+    /// Its pieces: `m`, `l`, `q`, `c`, `z`; before them `s`, if it is stroked.
     pub(in crate::reading) pieces: String,
+    /// The width of its stroke in thousandths of the longer side; the stroke is no part of the box.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub(in crate::reading) width: u16,
     /// The points of all pieces in ten-thousandths.
     pub(in crate::reading) points: Vec<[i16; 2]>,
 }
+
+fn is_none(width: &u16) -> bool {
+    *width == 0
+}
+
+/// How much the strokes of equal outlines may differ in width, in thousandths of the longer side: keys draw symbols larger
+/// with strokes of the same width.
+const STROKES: u16 = 60;
 
 /// How far points of equal outlines may lie apart, in ten-thousandths: writers round, and a sign of 6 points rounded to
 /// hundredths is off by 17. The strokes of I and l, one a little shorter and wider, are 85 apart.
@@ -29,10 +39,9 @@ impl Shape {
             return None;
         }
         let middle = bounds.center();
-        let mut pieces = stroke.map_or_else(String::new, |width| {
-            // In steps of a tenth, so that equal strokes of signs of other sizes agree.
-            format!("{:.0}", (width / side * 10.0).round())
-        });
+        let mut pieces = stroke.map_or_else(String::new, |_| "s".to_owned());
+        #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
+        let width = stroke.map_or(0, |width| (width / side * 1000.0).round().clamp(0.0, 60_000.0) as u16);
         let mut points = Vec::new();
         let mut put = |all: &[Point]| {
             points.extend(all.iter().map(|point| {
@@ -61,13 +70,12 @@ impl Shape {
                 PathEl::ClosePath => pieces.push('z'),
             }
         }
-        Some((Self { pieces, points }, bounds))
+        Some((Self { pieces, width, points }, bounds))
     }
 
     /// The width of its stroke, its longer side being 1; nothing where it is filled.
     pub(in crate::reading) fn stroke(&self) -> Option<f64> {
-        let digits: String = self.pieces.chars().take_while(char::is_ascii_digit).collect();
-        digits.parse::<f64>().ok().map(|width| width / 10.0)
+        self.pieces.starts_with('s').then(|| f64::from(self.width) / 1000.0)
     }
 
     /// It with its middle at a place and its longer side so long.
@@ -106,6 +114,7 @@ impl Shape {
             [0, 1].iter().all(|&axis| (i32::from(one[axis]) - i32::from(other[axis])).abs() <= most)
         };
         self.pieces == other.pieces
+            && self.width.abs_diff(other.width) <= STROKES
             && self.points.len() == other.points.len()
             && self.points.iter().zip(&other.points).all(|(one, other)| near(one, other))
     }

@@ -56,8 +56,8 @@ impl Shooting<'_> {
         });
         let (Ok(width), Ok(height)) = (width, height) else { return Err(failed()) };
         let read = |print: Print| {
-            let options =
-                SheetOptions { paper: Paper::Custom { width, height }, print, ..SheetOptions::default() };
+            let (paper, order) = (Paper::Custom { width, height }, places.order.clone());
+            let options = SheetOptions { paper, print, order, ..SheetOptions::default() };
             let areas = sheet::symbol_areas(&composed.chart, &composed.lines, &options);
             let mut figures = Vec::new();
             let mut clear = f64::MAX;

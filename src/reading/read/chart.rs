@@ -4,16 +4,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::key::{Entry, sign_of};
-use super::lines::{Look, Sewn, Sheet};
+use super::fractions::Fraction;
+use super::key::{Entry, Part, sign_of};
+use super::lines::{Diagonals, Look, Sewn, Sheet};
 use super::squares::{Book, Spot, Square, Squares, apart};
-use super::{Joined, Outlines, ReadError, ReadOptions, counted};
+use super::{Joined, Outlines, ReadError, ReadOptions, blend, counted};
 use crate::chart::mark::{Backstitch, Mark};
 use crate::chart::{Cell, Chart, LinePattern, LineStitch, MAX_NEEDLES, Needle, Thread};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::GridSize;
 use crate::reading::drawing::Ink;
-use crate::thread::cloth::{Cloth, StitchKind};
+use crate::thread::cloth::{Cloth, Diagonal, StitchKind};
 use crate::thread::shades::ShadeCard;
 
 /// What the person says of a symbol.
@@ -82,6 +83,16 @@ pub enum DoubtKind {
     TwiceInKey,
     /// It stands on squares of different colours.
     OtherColours,
+    /// It is a small symbol in a corner: part of a stitch, with the thread of another symbol.
+    PartStitch {
+        /// The other's number.
+        number: usize,
+    },
+    /// Two part stitches share the square: the first is kept.
+    SecondPart {
+        /// The number of the symbol that is left out.
+        number: usize,
+    },
 }
 
 /// A doubt about a symbol.
@@ -97,6 +108,8 @@ pub struct Doubt {
 /// Lines of one thread.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ReadLine {
+    /// Their number, after those of the symbols: what the person says of their thread goes by it.
+    pub number: usize,
     /// The name of their mark.
     pub mark: String,
     /// Their length in squares.
@@ -105,6 +118,17 @@ pub struct ReadLine {
     pub named: bool,
     /// Strokes that run from no hole to another, or by halves of squares, and were moved to holes or left out.
     pub loose: usize,
+    /// How they are drawn, for their picture.
+    #[serde(skip)]
+    pub(in crate::reading) sample: Sample,
+}
+
+/// What lines or knots look like: an ink, and dashes in hundredths of a square, or the outline of a knot.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::reading) struct Sample {
+    pub(in crate::reading) ink: Srgb8,
+    pub(in crate::reading) dash: [i32; 4],
+    pub(in crate::reading) knot: Option<Outlines>,
 }
 
 /// Which part of the chart a page shows.
@@ -144,6 +168,8 @@ pub struct Read {
     pub doubts: Vec<Doubt>,
     /// The lines.
     pub lines: Vec<ReadLine>,
+    /// Knots and beads by what they look like, as lines without length.
+    pub knotted: Vec<ReadLine>,
     /// Knots and beads: kept as places.
     pub knots: usize,
     /// Columns and rows that lie before the first page, by the numbers on it.
@@ -156,6 +182,8 @@ pub struct Read {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Held {
     Symbol(u32),
+    /// A symbol in a corner, with the diagonal beside it.
+    Cut(u32),
     Colour(Ink),
 }
 
@@ -163,7 +191,7 @@ impl Held {
     /// The sign that the key has for it.
     fn sign(&self) -> u32 {
         match self {
-            Self::Symbol(symbol) => *symbol,
+            Self::Symbol(symbol) | Self::Cut(symbol) => *symbol,
             Self::Colour(ink) => sign_of(*ink),
         }
     }
@@ -185,6 +213,19 @@ impl Laid {
     pub(super) fn symbols(&self) -> Vec<(u32, u64)> {
         counted(self.cells.iter().flatten().map(Held::sign)).into_iter().collect()
     }
+
+    /// Tells part stitches with the diagonal that does not meet their corner, which are three-quarter stitches.
+    fn cut(&mut self, diagonals: &Diagonals, fractions: &BTreeMap<u32, Fraction>) {
+        for &([column, row], falls) in diagonals {
+            let Some(held) = self.cells.get_mut(row * self.size.width() + column) else { continue };
+            if let Some(Held::Symbol(symbol)) = *held
+                && let Some(&(_, corner)) = fractions.get(&symbol).and_then(|parts| parts.first())
+                && (corner.diagonal() == Diagonal::Rising) == falls
+            {
+                *held = Some(Held::Cut(symbol));
+            }
+        }
+    }
 }
 
 /// Lays the pages on one chart.
@@ -205,13 +246,20 @@ pub(super) fn lay(pages: &[&Squares], places: &[[i32; 2]]) -> Result<Laid, ReadE
             pages.iter().flat_map(|page| &page.squares).filter(|square| square.symbol.is_some()).count();
         signed * 20 > all
     };
-    let mut shown: Vec<Vec<Square>> = vec![Vec::new(); size.cells()];
-    for (page, place) in pages.iter().zip(places) {
-        let (dx, dy) = ((place[0] - left) as usize, (place[1] - top) as usize);
-        for (at, square) in page.squares.iter().enumerate() {
-            let columns = page.grid.count[0] as usize;
-            shown[(at / columns + dy) * size.width() + at % columns + dx].push(*square);
-        }
+    let at = |page: usize, at: usize| {
+        let columns = pages[page].grid.count[0] as usize;
+        let (dx, dy) = ((places[page][0] - left) as usize, (places[page][1] - top) as usize);
+        (at / columns + dy) * size.width() + at % columns + dx
+    };
+    let all = || {
+        let squares = pages.iter().enumerate().flat_map(|(page, squares)| {
+            squares.squares.iter().enumerate().map(move |(place, square)| (page, place, square))
+        });
+        squares.map(|(page, place, square)| (at(page, place), square))
+    };
+    let mut shown: Vec<u8> = vec![0; size.cells()];
+    for (cell, _) in all() {
+        shown[cell] = shown[cell].saturating_add(1);
     }
     let held = |square: &Square| match square.symbol {
         Some(symbol) => Some(Held::Symbol(symbol)),
@@ -219,39 +267,43 @@ pub(super) fn lay(pages: &[&Squares], places: &[[i32; 2]]) -> Result<Laid, ReadE
         None => square.ground.filter(|&ink| apart(ink, [255; 3]) > 3).map(Held::Colour),
     };
     // What stands where one page alone shows it is no repeat: repeats may be paler.
-    let own = counted(shown.iter().filter(|all| all.len() == 1).filter_map(|all| held(&all[0])));
-    let mut disagreeing = 0;
-    let cells = shown
-        .iter()
-        .map(|all| {
-            let mut kinds: Vec<Held> = all.iter().filter_map(held).collect();
-            kinds.dedup();
-            kinds.sort_by_key(|kind| std::cmp::Reverse(own.get(kind).copied().unwrap_or(0)));
-            if has_symbols && kinds.len() > 1 {
-                disagreeing += 1;
-            }
-            kinds.first().copied()
-        })
-        .collect();
+    let own = counted(all().filter(|(cell, _)| shown[*cell] == 1).filter_map(|(_, square)| held(square)));
+    let weight = |held: &Held| own.get(held).copied().unwrap_or(0);
+    let mut cells: Vec<Option<Held>> = vec![None; size.cells()];
+    let mut differ: Vec<bool> = vec![false; size.cells()];
     let mut grounds: BTreeMap<u32, BTreeMap<Ink, u64>> = BTreeMap::new();
-    for all in shown.iter().filter(|all| all.len() == 1) {
-        if let Some((symbol, ground)) = all[0].symbol.zip(all[0].ground) {
+    for (cell, square) in all() {
+        if let Some(held) = held(square) {
+            differ[cell] |= has_symbols && cells[cell].is_some_and(|known| known != held);
+            if cells[cell].is_none_or(|known| weight(&held) > weight(&known)) {
+                cells[cell] = Some(held);
+            }
+        }
+        if let (1, Some((symbol, ground))) = (shown[cell], square.symbol.zip(square.ground)) {
             *grounds.entry(symbol).or_default().entry(ground).or_default() += 1;
         }
     }
+    let disagreeing = differ.iter().filter(|&&differ| differ).count();
     Ok(Laid { first: [left, top], size, cells, grounds, disagreeing })
 }
 
 /// Knots and beads in squares of the chart, each once.
 pub(super) fn knots(sheets: &[Sheet]) -> Vec<Spot> {
     let mut all: Vec<Spot> = Vec::new();
+    // By square, so that each is compared with its neighbours alone.
+    let mut near: BTreeMap<(u32, [i64; 2]), Vec<usize>> = BTreeMap::new();
     for sheet in sheets {
         for spot in &sheet.squares.spots {
             let at = [0, 1].map(|axis| spot.at[axis] + f64::from(sheet.at[axis]));
-            let is_known = |known: &Spot| {
-                known.shape == spot.shape && (0..2).all(|axis| (known.at[axis] - at[axis]).abs() < 0.2)
-            };
-            if !all.iter().any(is_known) {
+            let square = at.map(|at| at.floor() as i64);
+            let around = (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| [dx, dy]));
+            let is_known = around.map(|[dx, dy]| [square[0] + dx, square[1] + dy]).any(|square| {
+                near.get(&(spot.shape, square)).is_some_and(|known| {
+                    known.iter().any(|&known| (0..2).all(|axis| (all[known].at[axis] - at[axis]).abs() < 0.2))
+                })
+            });
+            if !is_known {
+                near.entry((spot.shape, square)).or_default().push(all.len());
                 all.push(Spot { at, ..*spot });
             }
         }
@@ -264,9 +316,12 @@ pub(super) fn knots(sheets: &[Sheet]) -> Vec<Spot> {
 pub(super) struct Gathered {
     pub(super) laid: Laid,
     pub(super) entries: BTreeMap<u32, Vec<Entry>>,
+    pub(super) fractions: BTreeMap<u32, Fraction>,
+    pub(super) diagonals: Diagonals,
     pub(super) sewn: Vec<Sewn>,
     pub(super) looks: Vec<(Look, Entry)>,
     pub(super) knots: Vec<Spot>,
+    pub(super) dots: Vec<(u32, Ink, Entry)>,
     pub(super) joined: Joined,
     pub(super) pages: usize,
     pub(super) charts: Vec<usize>,
@@ -287,22 +342,36 @@ struct Numbered {
 
 /// Makes the chart.
 pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> Result<Read, ReadError> {
-    let Gathered { laid, entries, sewn, looks, knots, joined, pages, charts, places } = gathered;
+    let Gathered {
+        mut laid,
+        entries,
+        fractions,
+        diagonals,
+        sewn,
+        looks,
+        knots,
+        dots,
+        joined,
+        pages,
+        charts,
+        places,
+    } = gathered;
     let mut doubts: Vec<Doubt> = Vec::new();
-    let numbered = numbered(&laid, &entries);
+    laid.cut(&diagonals, &fractions);
+    let numbered = numbered(&laid, &entries, &fractions);
     if numbered.len() > MAX_NEEDLES {
         return Err(ReadError::TooMany { found: numbered.len() });
     }
-    if let Some(answer) = options.answers.iter().find(|answer| {
-        let known = |number: usize| (1..=numbered.len()).contains(&number);
-        !known(answer.number) || answer.same.is_some_and(|same| !known(same))
-    }) {
-        let number = if (1..=numbered.len()).contains(&answer.number) {
-            answer.same.unwrap_or_default()
-        } else {
-            answer.number
-        };
-        return Err(ReadError::NoSuchSymbol { number, found: numbered.len() });
+    let kinds: BTreeSet<(u32, Ink)> = knots.iter().map(|knot| (knot.shape, knot.ink)).collect();
+    let most = numbered.len() + sewn.len() + kinds.len();
+    for answer in &options.answers {
+        // A symbol can be the same as a symbol alone.
+        let of_symbol = answer.number <= numbered.len();
+        let same = answer.same.filter(|same| !of_symbol || !(1..=numbered.len()).contains(same));
+        if let Some(number) = same.or_else(|| (!(1..=most).contains(&answer.number)).then_some(answer.number))
+        {
+            return Err(ReadError::NoSuchSymbol { number, found: numbered.len() });
+        }
     }
     let answer = |number: usize| options.answers.iter().rev().find(|answer| answer.number == number);
     let place: BTreeMap<Held, usize> = numbered.iter().enumerate().map(|(at, one)| (one.held, at)).collect();
@@ -313,7 +382,15 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
         if said.is_some_and(|said| said.bare || said.same.is_some_and(|same| same != at + 1)) {
             continue;
         }
-        let (thread, mut found) = thread(one, at, said, options.card.as_ref(), numbered.len());
+        let (threads, stitch, mut found) = needle(one, at, said, options.card.as_ref(), numbered.len());
+        let stitch = part_stitch(one, &fractions).unwrap_or(stitch);
+        let number_of = |symbol: u32| place.get(&Held::Symbol(symbol)).map_or(0, |at| at + 1);
+        if let Some(parts) = one.part_of(&fractions).filter(|_| said.is_none()) {
+            found.retain(|kind| *kind != DoubtKind::NotInKey);
+            let of = |&(symbol, _): &(u32, _)| number_of(symbol);
+            found.extend(parts.first().map(of).map(|number| DoubtKind::PartStitch { number }));
+            found.extend(parts.get(1).map(of).map(|number| DoubtKind::SecondPart { number }));
+        }
         found.extend(of_symbol(one, &entries, &laid));
         if let Held::Symbol(symbol) = one.held {
             let like = (0..at).find(
@@ -323,7 +400,7 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
         }
         doubts.extend(found.into_iter().map(|kind| Doubt { number: at + 1, kind }));
         needle_of[at] = Some(needles.len());
-        needles.push(Needle { symbol: String::new(), threads: vec![thread], stitch: StitchKind::FullCross });
+        needles.push(Needle { symbol: String::new(), threads, stitch });
     }
     let same = |at: usize| answer(at + 1).and_then(|said| said.same).filter(|&same| same != at + 1);
     for at in 0..numbered.len() {
@@ -341,7 +418,10 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
         .map(|held| held.and_then(|held| needle_of[place[&held]]).map_or(Cell::BARE, Cell::worked))
         .collect();
     let mut chart = Chart::new(options.title.clone(), laid.size, Cloth::default(), needles, cells)?;
-    let (marks, lines) = marks(&sewn, &looks, &knots, options.card.as_ref());
+    let mut sewing = Sewing { card: options.card.as_ref(), answer: &answer, names: BTreeSet::new() };
+    let (mut marks, lines) = sewing.marks(&sewn, &looks, numbered.len());
+    let (knot_marks, knotted) = sewing.knotted(&knots, &dots, numbered.len() + lines.len(), book);
+    marks.extend(knot_marks);
     chart.marks = marks.into_iter().map(Into::into).collect();
     chart.card.clone_from(&options.card);
     let symbols = numbered
@@ -354,7 +434,7 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
             name: one.entry.as_ref().and_then(|entry| entry.name.clone()),
             key_stitches: one.entry.as_ref().and_then(|entry| entry.count),
             outlines: match one.held {
-                Held::Symbol(symbol) => super::outlines(book, symbol),
+                Held::Symbol(symbol) | Held::Cut(symbol) => super::outlines(book, symbol),
                 Held::Colour(_) => Vec::new(),
             },
             ground: one.ground.map(colour),
@@ -365,11 +445,17 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
         chart,
         joined,
         pages,
-        chart_pages: charts.into_iter().map(|page| page + 1).collect(),
+        chart_pages: charts
+            .into_iter()
+            .map(|page| page + 1)
+            .collect::<BTreeSet<usize>>()
+            .into_iter()
+            .collect(),
         places,
         symbols,
         doubts,
         lines,
+        knotted,
         knots: knots.len(),
         missing: laid.first.map(|first| u32::try_from(first).unwrap_or(0)),
         disagreeing: laid.disagreeing,
@@ -377,13 +463,21 @@ pub(super) fn finish(gathered: Gathered, book: &Book, options: &ReadOptions) -> 
 }
 
 /// The kinds of squares that the key has, by their codes, then those that it lacks, the commonest first.
-fn numbered(laid: &Laid, entries: &BTreeMap<u32, Vec<Entry>>) -> Vec<Numbered> {
+fn numbered(
+    laid: &Laid,
+    entries: &BTreeMap<u32, Vec<Entry>>,
+    fractions: &BTreeMap<u32, Fraction>,
+) -> Vec<Numbered> {
     let mut numbered: Vec<Numbered> = counted(laid.cells.iter().flatten().copied())
         .into_iter()
         .map(|(held, stitches)| {
-            let entry = entries.get(&held.sign()).and_then(|all| all.first()).cloned();
+            let of = |sign: u32| entries.get(&sign).and_then(|all| all.first()).cloned();
+            // Part of a stitch has the thread of the whole one; how often the key counts it is not known.
+            let part = fractions.get(&held.sign()).and_then(|parts| parts.first());
+            let of_part = |&(base, _): &(u32, _)| of(base).map(|entry| Entry { count: None, ..entry });
+            let entry = of(held.sign()).or_else(|| part.and_then(of_part));
             let ground = match held {
-                Held::Symbol(symbol) => {
+                Held::Symbol(symbol) | Held::Cut(symbol) => {
                     let grounds = laid.grounds.get(&symbol);
                     grounds.and_then(|all| all.iter().max_by_key(|(_, count)| **count)).map(|(ink, _)| *ink)
                 }
@@ -404,6 +498,64 @@ fn numbered(laid: &Laid, entries: &BTreeMap<u32, Vec<Entry>>) -> Vec<Numbered> {
             .then_with(|| one.held.cmp(&other.held))
     });
     numbered
+}
+
+impl Numbered {
+    /// The parts of a stitch that it shows.
+    fn part_of<'f>(&self, fractions: &'f BTreeMap<u32, Fraction>) -> Option<&'f Fraction> {
+        fractions.get(&self.held.sign())
+    }
+}
+
+/// The kind of a part stitch.
+fn part_stitch(one: &Numbered, fractions: &BTreeMap<u32, Fraction>) -> Option<StitchKind> {
+    let &(_, corner) = one.part_of(fractions)?.first()?;
+    Some(match one.held {
+        Held::Cut(_) => StitchKind::ThreeQuarter(corner),
+        Held::Symbol(_) | Held::Colour(_) => StitchKind::Quarter(corner),
+    })
+}
+
+/// The threads of a kind of square, how it is worked, and what is in doubt about it.
+fn needle(
+    one: &Numbered,
+    at: usize,
+    said: Option<&Answer>,
+    card: Option<&ShadeCard>,
+    of: usize,
+) -> (Vec<Thread>, StitchKind, Vec<DoubtKind>) {
+    let stitch = one.entry.as_ref().and_then(|entry| entry.stitch).unwrap_or_default();
+    let said_codes = said.and_then(|said| said.code.as_deref()).and_then(blend::codes);
+    let parts = match (said_codes, &one.entry) {
+        (Some(codes), _) => {
+            codes.into_iter().map(|code| Part { code: Some(code), ..Part::default() }).collect()
+        }
+        (None, Some(entry)) if said.is_none_or(|said| said.code.is_none()) => entry.blend.clone(),
+        _ => Vec::new(),
+    };
+    if parts.len() < 2 {
+        let (thread, doubts) = thread(one, at, said, card, of);
+        return (vec![thread], stitch, doubts);
+    }
+    let strands = said.and_then(|said| said.strands).or(one.entry.as_ref().and_then(|entry| entry.strands));
+    // Strands that are told in one number are shared.
+    let each = strands.map_or(1, |strands| (strands / parts.len() as u8).max(1));
+    let mut doubts: Vec<DoubtKind> = Vec::new();
+    let mut threads = Vec::new();
+    for part in parts {
+        let entry = Entry {
+            code: part.code,
+            name: part.name,
+            strands: Some(part.strands.unwrap_or(each)),
+            colour: one.entry.as_ref().and_then(|entry| entry.colour),
+            ..Entry::default()
+        };
+        let one = Numbered { entry: Some(entry), ..*one };
+        let (thread, found) = thread(&one, at, None, card, of);
+        doubts.extend(found.into_iter().filter(|found| !doubts.contains(found)).collect::<Vec<_>>());
+        threads.push(thread);
+    }
+    (threads, stitch, doubts)
 }
 
 /// The thread of a kind of square, and what is in doubt about it.
@@ -494,90 +646,149 @@ fn are_like(book: &Book, one: u32, other: u32) -> bool {
         })
 }
 
-/// The marks of lines and knots, and what is told of them.
-fn marks(
-    sewn: &[Sewn],
-    looks: &[(Look, Entry)],
-    knots: &[Spot],
-    card: Option<&ShadeCard>,
-) -> (Vec<Mark>, Vec<ReadLine>) {
-    let mut taken: BTreeSet<LinePattern> = BTreeSet::new();
-    let mut names: BTreeSet<String> = BTreeSet::new();
-    let (mut marks, mut lines) = (Vec::new(), Vec::new());
-    // The key's samples, the likeliest for each look first.
-    let mut free: Vec<usize> = (0..looks.len()).collect();
-    for (at, sewn) in sewn.iter().enumerate() {
-        let unlike = |look: usize| sewn.look.unlike(&looks[look].0);
-        let best = free.iter().copied().min_by(|&one, &other| unlike(one).total_cmp(&unlike(other)));
-        let entry = best.filter(|&look| unlike(look) < 70.0).map(|look| looks[look].1.clone());
-        if let Some(entry) = &entry {
-            free.retain(|&look| looks[look].1.code != entry.code || looks[look].1.name != entry.name);
-        }
-        let entry_or = entry.clone().unwrap_or_default();
-        let code = entry_or.code.clone().or(entry_or.name.clone()).unwrap_or_else(|| format!("L{}", at + 1));
-        let name = entry_or.name.clone().unwrap_or_else(|| code.clone());
-        let shade = card.and_then(|card| card.find(&code));
-        let strands = entry_or.strands.filter(|strands| (1..=12).contains(strands)).unwrap_or(1);
-        let own = || named(code.clone(), name.clone(), colour(sewn.look.ink), strands);
-        let thread = shade.map_or_else(own, |shade| Thread::of(shade, strands));
-        let mut mark = name.clone();
-        let mut again = 2;
-        while !names.insert(mark.clone()) {
-            mark = format!("{name} {again}");
-            again += 1;
-        }
-        let half = sewn.pieces.iter().filter(|piece| piece.iter().flatten().any(|at| at % 2 != 0)).count();
-        let pieces = chained(&sewn.pieces);
-        let length = sewn
-            .pieces
-            .iter()
-            .map(|[a, b]| libm::hypot(f64::from(b[0] - a[0]), f64::from(b[1] - a[1])) / 2.0);
-        lines.push(ReadLine {
-            mark: mark.clone(),
-            length: length.sum(),
-            named: entry.is_some(),
-            loose: sewn.loose + half,
-        });
-        marks.push(Mark::Backstitch(Backstitch {
-            name: mark,
-            label: None,
-            thread: vec![thread],
-            pattern: Some(pattern(sewn, &mut taken)),
-            stitch: LineStitch::Backstitch,
-            lines: pieces,
-            knots: Vec::new(),
-        }));
-    }
-    marks.extend(knotted(knots, &mut names));
-    (marks, lines)
+/// Puts lines and knots on the chart.
+struct Sewing<'s> {
+    card: Option<&'s ShadeCard>,
+    answer: &'s dyn Fn(usize) -> Option<&'s Answer>,
+    names: BTreeSet<String>,
 }
 
-/// Knots and beads, by what they look like.
-fn knotted(knots: &[Spot], names: &mut BTreeSet<String>) -> Vec<Mark> {
-    let mut kinds: BTreeMap<(u32, Ink), Vec<[f64; 2]>> = BTreeMap::new();
-    for spot in knots {
-        let places = spot.at.map(|at| (at * 8.0).round() / 8.0);
-        kinds.entry((spot.shape, spot.ink)).or_default().push(places);
-    }
-    let mut marks = Vec::new();
-    for ((_, ink), places) in kinds {
-        let mut number = marks.len() + 1;
-        while !names.insert(format!("knots {number}")) {
-            number += 1;
+/// What a mark is called, its thread, and whether anybody names that.
+struct Sewed {
+    mark: String,
+    thread: Thread,
+    is_named: bool,
+}
+
+impl Sewing<'_> {
+    /// What the key or the person says of lines or knots with a number.
+    fn sewed(&mut self, number: usize, entry: Option<Entry>, or: &str, ink: Ink) -> Sewed {
+        let said = (self.answer)(number).cloned().unwrap_or_default();
+        let entry = entry.unwrap_or_default();
+        let code = said.code.or(entry.code);
+        let label = said.name.or(entry.name);
+        let is_named = code.is_some() || label.is_some();
+        // A label may stand before the name of the thread.
+        let (label, name) = match label.as_deref().and_then(|text| text.split_once(": ")) {
+            Some((label, name)) => (Some(label.to_owned()), Some(name.to_owned())),
+            None => (label.clone(), label),
+        };
+        let code = code.or_else(|| name.clone()).unwrap_or_else(|| or.to_owned());
+        let strands =
+            said.strands.or(entry.strands).filter(|strands| (1..=12).contains(strands)).unwrap_or(1);
+        let shade = self.card.and_then(|card| card.find(&code));
+        let own = || {
+            let colour = said.colour.or(entry.colour.map(colour)).unwrap_or_else(|| colour(ink));
+            named(code.clone(), name.clone().unwrap_or_else(|| code.clone()), colour, strands)
+        };
+        let thread = shade.map_or_else(own, |shade| Thread::of(shade, strands));
+        let label = label.unwrap_or_else(|| code.clone());
+        let mut mark = label.clone();
+        let mut again = 2;
+        while !self.names.insert(mark.clone()) {
+            mark = format!("{label} {again}");
+            again += 1;
         }
-        let name = format!("knots {number}");
-        let thread = named(format!("K{number}"), name.clone(), colour(ink), 1);
-        marks.push(Mark::Backstitch(Backstitch {
-            name,
-            label: None,
-            thread: vec![thread],
-            pattern: None,
-            stitch: LineStitch::Backstitch,
-            lines: Vec::new(),
-            knots: places,
-        }));
+        Sewed { mark, thread, is_named }
     }
-    marks
+
+    /// The marks of lines, whose numbers follow on those of so many symbols, and what is told of them.
+    fn marks(&mut self, sewn: &[Sewn], looks: &[(Look, Entry)], before: usize) -> (Vec<Mark>, Vec<ReadLine>) {
+        let mut taken: BTreeSet<LinePattern> = BTreeSet::new();
+        let (mut marks, mut lines) = (Vec::new(), Vec::new());
+        let chosen = samples_of(sewn, looks);
+        for (at, (sewn, entry)) in sewn.iter().zip(chosen).enumerate() {
+            let number = before + at + 1;
+            let Sewed { mark, thread, is_named } =
+                self.sewed(number, entry, &format!("L{}", at + 1), sewn.look.ink);
+            let is_half = |piece: &&[[i32; 2]; 2]| piece.iter().flatten().any(|at| at % 2 != 0);
+            let half = sewn.pieces.iter().filter(is_half).count();
+            let length = sewn
+                .pieces
+                .iter()
+                .map(|[a, b]| libm::hypot(f64::from(b[0] - a[0]), f64::from(b[1] - a[1])) / 2.0);
+            lines.push(ReadLine {
+                number,
+                mark: mark.clone(),
+                length: length.sum(),
+                named: is_named,
+                loose: sewn.loose + half,
+                sample: Sample { ink: colour(sewn.look.ink), dash: sewn.look.dash, knot: None },
+            });
+            marks.push(Mark::Backstitch(Backstitch {
+                name: mark,
+                label: None,
+                thread: vec![thread],
+                pattern: Some(pattern(sewn, &mut taken)),
+                stitch: LineStitch::Backstitch,
+                lines: chained(&sewn.pieces),
+                knots: Vec::new(),
+            }));
+        }
+        (marks, lines)
+    }
+
+    /// Knots and beads, by what they look like.
+    fn knotted(
+        &mut self,
+        knots: &[Spot],
+        dots: &[(u32, Ink, Entry)],
+        before: usize,
+        book: &Book,
+    ) -> (Vec<Mark>, Vec<ReadLine>) {
+        let mut kinds: BTreeMap<(u32, Ink), Vec<[f64; 2]>> = BTreeMap::new();
+        for spot in knots {
+            let places = spot.at.map(|at| (at * 8.0).round() / 8.0);
+            kinds.entry((spot.shape, spot.ink)).or_default().push(places);
+        }
+        let (mut marks, mut told) = (Vec::new(), Vec::new());
+        for ((shape, ink), places) in kinds {
+            let like = dots.iter().filter(|dot| dot.0 == shape);
+            let entry = like.min_by_key(|dot| apart(dot.1, ink)).map(|dot| dot.2.clone());
+            let number = before + marks.len() + 1;
+            let Sewed { mark, thread, is_named } =
+                self.sewed(number, entry, &format!("K{}", marks.len() + 1), ink);
+            let outline = book.shapes.get(shape as usize).map(|shape| (shape.clone(), [0.0; 2], 0.4));
+            told.push(ReadLine {
+                number,
+                mark: mark.clone(),
+                length: 0.0,
+                named: is_named,
+                loose: 0,
+                sample: Sample { ink: colour(ink), dash: [0; 4], knot: Some(outline.into_iter().collect()) },
+            });
+            marks.push(Mark::Backstitch(Backstitch {
+                name: mark,
+                label: None,
+                thread: vec![thread],
+                pattern: None,
+                stitch: LineStitch::Backstitch,
+                lines: Vec::new(),
+                knots: places,
+            }));
+        }
+        (marks, told)
+    }
+}
+
+/// What the key says of each kind of lines: the likeliest sample each, the surest first; no sample twice.
+fn samples_of(sewn: &[Sewn], looks: &[(Look, Entry)]) -> Vec<Option<Entry>> {
+    let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
+    for (line, sewn) in sewn.iter().enumerate() {
+        let all = looks.iter().enumerate().map(|(look, known)| (sewn.look.unlike(&known.0), line, look));
+        pairs.extend(all.filter(|pair| pair.0 < 70.0));
+    }
+    pairs.sort_by(|one, other| one.0.total_cmp(&other.0).then((one.1, one.2).cmp(&(other.1, other.2))));
+    let mut chosen: Vec<Option<usize>> = vec![None; sewn.len()];
+    for (_, line, look) in pairs {
+        let is_taken = chosen.iter().flatten().any(|&taken| {
+            looks[taken].1.code == looks[look].1.code && looks[taken].1.name == looks[look].1.name
+        });
+        if chosen[line].is_none() && !is_taken {
+            chosen[line] = Some(look);
+        }
+    }
+    chosen.into_iter().map(|look| look.map(|look| looks[look].1.clone())).collect()
 }
 
 /// How lines are drawn: as they were, or as no other line is.

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::words::words;
 use crate::reading::drawing::{Area, Drawn, Item};
 
 /// The grid of a page, in points.
@@ -26,6 +27,10 @@ const LARGEST: f64 = 86.0;
 
 /// The fewest columns and rows of a grid. Plans of pages and boxes of swatches have fewer.
 const FEWEST: u32 = 4;
+
+/// The most columns or rows of a page, and its most squares: those of the smallest squares on the largest paper.
+const MOST: u32 = 2000;
+const MOST_SQUARES: usize = 1_000_000;
 
 /// How far rules may be off their places, in squares.
 const OFF: f64 = 0.06;
@@ -296,18 +301,127 @@ fn phase(places: impl Iterator<Item = f64>, step: f64) -> (f64, f64) {
     (mean.rem_euclid(step), libm::hypot(x, y) / count.max(1.0))
 }
 
+/// What a grid is sought on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum On {
+    Page,
+    /// What other grids leave of one.
+    Rest,
+}
+
+/// The most grids of one page.
+const MOST_GRIDS: usize = 6;
+
+/// The grids of a page: where there are several, they have equal squares.
+pub(super) fn find_all(drawn: &Drawn, shapes: &[u32]) -> Vec<Grid> {
+    let mut found: Vec<Grid> = Vec::new();
+    let mut rest: Option<Drawn> = None;
+    while found.len() < MOST_GRIDS {
+        let page = rest.as_ref().unwrap_or(drawn);
+        let Some(whole) = find(page, shapes, if rest.is_some() { On::Rest } else { On::Page }) else { break };
+        let like = |first: &Grid| (0..2).all(|axis| (whole.cell[axis] / first.cell[axis] - 1.0).abs() < 0.03);
+        if !found.first().is_none_or(like) {
+            break;
+        }
+        found.push(without_numbers(&whole, page));
+        let left: Vec<Item> = page.items.iter().filter(|item| !is_over(&whole, item)).cloned().collect();
+        // Another grid takes more than a few numbers.
+        if left.len() < 60 {
+            break;
+        }
+        rest = Some(Drawn { size: drawn.size, items: left, ..Drawn::default() });
+    }
+    found
+}
+
+/// Whether something is drawn on a grid and nowhere else.
+fn is_over(grid: &Grid, item: &Item) -> bool {
+    let on = |at: [f32; 2]| {
+        let [x, y] = grid.place(at);
+        (-0.3..=f64::from(grid.count[0]) + 0.3).contains(&x)
+            && (-0.3..=f64::from(grid.count[1]) + 0.3).contains(&y)
+    };
+    match item {
+        Item::Sign(sign) => on(sign.at),
+        Item::Fill(fill) => on([fill.area[0], fill.area[1]]) && on([fill.area[2], fill.area[3]]),
+        Item::Line(line) => line.points.iter().all(|&point| on(point)),
+    }
+}
+
+/// A grid without rows and columns at its edges that hold the numbers of the others: tables print them so.
+fn without_numbers(whole: &Grid, drawn: &Drawn) -> Grid {
+    let all = words(drawn, |sign| whole.square(sign.at).is_some());
+    // By row and by column: the numbers, each less its place, and whether something else stands there.
+    let is_ruler = |axis: usize, line: u32| {
+        let (mut offs, mut others): (BTreeMap<i64, usize>, usize) = (BTreeMap::new(), 0);
+        for word in &all {
+            let Some(square) = whole.square(word.middle()) else { continue };
+            if square[axis] != line {
+                continue;
+            }
+            match word.number() {
+                Some(number) => {
+                    *offs.entry(i64::from(number) - i64::from(square[1 - axis])).or_default() += 1
+                }
+                None => others += 1,
+            }
+        }
+        let numbers: usize = offs.values().sum();
+        let agreed = offs.values().max().copied().unwrap_or(0);
+        agreed >= 3 && agreed * 10 >= (numbers + others) * 9
+    };
+    let mut grid = *whole;
+    for axis in 0..2 {
+        let last = whole.count[axis] - 1;
+        if whole.count[axis] > FEWEST && is_ruler(axis, last) {
+            grid.count[axis] -= 1;
+        }
+        if grid.count[axis] > FEWEST && is_ruler(axis, 0) {
+            grid.count[axis] -= 1;
+            grid.at[axis] += grid.cell[axis];
+        }
+    }
+    grid
+}
+
 /// The grid of a page, if it shows one. `shapes` are the places of the page's shapes in the book: writers round, so that
 /// a page has one outline as several.
-pub(super) fn find(drawn: &Drawn, shapes: &[u32]) -> Option<Grid> {
+fn find(drawn: &Drawn, shapes: &[u32], on: On) -> Option<Grid> {
     let spots = spots(drawn, shapes);
     let looks = by_look(&spots);
     let ruled = of_rules(&rules(drawn), &looks);
+    let unruled = || [of_rules(&edges(drawn), &looks), of_spots(&looks)];
+    // Beside another grid, only rules make one: the key's boxes may be as large as squares.
+    let others = if on == On::Rest { [None; 2] } else { unruled() };
     // Fewer large squares of rules may be boxes round smaller squares: what stands in them says so.
-    [ruled, of_rules(&edges(drawn), &looks), of_spots(&looks)]
-        .into_iter()
+    std::iter::once(ruled)
+        .chain(others)
         .flatten()
-        .filter(|grid| grid.count.iter().all(|&count| (FEWEST..=4000).contains(&count)))
+        .filter(|grid| grid.count.iter().all(|&count| (FEWEST..=MOST).contains(&count)))
+        .filter(|grid| grid.squares() <= MOST_SQUARES)
         .find(|grid| is_likely(grid, &spots))
+}
+
+/// The grid of a page that shows a narrow rest of a chart, or bare cloth alone: ruled as the chart's other pages are, from
+/// the same corner.
+pub(super) fn find_like(drawn: &Drawn, like: &[Grid]) -> Option<Grid> {
+    let first = like.first()?;
+    [rules(drawn), edges(drawn)].into_iter().find_map(|rules| {
+        let places = [0, 1].map(|axis| gathered(&rules[axis]));
+        let mut grid = *first;
+        for axis in 0..2 {
+            let run = run(&places[axis], Some(first.cell[axis]))?;
+            (grid.at[axis], grid.cell[axis], grid.count[axis]) = (run.start, run.step, run.count);
+        }
+        let is_there = |other: &Grid| {
+            (0..2).all(|axis| {
+                (grid.at[axis] - other.at[axis]).abs() < 0.3 * other.cell[axis]
+                    && (grid.cell[axis] / other.cell[axis] - 1.0).abs() < 0.02
+                    && grid.count[axis] <= other.count[axis]
+            })
+        };
+        (like.iter().any(is_there) && grid.squares() <= MOST_SQUARES).then_some(grid)
+    })
 }
 
 /// From rules or edges; where rules stand only at the tens, the step of what is in them says how many squares lie between.

@@ -2,6 +2,7 @@
 //! that the person says.
 
 use super::squares::{Square, Squares};
+use crate::ground::units::GridSize;
 
 /// A page that shows a part of the chart.
 pub(super) struct Part<'s> {
@@ -80,28 +81,39 @@ fn by_numbers(parts: &[Part]) -> Option<Vec<[i32; 2]>> {
 }
 
 /// Whether pages that show the same squares show the same in them.
+///
+/// Each page is laid over those before it, so that all are looked at once.
 fn agree(parts: &[Part], places: &[[i32; 2]]) -> bool {
-    for one in 0..parts.len() {
-        for other in one + 1..parts.len() {
-            let span = |axis: usize| {
-                let low = places[one][axis].max(places[other][axis]);
-                let end = |page: usize| places[page][axis] + parts[page].count(axis);
-                low..end(one).min(end(other))
+    let edge = |axis: usize| {
+        let low = places.iter().map(|place| i64::from(place[axis])).min().unwrap_or(0);
+        let ends = parts
+            .iter()
+            .zip(places)
+            .map(|(part, place)| i64::from(place[axis]) + i64::from(part.count(axis)));
+        (low, u32::try_from(ends.max().unwrap_or(low) - low).unwrap_or(u32::MAX))
+    };
+    let ((left, columns), (top, rows)) = (edge(0), edge(1));
+    // Another step says that such a chart is too large.
+    let Ok(size) = GridSize::new(columns, rows) else { return true };
+    let mut laid: Vec<Option<u32>> = vec![None; size.cells()];
+    for (part, place) in parts.iter().zip(places) {
+        let [dx, dy] = [i64::from(place[0]) - left, i64::from(place[1]) - top]
+            .map(|off| usize::try_from(off).unwrap_or(0));
+        let columns = part.squares.grid.count[0] as usize;
+        let (mut same, mut all) = (0_usize, 0_usize);
+        for (at, square) in part.squares.squares.iter().enumerate() {
+            let Some(known) = laid.get_mut((at / columns + dy) * size.width() + at % columns + dx) else {
+                continue;
             };
-            let (mut same, mut all) = (0_usize, 0_usize);
-            for row in span(1) {
-                for column in span(0) {
-                    let [a, b] = [one, other]
-                        .map(|page| parts[page].at(column - places[page][0], row - places[page][1]));
-                    // One of them may leave what it repeats bare, or in paler colours.
-                    let is_same = a.symbol == b.symbol || a.symbol.is_none() || b.symbol.is_none();
-                    all += 1;
-                    same += usize::from(is_same);
-                }
+            // One of them may leave what it repeats bare, or in paler colours.
+            if let (Some(one), Some(other)) = (*known, square.symbol) {
+                all += 1;
+                same += usize::from(one == other);
             }
-            if all > 0 && same * 10 < all * 9 {
-                return false;
-            }
+            *known = known.or(square.symbol);
+        }
+        if all > 9 && same * 10 < all * 9 {
+            return false;
         }
     }
     true

@@ -5,9 +5,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::squares::{Book, Element, apart, outline};
+use super::squares::{Book, Element, PATTERN, apart, outline};
 use super::words::{Word, fields, words};
 use crate::reading::drawing::{Area, Drawn, Fill, Ink, Item, Shape, Sign};
+use crate::thread::cloth::StitchKind;
 
 /// What the key says of a symbol or a line.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -20,9 +21,26 @@ pub(super) struct Entry {
     pub(super) count: Option<u64>,
     /// The colour of its swatch.
     pub(super) colour: Option<Ink>,
+    /// Its threads, where there are several.
+    pub(super) blend: Vec<Part>,
+    /// How it is worked, where the key says.
+    pub(super) stitch: Option<StitchKind>,
+}
+
+/// A thread of a blend.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Part {
+    pub(super) code: Option<String>,
+    pub(super) name: Option<String>,
+    pub(super) strands: Option<u8>,
 }
 
 impl Entry {
+    /// Whether it is a row of the key and no mention of a symbol elsewhere.
+    pub(super) fn is_row(&self) -> bool {
+        self.name.is_some() || self.count.is_some()
+    }
+
     /// How much it says.
     fn worth(&self) -> usize {
         usize::from(self.code.is_some()) * 4
@@ -48,12 +66,11 @@ enum Kind {
 /// A table of a key.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Table {
-    page: usize,
+    pub(super) page: usize,
     /// From where to where its columns reach, and what they hold.
     columns: Vec<(f32, f32, Kind)>,
     /// Where its symbols stand, and its right end.
     left: f32,
-    right: f32,
     /// The height of its first symbols.
     side: f32,
     /// How far down its rows stand.
@@ -61,9 +78,9 @@ pub(super) struct Table {
 }
 
 impl Table {
-    /// Whether one of its symbols stands at this height.
-    fn has_row(&self, y: f32) -> bool {
-        self.rows.iter().any(|row| (row - y).abs() < 0.6 * self.side)
+    /// Where its symbols stand: from the left, from the top, and their sides.
+    pub(super) fn places(&self) -> impl Iterator<Item = (f32, f32, f32)> {
+        self.rows.iter().map(|&row| (self.left, row, self.side))
     }
 }
 
@@ -72,16 +89,18 @@ pub(super) struct Beside<'d> {
     pub(super) page: usize,
     pub(super) drawn: &'d Drawn,
     /// Where the chart is, if there is any.
-    pub(super) chart: Option<Area>,
+    charts: Vec<Area>,
+    /// Its shapes in the book; none where there are too many for signs.
+    shapes: Option<&'d [u32]>,
     fields: Vec<Word>,
     words: Vec<Word>,
 }
 
 impl<'d> Beside<'d> {
-    pub(super) fn of(page: usize, drawn: &'d Drawn, chart: Option<Area>) -> Self {
-        let words = words(drawn, |sign: &Sign| is_outside(chart, sign.at));
+    pub(super) fn of(page: usize, drawn: &'d Drawn, shapes: Option<&'d [u32]>, charts: Vec<Area>) -> Self {
+        let words = words(drawn, |sign: &Sign| is_outside(&charts, sign.at));
         let fields = fields(&words);
-        Self { page, drawn, chart, fields, words }
+        Self { page, drawn, charts, shapes, fields, words }
     }
 
     /// The words, for the rulers.
@@ -89,14 +108,42 @@ impl<'d> Beside<'d> {
         &self.words
     }
 
-    fn is_outside(&self, at: [f32; 2]) -> bool {
-        is_outside(self.chart, at)
+    pub(super) fn is_outside(&self, at: [f32; 2]) -> bool {
+        is_outside(&self.charts, at)
+    }
+
+    /// The size of the text that begins at most so far at the right of a place, and at most so many ems above or below.
+    pub(super) fn text_at(&self, [x, y]: [f32; 2], reach: f32, off: f32) -> Option<f32> {
+        let beside = self
+            .fields
+            .iter()
+            .filter(|field| (-0.5..reach).contains(&(field.area[0] - x)) && field.off(y) < off * field.em);
+        beside.min_by(|one, other| one.area[0].total_cmp(&other.area[0])).map(|field| field.em)
+    }
+
+    /// Where signs of these shapes stand beside the chart that are no letters of words: shape, ink, middle and side.
+    pub(super) fn signs_of(&self, shapes: &BTreeSet<u32>) -> Vec<(u32, Ink, [f32; 2], f32)> {
+        let in_words: BTreeSet<usize> = self
+            .words
+            .iter()
+            .filter(|word| word.items.len() > 1)
+            .flat_map(|word| word.items.clone())
+            .collect();
+        let of = |(at, item): (usize, &Item)| match item {
+            Item::Sign(sign) if self.is_outside(sign.at) && !in_words.contains(&at) => {
+                let shape = self.shapes?.get(sign.shape as usize).copied()?;
+                let side = sign.size[0].max(sign.size[1]);
+                shapes.contains(&shape).then_some((shape, sign.ink, sign.at, side))
+            }
+            _ => None,
+        };
+        self.drawn.items.iter().enumerate().filter_map(of).take(MOST_OF_ONE).collect()
     }
 }
 
 /// Whether a place lies beside the chart, if one is there.
-fn is_outside(chart: Option<Area>, at: [f32; 2]) -> bool {
-    chart.is_none_or(|[x0, y0, x1, y1]| at[0] < x0 || at[0] > x1 || at[1] < y0 || at[1] > y1)
+fn is_outside(charts: &[Area], at: [f32; 2]) -> bool {
+    charts.iter().all(|&[x0, y0, x1, y1]| at[0] < x0 || at[0] > x1 || at[1] < y0 || at[1] > y1)
 }
 
 /// An outline beside the chart.
@@ -107,12 +154,26 @@ struct Thing {
     item: usize,
 }
 
+/// So many equal outlines beside a chart are looked at, and so many symbols that they may be: the fullest key has some
+/// hundreds of rows.
+const MOST_OF_ONE: usize = 1_500;
+const MOST_SEEN: usize = 4_000;
+
 fn things(beside: &Beside, book: &mut Book) -> Vec<Thing> {
-    let shapes: Vec<u32> = beside.drawn.shapes.iter().map(|shape| book.shape(shape)).collect();
-    let mut things = Vec::new();
+    let shapes = |shape: u32| beside.shapes.and_then(|all| all.get(shape as usize)).copied();
+    let mut things: Vec<Thing> = Vec::new();
+    // Of things that are all over a page, none is a symbol of a key.
+    let mut often: BTreeMap<u32, usize> = BTreeMap::new();
     for (item, drawn) in beside.drawn.items.iter().enumerate() {
         let thing = match drawn {
-            Item::Sign(sign) => Some((shapes[sign.shape as usize], sign.at, sign.size[0].max(sign.size[1]))),
+            Item::Sign(sign) => {
+                shapes(sign.shape).map(|shape| (shape, sign.at, sign.size[0].max(sign.size[1])))
+            }
+            Item::Fill(Fill { area: [x0, y0, x1, y1], pattern: Some(pattern), .. }) => {
+                let middle = [(x0 + x1) / 2.0, (y0 + y1) / 2.0];
+                let side = PATTERN * (x1 - x0).min(y1 - y0);
+                shapes(*pattern).map(|shape| (shape, middle, side))
+            }
             Item::Fill(fill) => {
                 let [x0, y0, x1, y1] = fill.area;
                 of_path(&[[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]], None, book)
@@ -121,7 +182,11 @@ fn things(beside: &Beside, book: &mut Book) -> Vec<Thing> {
             Item::Line(_) => None,
         };
         if let Some((shape, at, side)) = thing.filter(|thing| beside.is_outside(thing.1) && thing.2 < 90.0) {
-            things.push(Thing { shape, at, side, item });
+            let count = often.entry(shape).or_default();
+            *count += 1;
+            if *count <= MOST_OF_ONE {
+                things.push(Thing { shape, at, side, item });
+            }
         }
     }
     things
@@ -136,7 +201,7 @@ fn of_path(points: &[[f32; 2]], width: Option<f32>, book: &mut Book) -> Option<(
 
 /// A symbol beside the chart: where its square's middle is, and how large that square would be.
 #[derive(Debug, Clone, Copy)]
-struct Seen {
+pub(super) struct Seen {
     symbol: u32,
     at: [f32; 2],
     side: f32,
@@ -145,9 +210,21 @@ struct Seen {
     off: f32,
 }
 
+impl Seen {
+    /// Something that is no symbol of a square.
+    pub(super) fn sample(at: [f32; 2], side: f32) -> Self {
+        Self { symbol: u32::MAX, at, side, parts: 1, off: 0.0 }
+    }
+}
+
 /// What stands for a colour among symbols, where a chart has none.
 pub(super) fn sign_of([r, g, b]: Ink) -> u32 {
     u32::from_be_bytes([0x80, r, g, b])
+}
+
+/// Whether it stands for a colour.
+pub(super) fn is_colour(sign: u32) -> bool {
+    colour_of(sign).is_some()
 }
 
 /// The colour that a sign stands for.
@@ -180,7 +257,7 @@ fn seen(beside: &Beside, symbols: &[u32], book: &mut Book) -> Vec<Seen> {
         };
         for &at in by_shape.get(&first.shape).map(Vec::as_slice).unwrap_or_default() {
             let thing = &things[at];
-            if in_words.contains(&thing.item) {
+            if in_words.contains(&thing.item) || found.len() > MOST_SEEN {
                 continue;
             }
             let side = thing.side / first.size;
@@ -308,9 +385,11 @@ fn columns_of(mut seen: Vec<Seen>, all: usize) -> Vec<Vec<Seen>> {
     }
 }
 
-/// What is told of each symbol, and the tables that tell it.
+/// What is told of each symbol, and the tables that tell it; `starts` are the places where samples of lines begin on each
+/// page.
 pub(super) fn read(
     pages: &[Beside],
+    starts: &[Vec<[f32; 2]>],
     symbols: &[(u32, u64)],
     book: &mut Book,
 ) -> (BTreeMap<u32, Vec<Entry>>, Vec<Table>) {
@@ -318,13 +397,15 @@ pub(super) fn read(
     let counts: BTreeMap<u32, u64> = symbols.iter().copied().collect();
     let mut entries: BTreeMap<u32, Vec<Entry>> = BTreeMap::new();
     let mut tables = Vec::new();
-    for beside in pages {
+    for (beside, starts) in pages.iter().zip(starts) {
         let seen = seen(beside, &all, book);
         let columns = columns_of(seen, all.len());
-        let lefts: Vec<(f32, f32, f32)> =
-            columns.iter().flatten().map(|seen| (seen.at[0], seen.at[1], seen.side)).collect();
+        // A row ends where the next begins, of a symbol or of a line.
+        let symbols = columns.iter().flatten().map(|seen| (seen.at[0], seen.at[1], seen.side));
+        let lines = starts.iter().map(|&[x, y]| (x, y, 0.0));
+        let lefts: Vec<(f32, f32, f32)> = symbols.chain(lines).collect();
         for rows in columns {
-            let (table, read) = table(beside, &rows, &lefts, &counts);
+            let (table, read) = table(beside, &rows, &lefts, &counts, &[]);
             for (row, entry) in rows.iter().zip(read) {
                 entries.entry(row.symbol).or_default().push(entry);
             }
@@ -334,7 +415,8 @@ pub(super) fn read(
     // A symbol in a list of its page says less than the key; what the key says twice is said twice.
     for all in entries.values_mut() {
         let best = all.iter().map(Entry::worth).max().unwrap_or(0);
-        all.retain(|entry| entry.worth() >= best.min(4));
+        let has_row = all.iter().any(Entry::is_row);
+        all.retain(|entry| entry.worth() >= best.min(4) && (entry.is_row() || !has_row));
         let mut kept: Vec<Entry> = Vec::new();
         for entry in all.drain(..) {
             let is_same =
@@ -350,28 +432,45 @@ pub(super) fn read(
     (entries, tables)
 }
 
-/// Reads a table by its symbols.
-fn table(
+/// Reads a table by its symbols; columns that say nothing of themselves are as those of known tables above them.
+pub(super) fn table(
     beside: &Beside,
     rows: &[Seen],
     all: &[(f32, f32, f32)],
     counts: &BTreeMap<u32, u64>,
+    known: &[&Table],
 ) -> (Table, Vec<Entry>) {
-    let texts: Vec<Vec<&Word>> = rows.iter().map(|row| row_fields(beside, row.at, row.side, all)).collect();
+    let pitch = |at: usize| {
+        let near =
+            [at.checked_sub(1), Some(at + 1)].into_iter().flatten().filter_map(|other| rows.get(other));
+        near.map(|other| (other.at[1] - rows[at].at[1]).abs()).min_by(f32::total_cmp)
+    };
+    let texts: Vec<Vec<Word>> = (0..rows.len())
+        .map(|at| {
+            row_fields(beside, rows[at].at, rows[at].side, all, pitch(at).unwrap_or(1.5 * rows[at].side))
+        })
+        .collect();
     let (left, side) = (rows[0].at[0], rows[0].side);
-    let right = texts.iter().flatten().map(|word| word.area[2]).fold(left, f32::max);
     let spans = spans(&texts);
     let head = rows.iter().map(|row| row.at[1]).fold(f32::MAX, f32::min);
+    // The line above the table, and a second one close above that.
+    let ends = spans.last().map_or(left, |span| span.1);
+    let over = beside.fields.iter().filter(|field| {
+        field.middle()[1] < head - 0.3 * side
+            && field.middle()[1] > head - 4.5 * side
+            && field.area[2] > left - side
+            && field.area[0] < ends
+    });
+    let above: Vec<&Word> = over.collect();
+    let lowest = above.iter().map(|field| field.base).fold(f32::MIN, f32::max);
+    let above: Vec<&Word> = above.into_iter().filter(|field| field.base > lowest - 1.4 * field.em).collect();
     let columns: Vec<Column> = spans
         .iter()
         .map(|&(from, to)| {
-            let header = beside.fields.iter().filter(|field| {
-                field.middle()[1] < head - 0.3 * side
-                    && field.middle()[1] > head - 4.5 * side
-                    && field.area[0] < to.max(from + 3.0 * field.em)
-                    && field.area[2] > from - 1.0 * field.em
+            let over = above.iter().filter(|field| {
+                field.area[0] < to.max(from + 3.0 * field.em) && field.area[2] > from - 1.0 * field.em
             });
-            let header: Vec<&str> = header.map(|field| field.text.as_str()).collect();
+            let header: Vec<&str> = over.map(|field| field.text.as_str()).collect();
             let values: Vec<Option<&str>> = texts
                 .iter()
                 .map(|texts| texts.iter().find(|word| word.area[0] < to && word.area[2] > from))
@@ -380,12 +479,18 @@ fn table(
             Column::of(header.join(" ").to_lowercase(), values, rows, counts)
         })
         .collect();
-    let kinds = kinds(&columns);
+    let mut kinds = kinds(&columns);
+    for (kind, &(from, to)) in kinds.iter_mut().zip(&spans).filter(|(kind, _)| **kind == Kind::Other) {
+        let same = known.iter().flat_map(|table| &table.columns);
+        let mut same = same.filter(|&&(low, high, _)| to.min(high) - from.max(low) > 0.0);
+        if let Some((.., Kind::Strands)) = same.next() {
+            *kind = Kind::Strands;
+        }
+    }
     let table = Table {
         page: beside.page,
         columns: spans.iter().zip(&kinds).map(|(&(from, to), &kind)| (from, to, kind)).collect(),
         left,
-        right,
         side,
         rows: rows.iter().map(|row| row.at[1]).collect(),
     };
@@ -402,31 +507,65 @@ fn table(
 }
 
 /// The fields at the right of a symbol, up to the next symbol in its row.
-fn row_fields<'b>(beside: &'b Beside, at: [f32; 2], side: f32, all: &[(f32, f32, f32)]) -> Vec<&'b Word> {
+/// Those of a column that goes on in the next line are one, with the break between.
+fn row_fields(beside: &Beside, at: [f32; 2], side: f32, all: &[(f32, f32, f32)], pitch: f32) -> Vec<Word> {
     let next = all
         .iter()
         .filter(|(x, y, _)| *x > at[0] + side && (*y - at[1]).abs() < 0.6 * side)
         .map(|(x, _, other)| x - other * 0.5)
         .fold(f32::MAX, f32::min);
-    let mut fields: Vec<&Word> = beside
+    let near = |field: &Word| (0.62 * field.em).max(0.3 * side);
+    let band: Vec<&Word> = beside
         .fields
         .iter()
         .filter(|field| {
             field.area[0] > at[0] + 0.35 * side
                 && field.area[2] < next + 0.2 * side
-                && field.off(at[1]) < (0.62 * field.em).max(0.3 * side)
+                && field.off(at[1]) < near(field).max(0.49 * pitch)
         })
         .collect();
-    // Of several lines of text, the nearest.
-    if let Some(nearest) = fields.iter().map(|field| field.off(at[1])).min_by(f32::total_cmp) {
-        fields.retain(|field| field.off(at[1]) < nearest + 0.35 * field.em);
+    // Of several lines of text, the nearest, and what goes on above and below it in the same type.
+    let nearest = band.iter().filter(|field| field.off(at[1]) < near(field)).map(|field| field.off(at[1]));
+    let Some(nearest) = nearest.min_by(f32::total_cmp) else { return Vec::new() };
+    let is_nearest =
+        |field: &Word| field.off(at[1]) < near(field) && field.off(at[1]) < nearest + 0.35 * field.em;
+    let mut fields: Vec<Word> =
+        band.iter().filter(|field| is_nearest(field)).map(|&field| field.clone()).collect();
+    let mut others: Vec<&Word> = band.into_iter().filter(|field| !is_nearest(field)).collect();
+    others.sort_by(|one, other| one.off(at[1]).total_cmp(&other.off(at[1])));
+    for other in others {
+        let goes_on = |field: &&Word| {
+            let overlap = field.area[2].min(other.area[2]) - field.area[0].max(other.area[0]);
+            let away = (field.base - other.base).abs();
+            overlap > 0.0
+                && (0.5..1.4).contains(&(away / other.em))
+                && (field.em / other.em - 1.0).abs() < 0.05
+        };
+        let overlaps = |field: &Word| field.area[2] > other.area[0] && field.area[0] < other.area[2];
+        // Two lines of smaller type may stand over and under the middle of a row.
+        let is_pair = other.off(at[1]) < other.em && !fields.iter().any(overlaps);
+        if is_pair || fields.iter().any(|field| goes_on(&field)) {
+            fields.push(other.clone());
+        }
     }
-    fields.sort_by(|one, other| one.area[0].total_cmp(&other.area[0]));
-    fields
+    fields.sort_by(|one, other| one.base.total_cmp(&other.base).then(one.area[0].total_cmp(&other.area[0])));
+    let mut columns: Vec<Word> = Vec::new();
+    for field in fields {
+        let same = columns.iter_mut().find(|column| {
+            let overlap = column.area[2].min(field.area[2]) - column.area[0].max(field.area[0]);
+            overlap > 0.0 && (field.base - column.base).abs() > 0.5 * field.em
+        });
+        match same {
+            Some(column) => column.go_on(field),
+            None => columns.push(field),
+        }
+    }
+    columns.sort_by(|one, other| one.area[0].total_cmp(&other.area[0]));
+    columns
 }
 
 /// From where to where columns reach: fields of rows that lie above one another.
-fn spans(texts: &[Vec<&Word>]) -> Vec<(f32, f32)> {
+fn spans(texts: &[Vec<Word>]) -> Vec<(f32, f32)> {
     let mut all: Vec<(f32, f32)> = texts.iter().flatten().map(|word| (word.area[0], word.area[2])).collect();
     all.sort_by(|one, other| one.0.total_cmp(&other.0));
     let mut spans: Vec<(f32, f32)> = Vec::new();
@@ -444,8 +583,9 @@ struct Column {
     header: String,
     filled: usize,
     numbers: usize,
-    /// Fields that say how often their symbol was found.
+    /// Fields that say how often their symbol was found, and those that say so nearly: a page may be missing.
     counted: usize,
+    nearly: usize,
     /// Numbers of strands.
     small: usize,
     different: usize,
@@ -462,6 +602,7 @@ impl Column {
             filled: 0,
             numbers: 0,
             counted: 0,
+            nearly: 0,
             small: 0,
             different: 0,
             letters: 0,
@@ -483,7 +624,10 @@ impl Column {
             );
             if let Some(number) = number(value) {
                 column.numbers += 1;
-                column.counted += usize::from(counts.get(&row.symbol) == Some(&number));
+                let found = counts.get(&row.symbol).copied();
+                column.counted += usize::from(found == Some(number));
+                column.nearly +=
+                    usize::from(found.is_some_and(|found| number.abs_diff(found) <= (found / 8).max(2)));
                 column.small += usize::from((1..=12).contains(&number));
             }
         }
@@ -512,10 +656,13 @@ fn kinds(columns: &[Column]) -> Vec<Kind> {
     let free = |kinds: &[Kind], at: usize| kinds[at] == Kind::Other;
     let mostly = |part: usize, whole: usize| part * 10 >= whole * 7 && whole > 0;
     // Counts are those that agree with what was found, else those that a heading names.
-    let counted = (0..columns.len()).max_by_key(|&at| (columns[at].counted, usize::MAX - at));
-    if let Some(at) =
-        counted.filter(|&at| columns[at].counted * 3 >= columns[at].filled.max(1) && columns[at].counted > 0)
-    {
+    let counted =
+        (0..columns.len()).max_by_key(|&at| (columns[at].counted + columns[at].nearly, usize::MAX - at));
+    let is_count = |column: &Column| {
+        column.counted * 3 >= column.filled.max(1) && column.counted > 0
+            || column.filled > 3 && mostly(column.nearly, column.filled)
+    };
+    if let Some(at) = counted.filter(|&at| is_count(&columns[at])) {
         kinds[at] = Kind::Count;
     } else if let Some(at) = (0..columns.len()).find(|&at| {
         columns[at].says(&["stitch", "count", "crosses"]) && mostly(columns[at].numbers, columns[at].filled)
@@ -563,7 +710,7 @@ fn kinds(columns: &[Column]) -> Vec<Kind> {
 
 impl Table {
     /// What a row says, its fields by their columns.
-    fn entry(&self, fields: &[&Word]) -> Entry {
+    fn entry(&self, fields: &[Word]) -> Entry {
         let mut entry = Entry { page: self.page, ..Entry::default() };
         for word in fields {
             let overlap = |from: f32, to: f32| to.min(word.area[2]) - from.max(word.area[0]);
@@ -577,23 +724,22 @@ impl Table {
                 Some(Kind::Code) => entry.code = Some(text),
                 Some(Kind::Name) => entry.name = Some(text),
                 Some(Kind::Both) => {
-                    let (code, name) = text.split_once(' ').unwrap_or((&text, ""));
+                    let (code, name) = text.split_once([' ', '\n']).unwrap_or((&text, ""));
                     entry.code = Some(code.to_owned());
                     entry.name = Some(name.trim().to_owned()).filter(|name| !name.is_empty());
                 }
-                Some(Kind::Strands) => {
-                    entry.strands = number(&text).and_then(|number| u8::try_from(number).ok());
-                }
+                Some(Kind::Strands) => entry.say_strands(&text),
                 Some(Kind::Count) => entry.count = number(&text),
                 Some(Kind::Other) | None => {}
             }
         }
+        entry.mixed();
         entry
     }
 }
 
 /// The colour beside a symbol, else the colour under it.
-fn swatch(beside: &Beside, at: [f32; 2], side: f32, texts: &[&Word]) -> Option<Ink> {
+fn swatch(beside: &Beside, at: [f32; 2], side: f32, texts: &[Word]) -> Option<Ink> {
     let first = texts.first().map_or(at[0] + 6.0 * side, |word| word.area[0] + 0.5 * side);
     let last = texts.last().map_or(first, |word| word.area[2] + 2.5 * side);
     let level = |fill: &&Fill| {
@@ -618,60 +764,4 @@ fn swatch(beside: &Beside, at: [f32; 2], side: f32, texts: &[&Word]) -> Option<I
         .or_else(|| within(at[0], last))
         .or_else(|| fills.iter().rev().find(|fill| holds(fill) && fill.area[2] - fill.area[0] > 0.8 * side));
     found.map(|fill| fill.ink)
-}
-
-/// A line of the key: what it looks like, and what stands beside it.
-pub(super) struct LineEntry {
-    /// The item of the page.
-    pub(super) item: usize,
-    pub(super) entry: Entry,
-}
-
-/// Level strokes beside the chart with text at their right.
-pub(super) fn line_entries(beside: &Beside, tables: &[Table]) -> Vec<LineEntry> {
-    let mut found = Vec::new();
-    for (item, drawn) in beside.drawn.items.iter().enumerate() {
-        let Item::Line(line) = drawn else { continue };
-        let (Some(first), Some(last)) = (line.points.first(), line.points.last()) else { continue };
-        let long = (last[0] - first[0]).abs();
-        if line.points.len() != 2 || (last[1] - first[1]).abs() > 0.3 || !(6.0..120.0).contains(&long) {
-            continue;
-        }
-        let right = first[0].max(last[0]);
-        if !beside.is_outside(*first) {
-            continue;
-        }
-        let own = tables.iter().filter(|table| table.page == beside.page);
-        let table = own
-            .clone()
-            .find(|table| table.left <= right && right < table.right)
-            .or_else(|| own.clone().next());
-        let end = own
-            .filter(|table| table.has_row(first[1]))
-            .map(|table| table.left - table.side)
-            .filter(|&left| left > right)
-            .fold(f32::MAX, f32::min);
-        let mut fields: Vec<&Word> = beside
-            .fields
-            .iter()
-            .filter(|field| {
-                field.area[0] > right - 0.5 && field.area[2] < end && field.off(first[1]) < 0.5 * field.em
-            })
-            .collect();
-        let Some(nearest) = fields.iter().map(|field| field.area[0] - right).min_by(f32::total_cmp) else {
-            continue;
-        };
-        if nearest > 40.0 {
-            continue;
-        }
-        fields.sort_by(|one, other| one.area[0].total_cmp(&other.area[0]));
-        let mut entry = table.map_or_else(Entry::default, |table| table.entry(&fields));
-        entry.page = beside.page;
-        if entry.code.is_none() && entry.name.is_none() {
-            entry.code = fields.first().map(|word| word.text.clone());
-            entry.name = fields.get(1).map(|word| word.text.clone());
-        }
-        found.push(LineEntry { item, entry });
-    }
-    found
 }

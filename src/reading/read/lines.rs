@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::key::Entry;
 use super::squares::Squares;
 use crate::reading::drawing::{Drawn, Ink, Item, Line};
 
@@ -74,17 +75,29 @@ pub(super) struct Sheet<'s> {
 /// How far a line may be drawn beside its holes, in squares: lines that share holes are drawn side by side.
 const ASIDE: f64 = 0.31;
 
-/// The lines of the chart.
-pub(super) fn read(sheets: &[Sheet]) -> Vec<Sewn> {
+/// The most looks that strokes of a chart have: more are drawings.
+const MOST_LOOKS: usize = 400;
+
+/// The most pairs of a stroke that was cut and a whole one that are compared.
+const MOST_PAIRS: usize = 50_000_000;
+
+/// Squares with part stitches that show a diagonal, by column and row, and whether it falls to the right.
+pub(super) type Diagonals = Vec<([usize; 2], bool)>;
+
+/// The lines of the chart, and the diagonals of squares with part stitches, which are none.
+///
+/// A stroke from edge to edge is backstitch only if the key has its look, or other strokes of its look are.
+pub(super) fn read(
+    sheets: &[Sheet],
+    samples: &[(Look, Entry)],
+    parts: &BTreeSet<u32>,
+) -> (Vec<Sewn>, Diagonals) {
     let mut looks: Vec<Look> = Vec::new();
+    let mut diagonals = Diagonals::new();
     let mut pieces: Vec<Vec<Vec<Piece>>> = Vec::new();
     for (page, sheet) in sheets.iter().enumerate() {
-        let within: BTreeSet<usize> = sheet.squares.within.iter().copied().collect();
-        for (order, item) in sheet.drawn.items.iter().enumerate() {
+        for item in &sheet.drawn.items {
             let Item::Line(line) = item else { continue };
-            if within.contains(&order) {
-                continue;
-            }
             let grid = &sheet.squares.grid;
             let places: Vec<[f64; 2]> = line.points.iter().map(|&point| grid.place(point)).collect();
             let near = |[x, y]: [f64; 2]| {
@@ -98,12 +111,24 @@ pub(super) fn read(sheets: &[Sheet]) -> Vec<Sewn> {
                 // A frame or a heading's rule.
                 continue;
             }
+            if let [one, other] = places[..]
+                && let Some((symbol, square, falls)) = diagonal(sheet.squares, one, other)
+                && parts.contains(&symbol)
+            {
+                let at = |axis: usize| square[axis] + usize::try_from(sheet.at[axis]).unwrap_or(0);
+                diagonals.push(([at(0), at(1)], falls));
+                continue;
+            }
             let look = Look::of(line, grid.cell[0]);
-            let at = looks.iter().position(|known| known.is_near(&look)).unwrap_or_else(|| {
-                looks.push(look);
-                pieces.push(vec![Vec::new(); sheets.len()]);
-                looks.len() - 1
-            });
+            let at = match looks.iter().position(|known| known.is_near(&look)) {
+                Some(at) => at,
+                None if looks.len() == MOST_LOOKS => continue,
+                None => {
+                    looks.push(look);
+                    pieces.push(vec![Vec::new(); sheets.len()]);
+                    looks.len() - 1
+                }
+            };
             let moved = |[x, y]: [f64; 2]| [x + f64::from(sheet.at[0]), y + f64::from(sheet.at[1])];
             pieces[at][page]
                 .extend(places.windows(2).map(|pair| Piece { ends: [moved(pair[0]), moved(pair[1])] }));
@@ -118,13 +143,37 @@ pub(super) fn read(sheets: &[Sheet]) -> Vec<Sewn> {
     let mut sewn: Vec<(Look, Vec<Vec<Piece>>)> = looks
         .into_iter()
         .zip(pieces)
-        .filter_map(|(look, pieces)| Some((look, without_rules(pieces, size)?)))
+        .filter_map(|(look, pieces)| {
+            let is_sampled = samples.iter().any(|(sample, _)| sample.unlike(&look) < SAMPLED);
+            Some((look, without_rules(pieces, size, is_sampled)?))
+        })
         .collect();
     without_casings(&mut sewn);
-    sewn.into_iter()
+    let sewn = sewn
+        .into_iter()
         .map(|(look, pieces)| together(look, pieces))
         .filter(|sewn| !sewn.pieces.is_empty())
-        .collect()
+        .collect();
+    (sewn, diagonals)
+}
+
+/// How unlike a stroke may be of the sample in the key that is its own: keys draw them in another size.
+const SAMPLED: f64 = 14.0;
+
+/// The square whose diagonal runs between two places: its symbol, its column and row, and whether it falls to the right.
+fn diagonal(squares: &Squares, one: [f64; 2], other: [f64; 2]) -> Option<(u32, [usize; 2], bool)> {
+    let is_hole = |[x, y]: [f64; 2]| (x - x.round()).abs() < 0.12 && (y - y.round()).abs() < 0.12;
+    let steps = [0, 1].map(|axis| (other[axis].round() - one[axis].round()) as i32);
+    if !is_hole(one) || !is_hole(other) || steps.iter().any(|step| step.abs() != 1) {
+        return None;
+    }
+    let middle = [0, 1].map(|axis| (one[axis] + other[axis]) / 2.0);
+    let grid = &squares.grid;
+    let is_in = (0..2).all(|axis| middle[axis] > 0.0 && middle[axis] < f64::from(grid.count[axis]));
+    #[allow(clippy::cast_sign_loss, reason = "not negative")]
+    let [column, row] = is_in.then_some(middle.map(|at| at as usize))?;
+    let symbol = squares.squares.get(row * grid.count[0] as usize + column)?.symbol?;
+    Some((symbol, [column, row], steps[0] == steps[1]))
 }
 
 /// The axis along which a piece does not change, and where on it it lies, in eighths of a square.
@@ -135,7 +184,7 @@ fn upright(piece: &Piece) -> Option<(usize, i64)> {
 
 /// Strokes without the rules of the grid: those that run all across the chart, page after page; nothing is left where
 /// the rest are rules too, drawn only where squares are worked.
-fn without_rules(mut pieces: Vec<Vec<Piece>>, size: [f64; 2]) -> Option<Vec<Vec<Piece>>> {
+fn without_rules(mut pieces: Vec<Vec<Piece>>, size: [f64; 2], is_sampled: bool) -> Option<Vec<Vec<Piece>>> {
     let mut spans: BTreeMap<(usize, i64), Vec<[f64; 2]>> = BTreeMap::new();
     let (mut upright_length, mut all) = (0.0, 0.0);
     for piece in pieces.iter().flatten() {
@@ -148,9 +197,10 @@ fn without_rules(mut pieces: Vec<Vec<Piece>>, size: [f64; 2]) -> Option<Vec<Vec<
             spans.entry((axis, place)).or_default().push([from, to]);
         }
     }
+    // Rules may be drawn as dashes: a square's side counts as whole that is drawn in good part.
     let covered: BTreeMap<(usize, i64), f64> = spans
         .into_iter()
-        .map(|((axis, place), spans)| ((axis, place), united(spans, size[1 - axis])))
+        .map(|((axis, place), spans)| ((axis, place), touched(spans, size[1 - axis])))
         .collect();
     let whole = |(axis, _): (usize, i64)| size[1 - axis].max(1.0);
     let is_rule = |key: (usize, i64)| covered.get(&key).is_some_and(|covered| *covered > 0.97 * whole(key));
@@ -161,24 +211,42 @@ fn without_rules(mut pieces: Vec<Vec<Piece>>, size: [f64; 2]) -> Option<Vec<Vec<
     if all == 0.0 || upright_length > 0.97 * all && many && weighed > 0.72 * sum {
         return None;
     }
+    // A few lines from edge to edge are a frame, unless others of their look, or the key, say that they are stitches.
+    let whole_lines = covered.keys().filter(|&&key| is_rule(key));
+    let each = [0, 1].map(|axis| whole_lines.clone().filter(|key| key.0 == axis).count());
+    let of_rules: f64 = covered.iter().filter(|(key, _)| is_rule(**key)).map(|(_, covered)| covered).sum();
+    let rest = sum - of_rules + (all - upright_length);
+    let is_stitched = is_sampled || rest > (0.05 * of_rules).max(3.0);
+    // Lines through the middle of the design show it, and are not stitched.
+    let is_middle = |(axis, place): (usize, i64)| (place as f64 / 8.0 - size[axis] / 2.0).abs() <= 0.5;
+    let is_free = covered.keys().any(|&key| is_rule(key) && !is_middle(key));
+    if each[0] <= 2 && each[1] <= 2 && is_stitched && is_free {
+        return Some(pieces);
+    }
     for page in &mut pieces {
         page.retain(|piece| !upright(piece).is_some_and(is_rule));
     }
     Some(pieces)
 }
 
-/// The length of all spans together, from 0 to the end.
-fn united(mut spans: Vec<[f64; 2]>, end: f64) -> f64 {
+/// How many sides of squares between 0 and the end are drawn for a quarter or more.
+fn touched(mut spans: Vec<[f64; 2]>, end: f64) -> f64 {
     spans.sort_by(|one, other| one[0].total_cmp(&other[0]));
-    let (mut reached, mut sum) = (0.0_f64, 0.0);
+    #[allow(clippy::cast_sign_loss, reason = "a chart's side")]
+    let mut sides = vec![0.0_f64; end.ceil().clamp(0.0, 2000.0) as usize];
+    let mut reached = 0.0_f64;
     for [from, to] in spans {
-        let (from, to) = (from.max(reached), to.min(end));
-        if to > from {
-            sum += to - from;
-            reached = to;
+        let (from, to) = (from.max(reached), to.min(sides.len() as f64));
+        if to <= from {
+            continue;
+        }
+        reached = to;
+        #[allow(clippy::cast_sign_loss, reason = "not negative")]
+        for side in from as usize..to.ceil() as usize {
+            sides[side] += to.min(side as f64 + 1.0) - from.max(side as f64);
         }
     }
-    sum
+    sides.into_iter().filter(|&drawn| drawn >= 0.25).count() as f64
 }
 
 /// Takes out the pale ground that lines are drawn on: wider strokes of the same way, drawn before.
@@ -249,6 +317,12 @@ fn together(look: Look, pages: Vec<Vec<Piece>>) -> Sewn {
     }
     let is_double = first.len() > 1 && twice * 10 > first.len() * 6;
     let mut loose = 0;
+    // As many as files from elsewhere like.
+    let most = MOST_PAIRS / whole.len().max(1);
+    if cut.len() > most {
+        loose += cut.len() - most;
+        cut.truncate(most);
+    }
     for piece in joined(cut) {
         let lies = |ends: &[[i32; 2]; 2]| {
             let [a, b] = ends.map(|end| end.map(|at| f64::from(at) / 2.0));

@@ -3,7 +3,8 @@
 use hayro::kurbo::{BezPath, ParamCurveNearest as _, PathSeg, Point, Shape as _, flatten, segments};
 use image::{Rgb, RgbImage};
 
-use super::{FoundSymbol, Outlines};
+use super::chart::Sample;
+use super::{Outlines, Read, ReadLine};
 use crate::ground::colour::Srgb8;
 use crate::printing::picture;
 
@@ -12,13 +13,48 @@ const SIDE: u32 = 72;
 
 const EDGE: Rgb<u8> = Rgb([0x90; 3]);
 
-/// All symbols side by side.
-pub(crate) fn found(symbols: &[FoundSymbol]) -> RgbImage {
-    let pieces: Vec<RgbImage> =
-        symbols.iter().map(|symbol| square(&symbol.outlines, symbol.ground)).collect();
-    let captions: Vec<[String; 2]> =
-        symbols.iter().map(|symbol| [symbol.number.to_string(), format!("({})", symbol.stitches)]).collect();
-    picture::contact::side_by_side(&pieces, &captions)
+/// All symbols side by side, then lines and knots.
+pub(crate) fn found(read: &Read) -> RgbImage {
+    let symbols = read.symbols.iter();
+    let lines = || read.lines.iter().chain(&read.knotted);
+    let mut pieces: Vec<RgbImage> =
+        symbols.clone().map(|symbol| square(&symbol.outlines, symbol.ground)).collect();
+    pieces.extend(lines().map(|line| sample(&line.sample)));
+    let mut captions: Vec<[String; 2]> =
+        symbols.map(|symbol| [symbol.number.to_string(), format!("({})", symbol.stitches)]).collect();
+    let length =
+        |line: &ReadLine| if line.length > 0.0 { format!("({:.0})", line.length) } else { String::new() };
+    captions.extend(lines().map(|line| [line.number.to_string(), length(line)]));
+    picture::contact::side_by_side("Symbols that were found", &pieces, &captions)
+}
+
+/// Lines or a knot in a square.
+fn sample(sample: &Sample) -> RgbImage {
+    let ink = sample.ink;
+    let ground = if ink.luminance() > 0.8 { Srgb8 { r: 0x60, g: 0x60, b: 0x60 } } else { Srgb8::WHITE };
+    let mut drawn = square(sample.knot.as_ref().unwrap_or(&Vec::new()), Some(ground));
+    let round: i32 = sample.dash.iter().sum();
+    let is_drawn = |x: u32| {
+        // A square's side is a third of the picture's, so that a few dashes are seen.
+        let mut at = (x * 300 / SIDE) as i32;
+        if round <= 0 {
+            return true;
+        }
+        at %= round;
+        let ends = sample.dash.iter().scan(0, |sum, &part| {
+            *sum += part;
+            Some(*sum)
+        });
+        ends.take_while(|&end| end <= at).count() % 2 == 0
+    };
+    if sample.knot.is_none() {
+        for x in (4..SIDE - 4).filter(|&x| is_drawn(x)) {
+            for y in SIDE / 2 - 2..SIDE / 2 + 2 {
+                drawn.put_pixel(x, y, Rgb([ink.r, ink.g, ink.b]));
+            }
+        }
+    }
+    drawn
 }
 
 /// One symbol in its square.

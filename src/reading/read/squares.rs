@@ -4,11 +4,12 @@
 //! are. Owns the book of all shapes and symbols of a chart. Leaves which thread a symbol is to `key`.
 
 use std::collections::{BTreeMap, HashMap};
+use std::ops::Range;
 
 use hayro::kurbo::{BezPath, Point};
 
 use super::grid::{Grid, is_rule};
-use crate::reading::drawing::{Drawn, Ink, Item, Shape};
+use crate::reading::drawing::{Drawn, Fill, Ink, Item, Shape};
 
 /// One outline of a symbol.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,12 +47,48 @@ pub(super) struct Book {
     /// The symbols: the outlines of each.
     pub(super) symbols: Vec<Vec<Element>>,
     by_shapes: BTreeMap<Vec<u32>, Vec<u32>>,
+    /// How often two were compared: files from elsewhere may hold as many as they like.
+    compared: usize,
 }
 
+/// The most comparisons of shapes and symbols: the fullest chart that was tried takes a hundredth.
+const MOST_COMPARED: usize = 300_000_000;
+
+/// Of one page, so many new shapes are taken: more are no signs but a drawing.
+const MOST_NEW: usize = 6_000;
+
 impl Book {
+    /// The places of the shapes of a page; nothing where there are so many that they are no signs.
+    pub(super) fn page(&mut self, shapes: &[Shape]) -> Option<Vec<u32>> {
+        let before = self.shapes.len();
+        let mut found = Vec::with_capacity(shapes.len());
+        for shape in shapes {
+            found.push(self.shape(shape));
+            if self.shapes.len() > before + MOST_NEW {
+                // What comes after is not in the way of other pages.
+                for shape in self.shapes.drain(before..) {
+                    if let Some(near) = self.by_pieces.get_mut(&shape.pieces) {
+                        near.retain(|&known| (known as usize) < before);
+                    }
+                }
+                return None;
+            }
+        }
+        Some(found)
+    }
+
+    /// Whether more was compared than any chart takes.
+    pub(super) fn is_spent(&self) -> bool {
+        self.compared > MOST_COMPARED
+    }
+
     /// The place of a shape, which is added if it is new.
     pub(super) fn shape(&mut self, shape: &Shape) -> u32 {
         let near = self.by_pieces.entry(shape.pieces.clone()).or_default();
+        self.compared += near.len() * shape.points.len().max(1);
+        if self.compared > MOST_COMPARED {
+            return near.first().copied().unwrap_or(0);
+        }
         if let Some(&known) = near.iter().find(|&&known| self.shapes[known as usize].is_like(shape)) {
             return known;
         }
@@ -66,6 +103,10 @@ impl Book {
         let mut key: Vec<u32> = elements.iter().map(|element| element.shape).collect();
         key.sort_unstable();
         let near = self.by_shapes.entry(key).or_default();
+        self.compared += near.len() * elements.len() * elements.len();
+        if self.compared > MOST_COMPARED && !near.is_empty() {
+            return near[0];
+        }
         let is_same = |&&known: &&u32| are_same(elements, &self.symbols[known as usize], NEAR);
         if let Some(&known) = near.iter().find(is_same) {
             return known;
@@ -172,9 +213,10 @@ pub(super) struct Squares {
     pub(super) squares: Vec<Square>,
     /// What stands on holes.
     pub(super) spots: Vec<Spot>,
-    /// Lines that are parts of symbols, among the items of the page.
-    pub(super) within: Vec<usize>,
 }
+
+/// The most squares that are filled on a page, each as often as it is: forty pages' worth, one over the other.
+const MOST_FILLED: usize = 40_000_000;
 
 /// How far from the edges of a square the parts of a symbol keep, in squares.
 const FREE: f64 = 0.05;
@@ -183,9 +225,12 @@ const FREE: f64 = 0.05;
 pub(super) fn read(drawn: &Drawn, shapes: &[u32], grid: Grid, book: &mut Book) -> Squares {
     let columns = grid.count[0] as usize;
     let mut squares = vec![Square::default(); grid.squares()];
-    let mut elements: Vec<Vec<(Element, Ink)>> = vec![Vec::new(); grid.squares()];
-    let (mut spots, mut within) = (Vec::new(), Vec::new());
+    let mut elements: Vec<Held> = Vec::new();
+    // The order in which each square was filled last: what was drawn there before is hidden.
+    let mut filled: Vec<u32> = vec![0; grid.squares()];
+    let (mut spots, mut left_to_fill) = (Vec::new(), MOST_FILLED);
     for (item_at, item) in drawn.items.iter().enumerate() {
+        let order = item_at as u32 + 1;
         let (shape, at, side, ink) = match item {
             Item::Sign(sign) => {
                 let side = f64::from(sign.size[0].max(sign.size[1]));
@@ -194,9 +239,28 @@ pub(super) fn read(drawn: &Drawn, shapes: &[u32], grid: Grid, book: &mut Book) -
             Item::Fill(fill) => {
                 let [x0, y0, x1, y1] = fill.area;
                 let corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]];
-                if paint(&grid, fill.area, fill.ink, &mut squares, &mut elements)
-                    || is_rule(fill.area) && !is_within(&grid, &corners)
-                {
+                if let Some([across, down]) = painted(&grid, fill.area) {
+                    let area = across.len() * down.len();
+                    if area > left_to_fill {
+                        continue;
+                    }
+                    left_to_fill -= area;
+                    for at in down.flat_map(|row| across.clone().map(move |column| (row, column))) {
+                        let at = at.0 as usize * columns + at.1 as usize;
+                        filled[at] = order;
+                        match fill.pattern {
+                            None => squares[at].ground = Some(fill.ink),
+                            // The pattern is the symbol, whatever its tiles begin with.
+                            Some(shape) => {
+                                let element =
+                                    Element { shape: shapes[shape as usize], at: [0.0; 2], size: PATTERN };
+                                elements.push(Held { square: at as u32, order, element, ink: fill.ink });
+                            }
+                        }
+                    }
+                    continue;
+                }
+                if is_rule(fill.area) && !is_within(&grid, &corners) {
                     continue;
                 }
                 let path = outline(&corners);
@@ -211,7 +275,6 @@ pub(super) fn read(drawn: &Drawn, shapes: &[u32], grid: Grid, book: &mut Book) -
                 let Some((shape, bounds)) = Shape::of(&outline(&line.points), Some(line.width.into())) else {
                     continue;
                 };
-                within.push(item_at);
                 let middle = bounds.center();
                 let side = bounds.width().max(bounds.height());
                 (book.shape(&shape), [middle.x as f32, middle.y as f32], side, line.ink)
@@ -229,20 +292,54 @@ pub(super) fn read(drawn: &Drawn, shapes: &[u32], grid: Grid, book: &mut Book) -
             continue;
         }
         let element = Element { shape, at: off.map(|off| off as f32), size };
-        elements[row as usize * columns + column as usize].push((element, ink));
+        let square = row * grid.count[0] + column;
+        elements.push(Held { square, order, element, ink });
     }
-    for (square, elements) in squares.iter_mut().zip(&elements) {
-        let ground = square.ground.unwrap_or([255; 3]);
-        let seen: Vec<(Element, Ink)> =
-            elements.iter().filter(|(_, ink)| apart(*ink, ground) > 10).copied().collect();
-        if !seen.is_empty() {
-            let outlines: Vec<Element> = seen.iter().map(|(element, _)| *element).collect();
-            square.symbol = Some(book.symbol(&outlines));
+    elements.retain(|held| {
+        let at = held.square as usize;
+        held.order >= filled[at] && apart(held.ink, squares[at].ground.unwrap_or([255; 3])) > 10
+    });
+    elements.sort_by_key(|held| (held.square, held.order));
+    for held in elements.chunk_by(|one, other| one.square == other.square) {
+        // What is drawn twice in one place is one: a pale rim under a symbol.
+        let mut outlines: Vec<Element> = Vec::new();
+        for Held { element, .. } in held {
+            if !outlines.iter().take(MOST_TWICE).any(|known| known.is_like(element, NEAR)) {
+                outlines.push(*element);
+            }
         }
+        squares[held[0].square as usize].symbol = Some(book.symbol(&outlines));
     }
     let spots = without_dots(spots, &grid);
-    Squares { grid, squares, spots, within }
+    Squares { grid, squares, spots }
 }
+
+/// Takes off a page what was read in its squares: left are its lines, and what is drawn beside the grid.
+pub(super) fn take_off(drawn: &mut Drawn, grid: &Grid) {
+    drawn.items.retain(|item| {
+        let is_outside = |at: [f32; 2]| grid.square(at).is_none();
+        match item {
+            Item::Line(line) => !is_within(grid, &line.points),
+            Item::Sign(sign) => is_outside(sign.at),
+            Item::Fill(Fill { area: [x0, y0, x1, y1], .. }) => is_outside([(x0 + x1) / 2.0, (y0 + y1) / 2.0]),
+        }
+    });
+}
+
+/// An outline in a square, in the order in which things are drawn.
+#[derive(Debug, Clone, Copy)]
+struct Held {
+    square: u32,
+    order: u32,
+    element: Element,
+    ink: Ink,
+}
+
+/// So many outlines of a square are looked at for one that is drawn twice.
+const MOST_TWICE: usize = 64;
+
+/// What a pattern that fills a square is taken for in size, in squares.
+pub(super) const PATTERN: f32 = 0.5;
 
 /// How far two inks are apart in their most different part, 0 to 255.
 pub(super) fn apart(one: Ink, other: Ink) -> u8 {
@@ -269,18 +366,12 @@ fn is_within(grid: &Grid, points: &[[f32; 2]]) -> bool {
     })
 }
 
-/// Lays a fill over the squares that it fills; whether it fills any. What was drawn there before is hidden.
-fn paint(
-    grid: &Grid,
-    area: [f32; 4],
-    ink: Ink,
-    squares: &mut [Square],
-    elements: &mut [Vec<(Element, Ink)>],
-) -> bool {
+/// The columns and rows that an area fills; nothing where it is too small to fill a square.
+fn painted(grid: &Grid, area: [f32; 4]) -> Option<[Range<u32>; 2]> {
     let [left, top] = grid.place([area[0], area[1]]);
     let [right, bottom] = grid.place([area[2], area[3]]);
     if right - left < 0.86 || bottom - top < 0.86 {
-        return false;
+        return None;
     }
     // Of a square that it fills, it holds the middle and nearly all around.
     #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
@@ -289,14 +380,7 @@ fn paint(
         let last = (high - 0.43 + 0.5).floor().clamp(0.0, f64::from(count)) as u32;
         first..last
     };
-    for row in span(top, bottom, grid.count[1]) {
-        for column in span(left, right, grid.count[0]) {
-            let at = row as usize * grid.count[0] as usize + column as usize;
-            squares[at].ground = Some(ink);
-            elements[at].clear();
-        }
-    }
-    true
+    Some([span(left, right, grid.count[0]), span(top, bottom, grid.count[1])])
 }
 
 /// Spots without those of a grid of dots, which stand on most holes.

@@ -5,18 +5,32 @@ use super::{DIGITS, LONGEST, Place, are_digits, fill, stamp_of};
 const OPEN: &[u8] = b"<brede:stamp>";
 const CLOSE: &[u8] = b"</brede:stamp>";
 
-/// The metadata that say what a PDF belongs to (XMP, ISO 16684-1, 7): the content of a stream that must not be packed.
-/// `None` for what is no stamp.
+/// The metadata that say what a PDF is called and what it belongs to (XMP, ISO 16684-1, 7 and 8.3): the content of a
+/// stream that must not be packed. What is no stamp is left out.
 #[must_use]
-pub fn metadata(stamp: &str) -> Option<String> {
-    let stamp = stamp_of(stamp.as_bytes())?;
-    Some(format!(
+pub fn metadata(title: &str, stamp: Option<&str>) -> String {
+    let stamp = stamp.and_then(|stamp| stamp_of(stamp.as_bytes()));
+    let stamp = stamp.map(|stamp| format!("<brede:stamp>{stamp}</brede:stamp>")).unwrap_or_default();
+    let mut told = String::new();
+    for character in title.chars() {
+        match character {
+            '&' => told.push_str("&amp;"),
+            '<' => told.push_str("&lt;"),
+            '>' => told.push_str("&gt;"),
+            // XML 1.0, 2.2: no other control, and neither of the two that are no characters.
+            '\0'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => told.push(' '),
+            other => told.push(other),
+        }
+    }
+    format!(
         "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
          <rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\
-         <rdf:Description rdf:about=\"\" xmlns:brede=\"urn:brede:chart#\">\
-         <brede:stamp>{stamp}</brede:stamp></rdf:Description></rdf:RDF>\n\
+         <rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" \
+         xmlns:brede=\"urn:brede:chart#\">\
+         <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">{told}</rdf:li></rdf:Alt></dc:title>\
+         {stamp}</rdf:Description></rdf:RDF>\n\
          <?xpacket end=\"r\"?>"
-    ))
+    )
 }
 
 /// Seals a PDF whose trailer has an `/ID` of two halves of sixteen bytes, written in hexadecimal: the second half is

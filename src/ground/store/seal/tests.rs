@@ -7,7 +7,7 @@ const STAMP: &str = "3f9a2c71d05e8b46/12/0b5e77d19ac04e21";
 
 /// A PDF as short as can be, as far as its trailer goes.
 fn bare_pdf() -> Vec<u8> {
-    let metadata = pdf_metadata(STAMP).unwrap();
+    let metadata = pdf_metadata("Pool & <shore>", Some(STAMP));
     let half = "0123456789ABCDEF".repeat(2);
     format!("%PDF-1.7\n{metadata}\n<</Root 1 0 R/ID[<{half}><{half}>]/Size 4>>\nstartxref\n9\n%%EOF")
         .into_bytes()
@@ -70,7 +70,8 @@ fn an_outside_reader_finds_nothing_amiss() {
 fn what_is_no_stamp_is_left_out() {
     let long = "a".repeat(LONGEST + 1);
     for text in ["", "two\nlines", "<x>", "a,b", "\"", &long] {
-        assert_eq!(pdf_metadata(text), None, "{text}");
+        let told = pdf_metadata("Pool & <brede:stamp>a/1/b</brede:stamp>", Some(text));
+        assert!(!told.contains("brede:stamp>") && told.contains("Pool &amp; &lt;brede"), "{text}");
         assert_eq!(read(&png(&bare_png(), Some(text))).unwrap().stamp, None, "{text}");
         assert_eq!(read(table("a\n1\n", Some(text)).as_bytes()).unwrap().stamp, None, "{text}");
         assert_eq!(read(toml("a = 1", Some(text)).as_bytes()).unwrap().stamp, None, "{text}");

@@ -28,8 +28,13 @@ impl View<'_> {
                     points.push(part.to);
                 }
                 _ => {
-                    self.close(page, open.replace((part.way, vec![part.from, part.to])));
-                    since = since.max(ARROW_EACH - 1.0);
+                    let before = open.replace((part.way, vec![part.from, part.to]));
+                    // A walk of double running changes its way at each stitch.
+                    let is_walk = |way: Way| way == Way::Behind;
+                    if !is_walk(part.way) && !before.as_ref().is_some_and(|(way, _)| is_walk(*way)) {
+                        since = since.max(ARROW_EACH - 1.0);
+                    }
+                    self.close(page, before);
                 }
             }
             let long = (part.to[0] - part.from[0]).hypot(part.to[1] - part.from[1]);
@@ -66,9 +71,20 @@ impl View<'_> {
     }
 }
 
-/// What the signs mean, along the foot.
+/// What the signs mean, along the foot of a page of outlines: whether any runs double, and whether any is backstitched.
+pub(super) fn legend_of_lines(page: &mut Page, double: bool, back: bool) {
+    let first = match (double, back) {
+        (true, true) => "in front, going out, and backstitch",
+        (true, false) => "in front, going out",
+        _ => "backstitch",
+    };
+    let (second, behind) =
+        if double { ("in front, coming home", "behind") } else { ("", "travel on the back") };
+    say_all(page, &[(Way::First, first), (Way::Second, second), (Way::Travel, behind)]);
+}
+
+/// The same of a page of crosses.
 pub(super) fn legend(page: &mut Page, kinds: &[StitchKind]) {
-    let y = page.height - MARGIN - SMALL * 0.36;
     let texts = |kind: &StitchKind| match kind {
         StitchKind::FullCross => ["first legs /", "second legs \\ over them"],
         StitchKind::HalfCross => ["half crosses /", ""],
@@ -83,6 +99,11 @@ pub(super) fn legend(page: &mut Page, kinds: &[StitchKind]) {
         // Needles of several kinds on one page.
         _ => ["first legs", "second legs, where there are any"],
     };
+    say_all(page, &[(Way::First, first), (Way::Second, second), (Way::Travel, "travel on the back")]);
+}
+
+fn say_all(page: &mut Page, ways: &[(Way, &str)]) {
+    let y = page.height - MARGIN - SMALL * 0.36;
     let mut x = MARGIN;
     let say = |page: &mut Page, x: Length, text: &str| {
         page.text([x, y + SMALL * 0.36], text, SMALL, Weight::Regular, Align::Left);
@@ -90,7 +111,7 @@ pub(super) fn legend(page: &mut Page, kinds: &[StitchKind]) {
     };
     number_at(page, [x + START, y], 1);
     x = say(page, x + 2.0 * START + mm(1.2), "start a thread");
-    for (way, text) in [(Way::First, first), (Way::Second, second), (Way::Travel, "travel on the back")] {
+    for &(way, text) in ways {
         if text.is_empty() {
             continue;
         }

@@ -5,7 +5,7 @@ use crate::thread::cloth::{Diagonal, StitchKind};
 
 /// How far the line of first legs and that of second legs run from the middle of the cells, in cells: two lanes
 /// side by side, the way out to the lower left, the way home to the upper right.
-const LANE: f64 = 0.17;
+pub(super) const LANE: f64 = 0.17;
 
 /// How a piece of the line is worked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,6 +16,8 @@ pub(super) enum Way {
     Second,
     /// On the back, past cells that are not worked now.
     Travel,
+    /// On the back, along a line: a stitch of double running as it is seen behind.
+    Behind,
 }
 
 /// A piece of the line, in cells from the top left of the chart.

@@ -8,7 +8,7 @@ use crate::thread::cloth::StitchKind;
 
 fn sheet(columns: usize, cells: &[u8], stitch: StitchKind, only: Option<&[usize]>) -> Sheet {
     let chart = chart(columns, cells, stitch);
-    order_pages(&chart, &Handling::default(), only, usize::MAX, Paper::A4, &Silent).unwrap().sheet
+    order_pages(&chart, &[], &Handling::default(), only, usize::MAX, Paper::A4, &Silent).unwrap().sheet
 }
 
 /// Stripes of three needles with strays, over several pages.
@@ -95,8 +95,10 @@ fn a_needle_of_one_column_is_shown_among_its_neighbours() {
 fn nothing_stands_outside_the_page() {
     for paper in [Paper::A4, Paper::Letter, Paper::A3] {
         let chart = chart(120, &cells(), StitchKind::ThreeQuarter(crate::thread::cloth::Corner::TopLeft));
-        for page in
-            &order_pages(&chart, &Handling::default(), None, usize::MAX, paper, &Silent).unwrap().sheet.pages
+        for page in &order_pages(&chart, &[], &Handling::default(), None, usize::MAX, paper, &Silent)
+            .unwrap()
+            .sheet
+            .pages
         {
             for (_, shape) in &page.shapes {
                 let points = match shape {
@@ -123,7 +125,8 @@ fn so_many_pages_hold_whole_needles_and_the_list_says_which_are_left_out() {
     let small: Vec<u8> =
         cells.iter().enumerate().map(|(at, &cell)| if at < 240 { 4 } else { cell }).collect();
     let chart = chart(120, &small, StitchKind::FullCross);
-    let order = |most| order_pages(&chart, &Handling::default(), None, most, Paper::A4, &Silent).unwrap();
+    let order =
+        |most| order_pages(&chart, &[], &Handling::default(), None, most, Paper::A4, &Silent).unwrap();
     let all = order(usize::MAX);
     assert_eq!((all.shown, all.left_out.len(), &all.cut_short), (4, 0, &None));
     // Three needles spread over the chart take as many pages each; the fourth lies in two rows.
@@ -136,7 +139,7 @@ fn so_many_pages_hold_whole_needles_and_the_list_says_which_are_left_out() {
     // What is shown is shown as with all pages.
     assert_eq!(some.sheet.pages[1].shapes.len(), all.sheet.pages[1].shapes.len());
     // Where not even one has room, the first pages of the first are better than none.
-    let alone = order_pages(&chart, &Handling::default(), Some(&[0]), 2, Paper::A4, &Silent).unwrap();
+    let alone = order_pages(&chart, &[], &Handling::default(), Some(&[0]), 2, Paper::A4, &Silent).unwrap();
     assert_eq!((alone.shown, alone.sheet.pages.len(), alone.cut_short), (0, 3, Some("N1".to_owned())));
     assert!(alone.left_out.is_empty());
 }

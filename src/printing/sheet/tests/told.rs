@@ -1,7 +1,14 @@
 //! What pages must say whole.
 
+use std::path::Path;
+
+use super::super::boxes::BoxOrder;
+use super::super::{bobbins, boxes, lists, order};
 use super::*;
 use crate::ground::progress::Silent;
+use crate::planning::Handling;
+use crate::planning::shopping::{Drawer, Project, pool};
+use crate::thread::shades::ShadeCard;
 
 /// Letter, A4, a narrow sheet, usual and large: the head of a page never loses a number.
 #[test]
@@ -93,20 +100,68 @@ fn pages_say_what_was_agreed() {
         ("large on A3", large),
         ("tablet", SheetOptions { tablet, ..SheetOptions::default() }),
     ] {
-        for (number, page) in marked(options).pages.iter().enumerate() {
-            told.push_str(&format!("== {name}, page {} ==\n", number + 1));
-            for text in texts_of(page) {
-                told.push_str(&format!("{text}\n"));
-            }
+        tell(&mut told, name, &marked(options).pages);
+    }
+    agreed("pages.txt", &told);
+}
+
+/// The same of all lists and sheets that `kit` and `shades` print, of the same chart.
+#[test]
+fn lists_say_what_was_agreed() {
+    let mut chart = shared(9);
+    chart.title = "Rock pool".into();
+    let mut lines = lines();
+    lines[0].stitch = crate::chart::LineStitch::DoubleRunning;
+    let handling = Handling::default();
+    let project = Project::new(chart.clone(), lines.clone(), &handling, &Silent).unwrap();
+    let list = pool(std::slice::from_ref(&project), &Drawer::new());
+    let projects = std::slice::from_ref(&project);
+    let both = [project.clone(), project.clone()];
+    let card = ShadeCard::read(
+        "tin",
+        b"code,name,colour,price,owned,kind\nG1,Gold,#c0a040,2.40,1,metallic\nS2,Sea lavender,#8a7fb0,,,\n",
+    )
+    .unwrap();
+    let boxed = boxes::in_order(&list, BoxOrder::Colour);
+    let order = order::order_pages(&chart, &lines, &handling, None, 3, Paper::A4, &Silent).unwrap();
+    let mut told = String::new();
+    for (name, pages) in [
+        ("shopping list", lists::shopping_pages(&list, projects, "EUR", Paper::A4).pages),
+        ("shopping list of two charts", {
+            let list = pool(&both, &Drawer::new());
+            lists::shopping_pages(&list, &both, "", Paper::Letter).pages
+        }),
+        ("sorter cards", lists::sorter_pages(&project, None, Paper::A4).pages),
+        ("sorter cards in the order of a box", lists::sorter_pages(&project, Some(&boxed), Paper::A4).pages),
+        ("bobbin labels", bobbins::bobbin_pages(&list, projects, Paper::A4).pages),
+        ("plan of a box", boxes::plan_pages(&boxed, projects, "3x4".parse().unwrap(), Paper::A4)),
+        ("working order", order.sheet.pages),
+        ("shade card", lists::card_pages(&card, Paper::A4).pages),
+    ] {
+        assert!(!pages.is_empty(), "{name}");
+        tell(&mut told, name, &pages);
+    }
+    agreed("lists.txt", &told);
+}
+
+/// All words of pages, each under the name of its page.
+fn tell(told: &mut String, name: &str, pages: &[Page]) {
+    for (number, page) in pages.iter().enumerate() {
+        told.push_str(&format!("== {name}, page {} ==\n", number + 1));
+        for text in texts_of(page) {
+            told.push_str(&format!("{text}\n"));
         }
     }
-    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/src/printing/sheet/tests/pages.txt");
+}
+
+fn agreed(name: &str, told: &str) {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/printing/sheet/tests").join(name);
     if std::env::var_os("BREDE_WRITE_PAGES").is_some() && std::env::var_os("CI").is_none() {
-        std::fs::write(file, &told).unwrap();
+        std::fs::write(&file, told).unwrap();
     }
-    let agreed = std::fs::read_to_string(file).unwrap();
+    let agreed = std::fs::read_to_string(&file).unwrap();
     for (number, (one, other)) in told.lines().zip(agreed.lines()).enumerate() {
-        assert_eq!(one, other, "line {}", number + 1);
+        assert_eq!(one, other, "{name}, line {}", number + 1);
     }
-    assert_eq!(told.lines().count(), agreed.lines().count());
+    assert_eq!(told.lines().count(), agreed.lines().count(), "{name}");
 }
