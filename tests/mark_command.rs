@@ -145,7 +145,7 @@ fn marks_warn_where_the_cloth_spoils_them() {
     assert!(output.status.success() && said.contains("A Rock: the cloth shows through"), "{said}");
     let list = done(&chart, &["list"]);
     // By hand: 56 x 36 cells of thread less 197 with x² + y² up to 64.
-    assert!(list.contains("1819 squares"), "{list}");
+    assert!(list.contains("1,819 squares"), "{list}");
     // The cloth is cream, #f4ecd8.
     let card = folder.path().join("card.csv");
     std::fs::write(&card, "code,name,colour\nW,Chalk,#f5efe0\n").unwrap();

@@ -312,7 +312,7 @@ fn what_cannot_be_read_says_what_to_do_and_leaves_nothing_behind() {
         (
             "photo",
             std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/rock-pool.jpg")).unwrap(),
-            "whole-file",
+            "pages-of-chart",
         ),
     ];
     for (name, bytes, advice) in cases {

@@ -21,7 +21,7 @@ use crate::ground::progress::Progress;
 use crate::making::photo::Limits;
 use crate::reading::Reader;
 use crate::reading::read::{
-    Answer, DoubtKind, FoundSymbol, Joined, PagePlace, Read, ReadLine, ReadOptions, Shown,
+    Answer, DoubtKind, FoundSymbol, Joined, PagePlace, Read, ReadError, ReadLine, ReadOptions, Shown,
 };
 
 /// What is said of where nothing is read a second time.
@@ -31,7 +31,7 @@ const THE_PAGES: &str = "the pages";
 #[derive(Debug, Clone)]
 pub struct OpenPages {
     shown: Arc<Shown>,
-    /// What each symbol is known by, by its number, which no answer changes.
+    /// What each symbol is known by, by its number, which no answer changes; then each kind of lines and knots.
     signs: Arc<[String]>,
 }
 
@@ -48,7 +48,15 @@ pub fn open_pages(
     let mut files = Files::new(Replace::Ours, progress).within(Limits::default());
     let shown = shown(&mut files, pages, size, reader)?;
     let found = charted(&shown, &ReadOptions::default())?;
-    let signs = found.symbols.iter().map(FoundSymbol::sign).collect();
+    let mut signs: Vec<String> = Vec::new();
+    for symbol in &found.symbols {
+        let sign = symbol.sign();
+        // One outline may be two symbols, such as a whole stitch and a part of one: the second is known as such.
+        let before = signs.iter().filter(|known| known.split(' ').next() == Some(&sign)).count();
+        signs.push(if before == 0 { sign } else { format!("{sign} {}", before + 1) });
+    }
+    signs.extend((1..=found.lines.len() + found.knotted.len()).map(|line| format!("line {line}")));
+    let signs = signs.into();
     Ok(OpenPages { shown: Arc::new(shown), signs })
 }
 
@@ -378,7 +386,11 @@ impl InReading {
         let text = kept.map(|kept| serde_json::to_string(&kept).unwrap_or_default());
         let mut basket = self.basket()?;
         super::backup::before_change(&mut basket, self.when, &mut Vec::new());
-        basket.answer(&self.id, &sign(number).unwrap_or_default(), text.as_deref(), self.when)?;
+        let Some(sign) = sign(number) else {
+            let source = ReadError::NoSuchSymbol { number, found: pages.signs.len() };
+            return Err(Error::NoChartRead { name: THE_PAGES.to_owned(), source });
+        };
+        basket.answer(&self.id, &sign, text.as_deref(), self.when)?;
         Ok(())
     }
 

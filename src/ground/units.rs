@@ -407,7 +407,21 @@ pub fn counted(count: u64, noun: &str) -> String {
         _ if noun.ends_with("ch") || noun.ends_with("ss") => "es",
         _ => "s",
     };
-    format!("{count} {noun}{plural}")
+    format!("{} {noun}{plural}", thousands(count))
+}
+
+/// A whole number with a comma between thousands.
+#[must_use]
+pub fn thousands(number: u64) -> String {
+    let digits = number.to_string();
+    let mut text = String::new();
+    for (place, digit) in digits.chars().enumerate() {
+        if place > 0 && (digits.len() - place).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
 }
 
 #[cfg(test)]

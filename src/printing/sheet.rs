@@ -42,6 +42,7 @@ use crate::printing::length::{Length, mm};
 use crate::printing::symbols::{self, AlikePair, SymbolId};
 use crate::printing::typeface;
 
+pub use crate::ground::units::thousands;
 pub use error::{SheetError, SheetWarning};
 pub use fit::CELL_LIMITS;
 pub use fit::MAX_PAGES;
@@ -273,20 +274,6 @@ fn bookmarks(layout: &Layout, has_map: bool) -> Vec<Bookmark> {
         });
     }
     bookmarks
-}
-
-/// A whole number with a comma between thousands.
-#[must_use]
-pub fn thousands(number: u64) -> String {
-    let digits = number.to_string();
-    let mut text = String::new();
-    for (place, digit) in digits.chars().enumerate() {
-        if place > 0 && (digits.len() - place).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
 }
 
 #[cfg(test)]

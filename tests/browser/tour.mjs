@@ -272,7 +272,7 @@ for (const kind of wanted) {
     await hand.drops(path.join(printed, "draw.py"), path.join(printed, "lantern-1.pdf"));
     await hand.sees("One file at a time, or all the PDFs of one chart.");
     await hand.drops(["no-chart.pdf", "How to work a French knot"]);
-    await hand.sees("This is not a PDF, or it is damaged. Copy or fetch it again, whole.");
+    await hand.sees("This is not a PDF, or it is damaged. Bring the PDF with the pages of the chart");
     await judge("paper-refused", { quick: true });
     // The same files are gone on with where they were left.
     await hand.drops(path.join(printed, "lantern-1.pdf"));

@@ -92,7 +92,7 @@ impl LetterFace {
     pub(super) fn letter(self, character: char, capitals: Option<u8>) -> Option<Letter> {
         match self {
             Self::Five | Self::Seven | Self::Ten => Pixels::of(self).letter(character),
-            Self::Tiny | Self::Joined => strokes_of(self, character).map(Strokes::as_drawn),
+            Self::Tiny | Self::Joined => strokes_of(self, character).map(Strokes::into_letter),
             Self::Line | Self::Script => {
                 strokes_of(self, character).map(|glyph| glyph.snapped(self.capitals(capitals)))
             }
@@ -355,7 +355,7 @@ impl Strokes {
     }
 
     /// The letter as it was drawn, from hole to hole.
-    fn as_drawn(self) -> Letter {
+    fn into_letter(self) -> Letter {
         let Self { right, strokes, from_high, leaves, .. } = self;
         Letter { strokes, advance: right, from_high, leaves, ..Letter::default() }
     }

@@ -104,7 +104,7 @@ impl ReadError {
             Self::File(ProofError::Locked) => Advice::UnlockFirst,
             Self::File(ProofError::Thread(_) | ProofError::Process(_)) => Advice::FreeThreads,
             Self::File(ProofError::Answer) => Advice::DoAgain,
-            Self::File(_) => Advice::WholeFile,
+            Self::File(_) => Advice::PagesOfChart,
             Self::TooLarge | Self::Pages { .. } | Self::TooFull => Advice::PagesOfChart,
             Self::Pictures => Advice::DrawnPages,
             Self::Text | Self::NoGrid => Advice::PagesOfChart,
