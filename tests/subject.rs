@@ -234,6 +234,13 @@ fn strands_distance_detail_and_bare_cloth_are_compared_side_by_side() {
         let errors: Vec<f64> = compared.iter().map(|one| one["mean_delta_e"].as_f64().unwrap()).collect();
         assert!(skeins[0] != skeins[1] || (errors[0] - errors[1]).abs() > 1e-3, "{what}: {told}");
     }
+    // From afar a difference stitch by stitch says little, and the words say so.
+    for (what, told_so) in [("seen-from=1m,4m", true), ("6", false)] {
+        let mut command = brede();
+        command.args(["make", PORTRAIT, "--columns", "20", "--colours", "6", "--replace", "--compare", what]);
+        let told = output(command.arg("--out").arg(folder.path()));
+        assert_eq!(told.contains("stitch by stitch: from afar stitches mix"), told_so, "{told}");
+    }
     for bad in ["strands=9", "seen-from=4", "seen-from=1m,30m"] {
         let bad = brede().args(["make", PORTRAIT, "--compare", bad]).output().unwrap();
         let said = String::from_utf8_lossy(&bad.stderr);

@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use brede::desk::{
-    self, AgainRequest, AtHand, BareAt, Choices, Cloth, Colours, CompareReport, CompareRequest, Confetti,
-    Crop, Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, Piece, ProofReport,
-    Sample, Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried, USUAL_MIXES,
-    thousands,
+    self, AgainRequest, AtHand, BareAt, Choice, Choices, Cloth, Colours, CompareReport, CompareRequest,
+    Confetti, Crop, Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, Piece,
+    ProofReport, Sample, Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried,
+    USUAL_MIXES, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -338,8 +338,14 @@ fn compared(report: &CompareReport) -> String {
     let headings = "choice|>threads|>difference|>95 % under|>singles %|>skeins|>cost";
     let place = report.files.iter().filter_map(|file| file.path.as_deref());
     let place = place.map(|path| path.display().to_string()).collect::<Vec<_>>().join(", ");
+    let mixes = match report.compared.first().map(|tried| tried.choice) {
+        Some(Choice::SeenFrom(_)) => {
+            ", stitch by stitch: from afar stitches mix, and what is further off so can look nearer"
+        }
+        _ => "",
+    };
     format!(
-        "{}Differences are CIEDE2000 from the picture; the pictures are in {place}\n",
+        "{}Differences are CIEDE2000 from the picture{mixes}; the pictures are in {place}\n",
         table(headings, &report.compared.iter().map(row).collect::<Vec<_>>())
     )
 }

@@ -224,7 +224,13 @@ pub fn compare(request: &CompareRequest, progress: &dyn Progress) -> Result<Comp
                 Choice::Colours(_) => String::new(),
                 _ => format!("{choice}: "),
             } + &format!("{}, {}", counted(tried.colours as u64, "thread"), counted(tried.skeins, "skein")),
-            format!("difference {:.2}, singles {:.1} %", tried.mean_delta_e, tried.single_percent),
+            // What an eye that is far away sees of it is nearer.
+            format!(
+                "{} {:.2}, singles {:.1} %",
+                if matches!(choice, Choice::SeenFrom(_)) { "stitch by stitch" } else { "difference" },
+                tried.mean_delta_e,
+                tried.single_percent
+            ),
         ]);
         compared.push(tried);
     }

@@ -9,7 +9,7 @@ mod regions;
 
 use rayon::prelude::*;
 
-use crate::ground::colour::{Compared, Lab, Lab32, LinearRgb, Many};
+use crate::ground::colour::{Compared, Lab, Lab32, LinearRgb, Many, Srgb8};
 use crate::ground::progress::{Progress, Stopped, ask};
 use crate::ground::units::GridSize;
 use regions::Regions;
@@ -47,10 +47,17 @@ pub(super) fn accents(
     size: GridSize,
     progress: &dyn Progress,
 ) -> Result<Vec<Accent>, Stopped> {
-    let regions = Regions::new(cells, size, LEAST as u32, progress)?;
     let light = |cell: &Option<Lab32>| cell.map(|lab| Lab::from(lab).linear().channels.map(|v| v as f32));
     let lights: Vec<Option<[f32; 3]>> = cells.par_iter().map(light).collect();
     ask(progress)?;
+    let encoded = |light: [f32; 3]| {
+        let Srgb8 { r, g, b } = LinearRgb { channels: light.map(f64::from) }.srgb8();
+        [r, g, b].map(f32::from)
+    };
+    let colours: Vec<Option<[f32; 3]>> = lights.par_iter().map(|light| light.map(encoded)).collect();
+    ask(progress)?;
+    let regions = Regions::new(&colours, size, LEAST as u32, progress)?;
+    drop(colours);
     let mean = |part: &[u32]| {
         let mut sum = [0.0_f64; 3];
         for light in part.iter().filter_map(|&cell| lights[cell as usize]) {
