@@ -90,6 +90,7 @@ impl Tree<'_> {
         let mut table: Option<ObjectId> = None;
         let mut row: Option<(usize, ObjectId)> = None;
         let mut cell: Option<(usize, ObjectId)> = None;
+        let mut has_heads = false;
         let on_page = || dictionary! { "Pg" => id };
         for (mark, &place) in places.iter().enumerate() {
             let known = made.iter().rev().find(|(other, _)| *other == place).map(|(_, element)| *element);
@@ -103,7 +104,10 @@ impl Tree<'_> {
                     }
                     return self.child(place.tag(page), section, more);
                 };
+                // A table that goes on under a heading has no heads of its own: each row is named by its first cell.
+                has_heads = *is_head || (has_heads && table.is_some());
                 let table = *table.get_or_insert_with(|| self.child("Table", section, Dictionary::new()));
+                let is_first = row.is_none_or(|(open, _)| open != *number);
                 let row_id = match row {
                     Some((open, id)) if open == *number => id,
                     _ => {
@@ -116,7 +120,8 @@ impl Tree<'_> {
                     Some((part, id)) if part == place.part => id,
                     _ => {
                         let mut more = on_page();
-                        if *is_head {
+                        let is_own_head = *is_head || (is_first && !has_heads);
+                        if is_own_head {
                             // Heads side by side are those of columns; one before other cells is that of its row.
                             let next = page.said.get(place.part + 1).map(|(_, said)| said);
                             let before = place.part.checked_sub(1).map(|part| &page.said[part].1);
@@ -126,7 +131,7 @@ impl Tree<'_> {
                             let scope = if is_head(next) || is_head(before) { "Column" } else { "Row" };
                             more.set("A", dictionary! { "O" => "Table", "Scope" => scope });
                         }
-                        let tag = if *is_head { "TH" } else { "TD" };
+                        let tag = if is_own_head { "TH" } else { "TD" };
                         let id = self.child(tag, row_id, more);
                         cell = Some((place.part, id));
                         id
