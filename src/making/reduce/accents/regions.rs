@@ -86,8 +86,8 @@ impl Forest {
 
 impl Regions {
     /// Parts a picture into regions of `least` cells and more, as far as they have neighbours to join. Colours are as
-    /// sRGB encodes them, 0 to 255, as those of the paper were: regions by CIELAB and sides alone missed half of what
-    /// other ways to part a picture find to stand out.
+    /// sRGB encodes them, 0 to 255, as those of the paper were: by CIELAB and sides alone, other regions came out than
+    /// other ways to part a picture find.
     pub(super) fn new(
         cells: &[Option<[f32; 3]>],
         size: GridSize,
