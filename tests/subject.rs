@@ -28,6 +28,7 @@ fn before(note: &str, text: &str) -> f64 {
     head.rsplit([' ', '('])
         .next()
         .unwrap()
+        .replace(',', "")
         .parse()
         .unwrap_or_else(|_| panic!("no number before `{text}` in {note}"))
 }
