@@ -153,6 +153,45 @@ fn pale_squares_with_a_shaded_overlap_and_a_key_of_two_columns() {
 }
 
 #[test]
+fn a_chart_from_elsewhere_is_left_bare_in_its_ground_outlined_moved_to_another_card_and_printed() {
+    let first = read(&[printed("b.pdf")], &[]);
+    let (report, whole) = (first.report(), codes(&first.chart()));
+    let symbols = report["symbols"].as_array().unwrap();
+    let ground = symbols.iter().max_by_key(|symbol| symbol["stitches"].as_u64()).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let key = folder.path().join("key.csv");
+    std::fs::write(&key, format!("number,bare\n{},yes\n", ground["number"])).unwrap();
+    let bare = read(&[printed("b.pdf")], &["--key", key.to_str().unwrap()]);
+    let is_ground = |code: &Option<String>| code.as_deref() == ground["code"].as_str();
+    let wanted: Vec<Option<String>> =
+        whole.iter().map(|code| code.clone().filter(|_| !is_ground(code))).collect();
+    assert!(whole.iter().any(is_ground));
+    assert_eq!(codes(&bare.chart()), wanted);
+    let tin = concat!(env!("CARGO_MANIFEST_DIR"), "/samples-own/tin-of-threads.csv");
+    let run = |arguments: &[&str]| {
+        let done = brede().current_dir(bare.folder.path()).args(arguments).output().unwrap();
+        assert!(done.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&done.stderr));
+        serde_json::from_slice::<Value>(&done.stdout).unwrap()
+    };
+    let motif = wanted.iter().flatten().next().unwrap();
+    let outline = ["mark", "read.chart.json", "outline", "motif", "--squares-of", motif, "--thread", "T010"];
+    run(&[&outline[..], &["--shades", tin, "--json"]].concat());
+    run(&["shades", "move", "read.chart.json", tin, "-o", "moved.chart.json", "--json"]);
+    let moved = json(&bare.folder.path().join("moved.chart.json"));
+    assert_eq!(moved["marks"].as_array().unwrap().len(), 1);
+    // Bare stays bare, and squares of one thread stay of one thread.
+    let mut threads = std::collections::BTreeMap::new();
+    for (was, is) in wanted.iter().zip(codes(&moved)) {
+        assert_eq!(was.is_some(), is.is_some());
+        assert_eq!(threads.entry(was.clone()).or_insert_with(|| is.clone()), &is);
+    }
+    run(&["print", "moved.chart.json", "-o", "moved.pdf", "--json"]);
+    let proof = run(&["proof", "moved.pdf", "moved.chart.json", "--json"]);
+    assert_eq!(proof["misread"], serde_json::json!([]), "{proof}");
+    assert_eq!(proof["right"], proof["cells"], "{proof}");
+}
+
+#[test]
 fn turned_pages_of_drawn_symbols_some_alike_with_backstitch_cut_at_the_edges() {
     let truth = json(&printed("tide.json"));
     let chart = read(&[printed("tide.pdf")], &[]).chart();
