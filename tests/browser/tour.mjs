@@ -97,6 +97,9 @@ for (const kind of wanted) {
     await hand.press("Print");
     await hand.sees(/of them chart with squares of/);
     await judge("print");
+    // A page is shown in its own shape.
+    const shape = await hand.on((page) => page.$eval(".sheet", (sheet) => [sheet.clientWidth / sheet.clientHeight, sheet.naturalWidth / sheet.naturalHeight]));
+    assert.ok(Math.abs(shape[0] / shape[1] - 1) < 0.01, `a page of ${shape[1]} is shown as ${shape[0]}`);
     await hand.press("Black only");
     await hand.press("Make the pages");
     await hand.sees(/^Checked: all [\d,]+ squares/, { in: ".came .done" });
