@@ -1,6 +1,6 @@
 // Print: which paper, which ink, how large the squares; then the pages, and what came of reading them back.
 
-import { shown, work } from "./ask.js";
+import { get, shown, work } from "./ask.js";
 import { choice, question } from "./begin.js";
 import { chartOf } from "./chart.js";
 import { make, runningStitch } from "./make.js";
@@ -19,8 +19,11 @@ const PATCH = [84, 36];
 
 /** @param {import("./main.js").Place} place @param {string} id */
 export async function print(place, id) {
-  const [chart] = await Promise.all([chartOf(`/api/pieces/${id}/chart`), symbolFont()]);
+  const [chart, known, { own }] = await Promise.all([chartOf(`/api/pieces/${id}/chart`), get("/api/card/threads"), get("/api/card"), symbolFont()]);
   if (!place.is(`#/piece/${id}/print`)) return;
+  // Who prints threads that nobody sells should know before she goes to the shop.
+  const invented = new Set(own ? [] : known.shades.map((/** @type {any} */ shade) => `${shade.code} ${shade.name}`));
+  const isInvented = chart.look.needles.some(({ code, name }) => invented.has(`${code} ${name}`));
   const asked = { paper: localStorage.getItem("paper") ?? "a4", ink: "colour", cell: "" };
   const patch = make("canvas", { class: "patch-of-chart", role: "img", "aria-label": words.trueSize });
   const sample = () => {
@@ -161,6 +164,7 @@ export async function print(place, id) {
           asked.cell = value;
           stale();
         }, words.squares)),
+        isInvented && make("p", { class: "warns" }, words.inventedThreads),
       ),
       make("section", { class: "sample" },
         sheetSaid,

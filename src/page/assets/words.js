@@ -225,6 +225,7 @@ export const words = {
   threads: "Which threads?",
   cardDemo: (/** @type {number} */ n) => `The card shown here is an invented one of ${counted.threads(n)}. Bring your own, or write down what you have.`,
   cardOwn: (/** @type {string} */ name, /** @type {number} */ n) => `${name}, ${counted.threads(n)}`,
+  inventedThreads: "Its threads are those of the invented card: no shop has them. For threads of your own begin it again with your shade card.",
   cardDemoShort: "An invented card, to try things with",
   cardTitle: "Threads",
   cardLook: "Look at its threads",
