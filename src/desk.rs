@@ -69,7 +69,7 @@ pub use left::{LastTick, LeftMark, LeftReport, LeftRequest, LeftThread, USUAL_PA
 pub use look::{LookLine, LookNeedle, LookReport, LookRequest, SYMBOL_FONT, look};
 pub use make::{
     AtHand, BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeReport, MakeRequest, MakeSettings,
-    Matched, Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, make, seen_from,
+    Matched, Sample, SeenFromError, SetRequest, SizeWish, TakeSettings, USUAL_MARGIN, make, seen_from,
 };
 pub use mark::{
     ChooseReport, ChooseRequest, MarkChange, MarkFigures, MarkReport, MarkRequest, MarkSetting, MarkSettings,

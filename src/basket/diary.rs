@@ -82,7 +82,7 @@ impl Basket {
             }
             match piece {
                 Some(piece) => piece::touch(&change, piece, Some(day.number()))?,
-                None => _ = change.execute("UPDATE basket SET changes = changes + 1", [])?,
+                None => piece::changed(&change)?,
             }
         }
         change.commit()?;

@@ -613,9 +613,15 @@ fn id_of(text: String) -> Result<PieceId, BasketError> {
     PieceId::try_from(text).map_err(|error| BasketError::Damaged { what: error.to_string() })
 }
 
+/// Whoever watches sees that there is something new.
+pub(super) fn changed(store: &Connection) -> Result<(), BasketError> {
+    store.execute("UPDATE basket SET changes = changes + 1", [])?;
+    Ok(())
+}
+
 /// A change of a piece is the newest of all; something was done on a day.
 pub(super) fn touch(store: &Connection, piece: i64, day: Option<i64>) -> Result<(), BasketError> {
-    store.execute("UPDATE basket SET changes = changes + 1", [])?;
+    changed(store)?;
     let sql = "UPDATE piece SET changed = (SELECT changes FROM basket), \
         last_day = CASE WHEN ?2 IS NULL THEN last_day ELSE max(coalesce(last_day, ?2), ?2) END WHERE number = ?1";
     store.prepare_cached(sql)?.execute(params![piece, day])?;

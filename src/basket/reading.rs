@@ -80,12 +80,6 @@ fn number(store: &Connection, id: &PieceId) -> Result<i64, BasketError> {
     found.optional()?.ok_or_else(|| BasketError::no_piece(id.as_str(), &[]))
 }
 
-/// Whoever watches sees that there is something new.
-fn changed(store: &Connection) -> Result<(), BasketError> {
-    store.execute("UPDATE basket SET changes = changes + 1", [])?;
-    Ok(())
-}
-
 impl Basket {
     /// Begins to read a chart from files, in the order of their pages: each its name and its bytes.
     ///
@@ -108,7 +102,7 @@ impl Basket {
             let sql = "INSERT INTO reading_file (reading, number, sha256) VALUES (?, ?, ?)";
             change.execute(sql, params![reading, at as i64, sha256])?;
         }
-        changed(&change)?;
+        piece::changed(&change)?;
         change.commit()?;
         Ok(id)
     }
@@ -212,7 +206,7 @@ impl Basket {
             "UPDATE reading SET last_day = max(last_day, ?2) WHERE number = ?1",
             params![reading, when.day.number()],
         )?;
-        changed(&change)?;
+        piece::changed(&change)?;
         change.commit()?;
         Ok(())
     }
@@ -283,7 +277,7 @@ impl Basket {
         let all: Vec<&dyn rusqlite::ToSql> =
             std::iter::once(&reading as &dyn rusqlite::ToSql).chain(values.iter().copied()).collect();
         change.execute(&format!("UPDATE reading SET {what} WHERE number = ?1"), all.as_slice())?;
-        changed(&change)?;
+        piece::changed(&change)?;
         change.commit()?;
         Ok(())
     }

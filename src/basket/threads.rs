@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::BasketError;
 use super::open::Basket;
+use super::piece;
 use crate::thread::code;
 
 /// A thread in the box.
@@ -32,7 +33,7 @@ impl Basket {
         let change = self.begin()?;
         let sql = "INSERT INTO card (name, text) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET text = excluded.text";
         change.execute(sql, params![name, text])?;
-        change.execute("UPDATE basket SET changes = changes + 1", [])?;
+        piece::changed(&change)?;
         change.commit()?;
         Ok(())
     }
@@ -73,7 +74,7 @@ impl Basket {
             let (owned, left) = (thread.owned.to_string(), thread.left.to_string());
             change.prepare_cached(sql)?.execute(params![key, thread.code, owned, thread.opened, left])?;
         }
-        change.execute("UPDATE basket SET changes = changes + 1", [])?;
+        piece::changed(&change)?;
         change.commit()?;
         Ok(())
     }

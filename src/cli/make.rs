@@ -6,7 +6,7 @@ use brede::desk::{
     self, AgainRequest, AtHand, BareAt, Choice, Choices, Cloth, Colours, CompareReport, CompareRequest,
     Confetti, Crop, Detail, Kind, Limits, MakeReport, MakeRequest, MakeSettings, Matched, Owned, Piece,
     ProofReport, Sample, Sampling, SetRequest, SizeWish, Source, TakeRequest, TakeSettings, Tone, Tried,
-    USUAL_MIXES, thousands,
+    USUAL_MARGIN, USUAL_MIXES, thousands,
 };
 use brede::ground::colour::Srgb8;
 use brede::ground::plain::table;
@@ -93,7 +93,7 @@ struct SizeArgs {
     #[arg(long, value_name = "SIZE", requires = "on")]
     frame: Option<Piece>,
     /// With --on: cloth to leave on each side
-    #[arg(long, value_name = "LENGTH", default_value = "5cm", requires = "on")]
+    #[arg(long, value_name = "LENGTH", default_value = USUAL_MARGIN, requires = "on")]
     margin: Millimetres,
     /// The colour of the cloth: #rrggbb, or a name that CSS has, such as navy
     #[arg(long, value_name = "COLOUR", default_value = "#f4ecd8", value_parser = cloth_colour)]

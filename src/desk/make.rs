@@ -38,7 +38,7 @@ use crate::thread::shades::ShadeCard;
 mod at_hand;
 mod settings;
 
-pub use at_hand::AtHand;
+pub use at_hand::{AtHand, USUAL_MARGIN};
 pub use settings::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SeenFromError, SizeWish, TakeSettings,
     seen_from,

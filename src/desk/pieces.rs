@@ -15,13 +15,15 @@ use crate::ground::progress::Progress;
 use crate::ground::units::GridSize;
 
 /// Whether a chart that is in the workbasket already is kept once more.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum KeepAs {
     /// Its piece takes what is new in it.
     #[default]
     Same,
     /// It becomes another piece.
     Another,
+    /// This piece takes it, whatever chart it was made from.
+    Into(PieceId),
 }
 
 /// A chart that is to be kept.
@@ -98,16 +100,19 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
         .transpose()?;
     let file = file_of(&request.chart, &bytes);
     let mut basket = Basket::open(&request.basket, Missing::Make)?;
-    let there = match request.keep_as {
+    let there = match &request.keep_as {
         KeepAs::Same => basket.pieces_of_chart(chart.stamp().id)?.into_iter().next(),
         KeepAs::Another => None,
+        KeepAs::Into(id) => Some(basket.piece(id)?),
     };
     super::backup::before_change(&mut basket, request.when, &mut files.warnings);
     let stamp = chart.stamp();
     let (came, kept) = match &there {
         Some(piece) if piece.chart == Some(stamp) => (Came::Already, None),
         Some(piece) => {
-            refuse_apart(piece, &chart, request)?;
+            if request.keep_as == KeepAs::Same {
+                refuse_apart(piece, &chart, request)?;
+            }
             let (_, work) = Plan::of(&chart, progress)?;
             let new = KeptChart { chart: &chart, document: &bytes, work: &work };
             let seen = Some(piece.revision);

@@ -8,12 +8,12 @@ use serde::{Deserialize, Serialize};
 
 use super::files::Files;
 use super::look::LookReport;
-use super::pieces::{Came, KeepAs, KeepReport, KeepRequest, keep};
+use super::pieces::{KeepAs, KeepReport, KeepRequest, keep};
 use super::read::{Answered, answered, shown};
-use super::work::{Plan, small_picture};
+use super::work::small_picture;
 use super::{Error, InBasket, Replace, Source, Warning};
-use crate::basket::{Basket, KeptChart, Missing, PieceId, Reading, ReadingFigures, Unpicking};
-use crate::chart::{CellMap, ChartError, PrintedShape};
+use crate::basket::{Basket, Missing, PieceId, Reading, ReadingFigures};
+use crate::chart::{ChartError, PrintedShape};
 use crate::ground::advice::Advice;
 use crate::ground::colour::Srgb8;
 use crate::ground::day::When;
@@ -411,35 +411,17 @@ impl InReading {
         let is_as_it_was = |piece: &crate::basket::Piece| {
             piece.chart.is_some_and(|stamp| Some(stamp.to_string()) == reading.stamp)
         };
-        let mut files = Files::new(Replace::Ours, progress);
-        let source = Source::held(format!("{}.chart.json", report.name), report.document);
-        let document = files.bytes(&source, super::Wanted::Chart)?;
-        let chart = files.opened(&source, &document)?;
-        let mut kept = match became.filter(is_as_it_was) {
-            Some(piece) if piece.chart != Some(chart.stamp()) => {
-                let (_, work) = Plan::of(&chart, progress)?;
-                let new = KeptChart { chart: &chart, document: &document, work: &work };
-                let seen = Some(piece.revision);
-                let changed = basket.change_chart(
-                    &piece.id,
-                    seen,
-                    (new, CellMap::STAY),
-                    Unpicking::Refused,
-                    self.when,
-                )?;
-                let (size, stitches) = (chart.size(), piece.stitches.unwrap_or_default());
-                let (warnings, files) = (files.warnings, Vec::new());
-                let (piece, name, carried) = (piece.id, piece.name, changed.carried);
-                KeepReport { piece, name, came: Came::Changed, size, stitches, carried, warnings, files }
-            }
-            _ => {
-                let (basket, when) = (self.folder.clone(), self.when);
-                let (keep_as, replace) = (KeepAs::Same, Replace::Ours);
-                let request = KeepRequest { chart: source, photo: None, basket, keep_as, when, replace };
-                keep(&request, progress)?
-            }
+        let request = KeepRequest {
+            chart: Source::held(format!("{}.chart.json", report.name), report.document),
+            photo: None,
+            basket: self.folder.clone(),
+            keep_as: became.filter(is_as_it_was).map_or(KeepAs::Same, |piece| KeepAs::Into(piece.id)),
+            when: self.when,
+            replace: Replace::Ours,
         };
-        basket.reading_became(&self.id, &kept.piece, &chart.stamp().to_string())?;
+        let mut kept = keep(&request, progress)?;
+        let stamp = basket.piece(&kept.piece)?.chart.map(|stamp| stamp.to_string());
+        basket.reading_became(&self.id, &kept.piece, &stamp.unwrap_or_default())?;
         kept.warnings.extend(report.warnings);
         Ok(kept)
     }

@@ -96,8 +96,9 @@ impl Squares {
     }
 }
 
+/// All four channels are compared, so that many pixels are at a time.
 fn differ(one: [u8; 4], two: [u8; 4]) -> bool {
-    one.iter().zip(two).any(|(one, two)| one.abs_diff(two) > STEP)
+    one.iter().zip(two).fold(false, |any, (one, two)| any | (one.abs_diff(two) > STEP))
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -140,11 +141,9 @@ impl Axis {
         match self {
             Self::Across => {
                 for row in picture.as_raw().chunks_exact(4 * along as usize) {
-                    let pairs = row.chunks_exact(4).zip(row[4..].chunks_exact(4));
-                    for ((before, here), found) in pairs.zip(&mut found[1..]) {
-                        // All four are compared, so that many pixels are at a time.
-                        let differs = |channel: usize| before[channel].abs_diff(here[channel]) > STEP;
-                        *found += u32::from(differs(0) | differs(1) | differs(2) | differs(3));
+                    let (pixels, _) = row.as_chunks::<4>();
+                    for (&[before, here], found) in pixels.array_windows().zip(&mut found[1..]) {
+                        *found += u32::from(differ(before, here));
                     }
                 }
             }

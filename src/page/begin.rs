@@ -8,10 +8,9 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
     self, AtHand, Colours, KeepAs, Limits, MakeSettings, Moment, Paper, Replace, ShowCardReport,
-    ShowCardRequest, Source, TrialRequest,
+    ShowCardRequest, Source, TrialRequest, USUAL_MARGIN,
 };
 use brede::ground::progress::Silent;
-use brede::ground::units::Millimetres;
 use serde::Deserialize;
 use serde_json::{Map, Value};
 
@@ -150,9 +149,6 @@ struct AtHandAsked {
     settings: Map<String, Value>,
 }
 
-/// What is left of the cloth on each side, as the command leaves it.
-const MARGIN: f64 = 50.0;
-
 /// On which counts, and how large, a photo goes on the cloth and into the frame at hand.
 pub(super) async fn offers(
     State(room): State<Arc<Room>>,
@@ -164,7 +160,7 @@ pub(super) async fn offers(
     let at_hand = AtHand {
         cloth: asked.cloth.parse().map_err(|error| unclear(&error))?,
         frame: asked.frame.map(|frame| frame.parse()).transpose().map_err(|error| unclear(&error))?,
-        margin: Millimetres::new(MARGIN).map_err(|error| unclear(&error))?,
+        margin: USUAL_MARGIN.parse().map_err(|error| unclear(&error))?,
         count: None,
     };
     let settings = settings(asked.settings)?;

@@ -9,15 +9,21 @@ import { accessible, all, Brede, browsers, Hand, PATIENCE, printed, samples, sho
 
 const wanted = (process.env.BROWSERS ?? "chromium,firefox").split(",");
 
+/** brede, with pieces in its workbasket or with none, and a hand in a browser; both end with the test. @param {import("node:test").TestContext} t @param {string} kind @param {{ filled: boolean, as?: string }} how */
+async function begun(t, kind, { filled, as }) {
+  const brede = await Brede.open();
+  const browser = await browsers[kind]();
+  t.after(async () => {
+    await browser.close();
+    brede.end();
+  });
+  if (filled) await brede.fill();
+  return { brede, browser, hand: await Hand.on(browser, kind, as) };
+}
+
 for (const kind of wanted) {
   test(`${kind}: from an empty workbasket to checked pages`, { timeout: 6 * PATIENCE }, async (t) => {
-    const brede = await Brede.open();
-    const browser = await browsers[kind]();
-    t.after(async () => {
-      await browser.close();
-      brede.end();
-    });
-    const hand = await Hand.on(browser, kind);
+    const { brede, browser, hand } = await begun(t, kind, { filled: false });
     const judge = accessible(hand, shotsOf(kind));
 
     await hand.goto(brede.address);
@@ -175,14 +181,7 @@ for (const kind of wanted) {
   });
 
   test(`${kind}: a chart that was printed elsewhere is dropped on the page, read, named and printed there`, { timeout: 3 * PATIENCE }, async (t) => {
-    const brede = await Brede.open();
-    const browser = await browsers[kind]();
-    t.after(async () => {
-      await browser.close();
-      brede.end();
-    });
-    await brede.fill();
-    const hand = await Hand.on(browser, kind);
+    const { brede, hand } = await begun(t, kind, { filled: true });
     const judge = accessible(hand, shotsOf(kind));
     await hand.goto(brede.address);
     await hand.sees("Tide line", { in: ".piece" });
@@ -292,14 +291,7 @@ for (const kind of wanted) {
   });
 
   test(`${kind}: from a photo to the pages by keys alone`, { timeout: 3 * PATIENCE }, async (t) => {
-    const brede = await Brede.open();
-    const browser = await browsers[kind]();
-    t.after(async () => {
-      await browser.close();
-      brede.end();
-    });
-    await brede.fill();
-    const hand = await Hand.on(browser, kind);
+    const { brede, hand } = await begun(t, kind, { filled: true });
     await hand.goto(brede.address);
     await hand.sees("Tide line", { in: ".piece" });
     await hand.keys("Begin from a photo", "Enter");
@@ -342,14 +334,7 @@ for (const kind of wanted) {
 }
 
 test("chromium: by touch, on a telephone", { timeout: 3 * PATIENCE, skip: !wanted.includes("chromium") }, async (t) => {
-  const brede = await Brede.open();
-  const browser = await browsers.chromium();
-  t.after(async () => {
-    await browser.close();
-    brede.end();
-  });
-  await brede.fill();
-  const hand = await Hand.on(browser, "chromium", "telephone");
+  const { brede, hand } = await begun(t, "chromium", { filled: true, as: "telephone" });
   await hand.goto(brede.address);
   await hand.taps("Tide line");
   await hand.sees("Tide line", { in: "h1" });

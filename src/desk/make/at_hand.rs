@@ -20,6 +20,9 @@ pub struct AtHand {
     pub count: Option<FabricCount>,
 }
 
+/// What is left of the cloth on each side where nothing is said: room for a hoop and for framing (common practice, no source).
+pub const USUAL_MARGIN: &str = "5cm";
+
 /// The counts that are offered: what is woven for counted work (common practice, no source).
 const COUNTS: [&str; 7] = ["11", "14", "16", "18", "20", "22", "25"];
 

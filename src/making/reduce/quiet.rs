@@ -166,11 +166,12 @@ impl<'a> Borders<'a> {
     /// Between labels that are seen so.
     pub(super) fn new(quiet: &'a Quiet, seen: &[Compared]) -> Self {
         let many = Many::new(seen);
+        let polar: Vec<Polar> = seen.iter().map(|one| Polar::new(one.lab().into())).collect();
         let mut apart = vec![0.0_f32; seen.len() * seen.len()];
-        apart.par_chunks_mut(seen.len().max(1)).zip(seen).for_each(|(row, one)| {
+        apart.par_chunks_mut(seen.len().max(1)).zip(seen).zip(&polar).for_each(|((row, one), own)| {
             many.ciede2000(one, row);
-            for (apart, other) in row.iter_mut().zip(seen) {
-                *apart += HUE * Polar::new(one.lab().into()).hue_to(&Polar::new(other.lab().into()));
+            for (apart, other) in row.iter_mut().zip(&polar) {
+                *apart += HUE * own.hue_to(other);
             }
         });
         Self { quiet, labels: seen.len(), apart }
