@@ -142,7 +142,7 @@ impl Axis {
             Self::Across => {
                 for row in picture.as_raw().chunks_exact(4 * along as usize) {
                     let (pixels, _) = row.as_chunks::<4>();
-                    for (&[before, here], found) in pixels.array_windows().zip(&mut found[1..]) {
+                    for ((&before, &here), found) in pixels.iter().zip(&pixels[1..]).zip(&mut found[1..]) {
                         *found += u32::from(differ(before, here));
                     }
                 }
