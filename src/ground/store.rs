@@ -327,7 +327,7 @@ fn publish(
                 continue;
             };
             let part = file.path().to_owned();
-            let renamed = place::persist(file, target);
+            let renamed = persist(file, target);
             held.let_go(&part);
             renamed.map_err(|source| StoreError::Write { path: staged.path.clone(), source })?;
             staged.placed = true;
