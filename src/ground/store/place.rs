@@ -65,6 +65,9 @@ pub(super) fn takes_name(path: &Path) -> io::Result<()> {
         if cfg!(windows) && matches!(part, Component::Normal(name) if is_kept_back(&name.to_string_lossy())) {
             return Err(io::Error::new(io::ErrorKind::InvalidInput, "Windows has no such names"));
         }
+        if cfg!(windows) && matches!(part, Component::Normal(name) if is_too_long(&name.to_string_lossy())) {
+            return Err(io::ErrorKind::InvalidFilename.into());
+        }
         let next = there.join(part);
         match fs::symlink_metadata(&next) {
             Err(error) if error.kind() == io::ErrorKind::InvalidFilename => return Err(error),
@@ -92,6 +95,11 @@ fn is_kept_back(name: &str) -> bool {
         || name.contains(|c: char| {
             c.is_control() || matches!(c, '<' | '>' | ':' | '"' | '/' | '\\' | '|' | '?' | '*')
         })
+}
+
+/// Whether a name has more units of UTF-16 than disks of Windows take (Microsoft, "Maximum Path Length Limitation").
+fn is_too_long(name: &str) -> bool {
+    name.encode_utf16().count() > 255
 }
 
 /// Where two files of a folder have names that this system may take for one: Windows and macOS look at no case.
