@@ -5,7 +5,7 @@ import { choice, question } from "./begin.js";
 import { chartOf } from "./chart.js";
 import { make, runningStitch } from "./make.js";
 import { symbolFont, Tiles } from "./tiles.js";
-import { fileSize, number } from "./units.js";
+import { fileSize, number, unit } from "./units.js";
 import { words } from "./words.js";
 
 /** Sides of squares in millimetres that are read at arm's length, and one for tired eyes. */
@@ -24,7 +24,7 @@ export async function print(place, id) {
   // Who prints threads that nobody sells should know before she goes to the shop.
   const invented = new Set(own ? [] : known.shades.map((/** @type {any} */ shade) => `${shade.code} ${shade.name}`));
   const isInvented = chart.look.needles.some(({ code, name }) => invented.has(`${code} ${name}`));
-  const asked = { paper: localStorage.getItem("paper") ?? "a4", ink: "colour", cell: "" };
+  const asked = { paper: localStorage.getItem("paper") ?? (unit() === "in" ? "letter" : "a4"), ink: "colour", cell: "" };
   const patch = make("canvas", { class: "patch-of-chart", role: "img", "aria-label": words.trueSize });
   const sample = () => {
     const scale = devicePixelRatio || 1;
