@@ -1,6 +1,6 @@
 //! Files from outside are read by a child of this very program.
 
-use std::path::Path;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use brede::desk::{Program, Reader, serve};
@@ -26,10 +26,10 @@ pub(crate) fn run() -> ExitCode {
 
 /// A reader that begins this program again.
 pub(crate) fn reader() -> Reader {
-    // On Linux this leads to the program that runs, even where its file was replaced since.
-    let own = Path::new("/proc/self/exe");
-    let path = if own.exists() { Ok(own.to_owned()) } else { std::env::current_exe() };
-    match path {
+    // On Linux this leads to the program that runs, even where its file was replaced since. Elsewhere anybody may have
+    // put a program of that name there.
+    let own = cfg!(target_os = "linux").then(|| PathBuf::from("/proc/self/exe")).filter(|own| own.exists());
+    match own.map_or_else(std::env::current_exe, Ok) {
         Ok(path) => Reader::Child(Program::new(path, vec![WORD.into()])),
         // A system that does not tell: this process reads itself, and ends with what it reads.
         Err(_) => Reader::Here,

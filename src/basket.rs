@@ -40,7 +40,7 @@ pub use bag::Bag;
 pub use carried::{Carried, Unpicking};
 pub use cells::Cells;
 pub use diary::{DiaryDay, Pace, Sitting};
-pub use error::BasketError;
+pub use error::{BasketError, Limited, Unknown};
 pub use form::{Worked, WorkedThread};
 pub use id::{DeviceId, IdError, PieceId};
 pub use open::{Basket, Missing, VERSION};

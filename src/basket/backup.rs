@@ -34,6 +34,12 @@ fn failed(path: &Path) -> impl FnOnce(std::io::Error) -> BasketError + '_ {
     |source| BasketError::Files { path: path.to_owned(), source }
 }
 
+/// Windows flushes only what may be written to.
+fn flush(path: &Path) -> Result<(), BasketError> {
+    let file = fs::File::options().write(true).open(path);
+    file.and_then(|file| file.sync_all()).map_err(failed(path))
+}
+
 impl Basket {
     fn backup_folder(&self) -> PathBuf {
         self.folder.join(place::BACKUPS)
@@ -52,11 +58,7 @@ impl Basket {
         place::make_file(&part)?;
         let copied = self.store.execute("VACUUM INTO ?", [text]).map_err(BasketError::from);
         let flushed = copied.and_then(|_| {
-            fs::File::options()
-                .write(true)
-                .open(&part)
-                .and_then(|file| file.sync_all())
-                .map_err(failed(&part))?;
+            flush(&part)?;
             fs::rename(&part, path).map_err(failed(path))
         });
         if flushed.is_err() {
@@ -185,7 +187,7 @@ impl Basket {
             }
             pack.commit()?;
             copy.close().map_err(|(_, error)| error)?;
-            fs::File::open(&part).and_then(|file| file.sync_all()).map_err(failed(&part))?;
+            flush(&part)?;
             fs::rename(&part, path).map_err(failed(path))
         });
         if given.is_err() {

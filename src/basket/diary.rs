@@ -3,10 +3,10 @@
 use rusqlite::{Connection, OptionalExtension as _, params};
 use serde::Serialize;
 
-use super::BasketError;
 use super::id::PieceId;
 use super::open::Basket;
 use super::piece::{self, Row, Turn};
+use super::{BasketError, Limited};
 use crate::ground::day::Day;
 
 /// The most characters of a note.
@@ -68,7 +68,7 @@ impl Basket {
             let piece = piece.as_ref().map(|id| Row::read(&change, id)).transpose()?.map(|row| row.number);
             let Sitting { day, began, minutes, stitches, note } = sitting;
             if note.chars().count() > MOST_NOTE {
-                return Err(BasketError::Limit { what: "a note", limit: MOST_NOTE as u64 });
+                return Err(BasketError::Limit { what: Limited::Note, limit: MOST_NOTE as u64 });
             }
             let values = params![piece, day.number(), began, minutes, stitches.map(|n| n as i64), note];
             let same = change.prepare_cached(SAME)?.query_row(values, |_| Ok(())).optional()?;

@@ -1,11 +1,54 @@
 //! What can go wrong with the workbasket.
 
+use std::fmt;
 use std::io;
 use std::path::PathBuf;
 
 use super::carried::Carried;
 use super::id::PieceId;
 use crate::ground::advice::Advice;
+
+/// What a tick can name that a piece does not have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unknown {
+    /// A form that its chart had.
+    Form,
+    /// A cell of the chart.
+    Cell,
+    /// A mark.
+    Mark,
+}
+
+impl fmt::Display for Unknown {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(match self {
+            Self::Form => "a form of the chart",
+            Self::Cell => "a cell",
+            Self::Mark => "a mark",
+        })
+    }
+}
+
+/// What is kept up to a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Limited {
+    /// The number that a device gives a tick.
+    Counter,
+    /// What a piece is called, in characters.
+    PieceName,
+    /// A note of the diary, in characters.
+    Note,
+}
+
+impl fmt::Display for Limited {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(match self {
+            Self::Counter => "the counter of a tick",
+            Self::PieceName => "the name of a piece",
+            Self::Note => "a note",
+        })
+    }
+}
 
 /// Why something could not be kept or found. What is in the workbasket is as it was.
 #[derive(Debug, thiserror::Error)]
@@ -118,7 +161,7 @@ pub enum BasketError {
     #[error("a tick names {what} that the piece does not have")]
     NothingToTick {
         /// What.
-        what: &'static str,
+        what: Unknown,
     },
     /// A chart that has had more threads than can be told apart.
     #[error("{name} has been worked in more threads than can be kept")]
@@ -130,7 +173,7 @@ pub enum BasketError {
     #[error("{what} is beyond {limit}")]
     Limit {
         /// What.
-        what: &'static str,
+        what: Limited,
         /// The limit.
         limit: u64,
     },

@@ -8,6 +8,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::open::Basket;
 use super::{BasketError, place};
+use crate::ground::store::persist;
 
 /// The SHA-256 of bytes, in hexadecimal: the name of their file.
 pub(super) fn sha256(bytes: &[u8]) -> String {
@@ -41,7 +42,11 @@ impl Basket {
             let fail = |source| BasketError::Files { path: path.clone(), source };
             let mut file = tempfile::NamedTempFile::new_in(&folder).map_err(fail)?;
             file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(fail)?;
-            file.persist(&path).map_err(|error| fail(error.error))?;
+            match persist(file, &path) {
+                // Another that keeps the same photo was quicker, and its file is read already.
+                Err(_) if path.exists() => {}
+                put => put.map_err(fail)?,
+            }
             place::flush_folder(&folder)?;
         }
         Ok(sha256)

@@ -13,7 +13,7 @@ use super::form::{self, Form, Worked};
 use super::id::PieceId;
 use super::open::Basket;
 use super::states::{self, Needles, States};
-use super::{BasketError, pack};
+use super::{BasketError, Limited, pack};
 use crate::chart::{CellMap, Chart, MarkId, Stamp};
 use crate::ground::day::{Day, When};
 use crate::ground::units::GridSize;
@@ -571,7 +571,7 @@ impl Basket {
 pub(super) fn name_of(name: &str) -> Result<&str, BasketError> {
     let name = name.trim();
     if name.chars().count() > MOST_NAME {
-        return Err(BasketError::Limit { what: "the name of a piece", limit: MOST_NAME as u64 });
+        return Err(BasketError::Limit { what: Limited::PieceName, limit: MOST_NAME as u64 });
     }
     Ok(if name.is_empty() { "Piece" } else { name })
 }

@@ -61,7 +61,11 @@ pub(super) fn flush_folder(folder: &Path) -> Result<(), BasketError> {
 
 /// Refuses a folder on another machine.
 pub(super) fn refuse_network(folder: &Path) -> Result<(), BasketError> {
-    let real = fs::canonicalize(folder).map_err(files(folder))?;
+    // Disks that some programs make tell Windows no whole names; they are this machine's.
+    let real = match fs::canonicalize(folder) {
+        Err(_) if cfg!(windows) => return Ok(()),
+        real => real.map_err(files(folder))?,
+    };
     match network(&real) {
         Some(kind) => Err(BasketError::Network { folder: folder.to_owned(), kind }),
         None => Ok(()),

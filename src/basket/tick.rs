@@ -12,7 +12,6 @@ use std::collections::BTreeMap;
 use rusqlite::{Connection, OptionalExtension as _, params};
 use serde::{Deserialize, Serialize};
 
-use super::BasketError;
 use super::carry::{self, Carrying};
 use super::cells::Cells;
 use super::diary;
@@ -21,6 +20,7 @@ use super::id::{DeviceId, PieceId};
 use super::open::Basket;
 use super::piece::{self, Row, Turn};
 use super::states::{Needles, State, States};
+use super::{BasketError, Limited, Unknown};
 use crate::chart::MarkId;
 use crate::ground::day::{Day, When};
 
@@ -150,11 +150,10 @@ impl<'a> Ticking<'a> {
             Some(counter) => i64::try_from(counter).ok().filter(|&counter| counter < i64::MAX),
             None => Some(self.store.query_row("SELECT counter + 1 FROM basket", [], |row| row.get(0))?),
         };
-        let counter =
-            counter.ok_or(BasketError::Limit { what: "the counter of a tick", limit: i64::MAX as u64 })?;
+        let counter = counter.ok_or(BasketError::Limit { what: Limited::Counter, limit: i64::MAX as u64 })?;
         let form = tick.form.unwrap_or(self.form.number);
         if !(1..=self.form.number).contains(&form) {
-            return Err(BasketError::NothingToTick { what: "a form of the chart" });
+            return Err(BasketError::NothingToTick { what: Unknown::Form });
         }
         let (mark, cells) = match &tick.what {
             Ticked::Mark(mark) => (Some(mark.to_string()), None),
@@ -206,7 +205,7 @@ impl<'a> Ticking<'a> {
     fn worked_cells(&mut self, form: i64, cells: &Cells) -> Result<Cells, BasketError> {
         let form = self.form_of(form)?;
         if cells.end() > form.size.cells() {
-            return Err(BasketError::NothingToTick { what: "a cell" });
+            return Err(BasketError::NothingToTick { what: Unknown::Cell });
         }
         let worked = |run: &[u32; 2]| {
             let [from, to] = *run;
@@ -317,7 +316,7 @@ impl<'a> Ticking<'a> {
     fn tick_mark(&mut self, mark: &str, key: Key, way: Way) -> Result<i64, BasketError> {
         let mut ask = self.store.prepare_cached(carry::MARK)?;
         let known = ask.query_row(params![self.row.number, mark], carry::MarkRow::of).optional()?;
-        let Some(known) = known else { return Err(BasketError::NothingToTick { what: "a mark" }) };
+        let Some(known) = known else { return Err(BasketError::NothingToTick { what: Unknown::Mark }) };
         if (known.counter, known.device.as_str()) >= key {
             return Ok(0);
         }

@@ -217,6 +217,45 @@ impl From<Pick> for RawPick {
     }
 }
 
+/// The kinds of marks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum MarkKind {
+    /// [`Outline`].
+    Outline,
+    /// [`Halo`].
+    Halo,
+    /// [`Lettering`].
+    Lettering,
+    /// [`Key`].
+    Key,
+    /// [`Stitches`].
+    Stitches,
+    /// [`Backstitch`].
+    Backstitch,
+}
+
+impl MarkKind {
+    /// As a person writes it.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Outline => "outline",
+            Self::Halo => "halo",
+            Self::Lettering => "lettering",
+            Self::Key => "key",
+            Self::Stitches => "stitches",
+            Self::Backstitch => "backstitch",
+        }
+    }
+}
+
+impl std::fmt::Display for MarkKind {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        f.write_str(self.name())
+    }
+}
+
 /// How the line of an outline runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -526,16 +565,16 @@ impl<T> Mark<T> {
         }
     }
 
-    /// Its kind, as a person writes it.
+    /// Its kind.
     #[must_use]
-    pub fn kind(&self) -> &'static str {
+    pub fn kind(&self) -> MarkKind {
         match self {
-            Self::Outline(_) => "outline",
-            Self::Halo(_) => "halo",
-            Self::Lettering(_) => "lettering",
-            Self::Key(_) => "key",
-            Self::Stitches(_) => "stitches",
-            Self::Backstitch(_) => "backstitch",
+            Self::Outline(_) => MarkKind::Outline,
+            Self::Halo(_) => MarkKind::Halo,
+            Self::Lettering(_) => MarkKind::Lettering,
+            Self::Key(_) => MarkKind::Key,
+            Self::Stitches(_) => MarkKind::Stitches,
+            Self::Backstitch(_) => MarkKind::Backstitch,
         }
     }
 

@@ -40,7 +40,7 @@ impl BasketArgs {
         };
         let home = || std::env::home_dir().unwrap_or_default();
         let usual = || match std::env::consts::OS {
-            "windows" => said("LOCALAPPDATA").unwrap_or_else(|| home().join("AppData/Local")),
+            "windows" => said("LOCALAPPDATA").unwrap_or_else(|| home().join(r"AppData\Local")),
             "macos" => home().join("Library/Application Support"),
             _ => said("XDG_DATA_HOME")
                 .filter(|path| path.is_absolute())

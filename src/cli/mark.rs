@@ -7,7 +7,8 @@ mod stitches;
 use std::path::PathBuf;
 
 use brede::desk::mark::{
-    ChooseReport, ChooseRequest, Mark, MarkChange, MarkFigures, MarkReport, MarkRequest, StepRequest, choose,
+    ChooseReport, ChooseRequest, Mark, MarkChange, MarkFigures, MarkKind, MarkReport, MarkRequest,
+    StepRequest, choose,
 };
 use brede::desk::{self, Source};
 use brede::ground::units::counted;
@@ -168,7 +169,7 @@ fn listed(mark: &MarkFigures) -> String {
     let threads: Vec<String> =
         mark.threads.iter().map(|thread| format!("{} of {}", thread.strands, thread.code)).collect();
     let threads = threads.join(" + ");
-    if mark.kind == "stitches" {
+    if mark.kind == MarkKind::Stitches {
         let mut parts = vec!["stitches".to_owned()];
         parts.extend(mark.stitch.map(|stitch| stitch.to_string()));
         parts.extend(mark.strands.map(|strands| counted(strands.into(), "strand")));

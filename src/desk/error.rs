@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::What;
 use super::setting::MarkSetting;
 use crate::basket::BasketError;
+use crate::chart::mark::MarkKind;
 use crate::chart::marks::{FileError, MarkError, ThreadError};
 use crate::chart::{DocumentError, StepError};
 use crate::ground::advice::Advice;
@@ -173,7 +174,7 @@ pub enum Error {
         /// The mark.
         name: String,
         /// Its kind.
-        kind: &'static str,
+        kind: MarkKind,
         /// The setting.
         setting: MarkSetting,
     },
@@ -183,7 +184,7 @@ pub enum Error {
         /// The mark.
         name: String,
         /// Its kind.
-        kind: &'static str,
+        kind: MarkKind,
     },
     /// A mark about nothing.
     #[error("mark `{mark}`: no square is chosen")]
@@ -440,7 +441,7 @@ impl Error {
             Self::MarkNameTaken { .. } => Advice::OtherNameOrChange,
             Self::MarkMisfit { setting: MarkSetting::Thread, .. } => Advice::AddThread,
             Self::MarkMisfit { .. } => Advice::SettingsOfMark,
-            Self::NoPlaceOfItsOwn { kind: "key", .. } => Advice::PlaceOfKey,
+            Self::NoPlaceOfItsOwn { kind: MarkKind::Key, .. } => Advice::PlaceOfKey,
             Self::NoPlaceOfItsOwn { .. } => Advice::OtherCells,
             Self::NothingChosen { .. } => Advice::ChooseCells,
             Self::NothingAsked { .. } => Advice::SayHow,

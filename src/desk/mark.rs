@@ -20,8 +20,8 @@ use crate::thread::shades::ShadeCard;
 // What marks are made of.
 pub use super::setting::MarkSetting;
 pub use crate::chart::mark::{
-    Change, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, Motif, Outline, Pick,
-    PickedCells, Place, Sample, Stitches, Touching, Turn,
+    Change, Course, Halo, Holes, Key, LetterAlign, LetterFace, LetterStyle, Lettering, MarkKind, Motif,
+    Outline, Pick, PickedCells, Place, Sample, Stitches, Touching, Turn,
 };
 pub use crate::chart::{LinePattern, LineStitch, Mark, MarkId};
 pub use change::MarkSettings;
@@ -349,7 +349,7 @@ impl<'a> Marking<'a, '_> {
         {
             return Err(Error::NothingAsked { mark: mark.name.clone() });
         }
-        let done = Done::MarkAdded { mark: mark.name().to_owned(), of: mark.kind().to_owned() };
+        let done = Done::MarkAdded { mark: mark.name().to_owned(), of: mark.kind().to_string() };
         let mark = self.one(chart, mark.clone())?;
         change::on_one_line(&mark)?;
         if let Some(motif) = mark.motif() {

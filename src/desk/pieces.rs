@@ -12,6 +12,7 @@ use crate::basket::{Basket, Carried, KeptChart, KeptFile, Missing, Piece, PieceI
 use crate::chart::{CellMap, Chart};
 use crate::ground::day::When;
 use crate::ground::progress::Progress;
+use crate::ground::store::whole_name;
 use crate::ground::units::GridSize;
 
 /// Whether a chart that is in the workbasket already is kept once more.
@@ -187,7 +188,7 @@ fn sha256(bytes: &[u8]) -> String {
 /// The file of a chart, with its length, the moment it was written and its SHA-256: the first two tell in a moment that
 /// it is the same.
 fn file_of(source: &Source, bytes: &[u8]) -> Option<KeptFile> {
-    let path = std::fs::canonicalize(source.path()?).ok()?;
+    let path = whole_name(source.path()?).ok()?;
     let stamp = format!("{} {}", seen_of(&path)?, sha256(bytes));
     Some(KeptFile { path, stamp })
 }

@@ -150,7 +150,7 @@ impl Plan {
             marks.push(PlanMark {
                 id,
                 name: mark.name().to_owned(),
-                kind: mark.kind().to_owned(),
+                kind: mark.kind().to_string(),
                 crosses,
                 backstitches: lines().map(|line| line.stitches().count() as u64).sum(),
                 codes,

@@ -39,6 +39,7 @@ pub use hand::Hand;
 pub use hold::{Hold, hold};
 pub use keep::earlier;
 pub(crate) use keep::whole;
+pub use place::{persist, whole_name};
 
 /// Something that could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -219,7 +220,7 @@ impl<'a> Staged<'a> {
     fn new(hand: &'a Hand, target: &Target) -> Result<Self, StoreError> {
         let path = target.path.to_owned();
         let fail = |source| StoreError::Write { path: path.clone(), source };
-        let place = Place::of(target.path).map_err(fail)?;
+        let place = place::takes_name(&path).and_then(|()| Place::of(&path)).map_err(fail)?;
         let file = match &place {
             Place::Stream => None,
             Place::File { folder, .. } => {
@@ -246,7 +247,7 @@ impl<'a> Staged<'a> {
         let Place::File { target: at, .. } = &self.place else { return Ok(()) };
         let fail = |source| StoreError::Write { path: self.path.clone(), source };
         let present = match fs::metadata(at) {
-            Ok(_) => whole(at).map_err(fail)?,
+            Ok(_) => place::can_be_replaced(at).and_then(|()| whole(at)).map_err(fail)?,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
             Err(source) => return Err(fail(source)),
         };
@@ -302,7 +303,7 @@ fn refuse_twice(staged: &[Staged]) -> Result<(), StoreError> {
 /// other in a ring.
 fn folders(staged: &[Staged]) -> Vec<PathBuf> {
     let folder = |staged: &Staged| match &staged.place {
-        Place::File { folder, .. } => Some(fs::canonicalize(folder).unwrap_or_else(|_| folder.clone())),
+        Place::File { folder, .. } => Some(whole_name(folder).unwrap_or_else(|_| folder.clone())),
         Place::Stream => None,
     };
     let mut folders: Vec<PathBuf> = staged.iter().filter_map(folder).collect();
@@ -326,7 +327,7 @@ fn publish(
                 continue;
             };
             let part = file.path().to_owned();
-            let renamed = place::persist(file, target);
+            let renamed = persist(file, target);
             held.let_go(&part);
             renamed.map_err(|source| StoreError::Write { path: staged.path.clone(), source })?;
             staged.placed = true;

@@ -18,7 +18,14 @@ pub(super) fn start(file: &Path) -> io::Result<()> {
         // xdg-utils (freedesktop.org).
         _ => Command::new("xdg-open"),
     };
-    command.arg(file).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    // Explorer takes no name from anywhere but the root.
+    let file = std::path::absolute(file)?;
+    #[cfg(not(windows))]
+    command.arg(file);
+    // In quotes whatever is in it: Explorer takes a comma for the end of a name.
+    #[cfg(windows)]
+    std::os::windows::process::CommandExt::raw_arg(&mut command, format!("\"{}\"", file.display()));
+    command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
     let mut child = command.spawn()?;
     // Who is not waited for stays in the system's table.
     std::thread::spawn(move || child.wait());

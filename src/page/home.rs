@@ -10,6 +10,8 @@ use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::Duration;
 
+use brede::ground::store::persist;
+
 use super::PageError;
 use super::secret::Secret;
 
@@ -186,8 +188,7 @@ impl Home {
         let written = tempfile::NamedTempFile::new_in(&self.0).and_then(|mut file| {
             file.write_all(bytes)?;
             file.as_file().sync_all()?;
-            file.persist(path)?;
-            Ok(())
+            persist(file, path)
         });
         written.map_err(files(path))
     }

@@ -4,6 +4,8 @@ use std::fs;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
+use brede::ground::store::persist;
+
 use super::PageError;
 
 /// What is seen in the menu.
@@ -43,9 +45,10 @@ fn parts(begun: &[String]) -> Vec<Part> {
     let home = std::env::home_dir().unwrap_or_default();
     match std::env::consts::OS {
         "windows" => {
-            let menu = said("APPDATA").unwrap_or_else(|| home.join("AppData/Roaming"));
-            let text = format!("@start \"brede\" /min {}\r\n", all(|word| format!("\"{word}\"")));
-            let path = menu.join("Microsoft/Windows/Start Menu/Programs/brede.cmd");
+            let menu = said("APPDATA").unwrap_or_else(|| home.join(r"AppData\Roaming"));
+            // Names are not what the code page of the machine makes of them, but as they are.
+            let text = format!("@chcp 65001 >nul\r\n@start \"brede\" /min {}\r\n", all(in_batch));
+            let path = menu.join(r"Microsoft\Windows\Start Menu\Programs\brede.cmd");
             vec![Part { path, bytes: text.into_bytes(), is_run: false }]
         }
         "macos" => {
@@ -70,6 +73,13 @@ fn parts(begun: &[String]) -> Vec<Part> {
             ]
         }
     }
+}
+
+/// A word as a batch file takes it, where `%` begins the name of a variable, and then a program, for which `\"` is a
+/// quotation mark (Microsoft, "cmd" and "Parsing C command-line arguments"). Names hold none of those there.
+fn in_batch(word: &str) -> String {
+    let last = word.len() - word.trim_end_matches('\\').len();
+    format!("\"{}{}\"", word.replace('%', "%%"), "\\".repeat(last))
 }
 
 /// A word as a shell takes it (POSIX.1-2017, Shell Command Language, 2.2.2).
@@ -111,6 +121,18 @@ fn write(part: &Part) -> io::Result<()> {
     #[cfg(not(unix))]
     let _ = part.is_run;
     file.as_file().sync_all()?;
-    file.persist(&part.path)?;
-    Ok(())
+    persist(file, &part.path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The forms are those of the sources above; what a shell and the menu of Linux make of theirs is tried from outside.
+    #[test]
+    fn words_are_quoted_so_that_they_stay_what_they_are() {
+        let batch = [r"C:\Users\Inès & Söhne\50% brede.exe", r"D:\pools\"].map(in_batch);
+        assert_eq!(batch, [r#""C:\Users\Inès & Söhne\50%% brede.exe""#, r#""D:\pools\\""#]);
+        assert_eq!(in_shell("Inès' pools $1"), r"'Inès'\'' pools $1'");
+    }
 }

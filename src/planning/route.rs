@@ -158,7 +158,7 @@ pub(crate) fn distance([x, y]: [i32; 2], [to_x, to_y]: [i32; 2]) -> f64 {
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
 pub fn route(chart: &Chart, travel: f64, progress: &dyn Progress) -> Result<Vec<NeedleRoute>, Stopped> {
-    let routes = planner(chart, travel, progress).plan(|stretch| stretch)?;
+    let routes = land(chart, travel, progress).plan(|stretch| stretch)?;
     Ok(routes.into_iter().map(|stretches| NeedleRoute { stretches }).collect())
 }
 
@@ -168,11 +168,11 @@ pub fn route(chart: &Chart, travel: f64, progress: &dyn Progress) -> Result<Vec<
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
 pub fn lengths(chart: &Chart, travel: f64, progress: &dyn Progress) -> Result<Vec<Vec<f64>>, Stopped> {
-    planner(chart, travel, progress).plan(|stretch| stretch.length())
+    land(chart, travel, progress).plan(|stretch| stretch.length())
 }
 
-fn planner<'a>(chart: &'a Chart, travel: f64, progress: &'a dyn Progress) -> plan::Planner<'a> {
-    plan::Planner::new(chart, travel.clamp(1.0, LONGEST_TRAVEL), progress)
+fn land<'a>(chart: &'a Chart, travel: f64, progress: &'a dyn Progress) -> plan::Land<'a> {
+    plan::Land::new(chart, travel.clamp(1.0, LONGEST_TRAVEL), progress)
 }
 
 #[cfg(test)]

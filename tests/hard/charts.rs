@@ -135,8 +135,8 @@ impl Pool {
     }
 }
 
-/// The place of every value in a document (RFC 6901), those of a list by their first two. What a step holds is like what
-/// stands elsewhere, and is left to the fuzzing.
+/// The place of every value in a document (RFC 6901), those of a list by their first two: the others are alike, but marks,
+/// of which each is of another kind. What a step holds is like what stands elsewhere, and is left to the fuzzing.
 fn places(value: &Value, here: &str, found: &mut Vec<String>) {
     if here.starts_with("/steps/0/change/") {
         return;
@@ -150,7 +150,7 @@ fn places(value: &Value, here: &str, found: &mut Vec<String>) {
             }
         }
         Value::Array(values) => {
-            for (index, inner) in values.iter().enumerate().take(if here == "/rows" { 2 } else { 9 }) {
+            for (index, inner) in values.iter().enumerate().take(if here == "/marks" { 9 } else { 2 }) {
                 let place = format!("{here}/{index}");
                 found.push(place.clone());
                 places(inner, &place, found);

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::chart::mark::MarkKind;
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, Done, LinePattern, Mark, MarkId, Stamp, Thread, WorkedLine};
 use crate::desk::figures::places3;
@@ -30,7 +31,7 @@ pub struct MarkFigures {
     pub name: String,
     /// Its kind, such as `outline`.
     #[serde(rename = "mark")]
-    pub kind: &'static str,
+    pub kind: MarkKind,
     /// What the key says of it, if anything.
     pub label: Option<String>,
     /// Its threads; those that join others, in an area.

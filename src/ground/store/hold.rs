@@ -115,9 +115,12 @@ mod system {
             Err(error) if error.raw_os_error().is_some_and(|code| HELD_BY_ANOTHER.contains(&code)) => {
                 Taken::ByAnother
             }
-            Err(error) if error.kind() == io::ErrorKind::PermissionDenied && path.exists() => {
-                Taken::ByAnother
-            }
+            // One that is going, while its holder closes it, is refused like a folder that nobody may write in; but
+            // there, looking tells that it is not there.
+            Err(error) if error.kind() == io::ErrorKind::PermissionDenied => match path.try_exists() {
+                Ok(false) => Taken::Cannot,
+                _ => Taken::ByAnother,
+            },
             Err(_) => Taken::Cannot,
         }
     }

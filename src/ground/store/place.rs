@@ -65,6 +65,9 @@ pub(super) fn takes_name(path: &Path) -> io::Result<()> {
         if cfg!(windows) && matches!(part, Component::Normal(name) if is_kept_back(&name.to_string_lossy())) {
             return Err(io::Error::new(io::ErrorKind::InvalidInput, "Windows has no such names"));
         }
+        if cfg!(windows) && matches!(part, Component::Normal(name) if is_too_long(&name.to_string_lossy())) {
+            return Err(io::ErrorKind::InvalidFilename.into());
+        }
         let next = there.join(part);
         match fs::symlink_metadata(&next) {
             Err(error) if error.kind() == io::ErrorKind::InvalidFilename => return Err(error),
@@ -92,6 +95,11 @@ fn is_kept_back(name: &str) -> bool {
         || name.contains(|c: char| {
             c.is_control() || matches!(c, '<' | '>' | ':' | '"' | '/' | '\\' | '|' | '?' | '*')
         })
+}
+
+/// Whether a name has more units of UTF-16 than disks of Windows take (Microsoft, "Maximum Path Length Limitation").
+fn is_too_long(name: &str) -> bool {
+    name.encode_utf16().count() > 255
 }
 
 /// Where two files of a folder have names that this system may take for one: Windows and macOS look at no case.
@@ -122,25 +130,89 @@ pub(super) fn of_any_length(path: &Path) -> PathBuf {
     path.to_owned()
 }
 
-/// Whether a file could not be replaced since another program has it open, as Windows tells it: by
-/// `ERROR_ACCESS_DENIED` or by `ERROR_SHARING_VIOLATION` (Microsoft, system error codes).
+/// Whether another program has a file open and lets nobody else at it: here, or as Windows tells it
+/// (`ERROR_SHARING_VIOLATION`; Microsoft, system error codes).
 pub(super) fn is_open_elsewhere(error: &io::Error) -> bool {
-    cfg!(windows) && matches!(error.raw_os_error(), Some(5 | 32))
+    error.kind() == io::ErrorKind::ResourceBusy || cfg!(windows) && error.raw_os_error() == Some(32)
 }
 
-/// Puts a file in its place. On Windows, programs that look into every new file (against viruses, for a search) hold
-/// it for some hundredths of a second: it is tried again for one second.
-pub(super) fn persist(mut file: NamedTempFile, target: &Path) -> io::Result<()> {
+/// `ERROR_ACCESS_DENIED`, which Windows says of a file that is open where it is to be replaced, and
+/// `ERROR_SHARING_VIOLATION` (the same source).
+const HELD: [i32; 2] = [5, 32];
+
+/// Puts a file that is written and flushed in its place, over what is there. On Windows, programs that look into every
+/// new file (against viruses, for a search) hold it for some hundredths of a second: it is tried again for one second.
+///
+/// # Errors
+/// What the system says; `ResourceBusy` where another program does not let go of what is there. Then that is as it was.
+pub fn persist(file: NamedTempFile, target: &Path) -> io::Result<()> {
     let target = of_any_length(target);
-    for _ in 0..50 {
-        match file.persist(&target) {
-            Ok(_) => return Ok(()),
-            Err(failed) if is_open_elsewhere(&failed.error) => file = failed.file,
-            Err(failed) => return Err(failed.error),
+    let mut file = Some(file);
+    // That files may be written in this folder is known: this one was.
+    patiently(&HELD, || match file.take().map(|file| file.persist(&target)) {
+        Some(Err(failed)) => {
+            file = Some(failed.file);
+            Err(failed.error)
+        }
+        _ => Ok(()),
+    })
+}
+
+/// Does something that Windows refuses by one of these numbers as long as another program has the file open.
+fn patiently(held: &[i32], mut attempt: impl FnMut() -> io::Result<()>) -> io::Result<()> {
+    let mut tries = 0..50;
+    loop {
+        match attempt() {
+            Err(error)
+                if cfg!(windows) && error.raw_os_error().is_some_and(|number| held.contains(&number)) =>
+            {
+                if tries.next().is_none() {
+                    return Err(io::Error::new(io::ErrorKind::ResourceBusy, error));
+                }
+            }
+            done => return done,
         }
         std::thread::sleep(std::time::Duration::from_millis(20));
     }
-    file.persist(&target).map(drop).map_err(|failed| failed.error)
+}
+
+/// Asks before anything is changed whether another program lets what is there be replaced: neither that nor a second
+/// name that it was given could go again.
+#[cfg(windows)]
+pub(super) fn can_be_replaced(path: &Path) -> io::Result<()> {
+    use std::os::windows::fs::OpenOptionsExt as _;
+    /// The right to delete (Microsoft, "Standard Access Rights").
+    const DELETE: u32 = 0x0001_0000;
+    let asked = || File::options().access_mode(DELETE).open(path).map(drop);
+    // A folder that nobody may write in is told by what follows.
+    match patiently(&HELD[1..], asked) {
+        Err(error) if is_open_elsewhere(&error) => Err(error),
+        _ => Ok(()),
+    }
+}
+
+#[cfg(not(windows))]
+pub(super) fn can_be_replaced(_: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+/// The whole name of what is at a path, links followed, as a person writes it.
+///
+/// # Errors
+/// Where nothing is there.
+pub fn whole_name(path: &Path) -> io::Result<PathBuf> {
+    let whole = fs::canonicalize(path)?;
+    Ok(whole.to_str().and_then(as_written).unwrap_or(whole))
+}
+
+/// Windows begins a whole name with `\\?\` (Microsoft, "Naming Files, Paths, and Namespaces"), which other programs do
+/// not take; one of 260 letters and more needs it.
+fn as_written(whole: &str) -> Option<PathBuf> {
+    let plain = whole.strip_prefix(r"\\?\")?;
+    let share = plain.strip_prefix(r"UNC\");
+    let is_drive = || plain.chars().nth(1) == Some(':');
+    let plain = share.map(|share| format!(r"\\{share}")).or_else(|| is_drive().then(|| plain.to_owned()))?;
+    (plain.encode_utf16().count() < 260).then(|| plain.into())
 }
 
 /// Flushes a file to the disk.
@@ -172,8 +244,8 @@ pub(super) fn part(prefix: &str, suffix: &str, folder: &Path) -> io::Result<Name
 
 #[cfg(not(unix))]
 pub(super) fn part(prefix: &str, suffix: &str, folder: &Path) -> io::Result<NamedTempFile> {
-    // The folder of a path in it, as the rename takes it.
-    let folder = fs::canonicalize(folder)?;
+    // The folder of a path in it, as the rename takes it. Disks that some programs make tell no whole names.
+    let folder = fs::canonicalize(folder).unwrap_or_else(|_| folder.to_owned());
     tempfile::Builder::new().prefix(prefix).suffix(suffix).tempfile_in(folder)
 }
 
@@ -212,7 +284,10 @@ pub(super) fn sync_folder(_: &Path) -> io::Result<()> {
 
 #[cfg(test)]
 mod tests {
-    use super::is_kept_back;
+    #![allow(clippy::unwrap_used)]
+    use std::path::Path;
+
+    use super::{as_written, is_kept_back};
 
     /// Microsoft, "Naming Files, Paths, and Namespaces" (Win32 documentation).
     #[test]
@@ -245,5 +320,19 @@ mod tests {
         {
             assert!(!is_kept_back(name), "{name:?}");
         }
+    }
+    /// The forms are those of the same source, "Maximum Path Length Limitation" and "UNC names".
+    #[test]
+    fn whole_names_of_windows_are_told_as_they_are_written() {
+        let written = |name: &str| as_written(name).map(|path| path.to_str().unwrap().to_owned());
+        assert_eq!(written(r"\\?\C:\Pool\pool.json").as_deref(), Some(r"C:\Pool\pool.json"));
+        assert_eq!(written(r"\\?\UNC\sea\pools\pool.json").as_deref(), Some(r"\\sea\pools\pool.json"));
+        for kept in [r"C:\Pool", r"\\?\Volume{b75e2c83-0000-0000-0000-602f00000000}\Pool", "/home/ines/pool"]
+        {
+            assert_eq!(written(kept), None, "{kept}");
+        }
+        assert_eq!(written(&format!(r"\\?\C:\{}", "a\\".repeat(150))), None);
+        let there = super::whole_name(Path::new(".")).unwrap();
+        assert!(there.is_dir() && !there.to_str().unwrap().starts_with('\\'), "{there:?}");
     }
 }

@@ -158,9 +158,54 @@ fn a_name_that_the_disk_does_not_take_is_told_with_one_that_it_does() {
     assert_eq!(error.advice(), Advice::PlainName);
     let folder = tempfile::tempdir().unwrap();
     for name in ["pool: 2.json", "con.json", "pool./chart.json"] {
-        let refused = may_write(&folder.path().join(name), Over::Ours, &is_ours).err();
+        let path = folder.path().join(name);
+        let refused = may_write(&path, Over::Ours, &is_ours).err();
         assert_eq!(refused.map(|error| error.advice()), cfg!(windows).then_some(Advice::PlainName), "{name}");
+        if cfg!(windows) {
+            assert_eq!(write(&path, b"brede").unwrap_err().advice(), Advice::PlainName, "{name}");
+        }
     }
+}
+
+#[test]
+fn a_folder_that_nobody_may_write_in_is_told_from_a_file_that_another_program_has_open() {
+    let told = |source| StoreError::Write { path: "pool.pdf".into(), source }.advice();
+    assert_eq!(told(io::ErrorKind::PermissionDenied.into()), Advice::WritablePlace);
+    assert_eq!(told(io::ErrorKind::ResourceBusy.into()), Advice::CloseElsewhere);
+    if cfg!(windows) {
+        // `ERROR_ACCESS_DENIED`, `ERROR_SHARING_VIOLATION` (Microsoft, system error codes).
+        let numbered = |number| told(io::Error::from_raw_os_error(number));
+        assert_eq!((numbered(5), numbered(32)), (Advice::WritablePlace, Advice::CloseElsewhere));
+    }
+}
+
+/// As a program does that shows the pages (others may read), and as one does that wants the file for itself.
+#[cfg(windows)]
+#[test]
+fn a_file_that_another_program_has_open_stays_as_it_is_and_that_is_told() {
+    use std::os::windows::fs::OpenOptionsExt as _;
+    /// `FILE_SHARE_READ` (Microsoft, `CreateFileW`).
+    const OTHERS_READ: u32 = 1;
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pool.pdf");
+    write(&path, b"brede one").unwrap();
+    for shared in [OTHERS_READ, 0] {
+        let shown = File::options().read(true).share_mode(shared).open(&path).unwrap();
+        let error = write(&path, b"brede two").unwrap_err();
+        assert_eq!(error.advice(), Advice::CloseElsewhere, "{shared}: {error:?}");
+        drop(shown);
+        assert_eq!(fs::read(&path).unwrap(), b"brede one");
+        assert_eq!(names(folder.path()), ["pool.pdf"], "{shared}");
+    }
+    // One that closes it meanwhile is waited for.
+    let shown = File::options().read(true).share_mode(OTHERS_READ).open(&path).unwrap();
+    let closing = std::thread::spawn(move || {
+        std::thread::sleep(Duration::from_millis(200));
+        drop(shown);
+    });
+    write(&path, b"brede two").unwrap();
+    closing.join().unwrap();
+    assert_eq!(fs::read(&path).unwrap(), b"brede two");
 }
 
 #[test]

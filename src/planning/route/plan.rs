@@ -92,23 +92,31 @@ struct Join {
 /// After so many cells or places it is asked whether to go on: some milliseconds.
 const ASKING: u32 = 1 << 12;
 
-pub(super) struct Planner<'a> {
+/// What all needles are planned on: the chart and its patches.
+pub(super) struct Land<'a> {
     chart: &'a Chart,
     progress: &'a dyn Progress,
-    /// Cells and places that were looked at.
-    steps: u32,
     columns: i32,
     rows: i32,
+    travel: f64,
     /// The length in cells by its square in half cells, as far as the thread may travel.
     lengths: Vec<f64>,
-    /// The cells of the needle that is planned for that are on no thread yet.
-    waiting: Waiting,
     kinds: Vec<StitchKind>,
     /// The patch of each cell.
     patch: Vec<u32>,
-    /// Of each patch: its first cell by rows, whether it has more than one, and whether it is on a thread.
+    /// Of each patch: its first cell by rows, and whether it has more than one.
     first: Vec<u32>,
     many: Vec<bool>,
+}
+
+/// Plans one needle after the other: none minds any other.
+struct Planner<'a> {
+    land: &'a Land<'a>,
+    /// Cells and places that were looked at.
+    steps: u32,
+    /// The cells of the needle that is planned for that are on no thread yet.
+    waiting: Waiting,
+    /// Whether each patch is on a thread.
     strung: Vec<bool>,
     /// How the legs of each cell run: the bits of a [`Facing`].
     runs: Vec<u8>,
@@ -149,41 +157,32 @@ impl Search {
     }
 }
 
-impl<'a> Planner<'a> {
+/// Charts of fewer cells are planned by one: beginning another takes as long.
+const ALONE: usize = 1 << 12;
+
+impl<'a> Land<'a> {
     pub(super) fn new(chart: &'a Chart, travel: f64, progress: &'a dyn Progress) -> Self {
-        let cells = chart.size().cells();
-        let kinds = chart.needles().iter().map(|needle| needle.stitch).collect();
         let (columns, rows) = (chart.size().columns() as i32, chart.size().rows() as i32);
         Self {
             chart,
             progress,
-            steps: 0,
             columns,
             rows,
+            travel,
             lengths: (0u32..)
                 .map(|square| f64::from(square).sqrt() / 2.0)
                 .take_while(|length| *length <= travel + 1e-9)
                 .collect(),
-            waiting: Waiting::new([chart.size().columns(), chart.size().rows()], travel),
-            kinds,
-            patch: vec![NONE; cells],
+            kinds: chart.needles().iter().map(|needle| needle.stitch).collect(),
+            patch: vec![NONE; chart.size().cells()],
             first: Vec::new(),
             many: Vec::new(),
-            strung: Vec::new(),
-            runs: vec![0; cells],
-            before: vec![NONE; 2 * cells],
-            after: vec![NONE; 2 * cells],
         }
     }
 
-    /// Asks now and then whether to go on.
-    fn step(&mut self) -> Result<(), Stopped> {
-        self.steps = self.steps.wrapping_add(1);
-        if self.steps.is_multiple_of(ASKING) { ask(self.progress) } else { Ok(()) }
-    }
-
-    /// What `of` makes of each stretch, for each needle.
-    pub(super) fn plan<T>(mut self, of: impl Fn(Stretch) -> T) -> Result<Vec<Vec<T>>, Stopped> {
+    /// What `of` makes of each stretch, for each needle. Two plan side by side, each about half of the cells, and no more than
+    /// two: each keeps 17 bytes a cell.
+    pub(super) fn plan<T: Send>(mut self, of: impl Fn(Stretch) -> T + Sync) -> Result<Vec<Vec<T>>, Stopped> {
         ask(self.progress)?;
         self.find_patches()?;
         let mut cells: Vec<Vec<u32>> = vec![Vec::new(); self.chart.needles().len()];
@@ -192,19 +191,19 @@ impl<'a> Planner<'a> {
                 cells[needle].push(cell as u32);
             }
         }
-        let mut routes = Vec::with_capacity(cells.len());
-        for cells in cells {
-            cells.iter().for_each(|&cell| self.waiting.add(cell));
-            let mut route = Vec::new();
-            // A patch begins with its first cell by rows.
-            for cell in cells {
-                let patch = self.patch[cell as usize] as usize;
-                if !self.strung[patch] {
-                    route.push(of(self.string(self.first[patch])?));
-                }
-            }
-            routes.push(route);
-        }
+        let all: usize = cells.iter().map(Vec::len).sum();
+        let upto = cells.iter().scan(0, |sum, cells| {
+            *sum += cells.len();
+            Some(*sum)
+        });
+        let half = upto.take_while(|&upto| all < ALONE || upto <= all / 2).count();
+        let (one, other) = cells.split_at(half);
+        let plan = |cells: &[Vec<u32>]| {
+            if cells.is_empty() { Ok(Vec::new()) } else { Planner::new(&self).plan(cells, &of) }
+        };
+        let (one, other) = rayon::join(|| plan(one), || plan(other));
+        let mut routes = one?;
+        routes.extend(other?);
         Ok(routes)
     }
 
@@ -231,6 +230,7 @@ impl<'a> Planner<'a> {
     /// Crosses that touch at their sides; any other stitch is a patch of its own, as nothing brings it home.
     fn find_patches(&mut self) -> Result<(), Stopped> {
         let mut stack = Vec::new();
+        let mut steps = 0;
         for cell in 0..self.patch.len() {
             let Some(needle) = self.chart.cells()[cell].needle() else { continue };
             if self.patch[cell] != NONE {
@@ -244,7 +244,7 @@ impl<'a> Planner<'a> {
                 stack.push(cell as u32);
             }
             while let Some(here) = stack.pop() {
-                self.step()?;
+                step(&mut steps, self.progress)?;
                 for side in Facing::ALL {
                     let Some(there) = self.neighbour(here, side.step()) else { continue };
                     if self.patch[there as usize] == NONE
@@ -257,9 +257,51 @@ impl<'a> Planner<'a> {
                 }
             }
             self.many.push(size > 1);
-            self.strung.push(false);
         }
         Ok(())
+    }
+}
+
+/// Asks now and then whether to go on.
+fn step(steps: &mut u32, progress: &dyn Progress) -> Result<(), Stopped> {
+    *steps = steps.wrapping_add(1);
+    if steps.is_multiple_of(ASKING) { ask(progress) } else { Ok(()) }
+}
+
+impl<'a> Planner<'a> {
+    fn new(land: &'a Land<'a>) -> Self {
+        let (size, cells) = (land.chart.size(), land.chart.size().cells());
+        Self {
+            land,
+            steps: 0,
+            waiting: Waiting::new([size.columns(), size.rows()], land.travel),
+            strung: vec![false; land.first.len()],
+            runs: vec![0; cells],
+            before: vec![NONE; 2 * cells],
+            after: vec![NONE; 2 * cells],
+        }
+    }
+
+    fn step(&mut self) -> Result<(), Stopped> {
+        step(&mut self.steps, self.land.progress)
+    }
+
+    /// What `of` makes of each stretch, for each needle of which there are the cells.
+    fn plan<T>(mut self, needles: &[Vec<u32>], of: impl Fn(Stretch) -> T) -> Result<Vec<Vec<T>>, Stopped> {
+        let mut routes = Vec::with_capacity(needles.len());
+        for cells in needles {
+            cells.iter().for_each(|&cell| self.waiting.add(cell));
+            let mut route = Vec::new();
+            // A patch begins with its first cell by rows.
+            for &cell in cells {
+                let patch = self.land.patch[cell as usize] as usize;
+                if !self.strung[patch] {
+                    route.push(of(self.string(self.land.first[patch])?));
+                }
+            }
+            routes.push(route);
+        }
+        Ok(routes)
     }
 }
 
@@ -268,9 +310,9 @@ impl Planner<'_> {
     /// Where a leg comes up and goes down. A leg that ends in the middle of its cell comes up in the corner.
     fn holes(&self, leg: u32) -> (Hole, Hole) {
         let cell = (leg / 2) as usize;
-        let (x, y) = (2 * (cell as i32 % self.columns), 2 * (cell as i32 / self.columns));
+        let (x, y) = (2 * (cell as i32 % self.land.columns), 2 * (cell as i32 / self.land.columns));
         let diagonal = if leg.is_multiple_of(2) { Diagonal::Rising } else { Diagonal::Falling };
-        if let StitchKind::Quarter(corner) | StitchKind::ThreeQuarter(corner) = self.kind(cell as u32)
+        if let StitchKind::Quarter(corner) | StitchKind::ThreeQuarter(corner) = self.land.kind(cell as u32)
             && corner.diagonal() == diagonal
         {
             let [across, down] = corner.place();
@@ -288,7 +330,7 @@ impl Planner<'_> {
     /// The first and the last leg of a cell.
     fn legs(&self, cell: u32) -> [u32; 2] {
         let leg = |(diagonal, _): (Diagonal, _)| 2 * cell + u32::from(diagonal == Diagonal::Falling);
-        match self.kind(cell).legs() {
+        match self.land.kind(cell).legs() {
             [one, two] => [leg(*one), leg(*two)],
             one => [one.first().map_or(2 * cell, |&one| leg(one)); 2],
         }
@@ -316,10 +358,10 @@ impl Planner<'_> {
 
     /// Works the patch of `root`, in the gap, and lets its edge look for neighbours.
     fn work_patch(&mut self, root: u32, runs: u8, gap: Gap, search: &mut Search) -> Result<(), Stopped> {
-        let patch = self.patch[root as usize] as usize;
+        let patch = self.land.patch[root as usize] as usize;
         self.strung[patch] = true;
         self.insert(gap, root, runs);
-        if self.many[patch] {
+        if self.land.many[patch] {
             let facing = Facing::ALL.into_iter().find(|facing| facing.bits() == runs);
             let mut waiting = VecDeque::new();
             self.offer(root, facing.unwrap_or(Facing::Left), &mut waiting);
@@ -349,7 +391,7 @@ impl Planner<'_> {
     /// Neighbours of the patch on all sides but the one that is faced: those in the row next, others later.
     fn offer(&self, cell: u32, facing: Facing, waiting: &mut VecDeque<(u32, u32, Facing)>) {
         for side in Facing::ALL.into_iter().filter(|&side| side != facing) {
-            if let Some(other) = self.of_patch(cell, side).filter(|&other| self.waiting.holds(other)) {
+            if let Some(other) = self.land.of_patch(cell, side).filter(|&other| self.waiting.holds(other)) {
                 match side {
                     Facing::Left | Facing::Right => waiting.push_front((other, cell, side)),
                     Facing::Up | Facing::Down => waiting.push_back((other, cell, side)),
@@ -360,7 +402,7 @@ impl Planner<'_> {
 
     /// Lets the edge cells of a patch look for other patches.
     fn search_from(&self, patch: usize, root: u32, search: &mut Search) {
-        if !self.many[patch] {
+        if !self.land.many[patch] {
             search.push(1, (root, 0));
             return;
         }
@@ -368,7 +410,7 @@ impl Planner<'_> {
         let mut leg = 2 * root;
         loop {
             let cell = leg / 2;
-            let is_edge = || Facing::ALL.into_iter().any(|side| self.of_patch(cell, side).is_none());
+            let is_edge = || Facing::ALL.into_iter().any(|side| self.land.of_patch(cell, side).is_none());
             if leg.is_multiple_of(2) && is_edge() {
                 search.push(1, (cell, 0));
             }
@@ -403,10 +445,10 @@ impl Planner<'_> {
 
     /// How the legs of a patch's first cell may run: facing any side on which it has no neighbour.
     fn ways(&self, root: u32) -> [Option<u8>; 4] {
-        let kind = self.kind(root);
+        let kind = self.land.kind(root);
         Facing::ALL.map(|side| {
             let free = match kind {
-                StitchKind::FullCross => self.of_patch(root, side).is_none(),
+                StitchKind::FullCross => self.land.of_patch(root, side).is_none(),
                 // One leg is to be worked from either end: the other two ways are the same again.
                 StitchKind::HalfCross | StitchKind::HalfCrossBack | StitchKind::ThreeQuarter(_) => {
                     matches!(side, Facing::Left | Facing::Right)
@@ -427,7 +469,7 @@ impl Planner<'_> {
         let (Some([x, y]), Some([to_x, to_y])) = (one, two) else { return Some(0.0) };
         let square = ((to_x - x).pow(2) + (to_y - y).pow(2)).unsigned_abs() as usize;
         // Half a cell is no stitch.
-        self.lengths.get(square).copied().filter(|_| square > 1)
+        self.land.lengths.get(square).copied().filter(|_| square > 1)
     }
 
     /// The cheapest way to work the patch of `root` before, within or after the cell `near`.
@@ -442,7 +484,7 @@ impl Planner<'_> {
         let [root_first, root_last] = self.legs(root);
         let was = (self.runs[near as usize], self.runs[root as usize]);
         // A cell worked by itself can be turned to suit; one within a patch cannot.
-        let alone = !self.many[self.patch[near as usize] as usize];
+        let alone = !self.land.many[self.land.patch[near as usize] as usize];
         let turns = if alone { self.ways(near) } else { [Some(was.0), None, None, None] };
         // Of each gap its ends and its stitch, and all stitches together.
         let around = |planner: &Self| -> Option<([Ends; 4], [Option<f64>; 4], f64)> {
@@ -493,7 +535,7 @@ impl Planner<'_> {
         while leg != NONE {
             let cell = leg / 2;
             let (from, to) = self.holes(leg);
-            let columns = self.columns as u32;
+            let columns = self.land.columns as u32;
             legs.push(Leg { cell: [cell % columns, cell / columns], from, to });
             leg = self.after[leg as usize];
         }

@@ -6,6 +6,8 @@ mod joins;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
+use rayon::prelude::*;
+
 use super::fit;
 use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
@@ -72,12 +74,11 @@ pub(super) fn pages(layout: &Layout) -> Vec<Page> {
     let room = width - 2.0 * MARGIN;
     let strip = Strip::new(&signs, &shown, room, &measures);
     let whole = Strip::whole(&signs, room, &measures);
-    (0..layout.plan.rows.len())
-        .flat_map(|down| (0..layout.plan.columns.len()).map(move |across| [across, down]))
-        .map(|[across, down]| {
-            let here = &shown[down * layout.plan.columns.len() + across];
-            page(layout, (&strip, &whole), here, [across, down])
-        })
+    let across = layout.plan.columns.len();
+    shown
+        .par_iter()
+        .enumerate()
+        .map(|(at, here)| page(layout, (&strip, &whole), here, [at % across, at / across]))
         .collect()
 }
 
