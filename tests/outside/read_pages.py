@@ -22,7 +22,7 @@ import sys
 from io import BytesIO
 
 import numpy as np
-from scipy import ndimage
+from scipy import ndimage, stats
 from skimage import io
 
 SIDE = 18
@@ -141,6 +141,8 @@ def key_boxes(page, dpi):
         if usual < 0.5 * strongest:
             continue
         sure = np.sort([top for top in tops if score[top] > 0.65 * usual])
+        # Lines were widened: the middle of what is as good as the best.
+        sure = np.array([np.mean([at for at in range(max(top - 2, 0), min(top + 3, len(score))) if score[at] > 0.9 * score[top]]) for top in sure])
         pitch = np.median(np.diff(sure)) if len(sure) > 2 else 0
         if pitch < side:
             boxes += [(top, left, side) for top in sure]
@@ -156,7 +158,7 @@ def key_boxes(page, dpi):
             low -= 1
         while first + (high + 1) * pitch < len(score) - 5 and score[best(high + 1)] > 0.4 * usual:
             high += 1
-        boxes += [(best(step), left, side) for step in range(low, high + 1)]
+        boxes += [(first + step * pitch, left, side) for step in range(low, high + 1)]
     boxes.sort(key=lambda box: (box[1], box[0]))
     return [sampled(page, left + 0.5, top + 0.5, side, 1, 1)[0] for top, left, side in boxes]
 
@@ -188,8 +190,14 @@ def rules(dark):
     return [run for run in np.split(long, np.flatnonzero(np.diff(long) > 1) + 1)]
 
 
+def agreed(sorted_values):
+    """The first that another is near to."""
+    near = np.flatnonzero(np.diff(sorted_values) < 3)
+    return float(sorted_values[near[0]] if len(near) else sorted_values[0])
+
+
 def grid(page):
-    """Left, top, width and height of a cell, columns and rows."""
+    """Left, top, side of a cell, columns and rows."""
     white, black = levels(page)
     result = []
     for across in (page, page.T):
@@ -200,30 +208,34 @@ def grid(page):
         weights = [white - soft[:, run].mean(0) for run in runs]
         places = np.array([(w * run).sum() / w.sum() for run, w in zip(runs, weights)]) + 0.5
         result.append((places, dark, runs))
-    side = np.median(np.concatenate([np.diff(places) for places, _, _ in result])) / 10
+    # Of what runs long, bold rules are the most that stand tens of cells apart; a join's dashes do not.
+    fits = lambda places, ten: np.abs((places[:, None] - places) / ten - np.round((places[:, None] - places) / ten)) * ten < 1.5
+    apart = np.concatenate([np.abs(places[:, None] - places).ravel() for places, _, _ in result])
+    tens = np.unique(np.round(apart[(apart > 60) & (apart < 600)], 1))
+    ten = max(tens, key=lambda ten: (sum(fits(places, ten).sum(1).max() for places, _, _ in result), ten))
+    ours = []
+    for places, _, _ in result:
+        rule = fits(places, ten)
+        places = places[rule[rule.sum(1).argmax()]]
+        ours.append((places, np.round((places - places[0]) / ten) * 10))
+    # Cells are square: both ways say how large they are.
+    centred = [np.concatenate([values - values.mean() for values in both]) for both in zip(*ours)]
+    side = stats.theilslopes(*centred)[0]
     found = []
-    for this, other in ((0, 1), (1, 0)):
-        places, (_, dark, runs) = result[this][0], result[other]
-        # The ends of rules that run along say where the cells begin and end.
-        ends = [extent(dark[:, run[len(run) // 2]]) for run in runs]
-        start, end = np.median([a for a, _ in ends]), np.median([b for _, b in ends])
-        # Of what runs long, the most that stand tens of cells apart are bold rules; a join's dashes do not.
-        apart = np.abs((places[:, None] - places) / side / 10 % 1)
-        fits = np.minimum(apart, 1 - apart) < 0.02
-        rule = fits[fits.sum(1).argmax()]
-        places = places[rule]
-        steps = np.round((places - places[0]) / side / 10) * 10
-        own, first = np.polyfit(steps, places, 1) if len(places) > 1 else (side, places[0])
-        begin = first - np.round((first - start) / own) * own
-        found.append((begin, own, round((end - start) / side)))
-    (left, width, columns), (top, height, rows) = found
-    return left, top, width, height, columns, rows
+    for (places, steps), (_, dark, runs) in zip(ours, reversed(result)):
+        # The ends of rules that run along say where the cells begin and end: what two of them say, as outlines break others.
+        ends = np.array([extent(dark[:, run[len(run) // 2]]) for run in runs])
+        start, end = agreed(np.sort(ends[:, 0])), -agreed(np.sort(-ends[:, 1]))
+        first = np.median(places - steps * side)
+        begin = first - np.round((first - start) / side) * side
+        found.append((begin, round((end - start) / side)))
+    (left, columns), (top, rows) = found
+    return left, top, side, columns, rows
 
 
-def sampled(page, left, top, width, columns, rows, height=None, shift=(0, 0)):
+def sampled(page, left, top, side, columns, rows, shift=(0, 0)):
     """Cells as SIDE x SIDE points each, row by row."""
-    height = height or width
-    scale = np.array([height, width]) / SIDE
+    scale = np.full(2, side / SIDE)
     start = np.array([top + shift[1], left + shift[0]]) + scale / 2 - 0.5
     flat = ndimage.affine_transform(page, scale, start, output_shape=(rows * SIDE, columns * SIDE), order=1, cval=255.0)
     return flat.reshape(rows, SIDE, columns, SIDE).swapaxes(1, 2).reshape(-1, SIDE, SIDE)
@@ -245,8 +257,8 @@ SHIFTS = [(dx, dy) for dx in (-0.6, 0, 0.6) for dy in (-0.6, 0, 0.6)]
 
 def cells_of(page):
     """The place of the grid, and its cells at nine shifts."""
-    left, top, width, height, columns, rows = grid(page)
-    cells = [sampled(page, left, top, width, columns, rows, height, shift) for shift in SHIFTS]
+    left, top, side, columns, rows = grid(page)
+    cells = [sampled(page, left, top, side, columns, rows, shift) for shift in SHIFTS]
     return columns, rows, np.stack(cells)
 
 
@@ -309,7 +321,7 @@ def main():
             # the edges of a square.
             amount = lambda some: some[:, INNER:-INNER, INNER:-INNER].reshape(len(some), -1).std(1)
             whole = amount(figures)
-            bare = amount(chosen) * best.max(1) < 0.3 * np.maximum(whole[answers], np.median(whole) / 2)
+            bare = amount(chosen) * best.max(1) < 0.22 * np.maximum(whole[answers], np.median(whole) / 2)
             ranked = np.sort(best, 1)
             if turn == 2:
                 doubted = (best.max(1) < 0.93) & (ranked[:, -1] - ranked[:, -2] < 0.2) & ~bare
