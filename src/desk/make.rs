@@ -24,7 +24,7 @@ use crate::making::make::{self, MakeOptions, Making};
 use crate::making::photo::{Limits, Photo};
 use crate::making::rethread::POOR;
 use crate::making::squares::{Squares, look_like_a_page};
-use crate::making::subject::{self, Care, Seek, Subject, Taken};
+use crate::making::subject::{self, Care, Seek, Seen, Subject, Taken};
 use crate::planning::shift::{SHIFT_LIMIT, shifts};
 use crate::planning::verdict::{ChartVerdict, verdict};
 use crate::planning::{self, ThreadCount, ThreadUse};
@@ -36,9 +36,11 @@ use crate::thread::code;
 use crate::thread::shades::ShadeCard;
 
 mod at_hand;
+mod earlier;
 mod settings;
 
 pub use at_hand::{AtHand, USUAL_MARGIN};
+pub(super) use earlier::Earlier;
 pub use settings::{
     BareAt, BareBy, Detail, Kept, KeptCover, KeptMask, MakeSettings, SeenFromError, SizeWish, TakeSettings,
     seen_from,
@@ -233,6 +235,8 @@ pub(super) struct Begun {
     pub(super) options: MakeOptions,
     /// What the picture is about, once it is framed, where that is sought.
     pub(super) subject: Option<Subject>,
+    /// What earlier tries of the picture found, where there may be any.
+    pub(super) earlier: Option<Earlier>,
     /// What to say of it.
     pub(super) warnings: Vec<Warning>,
     /// What is worth knowing of it.
@@ -301,8 +305,20 @@ impl Begun {
         let options = settings.options(title, masks);
         let names = |masks: &[Source]| masks.iter().map(Source::file_name).collect();
         let (masks, bare_names) = (names(given.masks), names(given.bare_masks));
-        let (card, subject, warnings, notes) = (given.card, None, Vec::new(), Vec::new());
-        Ok(Self { photo, card, settings, options, subject, warnings, notes, masks, bare_masks, bare_names })
+        let (card, subject, earlier, warnings, notes) = (given.card, None, None, Vec::new(), Vec::new());
+        Ok(Self {
+            photo,
+            card,
+            settings,
+            options,
+            subject,
+            earlier,
+            warnings,
+            notes,
+            masks,
+            bare_masks,
+            bare_names,
+        })
     }
 
     /// What is known of the job.
@@ -315,7 +331,7 @@ impl Begun {
 
     /// The part of the picture that is used, at one value a stitch. Masks become cells, as the chart keeps them.
     pub(super) fn framed(&mut self, progress: &dyn Progress) -> Result<frame::Framed, Error> {
-        let mut framed = frame::frame(&self.photo, &self.options.frame, progress)?;
+        let mut framed = self.at_one_value_a_stitch(progress)?;
         if let (Some(cells), false) = (&framed.detail, self.masks.is_empty()) {
             self.settings.mask = Some(KeptMask::of(self.masks.clone(), cells));
         }
@@ -330,8 +346,7 @@ impl Begun {
         self.options.reduce.bare = self.settings.bare_cloth();
         self.subject = None;
         if self.settings.seek == Seek::Subject && framed.kind == Kind::Photo {
-            let (view, _) = frame::view(&self.photo, &self.options.frame, subject::SIDE, progress)?;
-            let subject = subject::find(&view, framed.field.size(), progress)?;
+            let subject = self.seen(progress)?.subject(framed.field.size());
             self.options.reduce.weights = (subject.taken != Taken::Nothing).then(|| subject.weights());
             if let Taken::Faces(_) = subject.taken {
                 let marks = framed.detail.get_or_insert_with(|| vec![false; subject.cells.len()]);
@@ -341,6 +356,25 @@ impl Begun {
         }
         self.leave_bare(&framed)?;
         Ok(framed)
+    }
+
+    fn at_one_value_a_stitch(&self, progress: &dyn Progress) -> Result<frame::Framed, Error> {
+        let options = &self.options.frame;
+        let frame = || Ok(frame::frame(&self.photo, options, progress)?);
+        self.earlier.as_ref().map_or_else(frame, |earlier| earlier.framed(options, frame))
+    }
+
+    /// What the part of the picture that is used shows.
+    fn seen(&self, progress: &dyn Progress) -> Result<Seen, Error> {
+        let options = &self.options.frame;
+        let look = || {
+            let (view, _) = frame::view(&self.photo, options, subject::SIDE, progress)?;
+            Ok(subject::look(&view, progress)?)
+        };
+        match &self.earlier {
+            Some(earlier) => earlier.seen(&frame::part_of(&self.photo, options)?, look),
+            None => look(),
+        }
     }
 
     /// Finds the cells that are left bare, and what that does to the piece.

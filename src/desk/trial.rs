@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::figures::places3;
 use super::files::Files;
 use super::look::LookReport;
-use super::make::{AtHand, Begun, Given, Kept, MakeSettings, charted, keep, looks, settle, spare};
+use super::make::{AtHand, Begun, Earlier, Given, Kept, MakeSettings, charted, keep, looks, settle, spare};
 use super::print::PageSettings;
 use super::{Error, Heavy, Moment, Note, Offer, Replace, Report, Source, Warning, Written};
 use crate::chart::Chart;
@@ -25,6 +25,7 @@ pub struct OpenPhoto {
     photo: Arc<Photo>,
     limits: Limits,
     warnings: Vec<Warning>,
+    earlier: Earlier,
 }
 
 impl OpenPhoto {
@@ -64,7 +65,7 @@ pub fn open_photo(source: Source, limits: Limits, progress: &dyn Progress) -> Re
     let mut files = Files::new(Replace::Ours, progress).within(limits);
     let photo = Arc::new(files.photo(&source, progress)?);
     files.warnings.extend(looks(photo.pixels()));
-    Ok(OpenPhoto { source, photo, limits, warnings: files.warnings })
+    Ok(OpenPhoto { source, photo, limits, warnings: files.warnings, earlier: Earlier::default() })
 }
 
 /// What is tried.
@@ -132,7 +133,7 @@ impl Report for TrialReport {
 /// # Errors
 /// [`Error`].
 pub fn try_out(request: &TrialRequest, progress: &dyn Progress) -> Result<TrialReport, Error> {
-    let OpenPhoto { source, photo, limits, .. } = &request.photo;
+    let OpenPhoto { source, photo, limits, earlier, .. } = &request.photo;
     let mut files = Files::new(Replace::Ours, progress).within(*limits);
     let given = Given {
         photo: source,
@@ -144,6 +145,7 @@ pub fn try_out(request: &TrialRequest, progress: &dyn Progress) -> Result<TrialR
         expected: None,
     };
     let mut begun = Begun::of(&mut files, Arc::clone(photo), given, progress)?;
+    begun.earlier = Some(earlier.clone());
     let job = begun.job(&PageSettings::default())?;
     files.may_take(Heavy::Chart(job.size), job.choosing())?;
     let (mut making, notes) = charted(&mut files, &mut begun, progress)?;

@@ -161,7 +161,7 @@ impl FrameError {
 }
 
 /// A framed photo.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Framed {
     /// The picture at one value a stitch.
     pub field: StitchField,
@@ -258,6 +258,14 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
 /// [`FrameError`] where the size or the part cannot be.
 pub fn size_of(photo: &Photo, options: &FrameOptions) -> Result<GridSize, FrameError> {
     framing(photo, options).map(|(size, _)| size)
+}
+
+/// Where the part of a photo that is used begins and ends: left, top, width and height in pixels of the photo.
+///
+/// # Errors
+/// [`FrameError`] where the size or the part cannot be.
+pub fn part_of(photo: &Photo, options: &FrameOptions) -> Result<[f64; 4], FrameError> {
+    framing(photo, options).map(|(_, part)| [part.left, part.top, part.width, part.height])
 }
 
 /// The part of a photo that is used, made smaller so that its longer side has no more than so many pixels, and where

@@ -15,7 +15,7 @@ mod stands_out;
 
 use faces::Face;
 
-/// The longer side, in pixels, of the picture that [`find`] wants.
+/// The longer side, in pixels, of the picture that [`look`] wants.
 pub const SIDE: u32 = faces::SIDES[0];
 
 /// The longer side of the picture in which what stands out is sought: about a chart's, and finer changes little.
@@ -98,30 +98,36 @@ impl Subject {
     }
 }
 
-/// Seeks the subject of a picture that becomes a chart of this size. `picture` is the part that is used, its longer side
-/// no more than [`SIDE`].
+/// What a picture shows, before it is known how many cells it becomes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seen {
+    /// Its sides in pixels.
+    sides: [u32; 2],
+    found: Found,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum Found {
+    Faces(Vec<Face>),
+    /// A mark for each pixel of a smaller picture, and its sides.
+    StandsOut(Vec<bool>, [u32; 2]),
+    Nothing,
+}
+
+/// Seeks the subject of a picture: the part that is used, its longer side no more than [`SIDE`].
 ///
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
-pub fn find(picture: &RgbaImage, size: GridSize, progress: &dyn Progress) -> Result<Subject, Stopped> {
+pub fn look(picture: &RgbaImage, progress: &dyn Progress) -> Result<Seen, Stopped> {
+    let sides = [picture.width(), picture.height()];
     let grey = GrayImage::from_fn(picture.width(), picture.height(), |x, y| {
         let Srgb8 { r, .. } = shown(picture, x, y).grey();
         Luma([r])
     });
     ask(progress)?;
-    let scale = [
-        f64::from(size.columns()) / f64::from(picture.width()),
-        f64::from(size.rows()) / f64::from(picture.height()),
-    ];
-    let found = faces::faces(&grey, progress)?;
-    if !found.is_empty() {
-        let cells = (0..size.cells()).map(|cell| {
-            let at = [cell % size.width(), cell / size.width()];
-            let at = [0, 1].map(|axis| (at[axis] as f64 + 0.5) / scale[axis]);
-            let least = 1.0 / scale[0].min(scale[1]);
-            found.iter().map(|face| care(face, at, least)).max().unwrap_or(Care::Around)
-        });
-        return Ok(Subject { taken: Taken::Faces(found.len()), cells: cells.collect() });
+    let faces = faces::faces(&grey, progress)?;
+    if !faces.is_empty() {
+        return Ok(Seen { sides, found: Found::Faces(faces) });
     }
     let small = smaller(picture);
     let axis = |axis: usize| {
@@ -132,16 +138,45 @@ pub fn find(picture: &RgbaImage, size: GridSize, progress: &dyn Progress) -> Res
     };
     let map = stands_out::stands_out(&[axis(0), axis(1), axis(2)]);
     ask(progress)?;
-    let Some(taken) = stands_out::taken(&map) else {
-        return Ok(Subject { taken: Taken::Nothing, cells: vec![Care::Around; size.cells()] });
-    };
-    let along = |at: usize, cells: usize, pixels: u32| (2 * at + 1) * pixels as usize / (2 * cells);
-    let cells = (0..size.cells()).map(|cell| {
-        let x = along(cell % size.width(), size.width(), small.width());
-        let y = along(cell / size.width(), size.height(), small.height());
-        if taken[y * small.width() as usize + x] { Care::Subject } else { Care::Around }
-    });
-    Ok(Subject { taken: Taken::StandsOut, cells: cells.collect() })
+    let marks = stands_out::taken(&map);
+    let found =
+        marks.map_or(Found::Nothing, |marks| Found::StandsOut(marks, [small.width(), small.height()]));
+    Ok(Seen { sides, found })
+}
+
+impl Seen {
+    /// The subject, cell by cell, where the picture becomes a chart of this size.
+    #[must_use]
+    pub fn subject(&self, size: GridSize) -> Subject {
+        let scale = [
+            f64::from(size.columns()) / f64::from(self.sides[0]),
+            f64::from(size.rows()) / f64::from(self.sides[1]),
+        ];
+        let place = |cell: usize| [cell % size.width(), cell / size.width()];
+        let all = 0..size.cells();
+        let (taken, cells) = match &self.found {
+            Found::Nothing => (Taken::Nothing, vec![Care::Around; size.cells()]),
+            Found::Faces(faces) => {
+                let least = 1.0 / scale[0].min(scale[1]);
+                let cells = all.map(|cell| {
+                    let at = [0, 1].map(|axis| (place(cell)[axis] as f64 + 0.5) / scale[axis]);
+                    faces.iter().map(|face| care(face, at, least)).max().unwrap_or(Care::Around)
+                });
+                (Taken::Faces(faces.len()), cells.collect())
+            }
+            Found::StandsOut(marks, [width, height]) => {
+                let along =
+                    |at: usize, cells: usize, pixels: u32| (2 * at + 1) * pixels as usize / (2 * cells);
+                let cells = all.map(|cell| {
+                    let [column, row] = place(cell);
+                    let (x, y) = (along(column, size.width(), *width), along(row, size.height(), *height));
+                    if marks[y * *width as usize + x] { Care::Subject } else { Care::Around }
+                });
+                (Taken::StandsOut, cells.collect())
+            }
+        };
+        Subject { taken, cells }
+    }
 }
 
 /// A pixel as it is looked at: what is clear is a middle grey.

@@ -23,7 +23,7 @@ macro_rules! ours {
 }
 
 /// Names, kinds and bytes.
-const FILES: [(&str, &str, &[u8]); 30] = [
+const FILES: [(&str, &str, &[u8]); 31] = [
     ours!("index.html", HTML),
     ours!("page.css", CSS),
     ours!("icon.svg", SVG),
@@ -48,6 +48,7 @@ const FILES: [(&str, &str, &[u8]); 30] = [
     ours!("print.js", SCRIPT),
     ours!("read.js", SCRIPT),
     ours!("onpaper.js", SCRIPT),
+    ours!("parts.js", SCRIPT),
     ours!("threads.js", SCRIPT),
     ("symbols.ttf", FONT, brede::desk::SYMBOL_FONT),
     (

@@ -117,6 +117,7 @@ pub fn lay_out(
     if options.show == Show::Colours && options.ink == Ink::Grey {
         return Err(SheetError::ColoursInGrey);
     }
+    let preview = options.ink.picture(preview);
     let alike = symbols::alike(chart);
     let thread_uses = planning::thread_uses(chart, lines, progress)?;
     tell(progress, Stage::LayingOut, 0, STEPS)?;
@@ -148,7 +149,7 @@ pub fn lay_out(
     tell(progress, Stage::LayingOut, 4, STEPS)?;
     let mut pictures = match options.tablet {
         Some(_) => vec![preview],
-        None => vec![preview, map::picture(chart)],
+        None => vec![preview, options.ink.picture(map::picture(chart))],
     };
     if options.ink == Ink::Grey {
         let grey = |one: RgbImage| DynamicImage::from(DynamicImage::from(one).to_luma8()).to_rgb8();

@@ -64,8 +64,11 @@ export class Brede {
   /** Puts a small piece into the workbasket, by commands. */
   async fill() {
     const folder = path.join(this.basket, "made");
+    this.chart = path.join(folder, "rock-pool.chart.json");
     run("make", path.join(samples, "rock-pool.jpg"), "--columns", "30", "--colours", "6", "--out", folder);
-    run("keep", path.join(folder, "rock-pool.chart.json"), "--basket", this.basket);
+    // What a label says is text, whatever it looks like.
+    run("mark", this.chart, "outline", "kelp", "--rectangle", "5,5,12,12", "--thread", "G04", "--label", "<b>kelp</b>");
+    run("keep", this.chart, "--basket", this.basket);
     const told = run("pieces", "--json", "--basket", this.basket);
     run("pieces", JSON.parse(told).pieces[0].id, "--rename", "Tide line", "--basket", this.basket);
   }
@@ -263,7 +266,8 @@ export class Hand {
       const dataTransfer = new DataTransfer();
       for (const [name, text] of held) {
         const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
-        dataTransfer.items.add(new File([bytes], name, { type: name.endsWith(".pdf") ? "application/pdf" : "" }));
+        const kinds = { pdf: "application/pdf", png: "image/png", jpg: "image/jpeg" };
+        dataTransfer.items.add(new File([bytes], name, { type: kinds[name.split(".").at(-1)] ?? "" }));
       }
       for (const kind of ["dragenter", "dragover", "drop"]) document.body.dispatchEvent(new DragEvent(kind, { dataTransfer, bubbles: true, cancelable: true }));
     }, held);
@@ -337,10 +341,30 @@ export class Hand {
     return pause(300).then(() => this.page.$eval(selector, (canvas) => canvas.toDataURL()));
   }
 
+  /** A picture once it does not change any more. */
+  async rested(selector) {
+    let before = "";
+    let now = "";
+    await this.until(async () => {
+      [before, now] = [now, await this.picture(selector)];
+      return now === before;
+    }, selector, "never rests:");
+    return now;
+  }
+
   async drag([x, y], [to, down]) {
     const finger = await this.page.touchscreen.touchStart(x, y);
     for (let at = 1; at <= 5; at += 1) await finger.move(x + ((to - x) * at) / 5, y + ((down - y) * at) / 5);
     await finger.end();
+  }
+
+  /** A drag with a pen. */
+  async draws([x, y], [to, down]) {
+    const session = await this.page.createCDPSession();
+    const pen = (type, at) => session.send("Input.dispatchMouseEvent", { type, x: x + (to - x) * at, y: y + (down - y) * at, button: "left", buttons: 1, pointerType: "pen" });
+    await pen("mousePressed", 0);
+    for (const at of [0.25, 0.5, 0.75, 1]) await pen("mouseMoved", at);
+    await pen("mouseReleased", 1);
   }
 
   async pinch([x, y], from, to) {
@@ -384,15 +408,15 @@ async function faults(page, name) {
   return [...found, ...measured].map((fault) => `${name}: ${fault}`);
 }
 
-const SIZES = [[1280, 800], [390, 844], [360, 640]];
+const SIZES = [[1280, 800], [390, 844], [360, 640], [640, 400], [2560, 1440]];
 
-/** Looks at a screen in both lights, on a desk, on a telephone, at 360 pixels and at 200 %. */
+/** Looks at a screen in both lights, on a desk, on a telephone, at 360 pixels, at 200 % and at 2,560 pixels. */
 export const accessible = (hand, shots) => async (name, { quick = false } = {}) => {
   const { page, kind } = hand;
   const found = [];
   const lights = kind === "chromium" ? ["light", "dark"] : ["dark"];
-  for (const [width, height] of quick ? SIZES.slice(0, 2) : [...SIZES, [640, 400]]) {
-    for (const light of lights) {
+  for (const [width, height] of quick ? SIZES.slice(0, 2) : SIZES) {
+    for (const light of width > 2000 ? lights.slice(0, 1) : lights) {
       await page.setViewport({ width, height });
       if (kind === "chromium") await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: light }]);
       await pause(250);

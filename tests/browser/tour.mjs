@@ -32,16 +32,22 @@ for (const kind of wanted) {
     await judge("first", { quick: true });
     // The piece that an empty workbasket gets, made while one waits.
     await hand.sees("Rock pool", { in: ".piece" });
+    await hand.sees("brede runs on when this window is closed");
     await judge("basket");
 
     await hand.press("Begin from a photo");
     await hand.sees("Choose a photo");
     await judge("ask");
+    // Telephones make a JPEG of what they have where nothing else is asked for.
+    assert.equal(await hand.on((page) => page.$eval(".empty input[type=file]", (input) => input.accept)), "image/jpeg,image/png");
     await hand.brings(".empty input[type=file]", path.join(samples, "rock-pool.jpg"));
     await hand.sees("Which part of the photo?");
     await hand.writes("Squares across", "60");
     await hand.charted();
-    await hand.press("The photo");
+    // The first chart shows itself; the frame is one press away.
+    await hand.gone("Drag the frame");
+    await hand.press("Show the frame");
+    await hand.sees("Drag the frame");
     await judge("part");
     await hand.press("Stitched");
     await judge("stitched");
@@ -69,7 +75,7 @@ for (const kind of wanted) {
     await hand.charted();
 
     // A card of one's own, brought and then mended in its table.
-    await hand.brings("input[accept*=csv]", path.join(samples, "tin-of-threads.csv"));
+    await hand.drops(path.join(samples, "tin-of-threads.csv"));
     await hand.sees("tin-of-threads, ");
     await hand.press("Look at its threads");
     await hand.sees("Skeins I have");
@@ -93,6 +99,14 @@ for (const kind of wanted) {
     await hand.press(".thread");
     await hand.sees(/stands out$/, { in: ".here" });
     await judge("front", { quick: true });
+    await hand.press("All threads alike");
+    // Each way to look at it is a picture of its own.
+    const looks = new Set();
+    for (const way of ["Symbols", "Colours", "Stitched", "Both"]) {
+      await hand.press(way);
+      looks.add(await hand.rested("canvas.chart"));
+    }
+    assert.equal(looks.size, 4);
     await hand.press("Go to");
     await judge("go", { quick: true });
     await hand.writes("Row", "30");
@@ -110,7 +124,9 @@ for (const kind of wanted) {
     await hand.press("Make the pages");
     await hand.sees(/^Checked: all [\d,]+ squares/, { in: ".came .done" });
     await judge("printed");
-    const sheets = await hand.on((page) => page.$eval(".came a", (link) => link.getAttribute("href")));
+    // What was pressed last is followed by what is pressed next, in the same place.
+    assert.ok(await hand.on((page) => page.evaluate(() => document.querySelector(".edge").lastElementChild.matches("a.first[href*=sheets]"))), "the pages are not opened where they were made");
+    const sheets = await hand.on((page) => page.$eval(".edge a.first", (link) => link.getAttribute("href")));
     const head = await hand.on((page) => page.evaluate(async (from) => (await (await fetch(from)).text()).slice(0, 5), sheets));
     assert.equal(head, "%PDF-");
     await hand.back();
@@ -157,8 +173,7 @@ for (const kind of wanted) {
     await stranger.close();
 
     // brede is killed in the middle, and comes back: the page says both, and goes on with what was chosen.
-    await hand.press("Begin from a photo");
-    await hand.brings(".empty input[type=file]", path.join(samples, "little-boat.png"));
+    await hand.drops(path.join(samples, "little-boat.png"));
     await hand.charted();
     await brede.kill();
     hand.forgets();
@@ -189,6 +204,12 @@ for (const kind of wanted) {
     // What is no chart says so, and what to do.
     await hand.drops(path.join(samples, "tin-of-threads.csv"));
     await hand.sees("is neither a photo nor a chart");
+    await hand.drops(brede.chart);
+    await hand.sees(/was in the workbasket already/);
+    await hand.press("Tide line");
+    await hand.sees("<b>kelp</b>", { in: ".line" });
+    await hand.goto(`${brede.place}#/`);
+    await hand.sees("Tide line", { in: ".piece" });
     // Two files of one chart, its key on a page of the second.
     await hand.drops(path.join(printed, "lantern-1.pdf"), path.join(printed, "lantern-2.pdf"));
     await hand.sees("52 × 33 squares on");
@@ -307,6 +328,12 @@ for (const kind of wanted) {
     for (let at = 0; at < 10; at += 1) await hand.key("-");
     await hand.key("ArrowLeft");
     await hand.charted();
+    // The divider between photo and stitches, by keys too.
+    await hand.keys("Stitched", " ");
+    await hand.reaches("Where the photo ends and the stitched piece begins");
+    const half = await hand.rested(".beside-picture");
+    for (let at = 0; at < 20; at += 1) await hand.key("ArrowRight");
+    assert.notEqual(await hand.rested(".beside-picture"), half);
     await hand.keys("Keep in the workbasket", "Enter");
     await hand.sees("Rock pool", { in: "h1" });
     await hand.reaches(/^Chart\. Arrow keys/);
@@ -348,7 +375,10 @@ test("chromium: by touch, on a telephone", { timeout: 3 * PATIENCE, skip: !wante
   const larger = await hand.picture("canvas.chart");
   assert.notEqual(before, larger);
   await hand.drag([x, y], [x - 80, y - 60]);
-  assert.notEqual(larger, await hand.picture("canvas.chart"));
+  const moved = await hand.picture("canvas.chart");
+  assert.notEqual(larger, moved);
+  await hand.draws([x, y], [x + 60, y + 40]);
+  assert.notEqual(moved, await hand.picture("canvas.chart"));
   await hand.taps("Threads");
   await hand.taps(".thread");
   await hand.sees(/stands out$/, { in: ".here" });

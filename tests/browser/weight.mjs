@@ -50,8 +50,18 @@ function picture(side, colours) {
 function long(trace) {
   const { traceEvents } = JSON.parse(trace);
   const main = traceEvents.filter((event) => event.name === "thread_name" && event.args.name === "CrRendererMain").map((event) => `${event.pid} ${event.tid}`);
-  const tasks = traceEvents.filter((event) => event.name.endsWith("RunTask") && main.includes(`${event.pid} ${event.tid}`)).map((event) => (event.tdur ?? 0) / 1000);
-  return { tasks: tasks.length, longest: Math.max(...tasks), over: tasks.filter((took) => took > LONG).length };
+  const there = traceEvents.filter((event) => event.tdur && main.includes(`${event.pid} ${event.tid}`));
+  const isTask = (event) => event.name === "RunTask";
+  const tasks = there.filter(isTask);
+  const took = (event) => event.tdur / 1000;
+  const over = tasks.filter((task) => took(task) > LONG);
+  // What a long task was at: what took most within it.
+  const at = over.map((task) => {
+    const within = there.filter((event) => !event.name.endsWith("RunTask") && event.tid === task.tid && event.ts >= task.ts && event.ts < task.ts + task.dur && took(event) > 1);
+    const most = within.toSorted((one, other) => took(other) - took(one)).slice(0, 4);
+    return `${took(task).toFixed(1)} ms: ${most.map((event) => `${event.name} ${event.args?.data?.functionName ?? ""} ${took(event).toFixed(1)}`).join(", ")}`;
+  });
+  return { tasks: tasks.length, longest: Math.max(...tasks.map(took)), over: over.length, at };
 }
 
 const began = performance.now();
@@ -96,6 +106,7 @@ try {
     await does();
     const found = long(Buffer.from(await page.tracing.stop()).toString());
     report(`${name}: tasks over ${LONG} ms, the longest`, `${found.over} of ${found.tasks}, ${found.longest.toFixed(1)} ms`);
+    found.at.forEach((task) => console.log(`  ${task}`));
   };
   await traced(`${SIDE} by ${SIDE} opens`, async () => {
     await hand.goto(`${brede.place}#/piece/${id("large")}`);

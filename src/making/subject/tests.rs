@@ -8,6 +8,10 @@ fn size(columns: u32, rows: u32) -> GridSize {
     GridSize::new(columns, rows).unwrap()
 }
 
+fn find(picture: &RgbaImage, size: GridSize) -> Subject {
+    look(picture, &Silent).unwrap().subject(size)
+}
+
 /// Blurred greens with a red oval of 1 % of the area at a place.
 fn beetle(at: [f64; 2]) -> RgbaImage {
     RgbaImage::from_fn(300, 200, |x, y| {
@@ -24,7 +28,7 @@ fn beetle(at: [f64; 2]) -> RgbaImage {
 #[test]
 fn a_sharp_red_beetle_on_blurred_greens_is_the_subject_wherever_it_sits() {
     for at in [[150.0, 100.0], [60.0, 50.0], [240.0, 150.0]] {
-        let subject = find(&beetle(at), size(150, 100), &Silent).unwrap();
+        let subject = find(&beetle(at), size(150, 100));
         assert_eq!(subject.taken, Taken::StandsOut);
         let cell = |x: f64, y: f64| subject.cells[(y / 2.0) as usize * 150 + (x / 2.0) as usize];
         assert_eq!(cell(at[0], at[1]), Care::Subject);
@@ -47,7 +51,7 @@ fn a_picture_of_one_colour_of_noise_or_of_sky_has_no_subject() {
     let noise = RgbaImage::from_fn(120, 90, |_, _| Rgba([150 + roll(), 150 + roll(), 150 + roll(), 255]));
     let sky = RgbaImage::from_fn(120, 90, |_, y| Rgba([90 + y as u8, 140 + y as u8 / 2, 220, 255]));
     for picture in [plain, noise, sky, RgbaImage::new(50, 50), RgbaImage::new(4, 90)] {
-        let subject = find(&picture, size(60, 45), &Silent).unwrap();
+        let subject = find(&picture, size(60, 45));
         assert_eq!((subject.taken, subject.share()), (Taken::Nothing, 0.0));
         assert!(subject.weights().iter().all(|&weight| weight == 1.0));
     }

@@ -5,9 +5,12 @@ import { words } from "./words.js";
 
 const WINDOW = "window";
 
-/** What brede says where it has no result. */
+/**
+ * What brede says where it has no result.
+ * @typedef {{ trouble: string, said?: string[], advice?: { do: string } | null }} Told
+ */
 export class Trouble extends Error {
-  /** @param {{ trouble: string, said?: string[], advice?: { do: string } | null }} told */
+  /** @param {Told} told */
   constructor(told) {
     super(Trouble.words(told));
     this.kind = told.trouble;
@@ -15,24 +18,16 @@ export class Trouble extends Error {
     this.advice = told.advice?.do ?? "";
   }
 
-  /** @param {{ trouble: string, said?: string[], advice?: { do: string } | null }} told */
-  static words(told) {
-    const advice = told.advice && words.advice[told.advice.do];
-    if (told.trouble === "refused") {
-      const said = (told.said ?? [])[0] ?? "";
-      const sentence = said ? `${said[0].toUpperCase()}${said.slice(1).replace(/\.$/, "")}.` : words.couldNot;
-      return advice ? `${sentence} ${advice}` : sentence;
-    }
-    const plain = /** @type {Record<string, string>} */ ({
-      missing: words.missing,
-      "too-large": words.tooLarge,
-      unclear: words.unclear,
-      files: words.couldNot,
-      broken: words.broken,
-    });
-    const sentence = plain[told.trouble] ?? words.couldNot;
-    return advice ? `${sentence} ${advice}` : sentence;
+  /** @param {Told} told */
+  static words({ trouble, said: [why = ""] = [], advice }) {
+    const said = trouble === "refused" && why ? `${why[0].toUpperCase()}${why.slice(1).replace(/\.$/, "")}.` : (words.troubles[trouble] ?? words.couldNot);
+    return [said, advice && words.advice[advice.do]].filter(Boolean).join(" ");
   }
+}
+
+/** Whether something was given up because nobody waits for it any more. @param {unknown} error */
+export function isAbort(error) {
+  return error instanceof DOMException && error.name === "AbortError";
 }
 
 /** Brede does not answer. */
@@ -124,7 +119,7 @@ export async function ask(path, how = {}) {
   try {
     answer = await fetch(path, { ...how, headers });
   } catch (error) {
-    if (error instanceof DOMException && error.name === "AbortError") throw error;
+    if (isAbort(error)) throw error;
     setAway(true);
     throw new Away(words.away);
   }
@@ -176,7 +171,11 @@ export async function change(path, asked, method = "POST") {
  * @returns {Promise<{ figures: any, rest: Uint8Array<ArrayBuffer> }>}
  */
 export async function framed(answer) {
-  const bytes = await answer.arrayBuffer();
+  // Read in parts: four million squares at once would keep fingers waiting.
+  const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
+  const parts = [];
+  for (let read = await reader.read(); !read.done; read = await reader.read()) parts.push(read.value);
+  const bytes = await new Blob(/** @type {BlobPart[]} */ (parts)).arrayBuffer();
   const length = new DataView(bytes).getUint32(0, true);
   const figures = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 4, length)));
   return { figures, rest: new Uint8Array(bytes, 4 + length) };
@@ -205,7 +204,7 @@ export async function work(path, asked, heard, signal) {
   let text = "";
   for (;;) {
     const { done, value } = await reader.read().catch((error) => {
-      if (error.name === "AbortError") throw error;
+      if (isAbort(error)) throw error;
       setAway(true);
       throw new Away(words.away);
     });

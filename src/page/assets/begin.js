@@ -1,21 +1,24 @@
 // Begin: a photo, and six questions in the order in which a stitcher asks them. What is shown stitched is the chart that
 // would be kept.
 
-import { change, get, send, Trouble, work } from "./ask.js";
+import { change, get, isAbort, send, Trouble, work } from "./ask.js";
 import { Beside, stitched } from "./beside.js";
 import { chartOf } from "./chart.js";
 import { Choices } from "./choices.js";
 import { Frame } from "./frame.js";
 import { atHand } from "./hand.js";
-import { hoop, make, runningStitch } from "./make.js";
+import { hoop, make } from "./make.js";
+import { button, cardPicker, chartPicker, choice, choose, field, filePicker, fullScreen, patch, question, questions, workLine } from "./parts.js";
 import { symbolFont } from "./tiles.js";
 import { lengths, MM, setUnit, unit } from "./units.js";
 import { words } from "./words.js";
 
+/** @typedef {import("./main.js").Place} Place */
+
 /** Counts that are sold everywhere (common practice, no source). */
 const COUNTS = ["11", "14", "16", "18", "20", "22", "25", "28/2"];
 
-/** How long hands may move before a chart is begun. */
+/** How long hands rest before another chart is begun while one is being made, in milliseconds. */
 const REST = 150;
 
 /** From how far a piece is looked at, in metres: in the hand, on a wall, across a room. The second is what `make` takes where it is told nothing. */
@@ -58,24 +61,7 @@ function settings() {
   };
 }
 
-/**
- * A choice of few, each a button of a group.
- * @param {string} name
- * @param {[string, string][]} options values and words
- * @param {string} value
- * @param {(value: string) => void} chose
- * @param {string} [spoken]
- */
-export function choice(name, options, value, chose, spoken) {
-  const group = make("div", { class: "choice", role: "radiogroup", "aria-label": spoken });
-  for (const [one, text] of options) {
-    const input = make("input", { type: "radio", name, value: one, checked: one === value, onchange: () => chose(one) });
-    group.append(make("label", {}, input, make("span", {}, text)));
-  }
-  return group;
-}
-
-/** @param {import("./main.js").Place} place */
+/** @param {Place} place */
 export function begin(place) {
   if (waiting) {
     const file = waiting;
@@ -84,10 +70,10 @@ export function begin(place) {
     return;
   }
   if (!chosen.photo) return ask(place);
-  questions(place, chosen.photo);
+  asking(place, chosen.photo);
 }
 
-/** Asks for a photo. @param {import("./main.js").Place} place */
+/** Asks for a photo. @param {Place} place */
 function ask(place) {
   place.show(
     words.beginTitle,
@@ -98,29 +84,14 @@ function ask(place) {
       hoop(),
       filePicker(words.bringPhoto, "image/jpeg,image/png", ([file]) => take(place, file), "first"),
       make("p", {}, words.bringPhotoHow),
-      filePicker(words.bringPaper, ".pdf,application/pdf", place.take, "plain", true),
-      make("p", {}, words.bringPaperHow),
+      chartPicker(place),
+      make("p", {}, words.takeInHow),
       make("p", { class: "quiet" }, words.bringPhotoMind),
     ),
   );
 }
 
-/**
- * A button that asks for a file, or for several.
- * @param {string} text @param {string} accept @param {(files: File[]) => void} took @param {string} [kind] @param {boolean} [multiple]
- */
-export function filePicker(text, accept, took, kind = "", multiple = false) {
-  const input = make("input", { type: "file", accept, multiple, class: "unseen", tabIndex: -1, "aria-hidden": "true" });
-  input.addEventListener("change", () => {
-    const files = [...(input.files ?? [])];
-    input.value = "";
-    if (files.length) took(files);
-  });
-  const button = make("button", { type: "button", class: kind, onclick: () => input.click() }, text);
-  return make("span", { class: "picker" }, button, input);
-}
-
-/** Takes a photo in. @param {import("./main.js").Place} place @param {File} file */
+/** Takes a photo in. @param {Place} place @param {File} file */
 async function take(place, file) {
   place.show(words.beginTitle, words.beginTitle, make("main", { class: "empty" }, make("p", {}, words.readingPhoto)));
   try {
@@ -138,16 +109,16 @@ async function take(place, file) {
       const said = words.ofPhoto[warning.warning?.kind ?? warning.kind];
       if (said) place.say(said);
     }
-    if (place.is("#/begin")) questions(place, chosen.photo);
+    if (place.is("#/begin")) asking(place, chosen.photo);
   } catch (error) {
     place.trouble(error);
     if (place.is("#/begin")) ask(place);
   }
 }
 
-/** @param {import("./main.js").Place} place @param {NonNullable<typeof chosen.photo>} photo */
-function questions(place, photo) {
-  const parts = { look: make("div", { class: "look" }) };
+/** @param {Place} place @param {NonNullable<typeof chosen.photo>} photo */
+function asking(place, photo) {
+  const look = make("div", { class: "look" });
   const beside = new Beside();
   const frame = new Frame(photo.image, (part) => {
     chosen.part = part;
@@ -166,14 +137,19 @@ function questions(place, photo) {
     thirdShow.hidden = !choices.some;
     if (!choices.some && pictures.dataset.show === "choices") show("beside");
   });
+  const partHelp = make("p", { class: "quiet", id: "part-help" }, words.partHelp);
+  const partShow = button(words.partShow, () => show("part"), undefined, { hidden: true });
   const pictures = make("div", { class: "pictures", "data-show": "part" }, frame.element, beside.element, choices.element);
   const showing = choice("showing", [["part", words.showPart], ["beside", words.showBeside], ["choices", words.showChoices]], "part", (value) => show(value), words.show);
   const thirdShow = /** @type {HTMLElement} */ (showing.lastElementChild);
   thirdShow.hidden = true;
   const show = (/** @type {string} */ value) => {
     pictures.dataset.show = value;
-    for (const input of showing.querySelectorAll("input")) input.checked = input.value === value;
+    choose(showing, value);
     view.hidden = value !== "beside";
+    // What is done to the frame is said where the frame is seen.
+    partHelp.hidden = value !== "part";
+    partShow.hidden = value === "part";
     frame.fit();
     beside.draw();
   };
@@ -194,67 +170,60 @@ function questions(place, photo) {
     /** @type {HTMLElement} */ (view.querySelector("label:last-child span")).textContent = words.seenFrom(farInWords(chosen.far));
     beside.seeFrom(isFar ? chosen.far : null);
   };
-  const full = fullScreen(() => parts.look);
-  const aside = make("button", { type: "button", class: "plain", hidden: true, onclick: () => setAside() }, words.setAside);
+  const aside = button(words.setAside, () => setAside(), undefined, { hidden: true });
 
   const said = make("p", { class: "figures", role: "status" });
   const notes = make("ul", { class: "notes" });
-  const busy = make("div", { class: "busy" });
-  const keep = make("button", { type: "button", class: "first", onclick: () => keepIt() }, words.keep);
+  const line = workLine(words.making);
+  const keep = button(words.keep, () => keepIt(), "first");
 
   // Questions.
-  const name = make("input", { type: "text", value: chosen.title, maxLength: 120, id: "title", oninput: () => (chosen.title = name.value) });
+  const name = make("input", { type: "text", value: chosen.title, maxLength: 120, "aria-label": words.name, oninput: () => (chosen.title = name.value) });
   const sizeSaid = make("p", { class: "quiet" });
-  const across = make("input", { type: "number", min: "20", max: "2000", step: "1", id: "across", oninput: () => fromAcross() });
-  const width = make("input", { type: "number", min: "1", step: "0.5", id: "width", oninput: () => fromWidth() });
-  const widthLabel = make("label", { for: "width" });
-  const perInch = () => (chosen.count.includes("/") ? Number(chosen.count.split("/")[0]) / Number(chosen.count.split("/")[1]) : Number(chosen.count));
+  const across = make("input", { type: "number", min: "20", max: "2000", step: "1", id: "across", oninput: () => sized(Math.round(Number(across.value)), across) });
+  const width = make("input", { type: "number", min: "1", step: "0.5", oninput: () => sized(Math.round((Number(width.value) * MM[unit()] * perInch()) / 25.4), width) });
+  const widthName = make("span");
+  const perInch = () => {
+    const [threads, over = 1] = chosen.count.split("/").map(Number);
+    return threads / over;
+  };
   const millimetres = (/** @type {number} */ squares) => (squares / perInch()) * 25.4;
   const rows = () => Math.max(4, Math.round(chosen.columns / shape()));
   const sizes = (/** @type {Element | null} */ from = null) => {
     if (from !== across) across.value = String(chosen.columns);
     if (from !== width) width.value = String(Math.round((millimetres(chosen.columns) / MM[unit()]) * 10) / 10);
-    widthLabel.textContent = words.sizeWidth(unit() === "cm" ? words.centimetres : words.inches);
+    widthName.textContent = words.sizeWidth(unit() === "cm" ? words.centimetres : words.inches);
     sizeSaid.textContent = words.sizeIs(lengths(millimetres(chosen.columns), millimetres(rows())), chosen.columns, rows());
   };
-  const fromAcross = () => {
-    const squares = Math.round(Number(across.value));
-    if (squares < 20 || squares > 2000) return;
-    chosen.columns = squares;
-    sizes(across);
-    soon();
-  };
-  const fromWidth = () => {
-    const squares = Math.round((Number(width.value) * MM[unit()] * perInch()) / 25.4);
+  const sized = (/** @type {number} */ squares, /** @type {Element | null} */ from = null) => {
     if (!(squares >= 20 && squares <= 2000)) return;
     chosen.columns = squares;
-    sizes(width);
+    sizes(from);
     soon();
   };
   const threadsSaid = make("output", { for: "threads" }, String(chosen.threads));
   const threads = make("input", {
-    type: "range", min: "2", max: "80", value: String(chosen.threads), id: "threads",
+    type: "range", min: "2", max: "80", value: String(chosen.threads), id: "threads", "aria-label": words.colours,
     oninput: () => {
       chosen.threads = Number(threads.value);
       threadsSaid.textContent = threads.value;
       soon();
     },
   });
-  const own = make("input", { type: "color", value: chosen.colour, id: "own-cloth", oninput: () => {
-    chosen.colour = own.value;
+  // The chart that is there on another cloth stands until the one that is made for it has come.
+  const onCloth = (/** @type {string} */ colour) => {
+    chosen.colour = colour;
     soon();
+    if (shown) beside.setChart(shown.chart, shown.at.part, stitched(shown.chart, colour));
+  };
+  const own = make("input", { type: "color", value: chosen.colour, id: "own-cloth", oninput: () => {
+    choose(cloths, own.value);
+    onCloth(own.value);
   } });
-  const cloths = make("div", { class: "choice cloths", role: "radiogroup", "aria-label": words.clothColour });
-  for (const [colour, text] of Object.entries(words.clothNames)) {
-    const patch = make("span", { class: "patch" });
-    patch.style.backgroundColor = colour;
-    const input = make("input", { type: "radio", name: "cloth", value: colour, checked: chosen.colour === colour, onchange: () => {
-      chosen.colour = colour;
-      own.value = colour;
-      soon();
-    } });
-    cloths.append(make("label", {}, input, make("span", {}, patch, text)));
-  }
+  const cloths = choice("cloth", Object.entries(words.clothNames).map(([colour, text]) => [colour, patch(colour), text]), chosen.colour, (colour) => {
+    own.value = colour;
+    onCloth(colour);
+  }, words.clothColour);
   cloths.append(make("label", { class: "own", for: "own-cloth" }, own, make("span", {}, words.clothOwn)));
 
   const counts = choice("count", COUNTS.map((count) => [count, words.countSaid(count)]), chosen.count, (count) => {
@@ -264,18 +233,16 @@ function questions(place, photo) {
   }, words.clothCount);
   const hand = atHand(() => photo.photo, () => ({ ...settings(), size: undefined }), (count, columns) => {
     chosen.count = count;
-    chosen.columns = columns;
-    for (const input of counts.querySelectorAll("input")) input.checked = input.value === count;
-    sizes();
-    soon();
+    choose(counts, count);
+    sized(columns);
   });
 
-  const cardSaid = make("p", {});
-  const cardBack = make("button", { type: "button", class: "plain", onclick: () => useCard(change("/api/card", undefined, "DELETE")) }, words.cardBack);
+  const cardSaid = make("p");
+  const cardBack = button(words.cardBack, () => useCard(change("/api/card", undefined, "DELETE")));
   const card = question(
     words.threads,
     cardSaid,
-    make("div", { class: "row" }, filePicker(words.cardBring, ".csv,text/csv,text/plain", ([file]) => useCard(send("/api/card", file)), "plain"), make("a", { class: "button plain", href: "#/card" }, words.cardLook), cardBack),
+    make("div", { class: "row" }, cardPicker((file) => useCard(send("/api/card", file))), make("a", { class: "button", href: "#/card" }, words.cardLook), cardBack),
   );
   const useCard = async (/** @type {Promise<any>} */ asked, redo = true) => {
     try {
@@ -290,23 +257,21 @@ function questions(place, photo) {
   useCard(get("/api/card"), false);
 
   const shapes = /** @type {[string, number | null][]} */ ([[words.partAll, null], [words.partSquare, 1], [words.partUpright, 3 / 4], [words.partWide, 4 / 3]]);
-  const form = make(
-    "form",
-    { class: "questions", onsubmit: (/** @type {Event} */ event) => event.preventDefault() },
+  const form = questions(
     question(
       words.part,
-      make("div", { class: "row" }, ...shapes.map(([text, of]) => make("button", { type: "button", class: "plain", onclick: () => {
+      make("div", { class: "row" }, ...shapes.map(([text, of]) => button(text, () => {
         show("part");
         frame.keepShape(of);
-      } }, text))),
-      make("p", { class: "quiet", id: "part-help" }, words.partHelp),
+      })), partShow),
+      partHelp,
     ),
-    question(words.cloth, cloths, make("p", { class: "label" }, words.clothCount), counts, hand.element),
+    question(words.cloth, cloths, make("p", {}, words.clothCount), counts, hand.element),
     question(
       words.size,
       make("div", { class: "row fields" },
-        make("span", { class: "field" }, make("label", { for: "across" }, words.sizeAcross), across),
-        make("span", { class: "field" }, widthLabel, width),
+        field(words.sizeAcross, across),
+        field(widthName, width),
         choice("unit", [["cm", words.centimetres], ["in", words.inches]], unit(), (value) => {
           setUnit(/** @type {import("./units.js").Unit} */ (value));
           sizes();
@@ -324,8 +289,6 @@ function questions(place, photo) {
     }, words.quiet), make("p", { class: "quiet" }, words.quietHelp)),
     question(words.name, name),
   );
-  threads.setAttribute("aria-label", words.colours);
-  name.setAttribute("aria-label", words.name);
 
   // What is being made.
   /** @type {{ trial: string, settings: string } | null} */
@@ -334,19 +297,22 @@ function questions(place, photo) {
   let stopping = null;
   let timer = 0;
   let squares = "";
-  /** @type {{ settings: any, at: typeof chosen, picture: HTMLCanvasElement, says: string } | null} what is seen */
+  /** @type {{ settings: any, at: typeof chosen, chart: import("./chart.js").Chart, picture: HTMLCanvasElement, says: string } | null} what is seen */
   let shown = null;
+  // A change is answered at once; while hands go on, when they rest.
   const soon = () => {
-    parts.look.setAttribute("aria-busy", "true");
+    const isBusy = stopping !== null;
+    look.setAttribute("aria-busy", "true");
     clearTimeout(timer);
-    timer = setTimeout(() => tryOut().catch(place.trouble), REST);
+    timer = setTimeout(() => tryOut().catch(place.trouble), isBusy ? REST : 0);
   };
 
   /** Makes the chart of what is chosen; what was being made before is stopped. @param {boolean} shows whether the picture follows */
   const tryOut = async (shows = true) => {
     clearTimeout(timer);
+    timer = 0;
     stopping?.abort();
-    parts.look.setAttribute("aria-busy", "true");
+    look.setAttribute("aria-busy", "true");
     const mine = (stopping = new AbortController());
     const asked = settings();
     const part = [...chosen.part];
@@ -360,15 +326,11 @@ function questions(place, photo) {
     // What takes longer than a second says so.
     const late = setTimeout(() => {
       said.textContent = words.making;
-      busy.replaceChildren(runningStitch(0, words.making));
+      line.begin();
     }, 1000);
     try {
       const done = await work(`/api/photos/${photo.photo}/try`, asked, (event, data) => {
-        if (event === "stage" && busy.firstChild) {
-          const stage = words.stages[data.stage] ?? words.making;
-          busy.replaceChildren(runningStitch(data.hundredths / 100, words.stageAt(stage, data.hundredths)));
-          said.textContent = stage;
-        }
+        if (line.element.firstChild) said.textContent = line.heard(event, data);
       }, mine.signal);
       made = { trial: done.trial, settings: JSON.stringify(asked) };
       if (!shows) return made;
@@ -379,11 +341,11 @@ function questions(place, photo) {
       beside.setChart(chart, part, picture);
       said.textContent = words.made(chart.look.stitches, chart.look.threads, chart.figures.skeins);
       notes.replaceChildren(...notesOf(chart.figures).map((text) => make("li", {}, text)));
-      shown = { settings: asked, at: { ...chosen, part }, picture, says: said.textContent ?? "" };
+      shown = { settings: asked, at: { ...chosen, part }, chart, picture, says: said.textContent ?? "" };
       aside.hidden = false;
       return made;
     } catch (error) {
-      if (error instanceof DOMException && error.name === "AbortError") return null;
+      if (isAbort(error)) return null;
       if (error instanceof Trouble && error.kind === "stopped") return null;
       if (error instanceof Trouble && error.kind === "missing") {
         // Brede was started again, or has taken in many photos since.
@@ -394,8 +356,9 @@ function questions(place, photo) {
     } finally {
       clearTimeout(late);
       if (stopping === mine) {
-        busy.replaceChildren();
-        parts.look.removeAttribute("aria-busy");
+        stopping = null;
+        line.element.replaceChildren();
+        if (!timer) look.removeAttribute("aria-busy");
       }
     }
   };
@@ -413,7 +376,7 @@ function questions(place, photo) {
       back: () => {
         const { photo: held, title } = chosen;
         Object.assign(chosen, at, { photo: held, title, part: [...at.part] });
-        questions(place, photo);
+        asking(place, photo);
       },
     });
     place.say(words.didSetAside);
@@ -430,7 +393,7 @@ function questions(place, photo) {
       if (!ready) return;
       const kept = await change(`/api/trials/${ready.trial}/keep`);
       chosen.photo = null;
-      place.say(kept.came === "already" ? words.keptAlready(kept.name) : words.keptNew(kept.name));
+      place.say(words.kept[kept.came](kept.name));
       place.go(`#/piece/${kept.piece}`);
     } catch (error) {
       place.trouble(error);
@@ -440,17 +403,17 @@ function questions(place, photo) {
     }
   };
 
-  parts.look.append(
-    make("div", { class: "row over" }, showing, full),
+  look.append(
+    make("div", { class: "row over" }, showing, fullScreen(() => look)),
     pictures,
-    make("div", { class: "outcome" }, said, busy, make("div", { class: "row under" }, view, aside), notes),
+    make("div", { class: "outcome" }, said, line.element, make("div", { class: "row under" }, view, aside), notes),
   );
   choices.list = photo.aside;
   choices.show();
   place.show(
     words.beginTitle,
     words.beginTitle,
-    make("main", { class: "begin" }, parts.look, form),
+    make("main", { class: "begin" }, look, form),
     make("footer", { class: "edge" }, keep),
   );
   place.onLeave(() => {
@@ -473,25 +436,9 @@ function questions(place, photo) {
 /** The photo whose first chart was shown. @type {unknown} */
 let showed = null;
 
-/** A button that gives a part of the page the whole screen, and takes it back. @param {() => HTMLElement} of */
-export function fullScreen(of) {
-  const button = make("button", { type: "button", class: "plain full", hidden: !document.fullscreenEnabled, onclick: () => {
-    if (document.fullscreenElement) document.exitFullscreen();
-    else of().requestFullscreen();
-  } }, words.fullScreen);
-  // One such button is there at a time: the last one made.
-  document.onfullscreenchange = () => (button.textContent = document.fullscreenElement ? words.fullScreenEnd : words.fullScreen);
-  return button;
-}
-
 /** A distance as people say it. @param {number} metres */
 function farInWords(metres) {
   return unit() === "cm" ? words.metres(metres) : words.feet(Math.round(metres / 0.3048));
-}
-
-/** @param {string} title @param {...(Node | string)} inside */
-export function question(title, ...inside) {
-  return make("fieldset", { class: "question" }, make("legend", {}, title), ...inside);
 }
 
 /** What is worth knowing of a chart. @param {any} figures */

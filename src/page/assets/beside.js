@@ -1,6 +1,6 @@
 // The photo and the stitched piece in one place, with a divider to drag between them.
 
-import { make } from "./make.js";
+import { make, pen } from "./make.js";
 import { Tiles } from "./tiles.js";
 import { words } from "./words.js";
 
@@ -16,17 +16,18 @@ const PIXEL = 25.4 / 96;
 /** From the eyes to a screen on a table, in metres (common practice, no source). */
 const SCREEN = 0.6;
 
-/** A chart as it will look stitched, large enough that its crosses are seen. @param {import("./chart.js").Chart} chart */
-export function stitched(chart) {
-  const tiles = new Tiles(chart);
+/**
+ * A chart as it will look stitched, large enough that its crosses are seen.
+ * @param {import("./chart.js").Chart} chart @param {string} [cloth] another colour of cloth than its own
+ */
+export function stitched(chart, cloth = chart.look.cloth.colour) {
+  const tiles = new Tiles({ ...chart, look: { ...chart.look, cloth: { ...chart.look.cloth, colour: cloth } } });
   tiles.show = "stitched";
   const { columns, rows } = chart.look.size;
   const side = Math.min(SIDE, Math.floor(WIDEST / Math.max(columns, rows)));
   if (side < 3) return tiles.far();
-  const canvas = document.createElement("canvas");
-  canvas.width = columns * side;
-  canvas.height = rows * side;
-  tiles.draw(/** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), side, 0, 0, columns, rows);
+  const canvas = make("canvas", { width: columns * side, height: rows * side });
+  tiles.draw(pen(canvas), side, 0, 0, columns, rows);
   return canvas;
 }
 
@@ -83,10 +84,8 @@ export class Beside {
     if (!this.photo) return;
     const { width, height } = sizeOf(this.photo);
     const [x, y, wide, high] = this.part;
-    const canvas = document.createElement("canvas");
-    canvas.width = columns;
-    canvas.height = rows;
-    const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    const canvas = make("canvas", { width: columns, height: rows });
+    const context = pen(canvas);
     context.imageSmoothingQuality = "high";
     context.drawImage(this.photo, x * width, y * height, wide * width, high * height, 0, 0, columns, rows);
     this.stitched = canvas;
@@ -125,7 +124,7 @@ export class Beside {
     for (const part of [this.slider, this.names]) part.style.inlineSize = `${Math.max(width, 150)}px`;
     this.canvas.width = Math.round(width * scale);
     this.canvas.height = Math.round(height * scale);
-    const context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d"));
+    const context = pen(this.canvas);
     const [w, h] = [this.canvas.width, this.canvas.height];
     context.imageSmoothingQuality = "high";
     const edge = this.stitched ? Math.round(w * this.share) : w;

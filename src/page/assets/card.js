@@ -1,9 +1,9 @@
 // The shade card as a table: what threads there are, to be looked at, mended and kept.
 
 import { change, get, send } from "./ask.js";
-import { filePicker } from "./begin.js";
 import { make } from "./make.js";
-import { words } from "./words.js";
+import { button, cardPicker } from "./parts.js";
+import { counted, words } from "./words.js";
 
 /** Columns of a card that can be changed here; the others stay as they are. */
 const SHOWN = /** @type {const} */ (["code", "name", "colour", "owned"]);
@@ -23,18 +23,17 @@ export async function card(place) {
   let drawn = 0;
   const body = make("tbody");
   const said = make("p", { role: "status" });
-  const count = () => (said.textContent = words.cardCount(rows.length));
+  const count = () => (said.textContent = counted.threads(rows.length));
 
   /** @param {Record<string, any>} row */
   const line = (row) => {
     const element = make("tr");
     for (const column of SHOWN) {
-      const input = make("input", { type: column === "colour" ? "color" : "text", value: String(row[column] ?? ""), maxLength: 200, oninput: () => (row[column] = input.value) });
+      const input = make("input", { type: column === "colour" ? "color" : "text", value: String(row[column] ?? ""), maxLength: 200, "aria-label": `${words.cardColumns[column]}: ${row.code || words.newThread}`, oninput: () => (row[column] = input.value) });
       if (column === "owned") input.inputMode = "decimal";
-      input.setAttribute("aria-label", `${words.cardColumns[column]}: ${row.code || words.newThread}`);
       element.append(make("td", { class: column }, input));
     }
-    const out = make("button", { type: "button", class: "plain sign", onclick: () => {
+    const out = button("×", () => {
       const at = rows.indexOf(row);
       rows.splice(at, 1);
       drawn -= 1;
@@ -47,8 +46,7 @@ export async function card(place) {
         count();
         place.say(words.threadBack(row.code));
       } });
-    } }, "×");
-    out.setAttribute("aria-label", words.takeOut(row.code || words.newThread));
+    }, "sign", { "aria-label": words.takeOut(row.code || words.newThread) });
     element.append(make("td", { class: "out" }, out));
     return element;
   };
@@ -90,8 +88,8 @@ export async function card(place) {
       place.trouble(error);
     }
   };
-  const bring = filePicker(words.cardBring, ".csv,text/csv,text/plain", ([file]) => use(send("/api/card", file)), "plain");
-  const back = own && make("button", { type: "button", class: "plain", onclick: () => use(change("/api/card", undefined, "DELETE")) }, words.cardBack);
+  const bring = cardPicker((file) => use(send("/api/card", file)));
+  const back = own && button(words.cardBack, () => use(change("/api/card", undefined, "DELETE")));
   place.show(
     words.cardTitle,
     own ? words.cardOwn(told.card, rows.length) : words.cardDemoShort,
@@ -103,7 +101,7 @@ export async function card(place) {
       make("table", {}, make("thead", {}, make("tr", {}, ...SHOWN.map((column) => make("th", { scope: "col" }, words.cardColumns[column])), make("th", {}))), body),
       end,
     ),
-    make("footer", { class: "edge" }, said, make("button", { type: "button", class: "plain", onclick: add }, words.addThread), make("button", { type: "button", class: "first", onclick: keep }, words.keepCard)),
+    make("footer", { class: "edge" }, said, button(words.addThread, add), button(words.keepCard, keep, "first")),
   );
   more();
   count();

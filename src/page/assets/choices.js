@@ -1,6 +1,7 @@
 // Choices that were set aside, to stand beside each other: two or three charts of one photo.
 
-import { make } from "./make.js";
+import { make, pen } from "./make.js";
+import { button } from "./parts.js";
 import { words } from "./words.js";
 
 /** More than three are not seen at once. */
@@ -42,10 +43,8 @@ export class Choices {
       ...this.list.map((one) => {
         one.picture.setAttribute("role", "img");
         one.picture.setAttribute("aria-label", one.title);
-        const back = make("button", { type: "button", class: "plain", onclick: one.back }, words.choiceBack);
-        back.setAttribute("aria-label", words.choiceBackTo(one.title));
-        const off = make("button", { type: "button", class: "plain", onclick: () => this.remove(one) }, words.choiceOff);
-        off.setAttribute("aria-label", words.choiceOffOf(one.title));
+        const back = button(words.choiceBack, one.back, undefined, { "aria-label": words.choiceBackTo(one.title) });
+        const off = button(words.choiceOff, () => this.remove(one), undefined, { "aria-label": words.choiceOffOf(one.title) });
         return make("li", {}, one.picture, make("strong", {}, one.title), make("span", {}, one.says), make("div", { class: "row" }, back, off));
       }),
     );
@@ -57,7 +56,7 @@ export class Choices {
 function smaller(picture) {
   const by = Math.min(1, LONGEST / Math.max(picture.width, picture.height));
   const canvas = make("canvas", { width: Math.round(picture.width * by), height: Math.round(picture.height * by) });
-  const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+  const context = pen(canvas);
   context.imageSmoothingQuality = "high";
   context.drawImage(picture, 0, 0, canvas.width, canvas.height);
   return canvas;

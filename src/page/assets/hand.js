@@ -2,6 +2,7 @@
 
 import { change, Trouble } from "./ask.js";
 import { make } from "./make.js";
+import { button, field } from "./parts.js";
 import { lengths, unit } from "./units.js";
 import { words } from "./words.js";
 
@@ -36,8 +37,7 @@ export function atHand(photo, settings, took) {
       said.textContent = words.offersAre;
       list.replaceChildren(...offers.map((/** @type {any} */ offer) => {
         const text = words.offer(words.countSaid(offer.count), lengths(offer.finished_mm[0], offer.finished_mm[1]), offer.columns, offer.rows);
-        const eyes = words.eyes[offer.eyes];
-        return make("li", {}, make("button", { type: "button", class: offer.chosen ? "plain best" : "plain", onclick: () => took(offer.count, offer.columns) }, text), make("span", { class: "quiet" }, eyes));
+        return make("li", {}, button(text, () => took(offer.count, offer.columns), offer.chosen && "best"), make("span", { class: "quiet" }, words.eyes[offer.eyes]));
       }));
     } catch (error) {
       if (mine !== asks) return;
@@ -52,19 +52,19 @@ export function atHand(photo, settings, took) {
   };
   const help = make("p", { class: "quiet" });
   /** @param {keyof typeof written} key @param {string} name */
-  const field = (key, name) => {
-    const input = make("input", { type: "number", min: "0", step: "any", value: written[key], id: `hand-${key}`, oninput: () => {
+  const length = (key, name) => {
+    const input = make("input", { type: "number", min: "0", step: "any", value: written[key], oninput: () => {
       written[key] = input.value;
       soon();
     } });
-    return make("span", { class: "field" }, make("label", { for: `hand-${key}` }, name), input);
+    return field(name, input);
   };
   const element = make(
     "details",
     { class: "at-hand", open: written.across !== "", ontoggle: soon },
     make("summary", {}, words.atHand),
-    make("div", { class: "row fields" }, field("across", words.clothAcross), field("down", words.clothDown)),
-    make("div", { class: "row fields" }, field("frame", words.frameAcross), field("frameDown", words.frameDown)),
+    make("div", { class: "row fields" }, length("across", words.clothAcross), length("down", words.clothDown)),
+    make("div", { class: "row fields" }, length("frame", words.frameAcross), length("frameDown", words.frameDown)),
     help,
     said,
     list,

@@ -5,6 +5,7 @@ import { basket } from "./basket.js";
 import { begin, bring } from "./begin.js";
 import { card } from "./card.js";
 import { make } from "./make.js";
+import { button } from "./parts.js";
 import { piece } from "./piece.js";
 import { print } from "./print.js";
 import { bringPaper, read, readPaper } from "./read.js";
@@ -61,7 +62,7 @@ const place = {
   },
   /** Says something in passing. @param {string} text @param {{ text: string, does: () => void } | undefined} [back] takes it back */
   say(text, back) {
-    const undo = back && make("button", { type: "button", class: "plain", onclick: back.does }, back.text);
+    const undo = back && button(back.text, back.does);
     tell("", text, ...(undo ? [undo] : []));
     quiet = setTimeout(() => (status.className = "said"), back ? 20000 : 6000);
   },
@@ -87,9 +88,8 @@ const place = {
       ...(said.length > 1 || !(error instanceof Trouble)
         ? [make("details", {}, make("summary", {}, words.curious), said.join("\n"))]
         : []),
-      make("button", { type: "button", class: "plain", onclick: () => (status.className = "said") }, "×"),
+      button("×", () => (status.className = "said"), undefined, { "aria-label": words.close }),
     );
-    status.lastElementChild?.setAttribute("aria-label", words.close);
   },
   /** @param {() => void} listener */
   onLeave(listener) {
@@ -164,8 +164,7 @@ async function take(file) {
   if (/\.json$/i.test(file.name)) {
     try {
       const kept = await send("/api/pieces", file);
-      const said = { new: words.keptNew, already: words.keptAlready, changed: words.keptChanged };
-      place.say(said[/** @type {keyof typeof said} */ (kept.came)](kept.name));
+      place.say(words.kept[kept.came](kept.name));
       if (place.is("#/")) await basket(place);
       else place.go("#/");
     } catch (error) {

@@ -1,10 +1,9 @@
 // Symbols as a printed chart has them: outlines in a square of 1000 by 1000.
 
 import { channels, luminance } from "./chart.js";
+import { drawn } from "./make.js";
 
 /** @typedef {{ path: string, stroke?: number }[]} Shapes */
-
-const SPACE = "http://www.w3.org/2000/svg";
 
 /** The ink that is read on a ground. @param {string | null} ground */
 function inkOn(ground) {
@@ -16,29 +15,10 @@ function inkOn(ground) {
  * @param {Shapes} shapes @param {string | null} ground @param {string} [spoken]
  */
 export function onPaper(shapes, ground, spoken) {
-  const svg = document.createElementNS(SPACE, "svg");
-  svg.setAttribute("viewBox", "0 0 1000 1000");
-  svg.setAttribute("class", "on-paper");
-  if (spoken) {
-    svg.setAttribute("role", "img");
-    svg.setAttribute("aria-label", spoken);
-  } else svg.setAttribute("aria-hidden", "true");
-  const square = document.createElementNS(SPACE, "rect");
-  square.setAttribute("width", "1000");
-  square.setAttribute("height", "1000");
-  square.setAttribute("fill", ground ?? "#ffffff");
-  svg.append(square);
-  for (const { path, stroke } of shapes) {
-    const line = document.createElementNS(SPACE, "path");
-    line.setAttribute("d", path);
-    line.setAttribute("fill", stroke ? "none" : inkOn(ground));
-    if (stroke) {
-      line.setAttribute("stroke", inkOn(ground));
-      line.setAttribute("stroke-width", String(Math.max(stroke, 24)));
-    }
-    svg.append(line);
-  }
-  return svg;
+  const ink = inkOn(ground);
+  const lines = shapes.map(({ path, stroke }) => drawn("path", { d: path, ...(stroke ? { fill: "none", stroke: ink, "stroke-width": Math.max(stroke, 24) } : { fill: ink }) }));
+  const said = spoken ? { role: "img", "aria-label": spoken } : { "aria-hidden": true };
+  return drawn("svg", { viewBox: "0 0 1000 1000", class: "on-paper", ...said }, drawn("rect", { width: 1000, height: 1000, fill: ground ?? "#ffffff" }), ...lines);
 }
 
 /**

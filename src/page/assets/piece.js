@@ -1,19 +1,29 @@
 // A piece: its chart to look at, and the threads it takes.
 
 import { get } from "./ask.js";
-import { choice, fullScreen } from "./begin.js";
 import { chartOf } from "./chart.js";
 import { make } from "./make.js";
 import { onPaper } from "./onpaper.js";
+import { button, choice, field, fullScreen, patch, signButton } from "./parts.js";
 import { symbolFont } from "./tiles.js";
 import { number } from "./units.js";
 import { threadInWords, View } from "./view.js";
 import { counted, words } from "./words.js";
 
+/** @typedef {import("./tiles.js").Show} Show */
+
+/** A pause in which fingers are answered and what is there is drawn; a window that nobody sees draws nothing. */
+const rest = () =>
+  new Promise((resolve) => {
+    requestAnimationFrame(() => setTimeout(resolve));
+    setTimeout(resolve, 100);
+  });
+
 /** @param {import("./main.js").Place} place @param {string} id */
 export async function piece(place, id) {
   place.show(words.opening, words.opening, make("main", { class: "empty" }));
   const [chart, printed] = await Promise.all([chartOf(`/api/pieces/${id}/chart`), get(`/api/pieces/${id}/pages`), symbolFont()]);
+  await rest();
   if (!place.is(`#/piece/${id}`)) return;
   const { look } = chart;
   const said = make("p", { class: "here", role: "status" });
@@ -23,26 +33,26 @@ export async function piece(place, id) {
   // Where the chart came from paper, the symbols of the paper can be seen instead of ours.
   const hasPaper = look.needles.some((needle) => needle.printed?.length);
   const chosen = localStorage.getItem("show") ?? "both";
-  const kept = /** @type {import("./tiles.js").Show} */ (chosen === "printed" && !hasPaper ? "both" : chosen);
+  const kept = /** @type {Show} */ (chosen === "printed" && !hasPaper ? "both" : chosen);
   view.tiles.show = kept;
 
+  await rest();
+  const threads = make("div", { class: "threads" });
   const keys = look.needles.map((needle, at) => {
     const symbol = make("span", { class: "symbol" }, needle.character);
     const paper = make("span", { class: "papers" }, ...(needle.printed ?? []).map((shapes) => onPaper(shapes, null, words.onPaper)));
-    const patch = make("span", { class: "patch" });
-    patch.style.backgroundColor = needle.colour;
     return make(
       "button",
       { type: "button", class: "thread", "aria-pressed": "false", onclick: () => front(view.tiles.front === at ? null : at) },
       symbol,
       hasPaper && paper,
-      patch,
+      patch(needle.colour),
       make("strong", {}, needle.code),
       make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name),
       make("span", { class: "amount", title: counted.stitches(needle.stitches) }, number(needle.stitches)),
     );
   });
-  const alike = make("button", { type: "button", class: "plain", hidden: true, onclick: () => front(null) }, words.keyAll);
+  const alike = button(words.keyAll, () => front(null), undefined, { hidden: true });
   const front = (/** @type {number | null} */ needle) => {
     view.tiles.front = needle;
     keys.forEach((key, at) => key.setAttribute("aria-pressed", String(at === needle)));
@@ -58,23 +68,18 @@ export async function piece(place, id) {
     hasPaper && make("p", { class: "quiet" }, words.besidePaper),
     chart.figures.reading && make("a", { href: `#/read/${chart.figures.reading}` }, words.itsPaper),
     alike,
-    make("div", { class: "threads" }, ...keys),
+    threads,
     ...lines.filter((line) => line.label).map((line) => {
-      const stroke = make("span", { class: "stroke" });
-      stroke.style.backgroundColor = line.colour;
-      return make("p", { class: "line" }, stroke, make("strong", {}, line.code), line.label);
+      return make("p", { class: "line" }, patch(line.colour, "stroke"), make("strong", {}, line.code), line.label);
     }),
   );
-  const opener = make("button", { type: "button", class: "plain key-opener", "aria-controls": "key", "aria-expanded": "false", onclick: () => {
-    const open = key.classList.toggle("open");
-    opener.setAttribute("aria-expanded", String(open));
-  } }, words.key);
+  const opener = button(words.key, () => opener.setAttribute("aria-expanded", String(key.classList.toggle("open"))), "key-opener", { "aria-controls": "key", "aria-expanded": "false" });
 
-  const row = make("input", { type: "number", min: "1", max: String(look.size.rows), id: "row" });
-  const column = make("input", { type: "number", min: "1", max: String(look.size.columns), id: "column" });
+  const row = make("input", { type: "number", min: "1", max: String(look.size.rows) });
+  const column = make("input", { type: "number", min: "1", max: String(look.size.columns) });
   /** @type {{ number: number, columns: [number, number], rows: [number, number] }[]} */
   const pages = printed.pages;
-  const page = make("select", { id: "page", onchange: () => {
+  const page = make("select", { id: "page", "aria-label": words.goPage, onchange: () => {
     const found = pages.find((one) => String(one.number) === page.value);
     if (found) view.part([found.columns[0], Math.min(found.columns[1], look.size.columns)], [found.rows[0], Math.min(found.rows[1], look.size.rows)]);
     ways.open = false;
@@ -86,48 +91,47 @@ export async function piece(place, id) {
       view.go(Number(row.value) || view.focus?.row || 1, Number(column.value) || view.focus?.column || 1);
       ways.open = false;
     } },
-    make("span", { class: "field" }, make("label", { for: "row" }, words.goRow), row),
-    make("span", { class: "field" }, make("label", { for: "column" }, words.goColumn), column),
-    make("button", { class: "plain" }, words.go),
-    pages.length > 0 && make("span", { class: "field" }, make("label", { for: "page" }, words.goPage), page),
+    field(words.goRow, row),
+    field(words.goColumn, column),
+    make("button", {}, words.go),
+    pages.length > 0 && field(words.goPage, page),
   );
-  const ways = make("details", { class: "ways" }, make("summary", { class: "button plain" }, words.goTo), go);
+  const ways = make("details", { class: "ways" }, make("summary", { class: "button" }, words.goTo), go);
   const shows = choice(
     "show",
     [["symbols", words.showSymbols], ["colours", words.showColours], ["both", words.showBoth], ["stitched", words.showStitched], .../** @type {[string, string][]} */ (hasPaper ? [["printed", words.showPrinted]] : [])],
     kept,
     (value) => {
-      view.tiles.show = /** @type {import("./tiles.js").Show} */ (value);
+      view.tiles.show = /** @type {Show} */ (value);
       localStorage.setItem("show", value);
       view.moved();
     },
     words.show,
   );
-  const button = (/** @type {string} */ text, /** @type {string} */ sign, /** @type {() => void} */ does) =>
-    make("button", { type: "button", class: "plain sign", "aria-label": text, title: text, onclick: does }, sign);
   const squares = `${look.size.columns} × ${look.size.rows}`;
   // Chart, key and tools together, so that they have the screen together.
   const parts = make("main", { class: "piece-place" });
-  parts.append(
-    view.element,
-    key,
-    make(
-      "div",
-      { class: "edge tools" },
-      said,
-      shows,
-      make("span", { class: "sizes" }, button(words.smaller, "−", () => view.zoom(-1)), button(words.larger, "+", () => view.zoom(1)),
-        make("button", { type: "button", class: "plain", onclick: () => view.fit() }, words.whole)),
-      ways,
-      fullScreen(() => parts),
-      opener,
-      make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
-    ),
+  const tools = make(
+    "div",
+    { class: "edge tools" },
+    said,
+    shows,
+    make("span", { class: "sizes" }, signButton(words.smaller, "−", () => view.zoom(-1)), signButton(words.larger, "+", () => view.zoom(1)), button(words.whole, () => view.fit())),
+    ways,
+    fullScreen(() => parts),
+    opener,
+    make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
   );
-  // What was built is laid out in a task of its own: fingers are answered in between.
-  await new Promise((resolve) => setTimeout(resolve));
+  // What was built is laid out part by part.
+  await rest();
   if (!place.is(`#/piece/${id}`)) return view.leave();
   place.show(chart.figures.name, words.pieceWhere(squares, look.threads), parts);
   place.onLeave(() => view.leave());
+  await rest();
+  parts.append(view.element, tools);
   view.resized();
+  await rest();
+  view.element.after(key);
+  await rest();
+  threads.append(...keys);
 }

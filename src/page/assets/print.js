@@ -1,11 +1,11 @@
 // Print: which paper, which ink, how large the squares; then the pages, and what came of reading them back.
 
-import { get, shown, work } from "./ask.js";
-import { choice, question } from "./begin.js";
+import { get, isAbort, shown, work } from "./ask.js";
 import { chartOf } from "./chart.js";
-import { make, runningStitch } from "./make.js";
+import { make, pen } from "./make.js";
+import { button, choice, question, questions, signButton, workLine } from "./parts.js";
 import { symbolFont, Tiles } from "./tiles.js";
-import { fileSize, number, unit } from "./units.js";
+import { fileSize, number, paper } from "./units.js";
 import { words } from "./words.js";
 
 /** Sides of squares in millimetres that are read at arm's length, and one for tired eyes. */
@@ -24,7 +24,7 @@ export async function print(place, id) {
   // Who prints threads that nobody sells should know before she goes to the shop.
   const invented = new Set(own ? [] : known.shades.map((/** @type {any} */ shade) => `${shade.code} ${shade.name}`));
   const isInvented = chart.look.needles.some(({ code, name }) => invented.has(`${code} ${name}`));
-  const asked = { paper: localStorage.getItem("paper") ?? (unit() === "in" ? "letter" : "a4"), ink: "colour", cell: "" };
+  const asked = { paper: paper(), ink: "colour", cell: "" };
   const patch = make("canvas", { class: "patch-of-chart", role: "img", "aria-label": words.trueSize });
   const sample = () => {
     const scale = devicePixelRatio || 1;
@@ -40,7 +40,7 @@ export async function print(place, id) {
     patch.height = down * side;
     patch.style.inlineSize = `${patch.width / scale}px`;
     const [left, top] = [Math.floor((tiles.columns - across) / 2), Math.floor((tiles.rows - down) / 2)];
-    tiles.draw(/** @type {CanvasRenderingContext2D} */ (patch.getContext("2d")), side, left, top, across, down);
+    tiles.draw(pen(patch), side, left, top, across, down);
   };
 
   // A page as it will come out of the printer; the old one stands until the new one is there.
@@ -69,8 +69,7 @@ export async function print(place, id) {
         which.textContent = words.pageOf(figures.number, figures.pages);
         sheetSaid.textContent = words.pagesWillBe(figures.pages, figures.chart_pages, number(figures.cell_mm, 1));
       } catch (error) {
-        if (error instanceof DOMException && error.name === "AbortError") return;
-        place.trouble(error);
+        if (!isAbort(error)) place.trouble(error);
       } finally {
         clearTimeout(late);
       }
@@ -81,18 +80,22 @@ export async function print(place, id) {
     which.textContent = words.pageOf(at, all);
     look(120);
   };
-  const turner = (/** @type {string} */ text, /** @type {string} */ sign, /** @type {number} */ by) =>
-    make("button", { type: "button", class: "plain sign", "aria-label": text, title: text, onclick: () => turn(by) }, sign);
 
-  const came = make("section", { class: "came", "aria-live": "polite" });
-  const button = make("button", { type: "button", class: "first", onclick: () => run() }, words.makePages);
+  const state = make("p");
+  const line = workLine(words.makingPages);
+  const came = make("section", { class: "came", "aria-live": "polite" }, state, line.element);
+  const begin = button(words.makePages, () => run(), "first");
+  const open = make("a", { class: "button first", target: "_blank", rel: "noopener", hidden: true });
   /** @type {AbortController | null} */
   let stopping = null;
   const stale = () => {
     stopping?.abort();
-    came.replaceChildren();
-    button.disabled = false;
-    button.className = "first";
+    state.textContent = "";
+    line.element.replaceChildren();
+    open.hidden = true;
+    begin.disabled = false;
+    begin.textContent = words.makePages;
+    begin.className = "first";
     sample();
     // Other paper, other pages: the first of the chart again.
     at = null;
@@ -101,29 +104,25 @@ export async function print(place, id) {
   const run = async () => {
     stopping?.abort();
     const mine = (stopping = new AbortController());
-    button.disabled = true;
-    const state = make("p", {}, words.makingPages);
-    const line = make("div", { class: "busy" }, runningStitch(0, words.makingPages));
-    came.replaceChildren(state, line);
+    begin.disabled = true;
+    state.textContent = words.makingPages;
+    state.className = "";
+    line.begin();
     try {
       const found = await work(
         `/api/pieces/${id}/pages`,
         settings(),
         (event, data) => {
           if (event === "pages") {
-            const { figures } = data;
-            came.replaceChildren(
-              make("a", { class: "button first", href: data.sheets, target: "_blank", rel: "noopener" }, words.openPages(figures.pages, fileSize(data.bytes))),
-              state,
-              line,
-            );
-            // One thing is done first: now it is to open them.
-            button.className = "";
+            // One thing is done first: now it is to open them, where they were asked for.
+            open.href = data.sheets;
+            open.textContent = words.openPages(data.figures.pages, fileSize(data.bytes));
+            open.hidden = false;
+            begin.textContent = words.makeAgain;
+            begin.className = "";
+            if (document.activeElement === document.body || document.activeElement === begin) open.focus({ preventScroll: true });
             state.textContent = words.checking;
-          } else if (event === "stage") {
-            const stage = words.stages[data.stage] ?? words.makingPages;
-            line.replaceChildren(runningStitch(data.hundredths / 100, words.stageAt(stage, data.hundredths)));
-          }
+          } else line.heard(event, data);
         },
         mine.signal,
       );
@@ -133,12 +132,14 @@ export async function print(place, id) {
       state.textContent = wrong.join(" ") || words.checkedRight(found.squares, found.pages);
       state.className = wrong.length ? "warns" : "done";
     } catch (error) {
-      if (error instanceof DOMException && error.name === "AbortError") return;
-      state.remove();
+      if (isAbort(error)) return;
+      state.textContent = "";
       place.trouble(error);
     } finally {
-      line.remove();
-      if (stopping === mine) button.disabled = false;
+      if (stopping === mine) {
+        line.element.replaceChildren();
+        begin.disabled = false;
+      }
     }
   };
 
@@ -148,9 +149,7 @@ export async function print(place, id) {
     make(
       "main",
       { class: "print" },
-      make(
-        "form",
-        { class: "questions", onsubmit: (/** @type {Event} */ event) => event.preventDefault() },
+      questions(
         question(words.paper, choice("paper", [["a4", "A4"], ["letter", "Letter"], ["a3", "A3"]], asked.paper, (value) => {
           asked.paper = value;
           localStorage.setItem("paper", value);
@@ -168,10 +167,10 @@ export async function print(place, id) {
       ),
       make("section", { class: "sample" },
         sheetSaid,
-        make("figure", {}, picture, make("figcaption", { class: "row" }, turner(words.pageBefore, "‹", -1), which, turner(words.pageAfter, "›", 1))),
+        make("figure", {}, picture, make("figcaption", { class: "row" }, signButton(words.pageBefore, "‹", () => turn(-1)), which, signButton(words.pageAfter, "›", () => turn(1)))),
         make("figure", {}, patch, make("figcaption", { class: "quiet" }, words.trueSize))),
     ),
-    make("footer", { class: "edge" }, came, button),
+    make("footer", { class: "edge" }, came, begin, open),
   );
   place.onLeave(() => {
     stopping?.abort();

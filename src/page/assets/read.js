@@ -1,14 +1,16 @@
 // A chart that was printed elsewhere: its pages laid together, and what they do not tell asked symbol by symbol. What is
 // said is kept at once, so that it can be gone on with on any day.
 
-import { ask, change, changesYet, framed, get, onNews, send, shown, Trouble, work } from "./ask.js";
-import { choice, question } from "./begin.js";
-import { make, runningStitch } from "./make.js";
+import { ask, change, changesYet, framed, get, isAbort, onNews, send, shown, Trouble, work } from "./ask.js";
+import { make, pen } from "./make.js";
 import { onPaper } from "./onpaper.js";
+import { button, choice, choose, field, patch, question, workLine } from "./parts.js";
 import { threadPicker } from "./threads.js";
 import { symbolFont, Tiles } from "./tiles.js";
 import { View } from "./view.js";
 import { counted, words } from "./words.js";
+
+/** @typedef {import("./main.js").Place} Place */
 
 /**
  * @typedef {{ code: string | null, name: string | null, colour: string | null, strands: number | null, same: number | null, bare: boolean }} Said
@@ -28,18 +30,17 @@ export function bringPaper(files) {
   waiting = files;
 }
 
-/** A line that says how far reading is, and a button that ends it. @param {import("./main.js").Place} place @param {string} title @param {AbortController} stopping */
+/** A line that says how far reading is, and a button that ends it. @param {Place} place @param {string} title @param {AbortController} stopping */
 function busy(place, title, stopping) {
   const said = make("p", { role: "status" }, words.readingPaper);
-  const line = make("div", { class: "busy" }, runningStitch(0, words.readingPaper));
-  place.show(words.paperTitle, title, make("main", { class: "empty" }, said, line, make("a", { class: "button", href: "#/" }, words.leaveReading)));
+  const line = workLine(words.readingPaper);
+  line.begin();
+  place.show(words.paperTitle, title, make("main", { class: "empty" }, said, line.element, make("a", { class: "button", href: "#/" }, words.leaveReading)));
   place.onLeave(() => stopping.abort());
-  return (/** @type {string} */ event, /** @type {any} */ data) => {
-    if (event === "stage") line.replaceChildren(runningStitch(data.hundredths / 100, words.stageAt(words.stages[data.stage] ?? words.readingPaper, data.hundredths)));
-  };
+  return line.heard;
 }
 
-/** Reads what was brought. @param {import("./main.js").Place} place */
+/** Reads what was brought. @param {Place} place */
 export async function readPaper(place) {
   const files = waiting;
   waiting = [];
@@ -55,15 +56,14 @@ export async function readPaper(place) {
     const { reading } = await work(`/api/papers/${paper}/read`, {}, heard, stopping.signal);
     if (place.is("#/read")) location.replace(`#/read/${reading}`);
   } catch (error) {
-    if (error instanceof DOMException && error.name === "AbortError") return;
-    if (!place.is("#/read")) return;
+    if (isAbort(error) || !place.is("#/read")) return;
     // Said where she is then.
     addEventListener("hashchange", () => place.trouble(error), { once: true });
     place.go("#/");
   }
 }
 
-/** @param {import("./main.js").Place} place @param {string} id */
+/** @param {Place} place @param {string} id */
 export async function read(place, id) {
   const here = `#/read/${id}`;
   const stopping = new AbortController();
@@ -76,16 +76,15 @@ export async function read(place, id) {
     const reading = new Reading(place, id, first, card.own ? known.shades : []);
     place.onLeave(onNews(() => reading.refresh().catch(place.trouble), since));
   } catch (error) {
-    if (error instanceof DOMException && error.name === "AbortError") return;
-    if (!place.is(here)) return;
+    if (isAbort(error) || !place.is(here)) return;
     if (error instanceof Trouble && error.advice === "say-columns-and-rows") return askSize(place, id, error);
     throw error;
   }
 }
 
-/** Pages that do not say how they join: the size of the whole chart does. @param {import("./main.js").Place} place @param {string} id @param {Trouble} why */
+/** Pages that do not say how they join: the size of the whole chart does. @param {Place} place @param {string} id @param {Trouble} why */
 function askSize(place, id, why) {
-  const [across, down] = ["across", "down"].map((name) => make("input", { type: "number", min: "4", max: "2000", required: true, id: name }));
+  const [across, down] = [0, 1].map(() => make("input", { type: "number", min: "4", max: "2000", required: true }));
   const said = async (/** @type {Event} */ event) => {
     event.preventDefault();
     try {
@@ -109,8 +108,8 @@ function askSize(place, id, why) {
           words.sizeOfPaper,
           make("p", { class: "quiet" }, words.sizeOfPaperHow),
           make("div", { class: "row fields" },
-            make("span", { class: "field" }, make("label", { for: "across" }, words.sizeAcross), across),
-            make("span", { class: "field" }, make("label", { for: "down" }, words.sizeDown), down),
+            field(words.sizeAcross, across),
+            field(words.sizeDown, down),
             make("button", { class: "first" }, words.joinPages)),
         ),
       ),
@@ -120,7 +119,7 @@ function askSize(place, id, why) {
 
 class Reading {
   /**
-   * @param {import("./main.js").Place} place @param {string} id
+   * @param {Place} place @param {string} id
    * @param {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} first @param {import("./threads.js").Thread[]} card threads of the person's own card
    */
   constructor(place, id, first, card) {
@@ -142,7 +141,7 @@ class Reading {
     this.list = make("div", { class: "asked" });
     this.notes = make("ul", { class: "notes" });
     this.said = make("p", { role: "status" });
-    this.keep = make("button", { type: "button", class: "first", onclick: () => this.keepIt() }, this.told.piece ? words.keepAgain : words.keep);
+    this.keep = button(this.told.piece ? words.keepAgain : words.keep, () => this.keepIt(), "first");
     this.observer = new ResizeObserver(() => this.layPages());
     const name = make("input", { type: "text", value: this.told.name, maxLength: 120, required: true, "aria-label": words.name, onchange: () => (this.renaming = this.rename(name.value.trim())) });
     const { columns, rows } = this.told.look.size;
@@ -174,7 +173,7 @@ class Reading {
   /** @param {string} value */
   show(value) {
     this.pictures.dataset.show = value;
-    for (const input of this.showing.querySelectorAll("input")) input.checked = input.value === value;
+    choose(this.showing, value);
     if (value === "pages") this.layPages();
     else this.view.resized();
   }
@@ -185,11 +184,15 @@ class Reading {
     return (same && same !== symbol.number && this.told.symbols.find((other) => other.number === same)) || symbol;
   }
 
+  /** @param {Asked} symbol */
+  needleOf({ needle }) {
+    return needle === null ? null : this.told.look.needles[needle];
+  }
+
   /** What a symbol is known as. @param {Asked} symbol */
   nameOf(symbol) {
-    if (symbol.said?.bare) return words.leftBare;
-    const needle = symbol.needle === null ? null : this.told.look.needles[symbol.needle];
-    if (!needle) return words.leftBare;
+    const needle = this.needleOf(symbol);
+    if (symbol.said?.bare || !needle) return words.leftBare;
     return needle.code === needle.name ? needle.code : `${needle.code} ${needle.name}`;
   }
 
@@ -201,7 +204,7 @@ class Reading {
     const wasAsked = before?.className === "symbol-asked";
     this.list.replaceChildren(
       ...(open ? [make("h2", {}, words.symbolsAsked(open))] : []),
-      ...(asked.filter(mayBeRight).length > 1 ? [make("button", { type: "button", class: "plain", onclick: () => this.allRight(asked.filter(mayBeRight)) }, words.allRight)] : []),
+      ...(asked.filter(mayBeRight).length > 1 ? [button(words.allRight, () => this.allRight(asked.filter(mayBeRight)))] : []),
       ...asked.map((symbol) => this.entry(symbol)),
       ...(named.length ? [make("h2", {}, open ? words.symbolsNamed : words.symbolsAll), make("div", { class: "named" }, ...named.map((symbol) => this.entry(symbol)))] : []),
     );
@@ -211,19 +214,17 @@ class Reading {
     this.notes.replaceChildren(...notesOf(this.told).map((text) => make("li", {}, text)));
     this.notes.hidden = !this.notes.childElementCount;
     // While something is asked, that comes first.
-    this.keep.className = open ? "plain" : "first";
+    this.keep.className = open ? "" : "first";
     this.said.textContent = open ? words.goOnLater(open) : words.allSaid;
     this.layPages();
   }
 
   /** A symbol: as it is printed, what it is, and what is asked of it. @param {Asked} symbol */
   entry(symbol) {
-    const needle = symbol.needle === null ? null : this.told.look.needles[symbol.needle];
+    const needle = this.needleOf(symbol);
     const summary = make("summary", {}, onPaper(symbol.printed, symbol.ground));
     if (needle && !symbol.open) {
-      const patch = make("span", { class: "patch" });
-      patch.style.backgroundColor = needle.colour;
-      summary.append(make("span", { class: "symbol", "aria-hidden": "true" }, needle.character), patch, make("strong", {}, needle.code), make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name));
+      summary.append(make("span", { class: "symbol", "aria-hidden": "true" }, needle.character), patch(needle.colour), make("strong", {}, needle.code), make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name));
     } else summary.append(make("strong", {}, symbol.open ? words.symbolNumber(symbol.number) : words.leftBare));
     summary.append(make("span", { class: "amount" }, counted.squares(symbol.stitches)));
     const details = make("details", { class: symbol.open ? "symbol-asked" : "symbol-named" }, summary);
@@ -260,7 +261,6 @@ class Reading {
       const text = words.doubts[doubt.doubt];
       if (text) inside.append(make("p", {}, text(doubt, symbol)));
     }
-    const button = (/** @type {string} */ text, /** @type {() => void} */ does, kind = "plain") => make("button", { type: "button", class: kind, onclick: does }, text);
     const as = symbol.said ?? nothing();
     if (other) {
       inside.append(make("div", { class: "row" },
@@ -269,7 +269,7 @@ class Reading {
     } else if (mayBeRight(symbol)) {
       inside.append(make("div", { class: "row" }, button(words.rightAsIs, () => this.say(symbol, as), "first")));
     }
-    const needle = symbol.needle === null ? null : this.told.look.needles[symbol.needle];
+    const needle = this.needleOf(symbol);
     const isNamed = needle && !symbol.doubts.some((doubt) => doubt.doubt === "not-in-key");
     inside.append(threadPicker(
       this.known(),
@@ -287,7 +287,7 @@ class Reading {
   known() {
     const all = new Map(this.card.map((thread) => [thread.code, thread]));
     for (const symbol of this.told.symbols) {
-      const needle = symbol.needle === null ? null : this.told.look.needles[symbol.needle];
+      const needle = this.needleOf(symbol);
       const isNamed = !symbol.doubts.some((doubt) => doubt.doubt === "not-in-key");
       if (needle && isNamed && !all.has(needle.code)) all.set(needle.code, { code: needle.code, name: needle.name, colour: needle.colour });
     }
@@ -358,8 +358,7 @@ class Reading {
     try {
       await this.renaming;
       const kept = await change(`/api/readings/${this.id}/keep`);
-      const said = { new: words.keptNew, already: words.keptAlready, changed: words.keptChanged };
-      this.place.say(said[/** @type {keyof typeof said} */ (kept.came)](kept.name));
+      this.place.say(words.kept[kept.came](kept.name));
       this.place.go(`#/piece/${kept.piece}`);
     } catch (error) {
       this.place.trouble(error);
@@ -389,7 +388,7 @@ class Reading {
         const [wide, high] = one.size.map((count) => Math.max(1, Math.round(count * side * scale)));
         const canvas = make("canvas", { width: wide, height: high });
         canvas.style.inlineSize = `${wide / scale}px`;
-        const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+        const context = pen(canvas);
         context.imageSmoothingEnabled = side * scale < 1;
         context.drawImage(far, one.at[0], one.at[1], one.size[0], one.size[1], 0, 0, wide, high);
         hatch(context, this.repeats(at), [wide / one.size[0], high / one.size[1]], scale);

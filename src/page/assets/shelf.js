@@ -23,7 +23,9 @@ export class Shelf {
     /** @type {{ key: string, picture: ImageBitmap } | null} */
     this.farPicture = null;
     this.drawer = new Worker("/assets/drawer.js", { type: "module" });
-    this.drawer.postMessage({ chart: { look: chart.look, cells: chart.cells } });
+    // It is given squares of its own, which costs less than to have them written down for it.
+    const cells = chart.cells.slice();
+    this.drawer.postMessage({ chart: { look: chart.look, cells } }, [cells.buffer]);
     this.drawer.onmessage = ({ data: { key, picture } }) => {
       this.asked.delete(key);
       if (key.startsWith("far")) {

@@ -1,6 +1,7 @@
 // A thread to be picked: by its code or its name from those that are known, its colour beside it; or written down.
 
 import { make } from "./make.js";
+import { field, patch } from "./parts.js";
 import { words } from "./words.js";
 
 /** @typedef {{ code: string, name: string, colour: string }} Thread */
@@ -43,7 +44,7 @@ export function threadPicker(all, begun, chose) {
     type: "text", role: "combobox", autocomplete: "off", maxLength: 80, "aria-expanded": "false", "aria-controls": id, "aria-autocomplete": "list",
     "aria-label": words.findThread, placeholder: words.findThreadHow,
   });
-  const strands = make("input", { type: "number", min: "1", max: "12", value: String(begun.strands), "aria-label": words.strands });
+  const strands = make("input", { type: "number", min: "1", max: "12", value: String(begun.strands) });
   const howMany = () => Math.max(1, Math.min(12, Math.round(Number(strands.value)) || 2));
   /** @type {Thread[]} */
   let found = [];
@@ -70,11 +71,9 @@ export function threadPicker(all, begun, chose) {
     at = -1;
     list.replaceChildren(
       ...found.map((thread, place) => {
-        const patch = make("span", { class: "patch" });
-        patch.style.backgroundColor = thread.colour;
         // Pressed before the field loses its place, which would close the list.
         const row = make("li", { id: `${id}-${place}`, role: "option", "aria-selected": "false", onpointerdown: (/** @type {Event} */ event) => event.preventDefault(), onclick: () => take(thread) },
-          patch, make("strong", {}, thread.code), " ", make("span", {}, thread.name));
+          patch(thread.colour), make("strong", {}, thread.code), " ", make("span", {}, thread.name));
         return row;
       }),
     );
@@ -102,10 +101,9 @@ export function threadPicker(all, begun, chose) {
     event.preventDefault();
   });
 
-  const code = make("input", { type: "text", maxLength: 60, value: begun.code, "aria-label": words.codeOfThread });
-  const name = make("input", { type: "text", maxLength: 120, value: begun.name, "aria-label": words.nameOfThread });
-  const colour = make("input", { type: "color", value: begun.colour, "aria-label": words.colourOfThread });
-  const field = (/** @type {string} */ text, /** @type {HTMLElement} */ inside) => make("label", { class: "field" }, make("span", {}, text), inside);
+  const code = make("input", { type: "text", maxLength: 60, value: begun.code });
+  const name = make("input", { type: "text", maxLength: 120, value: begun.name });
+  const colour = make("input", { type: "color", value: begun.colour });
   const write = make(
     "form",
     {
@@ -120,7 +118,7 @@ export function threadPicker(all, begun, chose) {
     field(words.codeOfThread, code),
     field(words.nameOfThread, name),
     field(words.colourOfThread, colour),
-    make("button", { class: "plain" }, words.useThread),
+    make("button", {}, words.useThread),
   );
   return make(
     "div",

@@ -7,9 +7,12 @@ export function dayInWords(iso) {
   return day.format(new Date(`${iso}T00:00:00Z`));
 }
 
-/** @param {number} value @param {number} [places] */
+/** How numbers are written with so many places: what is made anew for each of a hundred threads would keep fingers waiting. */
+const written = [0, 1].map((places) => new Intl.NumberFormat(undefined, { maximumFractionDigits: places }));
+
+/** @param {number} value @param {0 | 1} [places] */
 export function number(value, places = 0) {
-  return value.toLocaleString(undefined, { maximumFractionDigits: places });
+  return written[places].format(value);
 }
 
 /** @param {number} bytes */
@@ -22,11 +25,27 @@ export function fileSize(bytes) {
 /** Millimetres in each. */
 export const MM = { cm: 10, in: 25.4 };
 
+/** Where people measure in inches, and where they print on letter paper (Unicode CLDR, measurementData; from memory). */
+const INCHES = "LR MM US";
+const LETTER = "BZ CA CL CO CR GT MX NI PA PH PR SV US VE";
+
+/** Whether the country of this browser's language is one of these; English alone is spoken everywhere. @param {string} countries */
+function isIn(countries) {
+  const locale = new Intl.Locale(navigator.language);
+  const country = locale.region ?? (locale.language === "en" ? "" : locale.maximize().region);
+  return Boolean(country) && countries.split(" ").includes(country ?? "");
+}
+
 /** @returns {Unit} as was chosen here before; else inches where people count in them */
 export function unit() {
   const kept = localStorage.getItem("unit");
   if (kept === "cm" || kept === "in") return kept;
-  return /^en-(US|LR)$|^my/.test(navigator.language) ? "in" : "cm";
+  return isIn(INCHES) ? "in" : "cm";
+}
+
+/** The paper that was chosen here before; else the usual one. */
+export function paper() {
+  return localStorage.getItem("paper") ?? (isIn(LETTER) ? "letter" : "a4");
 }
 
 /** @param {Unit} chosen */

@@ -230,26 +230,23 @@ export class View {
     const step = [10, 20, 50, 100, 200, 500].find((by) => by * side > 46 * scale) ?? 1000;
     const tick = 10 * side > 8 * scale ? 10 : step;
     const width = Math.max(1, Math.round(scale));
-    // Where the end of the chart is seen, its last number is not cut off by the edge.
-    const within = (/** @type {number} */ at, /** @type {number} */ number, /** @type {number} */ edge, /** @type {number} */ end) =>
-      end > edge ? at : Math.min(at, edge - scale - context.measureText(String(number)).width / 2);
-    for (let column = tick; column <= this.tiles.columns; column += tick) {
-      const x = left + column * side;
-      if (x < edge || x > this.canvas.width + edge) continue;
-      const long = column % step === 0;
-      context.fillRect(x - width / 2, edge - (long ? 7 : 4) * scale, width, (long ? 7 : 4) * scale);
-      if (long) context.fillText(String(column), within(x, column, this.canvas.width, left + this.tiles.columns * side), edge / 2 - 3 * scale);
-    }
-    for (let row = tick; row <= this.tiles.rows; row += tick) {
-      const y = top + row * side;
-      if (y < edge || y > this.canvas.height + edge) continue;
-      const long = row % step === 0;
-      context.fillRect(edge - (long ? 7 : 4) * scale, y - width / 2, (long ? 7 : 4) * scale, width);
-      if (!long) continue;
+    const { columns, rows } = this.tiles;
+    const sides = /** @type {[number, number, number, 1 | -1][]} */ ([[columns, left, this.canvas.width, 1], [rows, top, this.canvas.height, -1]]);
+    for (const [count, from, room, way] of sides) {
       context.save();
-      context.translate(edge / 2 - 3 * scale, within(y, row, this.canvas.height, top + this.tiles.rows * side));
-      context.rotate(-Math.PI / 2);
-      context.fillText(String(row), 0, 0);
+      // Numbers of rows are read from below.
+      if (way < 0) context.rotate(-Math.PI / 2);
+      for (let number = tick; number <= count; number += tick) {
+        const at = from + number * side;
+        if (at < edge || at > room + edge) continue;
+        const long = number % step === 0;
+        const length = (long ? 7 : 4) * scale;
+        context.fillRect(way * at - width / 2, edge - length, width, length);
+        if (!long) continue;
+        // Where the end of the chart is seen, its last number is not cut off by the edge.
+        const most = from + count * side > room ? at : room - scale - context.measureText(String(number)).width / 2;
+        context.fillText(String(number), way * Math.min(at, most), edge / 2 - 3 * scale);
+      }
       context.restore();
     }
     context.fillStyle = style.getPropertyValue("--paper");

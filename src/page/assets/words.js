@@ -1,6 +1,7 @@
 // Every sentence of the page, by key. A text with numbers is a function; what changes with a number goes by `plural`.
 
 const rules = new Intl.PluralRules("en");
+const whole = new Intl.NumberFormat();
 
 /**
  * @param {number} count
@@ -8,19 +9,19 @@ const rules = new Intl.PluralRules("en");
  * @param {string} other
  */
 function plural(count, one, other) {
-  return `${count.toLocaleString()} ${rules.select(count) === "one" ? one : other}`;
+  return `${whole.format(count)} ${rules.select(count) === "one" ? one : other}`;
 }
 
-export const counted = {
-  threads: (/** @type {number} */ n) => plural(n, "thread", "threads"),
-  stitches: (/** @type {number} */ n) => plural(n, "stitch", "stitches"),
-  squares: (/** @type {number} */ n) => plural(n, "square", "squares"),
-  skeins: (/** @type {number} */ n) => plural(n, "skein", "skeins"),
-  pages: (/** @type {number} */ n) => plural(n, "page", "pages"),
-  pieces: (/** @type {number} */ n) => plural(n, "piece", "pieces"),
-  outlines: (/** @type {number} */ n) => plural(n, "outline", "outlines"),
-  symbols: (/** @type {number} */ n) => plural(n, "symbol", "symbols"),
-};
+export const counted = /** @satisfies {Record<string, (n: number) => string>} */ ({
+  threads: (n) => plural(n, "thread", "threads"),
+  stitches: (n) => plural(n, "stitch", "stitches"),
+  squares: (n) => plural(n, "square", "squares"),
+  skeins: (n) => plural(n, "skein", "skeins"),
+  pages: (n) => plural(n, "page", "pages"),
+  pieces: (n) => plural(n, "piece", "pieces"),
+  outlines: (n) => plural(n, "outline", "outlines"),
+  symbols: (n) => plural(n, "symbol", "symbols"),
+});
 
 export const words = {
   brede: "brede",
@@ -31,6 +32,7 @@ export const words = {
   basketEmptyDo: "A photo becomes a chart in your threads. Bring one, or a chart that brede made before.",
   begin: "Begin from a photo",
   takeIn: "Bring a chart",
+  takeInHow: "One that brede made, or one from elsewhere as PDF with its key: all its files at once. Scans and photos of pages are not read yet.",
   dropHere: "A photo or a chart may also be dropped anywhere on this page; of a chart that was printed elsewhere, the PDF.",
   dropNow: "Let go to bring it in",
   basketAllAway: "All pieces are put away. Bring one back, or begin another.",
@@ -53,16 +55,17 @@ export const words = {
   bringBack: "Bring back",
   bringBackPiece: (/** @type {string} */ name) => `Bring back ${name}`,
   broughtBack: (/** @type {string} */ name) => `${name} is back in the workbasket.`,
-  threadsOf: (/** @type {number} */ n) => counted.threads(n),
   percent: (/** @type {string} */ share) => `${share} % done`,
   notBegun: "not begun",
   finished: "finished",
   lastDay: (/** @type {string} */ day) => `last on ${day}`,
   pieceSize: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {string} */ count) =>
     `${columns} × ${rows} on ${words.countSaid(count)} count`,
-  keptNew: (/** @type {string} */ name) => `${name} is in the workbasket.`,
-  keptAlready: (/** @type {string} */ name) => `${name} was in the workbasket already.`,
-  keptChanged: (/** @type {string} */ name) => `${name} has what is new in that chart.`,
+  kept: /** @type {Record<string, (name: string) => string>} */ ({
+    new: (name) => `${name} is in the workbasket.`,
+    already: (name) => `${name} was in the workbasket already.`,
+    changed: (name) => `${name} has what is new in that chart.`,
+  }),
   notKnown: (/** @type {string} */ name) => `${name} is neither a photo nor a chart. A photo ends in .jpg or .png, a chart in .chart.json, a printed one in .pdf.`,
   oneAtATime: "One file at a time, or all the PDFs of one chart.",
   halfRead: (/** @type {number} */ n) => `half read: ${plural(n, "symbol is", "symbols are")} not clear yet`,
@@ -72,8 +75,6 @@ export const words = {
   putAwayPiece: (/** @type {string} */ name) => `Put away: ${name}`,
 
   // A chart that was printed elsewhere.
-  bringPaper: "Read a printed chart",
-  bringPaperHow: "A chart from elsewhere as PDF, with its key: all its files at once. Scans and photos of pages are not read yet.",
   paperTitle: "A printed chart",
   readingPaper: "Reading the pages…",
   leaveReading: "Leave it",
@@ -159,6 +160,7 @@ export const words = {
   name: "What is it called?",
   part: "Which part of the photo?",
   partHelp: "Drag the frame or its corners. With the keyboard, arrows move it, plus and minus change its size.",
+  partShow: "Show the frame",
   partAll: "All of it",
   partSquare: "Square",
   partUpright: "Upright",
@@ -170,7 +172,7 @@ export const words = {
   far: "From how far will it be looked at?",
   farWhere: ["in the hand", "on a wall", "across a room"],
   farHelp: "From across a room stitches beside each other mix, and threads are chosen for that.",
-  seenNear: "Close up",
+  seenNear: "As large as it fits",
   seenFrom: (/** @type {string} */ distance) => `From ${distance}`,
   metres: (/** @type {number} */ n) => `${n.toLocaleString()} m`,
   feet: (/** @type {number} */ n) => `${n} feet`,
@@ -229,7 +231,6 @@ export const words = {
   cardDemoShort: "An invented card, to try things with",
   cardTitle: "Threads",
   cardLook: "Look at its threads",
-  cardCount: (/** @type {number} */ n) => counted.threads(n),
   cardColumns: /** @type {Record<string, string>} */ ({ code: "Code", name: "Name", colour: "Colour", owned: "Skeins I have" }),
   cardKept: (/** @type {number} */ n) => `Kept: a card of ${counted.threads(n)}.`,
   keepCard: "Keep this card",
@@ -243,11 +244,11 @@ export const words = {
   cardHow: "A table saved as CSV, with the columns code, name, colour (as #2f6f8f), can be brought or dropped here. Or change what is below and keep it.",
   cardBack: "Use the invented card",
   colours: "How many threads?",
-  quiet: "What of single stitches?",
-  quietKeep: "All stay",
-  quietFew: "Only where missed",
+  quiet: "Which single stitches stay?",
+  quietKeep: "All",
+  quietFew: "Those you would miss",
   quietNone: "None",
-  quietHelp: "A stitch alone among others means a thread begun and ended for it.",
+  quietHelp: "A stitch alone among others is a thread begun and ended for it: worth it for the eye of a bird, hardly for a speck in the sky.",
   keep: "Keep in the workbasket",
   keeping: "Keeping…",
   making: "Making the chart…",
@@ -310,6 +311,7 @@ export const words = {
   pageBefore: "Page before",
   pageAfter: "Page after",
   makePages: "Make the pages",
+  makeAgain: "Make them again",
   makingPages: "Making the pages…",
   openPages: (/** @type {number} */ n, /** @type {string} */ size) => `Open ${counted.pages(n)} (PDF, ${size})`,
   checking: "Reading the pages back to check each square…",
@@ -340,10 +342,12 @@ export const words = {
   back: "brede is back.",
   locked: "This page needs a new address",
   lockedDo: "An address opens the page once. Start brede again, or run brede open, and take the address that it gives.",
-  missing: "That is not here any more.",
-  tooLarge: "That file is too large to take in.",
-  broken: "brede made a mistake of its own. What is in the workbasket is kept. Try once more, or with other settings.",
-  unclear: "brede could not read that.",
+  troubles: /** @type {Record<string, string>} */ ({
+    missing: "That is not here any more.",
+    "too-large": "That file is too large to take in.",
+    broken: "brede made a mistake of its own. What is in the workbasket is kept. Try once more, or with other settings.",
+    unclear: "brede could not read that.",
+  }),
   couldNot: "That did not work.",
   curious: "For the curious",
   close: "Close",

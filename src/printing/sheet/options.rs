@@ -1,8 +1,10 @@
 //! What can be asked of pages.
 
+use image::RgbImage;
 use serde::{Deserialize, Serialize};
 
 use super::{Paper, Screen};
+use crate::ground::colour::Srgb8;
 use crate::ground::units::Millimetres;
 use crate::printing::length::{Length, text_points};
 
@@ -15,6 +17,20 @@ pub enum Ink {
     Colour,
     /// A few greys, the darker the thread.
     Grey,
+}
+
+impl Ink {
+    /// A picture as it can be printed.
+    pub(super) fn picture(self, mut picture: RgbImage) -> RgbImage {
+        if self == Self::Grey {
+            for pixel in picture.pixels_mut() {
+                let [r, g, b] = pixel.0;
+                let Srgb8 { r, g, b } = Srgb8 { r, g, b }.grey();
+                pixel.0 = [r, g, b];
+            }
+        }
+        picture
+    }
 }
 
 /// How large cells and text are.

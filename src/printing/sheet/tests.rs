@@ -46,6 +46,21 @@ fn every_stitch_stands_on_one_page_in_black() {
     }
 }
 
+#[test]
+fn pictures_on_pages_in_black_alone_have_no_colour() {
+    let chart = chart(40, 50, 9, "Rock pool", "Kelp");
+    for (ink, coloured) in [(Ink::Colour, true), (Ink::Grey, false)] {
+        let options = SheetOptions { ink, ..SheetOptions::default() };
+        let cover = RgbImage::from_fn(30, 40, |x, y| image::Rgb([x as u8 * 8, y as u8 * 6, 90]));
+        let ChartSheet { sheet, .. } = lay_out(&chart, &[], cover, &options, &Silent).unwrap();
+        assert_eq!(sheet.pictures.len(), 2);
+        for picture in &sheet.pictures {
+            let has_colour = picture.pixels().any(|pixel| pixel.0.iter().any(|&value| value != pixel.0[0]));
+            assert_eq!(has_colour, coloured, "{ink:?}");
+        }
+    }
+}
+
 /// Which corners each cell has black, counted over its own page, tells the kind of stitch.
 #[test]
 fn every_stitch_but_the_full_cross_has_its_corners_marked() {
