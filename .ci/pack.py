@@ -83,6 +83,7 @@ def notices(target):
         authors = re.search(r"^authors = \[(.*?)\]", manifest, re.MULTILINE | re.DOTALL)
         names = ", ".join(re.findall(r'"(.*?)"', authors.group(1))) if authors else "its authors"
         lines.append(f"{name} {version}: {expression}, by {names}; its package brings no text.")
+    lines.append("Rust's standard library: MIT OR Apache-2.0, by the developers of Rust; both texts are below.")
     for text, crates_under in sorted(texts.items(), key=lambda each: each[1]):
         lines += ["", "=" * 100, *sorted(set(crates_under)), "-" * 100, text]
     return "\n".join(lines) + "\n"

@@ -1,6 +1,6 @@
 //! Where a path leads, and what is done there that differs between systems.
 //!
-//! What is for Windows was compiled and not run; what is for macOS was read in its documentation alone.
+//! What is for Windows was run under Wine alone; what is for macOS was compiled and not run.
 
 use std::ffi::{OsStr, OsString};
 use std::fs::{self, File};

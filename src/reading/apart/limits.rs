@@ -67,3 +67,40 @@ mod watch {
         Some(if cfg!(windows) { found.virtual_mem } else { found.physical_mem } as u64)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use std::process::Command;
+    use std::time::Duration;
+
+    /// What is begun as a child, and what tells it that it is one.
+    const CHILD: &str = "reading::apart::limits::tests::a_child_that_takes_more_and_more";
+    const ASKED: &str = "BREDE_TEST_TAKES";
+
+    /// Takes half a gigabyte where an eighth is allowed. Does nothing unless it is asked to.
+    #[test]
+    fn a_child_that_takes_more_and_more() {
+        if std::env::var_os(ASKED).is_none() {
+            return;
+        }
+        super::set(128 << 20);
+        let mut taken = Vec::new();
+        for _ in 0..64 {
+            taken.push(vec![1_u8; 8 << 20]);
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        assert_eq!(taken.len(), 64);
+    }
+
+    #[test]
+    fn a_child_that_takes_more_than_it_may_ends() {
+        let child = [CHILD, "--exact", "--test-threads=1"];
+        let ended =
+            Command::new(std::env::current_exe().unwrap()).args(child).env(ASKED, "1").output().unwrap();
+        let said = String::from_utf8_lossy(&ended.stderr);
+        // By the child itself, or by Rust's allocator.
+        let is_told = ended.status.code() == Some(super::SPENT) || said.contains("memory allocation of");
+        assert!(!ended.status.success() && is_told, "{}: {said}", ended.status);
+    }
+}
