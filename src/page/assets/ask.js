@@ -171,14 +171,19 @@ export async function change(path, asked, method = "POST") {
  * @returns {Promise<{ figures: any, rest: Uint8Array<ArrayBuffer> }>}
  */
 export async function framed(answer) {
-  // Read in parts: four million squares at once would keep fingers waiting.
+  // Read in parts, and fingers are answered after some: four million squares at once would keep them waiting.
   const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
   const parts = [];
-  for (let read = await reader.read(); !read.done; read = await reader.read()) parts.push(read.value);
-  const bytes = await new Blob(/** @type {BlobPart[]} */ (parts)).arrayBuffer();
-  const length = new DataView(bytes).getUint32(0, true);
-  const figures = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 4, length)));
-  return { figures, rest: new Uint8Array(bytes, 4 + length) };
+  let size = 0;
+  for (let read = await reader.read(); !read.done; read = await reader.read()) {
+    size += read.value.length;
+    if (parts.push(read.value) % 8 === 0) await new Promise((resolve) => setTimeout(resolve));
+  }
+  const bytes = new Uint8Array(size);
+  for (const part of parts.reverse()) bytes.set(part, (size -= part.length));
+  const length = new DataView(bytes.buffer).getUint32(0, true);
+  const figures = JSON.parse(new TextDecoder().decode(bytes.subarray(4, 4 + length)));
+  return { figures, rest: bytes.subarray(4 + length) };
 }
 
 /**

@@ -61,7 +61,7 @@ export async function basket(place) {
   }
   if (out.length) main.append(make("p", { class: "quiet" }, words.dropHere));
   const isEmpty = !all.length && !read.length;
-  if (!isEmpty) main.append(make("p", { class: "quiet runs" }, words.runsOn, button(words.closeBrede, () => closeAll(place))));
+  if (!isEmpty) main.append(make("p", { class: "quiet runs" }, words.runsOn, button(words.closeBrede, () => change("/api/close", {}).then(place.closed, place.trouble))));
   const where = out.length ? words.basketWhere(out.length) : words.basketEmpty;
   place.show(words.basket, where, main, make("footer", { class: "edge" }, chartPicker(place), make("a", { class: "button first", href: "#/begin" }, words.begin)));
   place.onLeave(onNews(() => {
@@ -166,14 +166,4 @@ function changes(place, entry, isOpen) {
   );
   element.dataset.piece = id;
   return element;
-}
-
-/** Closes brede. @param {Place} place */
-async function closeAll(place) {
-  try {
-    await change("/api/close", {});
-    place.closed();
-  } catch (error) {
-    place.trouble(error);
-  }
 }

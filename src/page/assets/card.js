@@ -80,14 +80,7 @@ export async function card(place) {
       place.trouble(error);
     }
   };
-  const use = async (/** @type {Promise<any>} */ asked) => {
-    try {
-      await asked;
-      await card(place);
-    } catch (error) {
-      place.trouble(error);
-    }
-  };
+  const use = (/** @type {Promise<any>} */ asked) => asked.then(() => card(place)).catch(place.trouble);
   const bring = cardPicker((file) => use(send("/api/card", file)));
   const back = own && button(words.cardBack, () => use(change("/api/card", undefined, "DELETE")));
   place.show(

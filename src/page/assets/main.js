@@ -43,11 +43,11 @@ const place = {
   show(title, where, ...inside) {
     leave();
     document.title = title === words.basket ? words.brede : `${title} – ${words.brede}`;
-    const isHome = place.is("#/");
+    const [href, back] = wayBack();
     const header = make(
       "header",
       {},
-      !isHome && make("a", { class: "way-back", href: wayBack() }, "‹ ", wayBackName()),
+      !place.is("#/") && make("a", { class: "way-back", href }, "‹ ", back),
       make("h1", { tabIndex: -1 }, title),
       where !== title && make("p", { class: "where" }, where),
     );
@@ -68,18 +68,17 @@ const place = {
   },
   /** Brede was closed from here. */
   closed() {
-    leave();
     clearTimeout(quiet);
     status.className = "said";
     isClosed = true;
     // So that it is noticed when brede is there again.
     setTimeout(() => get("/api/here").catch(() => {}), 1000);
-    root.replaceChildren(make("header", {}, make("h1", {}, words.closed)), make("main", { class: "empty" }, make("p", {}, words.closedDo)));
+    shut(words.closed, words.closedDo);
   },
   /** Tells of trouble; what was done is kept. @param {unknown} error */
   trouble(error) {
     if (error instanceof Away) return;
-    if (error instanceof Locked) return locked();
+    if (error instanceof Locked) return shut(words.locked, words.lockedDo);
     const text = error instanceof Trouble ? error.message : words.couldNot;
     const said = error instanceof Trouble ? error.said : [String(error)];
     tell(
@@ -109,21 +108,18 @@ function leave() {
   dropped = null;
 }
 
+/** Where back leads, and what it is called. */
 function wayBack() {
   const [, id] = /^#\/piece\/([^/]+)\/print$/.exec(location.hash) ?? [];
-  if (place.is("#/card")) return "#/begin";
-  return id ? `#/piece/${id}` : "#/";
+  if (place.is("#/card")) return ["#/begin", words.beginTitle];
+  return id ? [`#/piece/${id}`, words.toChart] : ["#/", words.basket];
 }
 
-function wayBackName() {
-  if (place.is("#/card")) return words.beginTitle;
-  return wayBack() === "#/" ? words.basket : words.toChart;
-}
-
-function locked() {
+/** A place that leads nowhere. @param {string} title @param {string} text */
+function shut(title, text) {
   leave();
   document.title = words.brede;
-  root.replaceChildren(make("header", {}, make("h1", {}, words.locked)), make("main", { class: "empty" }, make("p", {}, words.lockedDo)));
+  root.replaceChildren(make("header", {}, make("h1", {}, title)), make("main", { class: "empty" }, make("p", {}, text)));
 }
 
 async function arrive() {

@@ -12,6 +12,9 @@ import { counted, words } from "./words.js";
 
 /** @typedef {import("./tiles.js").Show} Show */
 
+/** Threads that are laid out at once. */
+const AT_ONCE = 8;
+
 /** A pause in which fingers are answered and what is there is drawn; a window that nobody sees draws nothing. */
 const rest = () =>
   new Promise((resolve) => {
@@ -128,10 +131,14 @@ export async function piece(place, id) {
   place.show(chart.figures.name, words.pieceWhere(squares, look.threads), parts);
   place.onLeave(() => view.leave());
   await rest();
-  parts.append(view.element, tools);
+  parts.append(view.element);
   view.resized();
   await rest();
-  view.element.after(key);
+  parts.append(tools);
   await rest();
-  threads.append(...keys);
+  view.element.after(key);
+  for (let at = 0; at < keys.length; at += AT_ONCE) {
+    await rest();
+    threads.append(...keys.slice(at, at + AT_ONCE));
+  }
 }

@@ -2,7 +2,7 @@
 // the page: there is no document in here but to make canvases of, where there is one.
 
 import { BARE, channels, css, luminance, mixed } from "./chart.js";
-import { pen } from "./make.js";
+import { make, pen } from "./make.js";
 import { drawOnPaper } from "./onpaper.js";
 
 /** @typedef {import("./chart.js").Chart} Chart @typedef {"symbols" | "colours" | "both" | "stitched" | "printed"} Show */
@@ -45,10 +45,7 @@ function greyTint(colour) {
 /** A canvas of the page, or of a worker, which draws alike. @param {number} width @param {number} height @returns {HTMLCanvasElement} */
 function canvasOf(width, height) {
   if (typeof document === "undefined") return /** @type {any} */ (new OffscreenCanvas(width, height));
-  const canvas = document.createElement("canvas");
-  canvas.width = width;
-  canvas.height = height;
-  return canvas;
+  return make("canvas", { width, height });
 }
 
 /** Draws a chart. */
