@@ -72,7 +72,7 @@ pub enum MarkError {
         corners: usize,
     },
     /// A mask that does not fit.
-    #[error("mark `{mark}`: row {row} of its mask does not fit a chart of {size}")]
+    #[error("mark `{mark}`: row {row} of the squares it was pointed at does not fit a chart of {size}")]
     Mask {
         /// The mark.
         mark: String,
@@ -82,7 +82,7 @@ pub enum MarkError {
         size: GridSize,
     },
     /// A mask that is still a file.
-    #[error("mark `{mark}`: the mask {path} has not been read")]
+    #[error("mark `{mark}`: the painted picture {path} has not been read")]
     MaskNotRead {
         /// The mark.
         mark: String,

@@ -16,7 +16,7 @@ pub struct Mask(String);
 
 /// A mask that does not fit its chart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("row {row} of the mask does not fit")]
+#[error("row {row} of a choice of squares does not fit")]
 pub struct MaskError {
     /// The row of the chart, from 1.
     pub row: usize,

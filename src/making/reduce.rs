@@ -176,7 +176,7 @@ pub enum ReduceError {
         asked: usize,
     },
     /// A colour in the picture is not a number.
-    #[error("the colour of cell {cell} is not a number")]
+    #[error("the colour of square {cell} is not a number")]
     Cell {
         /// The cell, counted row by row from 0.
         cell: usize,
@@ -188,7 +188,7 @@ pub enum ReduceError {
         look: usize,
     },
     /// The protected area is for another picture.
-    #[error("the protected area has {given} cells, the picture {cells}")]
+    #[error("the protected area has {given} squares, the picture {cells}")]
     Detail {
         /// Marks given.
         given: usize,
@@ -196,7 +196,7 @@ pub enum ReduceError {
         cells: usize,
     },
     /// The weights are for another picture.
-    #[error("there are {given} weights, the picture has {cells} cells")]
+    #[error("there are {given} weights, the picture has {cells} squares")]
     Weights {
         /// Weights given.
         given: usize,
@@ -204,7 +204,7 @@ pub enum ReduceError {
         cells: usize,
     },
     /// A weight that nothing can weigh.
-    #[error("the weight of cell {cell} is not above 0")]
+    #[error("the weight of square {cell} is not above 0")]
     Weight {
         /// The cell, counted row by row from 0.
         cell: usize,

@@ -31,7 +31,7 @@ mod trial;
 mod uses;
 mod ways;
 
-use image::RgbImage;
+use image::{DynamicImage, RgbImage};
 use rayon::prelude::*;
 
 use crate::chart::{Chart, WorkedLine};
@@ -53,8 +53,8 @@ pub use options::{Ink, Print, SheetOptions, Show};
 pub(crate) use pagination::with_repeats;
 pub use paper::{Paper, PaperError, Screen, ScreenError};
 pub use shapes::{
-    Align, Area, Block, Bookmark, CORNER, CORNER_EDGE, EDGE, Ground, Layer, Link, Page, Said, Shape, Shows,
-    Stroke, SymbolRun, TintedCells,
+    Align, Area, Block, Bookmark, CORNER, CORNER_EDGE, EDGE, Ground, Layer, Link, MarkedCorner, Page, Said,
+    Shape, Shows, Stroke, SymbolRun, TintedCells,
 };
 pub use symbol_list::symbol_list;
 use tint::Tinting;
@@ -147,10 +147,14 @@ pub fn lay_out(
         None => paper_pages(&mut layout, &thread_uses, &preview, progress)?,
     };
     tell(progress, Stage::LayingOut, 4, STEPS)?;
-    let pictures = match options.tablet {
+    let mut pictures = match options.tablet {
         Some(_) => vec![preview],
         None => vec![preview, options.ink.picture(map::picture(chart))],
     };
+    if options.ink == Ink::Grey {
+        let grey = |one: RgbImage| DynamicImage::from(DynamicImage::from(one).to_luma8()).to_rgb8();
+        pictures = pictures.into_iter().map(grey).collect();
+    }
     ask(progress)?;
     let (cell, chart_pages) = (layout.cell, layout.plan.pages());
     let sheet = Sheet { title: lettered(&chart.title), pages, pictures, bookmarks };

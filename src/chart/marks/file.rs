@@ -50,7 +50,7 @@ pub enum FileError {
         source: ThreadError,
     },
     /// A picture that cannot be read as a mask.
-    #[error("mark `{mark}`: could not read the mask {path}")]
+    #[error("mark `{mark}`: could not read the painted picture {path}")]
     MaskPicture {
         /// The mark.
         mark: String,

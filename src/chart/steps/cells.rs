@@ -40,7 +40,7 @@ impl TryFrom<String> for Written {
         let needle: Option<u8> = text.parse().ok().filter(|&needle| needle != u8::MAX);
         needle
             .map(|needle| Self(Cell(needle)))
-            .ok_or_else(|| "a cell is the place of a needle, or `.`".into())
+            .ok_or_else(|| "a square is the place of a thread among the threads, or `.`".into())
     }
 }
 

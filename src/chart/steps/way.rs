@@ -44,7 +44,7 @@ pub enum DifferenceError {
         list: List,
     },
     /// Runs of cells that cannot be read.
-    #[error("its cells are damaged at `{run}`")]
+    #[error("its squares are damaged at `{run}`")]
     Run {
         /// The run at fault.
         run: String,

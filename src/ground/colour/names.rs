@@ -1,6 +1,6 @@
 //! Colours by name: the named colours of CSS Color Module Level 4 (section 6.1), which are those of SVG 1.1 and one more.
 //!
-//! Owns the table and which name is near. Names are told with their words apart; capitals and spaces do not count.
+//! Owns the table, the one colour that cloth is called by and CSS has no name for, and which name is near. Names are told with their words apart; capitals and spaces do not count.
 
 use super::{Lab, Srgb8};
 
@@ -53,29 +53,37 @@ const NAMES: [(&str, u32); 148] = [
     ("white", 0xffffff), ("white smoke", 0xf5f5f5), ("yellow", 0xffff00), ("yellow green", 0x9acd32),
 ];
 
+/// What the cloth that is neither white nor yellow is called (common practice, no source); the value is that of brede's own
+/// cloth. CSS has old lace, linen and beige round it, which nobody calls cloth so.
+const CREAM: (&str, u32) = ("cream", 0xf4ecd8);
+
 fn of([_, r, g, b]: [u8; 4]) -> Srgb8 {
     Srgb8 { r, g, b }
 }
 
 impl Srgb8 {
-    /// The colour that CSS calls so, whatever its capitals and spaces: `navy`, `Antique white`.
+    /// The colour that CSS calls so, whatever its capitals and spaces: `navy`, `Antique white`; and `cream`.
     #[must_use]
     pub fn named(text: &str) -> Option<Self> {
         let plain = |text: &str| text.replace([' ', '-'], "").to_lowercase();
         let wanted = plain(text);
-        let found = NAMES.iter().find(|(name, _)| plain(name) == wanted);
+        let found = NAMES.iter().chain([&CREAM]).find(|(name, _)| plain(name) == wanted);
         found.map(|(_, value)| of(value.to_be_bytes()))
     }
 
-    /// The name of the colour that CSS names which is nearest (CIEDE2000), where one is near, and whether it is the very
+    /// The name of the colour that has one which is nearest (CIEDE2000), where one is near, and whether it is the very
     /// colour.
     #[must_use]
     pub fn near_name(self) -> Option<(&'static str, bool)> {
         let own: Lab = self.lab();
         let far = |value: u32| own.ciede2000(of(value.to_be_bytes()).lab());
         // Of two spellings the later: grey.
-        let nearest =
-            NAMES.iter().map(|(name, value)| (name, far(*value))).rev().min_by(|a, b| a.1.total_cmp(&b.1));
+        let nearest = NAMES
+            .iter()
+            .chain([&CREAM])
+            .map(|(name, value)| (name, far(*value)))
+            .rev()
+            .min_by(|a, b| a.1.total_cmp(&b.1));
         nearest.filter(|(_, apart)| *apart <= NEAR).map(|(name, apart)| (*name, apart < 1e-9))
     }
 }
@@ -95,7 +103,7 @@ mod tests {
         ] {
             assert_eq!(Srgb8::named(name), Some(Srgb8 { r, g, b }), "{name}");
         }
-        assert_eq!(Srgb8::named("cream"), None);
+        assert_eq!(Srgb8::named("sand"), None);
         assert_eq!(NAMES.iter().filter(|(name, _)| Srgb8::named(name).is_none()).count(), 0);
     }
 
@@ -106,5 +114,9 @@ mod tests {
         assert_eq!(Srgb8 { r: 128, g: 128, b: 128 }.near_name(), Some(("grey", true)));
         assert_eq!(Srgb8 { r: 4, g: 2, b: 126 }.near_name(), Some(("navy", false)));
         assert_eq!(Srgb8 { r: 90, g: 120, b: 40 }.near_name(), None);
+        let cream = Srgb8 { r: 0xf4, g: 0xec, b: 0xd8 };
+        assert_eq!((Srgb8::named("Cream"), cream.near_name()), (Some(cream), Some(("cream", true))));
+        // What CSS has a name for keeps it.
+        assert_eq!(Srgb8 { r: 253, g: 245, b: 230 }.near_name(), Some(("old lace", true)));
     }
 }

@@ -8,10 +8,11 @@ use super::tags::Place;
 use super::tints::Squares;
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point};
-use crate::printing::sheet::{self, Area, Block, Ground, Layer, Page, Shape, Sheet, SymbolRun, TintedCells};
+use crate::printing::sheet::{
+    self, Area, Block, Ground, Layer, MarkedCorner, Page, Shape, Sheet, SymbolRun, TintedCells,
+};
 use crate::printing::symbols::SymbolId;
 use crate::printing::typeface;
-use crate::thread::cloth::Corner;
 
 /// Draws one page.
 pub(super) struct Pen<'a> {
@@ -213,7 +214,7 @@ impl<'a> Pen<'a> {
 
     /// All corners as one path, and the white edge along them as another: a path each would make the file many times
     /// larger.
-    fn corners(&mut self, block: &Block, corners: &[([u32; 2], Corner)], colour: Srgb8) {
+    fn corners(&mut self, block: &Block, corners: &[MarkedCorner], colour: Srgb8) {
         let long = sheet::CORNER * block.cell;
         // An edge along the slope moves its ends by its width times the root of two.
         let wider = std::f64::consts::SQRT_2 * sheet::CORNER_EDGE * block.cell;
@@ -224,13 +225,15 @@ impl<'a> Pen<'a> {
     }
 
     /// A triangle in each corner, two of its sides so long.
-    fn triangles(&mut self, block: &Block, corners: &[([u32; 2], Corner)], long: Length) {
-        for &([column, row], corner) in corners {
-            let [across, down] = corner.place();
-            let x = block.x + (f64::from(column) + f64::from(across)) * block.cell;
-            let y = block.y + (f64::from(row) + f64::from(down)) * block.cell;
+    fn triangles(&mut self, block: &Block, corners: &[MarkedCorner], long: Length) {
+        for MarkedCorner { cell, corner, inset } in corners {
+            let place = corner.place();
+            let at = [0, 1].map(|axis| f64::from(cell[axis]) + f64::from(place[axis]));
             // Inwards from the corner.
-            let (dx, dy) = (long * f64::from(1 - 2 * across), long * f64::from(1 - 2 * down));
+            let inwards = place.map(|side| f64::from(1 - 2 * side));
+            let [x, y] = block.at(at);
+            let [x, y] = [x + inset[0] * inwards[0], y + inset[1] * inwards[1]];
+            let [dx, dy] = inwards.map(|way| long * way);
             let triangle = [[x, y], [x + dx, y], [x, y + dy]].map(|point| self.point(point));
             self.content.path(triangle);
             self.content.close();

@@ -4,7 +4,7 @@ use image::RgbImage;
 
 use super::coverage::ink_of_picture;
 use super::measures::MARGIN;
-use super::{Align, Area, Layout, Page, Said, Shape, Show, Stroke, lines, thousands};
+use super::{Align, Area, Layout, Page, Said, Shape, Show, Stroke, key, lines, thousands};
 use crate::ground::colour::Srgb8;
 use crate::ground::units::{Millimetres, counted};
 use crate::planning;
@@ -144,7 +144,8 @@ impl Texts {
             .map(|(name, value)| (*name, typeface::wrapped(value, Weight::Regular, body, inner - label, 2)))
             .collect();
         let lines = |line: &str| typeface::wrapped(line, Weight::Regular, small, inner, 3);
-        let all = CAUTIONS.into_iter().chain([colours(layout.options.show)]);
+        let invented = key::is_demonstration(layout.chart).then_some(key::DEMONSTRATION);
+        let all = invented.into_iter().chain(CAUTIONS).chain([colours(layout.options.show)]);
         let cautions: Vec<String> = all.flat_map(lines).collect();
         let origin = lines(&origin(layout));
         let foot = height - MARGIN - cautions.len() as f64 * small * 1.35;

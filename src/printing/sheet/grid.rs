@@ -13,7 +13,8 @@ use super::measures::{self, GHOST_TINT, MARGIN, Measures, RULES, THIN_RULE};
 use super::pagination::with_repeats;
 use super::strip::{Sign, Signs, Strip};
 use super::{
-    Align, Area, Block, Ground, Layer, Layout, Page, Said, Shape, Show, Shows, Stroke, SymbolRun, TintedCells,
+    Align, Area, Block, Ground, Layer, Layout, MarkedCorner, Page, Said, Shape, Show, Shows, Stroke,
+    SymbolRun, TintedCells,
 };
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point, mm};
@@ -25,6 +26,11 @@ use crate::thread::cloth::Corner;
 const GHOST_INK: Srgb8 = Srgb8 { r: 0x44, g: 0x44, b: 0x44 };
 /// The height of the triangles that mark the middle.
 const CENTRE_MARK: Length = mm(1.9);
+/// The width of the dashed line through the middle.
+const CENTRE_RULE: Length = mm(0.6);
+/// What is left free between a heavy rule and a marked corner, as a share of the cell: at 150 dots an inch a point or so in
+/// cells of 3 mm.
+const FREE: f64 = 0.05;
 
 /// A chart page. Its strip is set as all are, or as one of `whole` where there is room under the cells.
 fn page(
@@ -164,10 +170,9 @@ impl Part<'_> {
                 let Some(needle) = cell.needle() else { continue };
                 let standing = &mut standing[usize::from(is_crossed)][usize::from(ghost)];
                 push_symbols(&mut standing.runs, x, y, self.layout.symbols[needle], length);
-                standing.corners.extend(
-                    (x..x + length)
-                        .flat_map(|column| kinds[needle].iter().map(move |&corner| ([column, y], corner))),
-                );
+                standing.corners.extend((x..x + length).flat_map(|column| {
+                    kinds[needle].iter().map(move |&corner| self.marked([column, y], corner))
+                }));
                 tints.entry((needle, ghost)).or_default().push([x, y, length, 1]);
             }
         }
@@ -193,6 +198,22 @@ impl Part<'_> {
         }
         self.symbols(page, plain, Ground::Cell);
         Some(over)
+    }
+
+    /// A marked corner, free of the heavy rules beside it.
+    fn marked(&self, cell: [u32; 2], corner: Corner) -> MarkedCorner {
+        let size = self.layout.chart.size();
+        let place = corner.place();
+        let inset = [(0, size.columns()), (1, size.rows())].map(|(axis, total)| {
+            let line = self.shown[axis].start + cell[axis] + place[axis].unsigned_abs();
+            let width = match is_bold(line, total) {
+                _ if line * 2 == total => CENTRE_RULE,
+                true => RULES[1],
+                false => return Length::ZERO,
+            };
+            width * self.measures.pen / 2.0 + FREE * self.block.cell
+        });
+        MarkedCorner { cell, corner, inset }
     }
 
     /// Symbols of cells of this page alone, and of those that are repeated.
@@ -236,7 +257,6 @@ impl Part<'_> {
         let thin = Stroke::solid(THIN_RULE, thin);
         let casing = Stroke::solid(Srgb8::WHITE, bold * 2.2);
         let bold = Stroke::solid(Srgb8::BLACK, bold);
-        let is_bold = |line: u32, total: u32| line.is_multiple_of(10) || line == total;
         let mut heavy = Vec::new();
         for column in self.shown[0].start..=self.shown[0].end {
             let x = self.line_x(f64::from(column));
@@ -315,7 +335,7 @@ impl Part<'_> {
         let size = self.layout.chart.size();
         let pen = self.measures.pen;
         let dash = vec![mm(2.4) * pen, mm(1.2) * pen];
-        let stroke = Stroke { colour: Srgb8::BLACK, width: mm(0.6) * pen, dash };
+        let stroke = Stroke { colour: Srgb8::BLACK, width: CENTRE_RULE * pen, dash };
         let on_page = |total: u32, own: &Range<u32>| total >= own.start * 2 && total <= own.end * 2;
         let mut mark = |tip: Point, direction: usize| {
             let points = triangle(tip, CENTRE_MARK, direction);
@@ -348,7 +368,12 @@ impl Part<'_> {
 #[derive(Default)]
 struct Standing {
     runs: Vec<SymbolRun>,
-    corners: Vec<([u32; 2], Corner)>,
+    corners: Vec<MarkedCorner>,
+}
+
+/// Whether the line before a column (or row) of so many is a bold one.
+fn is_bold(line: u32, total: u32) -> bool {
+    line.is_multiple_of(10) || line == total
 }
 
 /// Adds a run of one symbol, joined to the run before it where they touch.

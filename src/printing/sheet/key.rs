@@ -16,6 +16,7 @@ use crate::printing::symbols::AlikePair;
 use crate::printing::typeface::{self, Weight};
 use crate::thread::cloth::StitchKind;
 use crate::thread::code;
+use crate::thread::shades::ShadeCard;
 use measures::{Measures, Text};
 use rows::Spot;
 
@@ -287,10 +288,8 @@ fn texts<'a>(
 fn name_parts(needle: &Needle) -> Vec<String> {
     let name = match needle.threads.as_slice() {
         [thread] => thread.name.clone(),
-        threads => {
-            let part = |thread: &Thread| format!("{} of {}", thread.strands, thread.name);
-            threads.iter().map(part).collect::<Vec<_>>().join(" + ")
-        }
+        // How many strands of each stands beside it.
+        threads => threads.iter().map(|thread| thread.name.as_str()).collect::<Vec<_>>().join(" + "),
     };
     match needle.stitch.words() {
         None => vec![name],
@@ -363,6 +362,20 @@ pub(super) fn shares_threads(chart: &Chart, lines: &[WorkedLine]) -> bool {
     threads.any(|thread| !seen.insert(thread.code.as_str()))
 }
 
+/// What who goes to a shop should know first.
+pub(super) const DEMONSTRATION: &str =
+    "The threads are those of brede's demonstration card, which is invented: no shop has them.";
+
+/// Whether a chart has threads that are in no shop.
+pub(super) fn is_demonstration(chart: &Chart) -> bool {
+    let card = ShadeCard::demonstration();
+    let is_on_it = |thread: &Thread| {
+        let mut shades = card.shades().iter();
+        shades.any(|shade| shade.code == thread.code && shade.name == thread.name)
+    };
+    chart.needles().iter().flat_map(|needle| &needle.threads).any(is_on_it)
+}
+
 /// What stands at the foot of the key, of so many stitches and skeins in all.
 fn note(
     chart: &Chart,
@@ -392,6 +405,9 @@ fn note(
              bare cloth or a white thread.",
         );
         return note;
+    }
+    if is_demonstration(chart) {
+        note.push_str(&format!("{DEMONSTRATION} "));
     }
     note.push_str("Squares without a symbol stay bare cloth.");
     if chart.needles().iter().any(|needle| needle.stitch != StitchKind::FullCross) {

@@ -23,7 +23,10 @@ pub(super) const HEADING: Length = text_points(18.0);
 pub(super) const BODY: Length = text_points(10.0);
 pub(super) const SMALL: Length = text_points(8.5);
 
-/// A line of text, cut short where it is longer than `limit`.
+/// A line of a list is set as small as this, 8 points, before it is cut short.
+const LEAST: Length = text_points(8.0);
+
+/// A line of text, set smaller where it is longer than `limit`, and cut short where that is not enough.
 pub(super) fn put(
     page: &mut Page,
     at: Point,
@@ -34,7 +37,9 @@ pub(super) fn put(
     limit: Length,
 ) {
     let (text, _) = typeface::showable(text);
-    page.text(at, &typeface::shortened(&text, weight, size, limit), size, weight, align);
+    let fitting = size * (limit / typeface::width(&text, weight, size).max(limit * 1e-6));
+    let size = fitting.max(LEAST).min(size);
+    page.text(at, &typeface::shortened(&text, weight, size, limit + mm(1e-6)), size, weight, align);
 }
 
 /// The title at the top of a page, and which part it is where there are several.

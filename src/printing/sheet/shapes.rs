@@ -132,7 +132,7 @@ impl Block {
     }
 
     /// A point so many columns and rows from its top left.
-    pub(super) fn at(&self, [column, row]: [f64; 2]) -> Point {
+    pub(crate) fn at(&self, [column, row]: [f64; 2]) -> Point {
         [self.x + column * self.cell, self.y + row * self.cell]
     }
 }
@@ -226,8 +226,8 @@ pub enum Shape {
     Corners {
         /// Where.
         block: Block,
-        /// Column and row from the block's top left, and the corner.
-        corners: Vec<([u32; 2], Corner)>,
+        /// Which.
+        corners: Vec<MarkedCorner>,
         /// Their colour.
         colour: Srgb8,
     },
@@ -381,7 +381,7 @@ impl Page {
     /// A symbol in a square, with the corners that its kind of stitch has marked.
     pub(super) fn symbol(&mut self, area: Area, symbol: SymbolId, stitch: StitchKind) {
         self.add(Shape::Symbol { area, symbol });
-        let corners: Vec<_> = stitch.marked_corners().into_iter().map(|corner| ([0, 0], corner)).collect();
+        let corners: Vec<_> = stitch.marked_corners().into_iter().map(MarkedCorner::of).collect();
         if !corners.is_empty() {
             let block = Block { x: area.x, y: area.y, cell: area.width, columns: 1, rows: 1 };
             self.add(Shape::Corners { block, corners, colour: Srgb8::BLACK });
@@ -395,10 +395,26 @@ impl Page {
     }
 }
 
+/// A corner of a cell that is black.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MarkedCorner {
+    /// Column and row from the block's top left.
+    pub cell: [u32; 2],
+    /// Which of its corners.
+    pub corner: Corner,
+    /// How far it stands from the sides of the cell, across and down: beside a bold rule it stands free of that.
+    pub inset: [Length; 2],
+}
+
+impl MarkedCorner {
+    /// Of a cell alone.
+    fn of(corner: Corner) -> Self {
+        Self { cell: [0, 0], corner, inset: [Length::ZERO; 2] }
+    }
+}
+
 /// The length of a marked corner along the sides of its cell, as a share of them. Symbols keep a tenth of the
-/// cell free all round: a corner of 0.26 comes near them and cuts into few; smaller ones are lost in cells of 2 mm, and
-/// beside bold rules in those of 3 mm. One that stood away from the rules would be seen better still, but the proof takes
-/// free corners of cells for what tells rules from symbols.
+/// cell free all round: a corner of 0.26 comes near them and cuts into few; smaller ones are lost in cells of 2 mm.
 pub const CORNER: f64 = 0.26;
 
 /// The width of the white edge that keeps it apart from a solid symbol, as a share of the cell.

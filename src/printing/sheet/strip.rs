@@ -33,6 +33,9 @@ const MOST_LINES: usize = 12;
 const LINE_NAME: f64 = 14.0;
 const LINE_LABEL: f64 = 20.0;
 
+/// A comma or a colon, in sizes of text.
+const COMMA: f64 = 0.3;
+
 /// The marks that a line is said to stand for; more are counted.
 const MOST_LABELS: usize = 2;
 
@@ -242,7 +245,8 @@ impl<'a> Strip<'a> {
     fn slots_of(&self, sign: Sign) -> usize {
         let (code, beside) = self.signs.told(sign, self.small, self.cut);
         let mut wide = self.picture(sign) + typeface::width(&code, Weight::Code, self.small) + mm(1.0);
-        let text = |text: &str| mm(1.2) + typeface::width(text, Weight::Regular, self.small);
+        let text =
+            |text: &str| mm(1.2) + typeface::width(text, Weight::Regular, self.small) + COMMA * self.small;
         let name = || text(&self.signs.name(sign));
         if !beside.is_empty() {
             wide += text(&beside).min(mm(1.2) + LINE_LABEL * self.small);
@@ -329,6 +333,23 @@ impl<'a> Strip<'a> {
         let mut left = area.x + self.picture(sign);
         let right = area.right() - mm(1.0);
         let any = page.width;
+        let (code, mut beside) = self.signs.told(sign, small, self.cut);
+        let is_line = matches!(sign, Sign::Line(_));
+        let mut name =
+            if is_line || self.names != Names::None { self.signs.name(sign) } else { String::new() };
+        let mut is_name_first = false;
+        if !beside.is_empty() && !name.is_empty() {
+            let wide = |text: &str, weight| typeface::width(text, weight, small) + mm(1.2);
+            let whole = wide(&code, Weight::Code)
+                + [&name, &beside].map(|text| wide(text, Weight::Regular)).into_iter().sum::<Length>();
+            is_name_first = !is_line && left + whole - mm(1.2) + COMMA * small <= right + mm(1e-6);
+            match (is_line, is_name_first) {
+                (true, _) => beside.push(':'),
+                (_, true) => name.push(','),
+                // The kind of stitch must stand; what there is room for of the name comes behind it.
+                _ => {}
+            }
+        }
         let mut put = |whole: &str, weight: Weight, least: Length, most: Length| {
             let text = typeface::shortened(whole, weight, small, (right - left + mm(1e-6)).min(most));
             if !text.is_empty() && (text == whole || right - left >= least) {
@@ -336,13 +357,15 @@ impl<'a> Strip<'a> {
                 left += typeface::width(&text, weight, small) + mm(1.2);
             }
         };
-        let (code, beside) = self.signs.told(sign, small, self.cut);
         put(&code, Weight::Code, Length::ZERO, any);
-        let label = if matches!(sign, Sign::Line(_)) { LINE_LABEL * small } else { any };
+        if is_name_first {
+            put(&name, Weight::Regular, Length::ZERO, any);
+        }
+        let label = if is_line { (LINE_LABEL + COMMA) * small } else { any };
         put(&beside, Weight::Regular, Length::ZERO, label);
-        if self.names != Names::None || matches!(sign, Sign::Line(_)) {
+        if !is_name_first {
             // A few letters of a name say nothing.
-            put(&self.signs.name(sign), Weight::Regular, 4.5 * small, any);
+            put(&name, Weight::Regular, 4.5 * small, any);
         }
     }
 }

@@ -78,7 +78,7 @@ fn every_stitch_but_the_full_cross_has_its_corners_marked() {
         if let Shape::Corners { corners, colour: Srgb8::BLACK, .. } = shape {
             match layer {
                 Some(Layer::Base) => {
-                    corners.iter().for_each(|(_, corner)| *marked.entry(*corner).or_insert(0) += 1);
+                    corners.iter().for_each(|mark| *marked.entry(mark.corner).or_insert(0) += 1);
                 }
                 _ => in_lists += 1,
             }
@@ -350,6 +350,81 @@ fn dark_pages_keep_to_a_quarter_of_ink() {
     let colours = SheetOptions { show: Show::Colours, ..SheetOptions::default() };
     let ChartSheet { warnings, .. } = lay_out(&chart, &[], black, &colours, &Silent).unwrap();
     assert!(warnings.iter().any(|warning| matches!(warning, SheetWarning::MuchInk { .. })));
+}
+
+/// Beside a heavy line a black corner stands free of it, elsewhere it begins where its cell does.
+#[test]
+fn marked_corners_stand_free_of_heavy_lines() {
+    let plain = chart(40, 50, 4, "Rock pool", "Kelp");
+    let mut needles = plain.needles().to_vec();
+    needles.iter_mut().for_each(|needle| needle.stitch = StitchKind::HalfCross);
+    let cells = plain.cells().to_vec();
+    let chart = Chart::new("Rock pool".into(), plain.size(), plain.cloth, needles, cells).unwrap();
+    let ChartSheet { sheet, cell, .. } = laid(&chart, &SheetOptions::default());
+    let mut seen = [0; 2];
+    for (layer, shape) in sheet.pages.iter().flat_map(|page| &page.shapes) {
+        let Shape::Corners { corners, .. } = shape else { continue };
+        // Boxes of the key and the strip show a cell alone.
+        if *layer != Some(Layer::Base) {
+            assert!(corners.iter().all(|mark| mark.inset == [Length::ZERO; 2]));
+            continue;
+        }
+        // One page shows all: a cell's place on it is that on the chart.
+        for MarkedCorner { cell: [column, row], corner, inset } in corners {
+            let [across, down] = corner.place().map(|side| side.unsigned_abs());
+            for (line, total, inset) in [(column + across, 40, inset[0]), (row + down, 50, inset[1])] {
+                let half = match line {
+                    line if line == total / 2 => 0.3,
+                    line if line % 10 == 0 => 0.19,
+                    _ => 0.0,
+                };
+                // A twentieth of a cell is left free, and the corner keeps to its half of the cell.
+                let wanted = if half > 0.0 { mm(half) + 0.05 * cell } else { Length::ZERO };
+                assert!((inset - wanted).to_mm().abs() < 1e-9, "line {line}: {} mm", inset.to_mm());
+                assert!(inset + CORNER * cell < 0.5 * cell);
+                seen[usize::from(half > 0.0)] += 1;
+            }
+        }
+    }
+    assert!(seen[0] > 2000 && seen[1] > 200, "{seen:?}");
+}
+
+#[test]
+fn who_prints_threads_that_are_in_no_shop_reads_so_on_cover_and_key() {
+    let said = |chart: &Chart| {
+        let ChartSheet { sheet, .. } = laid(chart, &SheetOptions::default());
+        [0, 1].map(|page| {
+            texts_of(&sheet.pages[page]).join(" ").contains("demonstration card, which is invented")
+        })
+    };
+    let own = chart(40, 50, 4, "Rock pool", "Kelp");
+    assert_eq!(said(&own), [false; 2]);
+    let mut needles = own.needles().to_vec();
+    let card = crate::thread::shades::ShadeCard::demonstration();
+    let shade = &card.shades()[9];
+    needles[2].threads[0].code.clone_from(&shade.code);
+    // A thread of another card may have its code.
+    let cells = || own.cells().to_vec();
+    let chart = |needles: &[Needle]| {
+        Chart::new("Rock pool".into(), own.size(), own.cloth, needles.to_vec(), cells()).unwrap()
+    };
+    assert_eq!(said(&chart(&needles)), [false; 2]);
+    needles[2].threads[0].name.clone_from(&shade.name);
+    assert_eq!(said(&chart(&needles)), [true; 2]);
+}
+
+#[test]
+fn pages_in_black_alone_have_pictures_in_grey() {
+    let chart = chart(40, 50, 9, "Rock pool", "Kelp");
+    let red = || RgbImage::from_pixel(30, 40, image::Rgb([200, 40, 40]));
+    let greys = |ink| {
+        let options = SheetOptions { ink, ..SheetOptions::default() };
+        let ChartSheet { sheet, .. } = lay_out(&chart, &[], red(), &options, &Silent).unwrap();
+        let is_grey =
+            |image: &RgbImage| image.pixels().all(|pixel| pixel.0.iter().all(|&part| part == pixel.0[0]));
+        sheet.pictures.iter().map(is_grey).collect::<Vec<_>>()
+    };
+    assert_eq!((greys(Ink::Colour), greys(Ink::Grey)), (vec![false; 2], vec![true; 2]));
 }
 
 fn edges(shape: &Shape) -> Vec<Point> {

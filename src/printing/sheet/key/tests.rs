@@ -36,7 +36,7 @@ fn codes_and_names_stand_whole_in_usual_and_in_large_print() {
         for needle in chart.needles() {
             let name = match needle.threads.len() {
                 1 => "Weathered barnacle".to_owned(),
-                _ => "1 of Weathered barnacle + 1 of Weathered barnacle".to_owned(),
+                _ => "Weathered barnacle + Weathered barnacle".to_owned(),
             };
             let stitch = needle.stitch.words().map(|words| format!(", {words}")).unwrap_or_default();
             let wanted = format!("{} {name}{stitch} {}", needle.code(), needle.strands_text());

@@ -56,7 +56,11 @@ fn the_strip_says_every_code_whole_the_kind_of_stitch_and_the_lines_of_its_page(
                 let at = texts.iter().position(|text| *text == code);
                 assert!(at.is_some(), "{code}: {texts:?}");
                 if let Some(words) = needle.stitch.words() {
-                    let same = texts.windows(2).any(|pair| pair[0] == code && pair[1] == words);
+                    // Behind the name where that stands whole.
+                    let same = texts.windows(3).any(|texts| {
+                        texts[0] == code
+                            && (texts[1] == words || texts[1].ends_with(',') && texts[2] == words)
+                    });
                     assert!(same, "{code} {words}: {texts:?}");
                 }
             }
