@@ -10,7 +10,7 @@ pub(super) fn is_there() -> bool {
     cfg!(any(windows, target_os = "macos")) || said("DISPLAY") || said("WAYLAND_DISPLAY")
 }
 
-/// Starts it, and does not wait. (On Windows and macOS untried.)
+/// Starts it, and does not wait. (On Windows run under Wine alone, on macOS untried.)
 pub(super) fn start(file: &Path) -> io::Result<()> {
     let mut command = match std::env::consts::OS {
         "windows" => Command::new("explorer"),

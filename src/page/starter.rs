@@ -18,8 +18,8 @@ struct Part {
     is_run: bool,
 }
 
-/// Puts a starter into the menu that begins this program with these words, and says where it is. (On Windows and macOS
-/// untried.)
+/// Puts a starter into the menu that begins this program with these words, and says where it is. (On Windows run
+/// under Wine alone, on macOS untried.)
 ///
 /// # Errors
 /// [`PageError`] where it cannot be written.
