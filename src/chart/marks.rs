@@ -97,16 +97,16 @@ pub enum MarkError {
         /// What was asked.
         longest: f64,
     },
-    /// A character that the face lacks.
-    #[error("mark `{mark}`: the face `{}` has no `{character}` (U+{:04X})", face.name(), u32::from(*character))]
-    MissingCharacter {
+    /// Characters that the face lacks.
+    #[error("mark `{mark}`: the face `{}` has no {}", face.name(), named(characters))]
+    MissingCharacters {
         /// The mark.
         mark: String,
-        /// The character.
-        character: char,
+        /// The characters, each once, as they come in the text.
+        characters: Vec<char>,
         /// The face.
         face: LetterFace,
-        /// The faces that have it.
+        /// The faces that have all of them.
         others: Vec<LetterFace>,
     },
     /// A script that runs from right to left.
@@ -162,6 +162,12 @@ pub enum MarkError {
     Limit(#[from] LimitError),
 }
 
+/// Characters, each with its number.
+fn named(characters: &[char]) -> String {
+    let named = characters.iter().map(|&one| format!("`{one}` (U+{:04X})", u32::from(one)));
+    named.collect::<Vec<_>>().join(", ")
+}
+
 impl MarkError {
     /// What to do about it.
     #[must_use]
@@ -175,7 +181,7 @@ impl MarkError {
             Self::Mask { .. } => Advice::MaskOfChart,
             Self::MaskNotRead { .. } => Advice::AddWithPicture,
             Self::Longest { .. } => Advice::UsualStitchLength,
-            Self::MissingCharacter { others, .. } => {
+            Self::MissingCharacters { others, .. } => {
                 Advice::OtherFace { faces: others.iter().map(|face| face.name().to_owned()).collect() }
             }
             Self::RightToLeft { .. } => Advice::DrawLetters,

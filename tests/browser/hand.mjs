@@ -273,6 +273,11 @@ export class Hand {
     }, held);
   }
 
+  /** What is chosen of a few. */
+  chosen(name) {
+    return this.page.$eval(`input[name=${name}]:checked`, (input) => input.value);
+  }
+
   async focus(selector) {
     await this.page.focus(selector);
   }

@@ -42,6 +42,9 @@ for (const kind of wanted) {
     assert.equal(await hand.on((page) => page.$eval(".empty input[type=file]", (input) => input.accept)), "image/jpeg,image/png");
     await hand.brings(".empty input[type=file]", path.join(samples, "rock-pool.jpg"));
     await hand.sees("Which part of the photo?");
+    // Inches and letter paper where both are usual (Unicode CLDR: the United States), else neither.
+    const isAmerican = await hand.on((page) => page.evaluate(() => navigator.language === "en-US"));
+    assert.equal(await hand.chosen("unit"), isAmerican ? "in" : "cm");
     await hand.writes("Squares across", "60");
     await hand.charted();
     // The first chart shows itself; the frame is one press away.
@@ -90,7 +93,13 @@ for (const kind of wanted) {
     await hand.press("Keep in the workbasket");
 
     await hand.sees("Low tide <b>&amp;", { in: "h1" });
+    // What is said in passing lies on no button.
+    const lies = await hand.on((page) => page.evaluate(() => document.querySelector(".said.here")?.getBoundingClientRect().bottom - document.querySelector(".edge").getBoundingClientRect().top));
+    assert.ok(!(lies > 0), `what is said lies ${lies} pixels over the edge`);
     await judge("piece");
+    await hand.sees(/./, { in: ".thread-name" });
+    const cut = await hand.on((page) => page.$$eval(".thread-name", (names) => names.filter((name) => name.scrollWidth > name.clientWidth).map((name) => name.textContent)));
+    assert.deepEqual(cut, []);
     // By keys alone: the square that is focused speaks.
     await hand.focus("canvas.chart");
     await hand.key("ArrowRight");
@@ -116,6 +125,7 @@ for (const kind of wanted) {
 
     await hand.press("Print");
     await hand.sees(/of them chart with squares of/);
+    assert.equal(await hand.chosen("paper"), isAmerican ? "letter" : "a4");
     await judge("print");
     // A page is shown in its own shape.
     const shape = await hand.on((page) => page.$eval(".sheet", (sheet) => [sheet.clientWidth / sheet.clientHeight, sheet.naturalWidth / sheet.naturalHeight]));
@@ -343,7 +353,8 @@ for (const kind of wanted) {
     await hand.keys("Print", "Enter");
     await hand.keys("Make the pages", "Enter");
     await hand.sees(/^Checked: all /, { in: ".came .done" });
-    await hand.reaches(/^Open .* pages? \(PDF/);
+    // Keys go on at the pages without being led there.
+    assert.match(await hand.on((page) => page.evaluate(() => document.activeElement?.textContent ?? "")), /^Open .* pages? \(PDF/);
     // A printed chart, whose file is dropped for want of the system's window.
     await hand.drops(path.join(printed, "lantern-1.pdf"));
     await hand.sees("15 symbols are not clear yet");

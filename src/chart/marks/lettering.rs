@@ -37,6 +37,16 @@ pub fn write(text: &str, style: &LetterStyle, mark: &str) -> Result<Written, Mar
     if found > MAX_TEXT {
         return Err(MarkError::TextTooLong { mark: mark.into(), found, limit: MAX_TEXT });
     }
+    // All that the face lacks is told at once.
+    let mut missing: Vec<char> = Vec::new();
+    for character in text.nfc().filter(|character| !character.is_whitespace()) {
+        if !style.face.has(character) && !missing.contains(&character) {
+            missing.push(character);
+        }
+    }
+    if !missing.is_empty() {
+        return Err(lacks(style.face, missing, mark));
+    }
     let mut lines = Vec::new();
     for line in text.lines() {
         let line: String = line.nfc().map(|c| if c.is_whitespace() { ' ' } else { c }).collect();
@@ -158,12 +168,13 @@ fn wider(ink: Option<[i32; 2]>, left: i32, right: i32) -> [i32; 2] {
 }
 
 fn letter(character: char, style: &LetterStyle, mark: &str) -> Result<Letter, MarkError> {
-    style.face.letter(character, style.capitals).ok_or_else(|| MarkError::MissingCharacter {
-        mark: mark.into(),
-        character,
-        face: style.face,
-        others: LetterFace::ALL.into_iter().filter(|face| face.has(character)).collect(),
-    })
+    style.face.letter(character, style.capitals).ok_or_else(|| lacks(style.face, vec![character], mark))
+}
+
+fn lacks(face: LetterFace, characters: Vec<char>, mark: &str) -> MarkError {
+    let has_all = |face: &LetterFace| characters.iter().all(|&character| face.has(character));
+    let others = LetterFace::ALL.into_iter().filter(has_all).collect();
+    MarkError::MissingCharacters { mark: mark.into(), characters, face, others }
 }
 
 /// A line broken at spaces so that each part is as wide as was asked at most; a single word may be wider.

@@ -339,10 +339,13 @@ fn composed_and_decomposed_accents_are_the_same_stitches() {
 }
 
 #[test]
-fn a_missing_character_is_named_with_the_faces_that_have_it() {
+fn missing_characters_are_named_with_the_faces_that_have_all_of_them() {
     let style = LetterStyle { face: LetterFace::Script, ..LetterStyle::default() };
     let error = write("Жук", &style, "m").unwrap_err();
-    assert_eq!(error.to_string(), "mark `m`: the face `script` has no `Ж` (U+0416)");
+    assert_eq!(
+        error.to_string(),
+        "mark `m`: the face `script` has no `Ж` (U+0416), `у` (U+0443), `к` (U+043A)"
+    );
     let faces = ["five", "seven", "ten", "tiny", "line", "joined"].map(str::to_owned).to_vec();
     assert_eq!(error.advice(), Some(Advice::OtherFace { faces }));
     let error = write("Σμαρώ", &LetterStyle { face: LetterFace::Joined, ..style }, "m").unwrap_err();

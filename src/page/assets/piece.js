@@ -125,16 +125,15 @@ export async function piece(place, id) {
     opener,
     make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
   );
+  parts.append(tools);
   // What was built is laid out part by part.
   await rest();
   if (!place.is(`#/piece/${id}`)) return view.leave();
   place.show(chart.figures.name, words.pieceWhere(squares, look.threads), parts);
   place.onLeave(() => view.leave());
   await rest();
-  parts.append(view.element);
+  parts.prepend(view.element);
   view.resized();
-  await rest();
-  parts.append(tools);
   await rest();
   view.element.after(key);
   for (let at = 0; at < keys.length; at += AT_ONCE) {

@@ -104,8 +104,10 @@ fn head(page: &mut Page, layout: &Layout) -> (Area, Length) {
     } else {
         String::new()
     };
+    let invented =
+        if key::is_demonstration(layout.chart) { format!(" {}", key::DEMONSTRATION) } else { String::new() };
     let facts = format!(
-        "{} stitches, {:.1} x {:.1} cm. Press a thread, or a part of the picture, to see its stitches; press a \
+        "{} stitches, {:.1} x {:.1} cm.{invented} Press a thread, or a part of the picture, to see its stitches; press a \
          ruler to come back to the key.{told} Rest your eyes often. Buy each shade in one dye lot and test for running dye; \
          needles and scissors away from small children. A picture or a chart may be someone's copyright.",
         layout.chart.size(),

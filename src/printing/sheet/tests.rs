@@ -411,6 +411,9 @@ fn who_prints_threads_that_are_in_no_shop_reads_so_on_cover_and_key() {
     assert_eq!(said(&chart(&needles)), [false; 2]);
     needles[2].threads[0].name.clone_from(&shade.name);
     assert_eq!(said(&chart(&needles)), [true; 2]);
+    let screen = SheetOptions { tablet: Some("160x230mm".parse().unwrap()), ..SheetOptions::default() };
+    let ChartSheet { sheet, .. } = laid(&chart(&needles), &screen);
+    assert!(texts_of(&sheet.pages[0]).join(" ").contains("no shop has them"));
 }
 
 #[test]
