@@ -12,12 +12,18 @@ use crate::running::{Made, brede, make, output, python};
 const CARD: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/checks/range-450.csv");
 const CAT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/photos/cat.jpg");
 
-/// The cat at a pixel a stitch: what is made of it is not resampled.
+/// The cat at a pixel a stitch.
 fn small_cat(folder: &Path, columns: u32) -> (PathBuf, RgbImage) {
-    let photo = image::open(CAT).unwrap().to_rgb8();
+    small("cat", folder, columns)
+}
+
+/// A photo at a pixel a stitch: what is made of it is not resampled.
+fn small(name: &str, folder: &Path, columns: u32) -> (PathBuf, RgbImage) {
+    let photo = format!("{}/tests/photos/{name}.jpg", env!("CARGO_MANIFEST_DIR"));
+    let photo = image::open(photo).unwrap().to_rgb8();
     let rows = photo.height() * columns / photo.width();
     let small = imageops::thumbnail(&photo, columns, rows);
-    let path = folder.join("cat.png");
+    let path = folder.join(name).with_extension("png");
     small.save(&path).unwrap();
     (path, small)
 }
@@ -82,18 +88,30 @@ fn from_across_a_room_stitches_are_mixed_and_few_stand_alone() {
 #[test]
 fn one_strand_keeps_the_hue_of_the_picture_on_cream_red_and_navy() {
     let folder = tempfile::tempdir().unwrap();
-    let (photo, picture) = small_cat(folder.path(), 72);
-    // The cat's face, its eyes left out.
-    let face = [26, 22, 22, 20];
-    let hue = |picture: &RgbImage| {
-        let Lab { a, b, .. } = mean(picture, face);
-        b.atan2(a).to_degrees()
-    };
-    let wanted = hue(&picture);
-    for cloth in ["#f4ecd8", "#aa1515", "#1b2a41"] {
-        let made = made(&photo, &picture, &["--colours", "12", "--strands", "1", "--cloth", cloth]);
-        let found = hue(&cells(&made));
-        assert!((found - wanted).abs() < 15.0, "on {cloth} {found:.1}, in the picture {wanted:.1}");
+    // What is the subject, in hundredths of the picture: left, top, width and height. The cat's face is without its eyes.
+    let subjects = [
+        ("cat", [36, 46, 31, 42]),
+        ("portrait-painted", [38, 17, 24, 20]),
+        ("bee", [36, 40, 32, 40]),
+        ("citrus", [10, 10, 80, 80]),
+        ("coffee", [25, 20, 50, 50]),
+    ];
+    for (name, part) in subjects {
+        let (photo, picture) = small(name, folder.path(), 72);
+        let (width, height) = picture.dimensions();
+        let [left, top, wide, high] = part;
+        let part = [left * width / 100, top * height / 100, wide * width / 100, high * height / 100];
+        let hue = |picture: &RgbImage| {
+            let Lab { a, b, .. } = mean(picture, part);
+            assert!(a.hypot(b) > 10.0, "{name} has no hue there");
+            b.atan2(a).to_degrees()
+        };
+        let wanted = hue(&picture);
+        for cloth in ["#f4ecd8", "#aa1515", "#1b2a41"] {
+            let made = made(&photo, &picture, &["--colours", "12", "--strands", "1", "--cloth", cloth]);
+            let off = (hue(&cells(&made)) - wanted + 180.0).rem_euclid(360.0) - 180.0;
+            assert!(off.abs() < 15.0, "{name} on {cloth}: {off:.1} degrees off");
+        }
     }
 }
 

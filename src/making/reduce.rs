@@ -30,6 +30,7 @@ mod labels;
 mod means;
 mod quiet;
 mod select;
+mod soft;
 mod survey;
 
 use survey::Survey;

@@ -60,15 +60,14 @@ impl Care {
     /// How much more the error of such a cell weighs than that of one around.
     ///
     /// The choice of threads weighs eyes fourfold besides, since nothing is smoothed in them. More brings faces nearer to
-    /// the picture and the rest further from it. At these, faces of five portraits are at 0.90 of their mean ΔE00 in 30
-    /// threads of 450, and the whole at 1.02, where all 450 threads at once come to 0.84 (measured before grounds became
-    /// calm; DEVELOPERS.md has the table).
+    /// the picture and the rest further from it: half as much again gains half of one per cent in faces, and costs as much
+    /// in the whole (DEVELOPERS.md has the table).
     #[must_use]
     pub fn weight(self) -> f32 {
         match self {
             Self::Around => 1.0,
             Self::Subject => 3.0,
-            Self::Face => 12.0,
+            Self::Face => 20.0,
             Self::Eye => 6.0,
         }
     }

@@ -32,8 +32,9 @@ const MOST: f64 = 0.25;
 /// How far, in ΔE00, an accent's mean lies from that of the cells about it: a difference that is seen at a glance.
 const PLAIN: f64 = 12.0;
 
-/// How much all accents together count for, as a share of what all cells do, where there are many of them.
-const SHARE: f64 = 0.11;
+/// How much all accents together count for, as a share of what all cells do, where there are many of them. Twice as much
+/// brings the mean accent 2 % nearer and the worst no nearer.
+const SHARE: f64 = 0.055;
 
 /// Accents of which there is at least so many count [`SHARE`]; fewer count less, so that one does not claim it all.
 const MANY: f64 = 10.0;

@@ -1,5 +1,7 @@
 //! From a surveyed picture to chosen looks and labelled cells.
 
+use std::borrow::Cow;
+
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rayon::prelude::*;
@@ -12,8 +14,10 @@ use super::labels::{Alone, Labels, VOID};
 use super::means::nearest_to_means;
 use super::quiet::{Borders, Quiet};
 use super::select::{Choice, Demand};
+use super::soft::soft;
 use super::survey::Survey;
 use super::{Confetti, ENOUGH, Options, ReduceError, Reduction, STEPS, figures};
+use crate::ground::colour::Lab32;
 use crate::ground::progress::{Progress, Stage, Stopped, ask, tell};
 
 /// Passes over the card after which exchanges stop; seldom are more than six needed.
@@ -108,17 +112,18 @@ pub(super) fn chart(
     let choice = choose(survey, demand, count, options.seed, progress)?;
     tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
     let afar = options.afar.map(Eye::new);
-    let fine = match options.dither {
-        Some(_) if afar.is_none() => survey.fine(&meant(survey, &choice.looks, progress)?, count),
-        _ => survey.fine(survey.cells, count),
+    let cells: Cow<'_, [_]> = match (options.dither, options.confetti) {
+        _ if afar.is_some() => survey.cells.into(),
+        (Some(_), _) => meant(survey, &choice.looks, progress)?.into(),
+        (None, Confetti::Keep) => survey.cells.into(),
+        (None, Confetti::Few | Confetti::None) => softened(survey, options, progress)?.into(),
     };
+    let fine = survey.fine(&cells, count);
     ask(progress)?;
-    let quiet = match options.confetti {
-        Confetti::Keep if afar.is_none() => None,
-        _ if options.dither.is_some() && afar.is_none() => None,
-        _ => Some(Quiet::new(survey.cells, survey.size, progress)?),
-    };
-    let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), progress)?;
+    let quiet =
+        if calm(options) || afar.is_some() { Some(Quiet::new(&cells, survey.size, progress)?) } else { None };
+    drop(cells);
+    let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), options, progress)?;
     match &afar {
         Some(eye) => settle_afar(&mut labels, survey, &choice.looks, eye, options, progress)?,
         None => smooth(&mut labels, survey, &choice.looks, options, progress)?,
@@ -128,16 +133,39 @@ pub(super) fn chart(
     Ok(finish(survey, &choice.looks, &labels, options, progress)?)
 }
 
+/// Whether what is quiet in the picture is made calm, each cell seen by itself.
+fn calm(options: &Options) -> bool {
+    options.afar.is_none() && options.dither.is_none() && options.confetti != Confetti::Keep
+}
+
+/// What cells are meant to be where they are made calm; those of a protected area are as they are.
+fn softened(
+    survey: &Survey<'_>,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<Vec<Option<Lab32>>, Stopped> {
+    let mut cells = soft(survey.cells, survey.size, progress)?;
+    let held = options.detail.iter().flatten();
+    for ((cell, own), _) in cells.iter_mut().zip(survey.cells).zip(held).filter(|(_, held)| **held) {
+        *cell = *own;
+    }
+    Ok(cells)
+}
+
 /// The labels that cost least, nothing smoothed. Label `looks.len()` is cloth left bare by choice.
 fn cheapest<'a>(
     survey: &Survey<'_>,
     looks: &[usize],
     fine: &Histogram,
     quiet: Option<&'a Quiet>,
+    options: &Options,
     progress: &dyn Progress,
 ) -> Result<Labels<'a>, Stopped> {
     let looks: Vec<_> = looks.iter().map(|&look| survey.looks[look]).collect();
     let mut costs = Costs::new(&fine.colours, &looks, progress)?;
+    if calm(options) {
+        costs.bend();
+    }
     if survey.bareable.contains(&true) {
         let mut apart = vec![false; fine.len()];
         for (&bin, &bare) in fine.bin_of.iter().zip(&survey.bareable) {

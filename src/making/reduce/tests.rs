@@ -272,7 +272,7 @@ fn an_island_that_is_hardly_seen_is_given_over_as_a_whole_and_one_that_stands_ou
     let light = |l: f64| Lab { l, a: 0.0, b: 0.0 };
     let mut cells = vec![light(50.0); size.cells()];
     let island = |left: usize| (0..12).map(move |cell| (20 + cell / 4) * 60 + left + cell % 4);
-    island(10).for_each(|cell| cells[cell] = light(50.95));
+    island(10).for_each(|cell| cells[cell] = light(50.92));
     island(40).for_each(|cell| cells[cell] = light(65.0));
     // So that all looks are in use.
     cells[2900..].fill(light(52.0));

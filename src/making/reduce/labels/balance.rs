@@ -13,7 +13,7 @@ const NEAR: f64 = 1.5;
 
 /// The price of the cube of what it is off beyond that, in ΔE of single cells: the worst move first and furthest. Less
 /// leaves accents further off, more makes them restless.
-const PRICE: f64 = 15.0;
+const PRICE: f64 = 7.5;
 
 /// A cell takes no label that is worse than its cheapest by more than this, in ΔE00: a red stitch in a pale shell brings the
 /// mean of the shell nearer, and is seen as a speck. With 8 worst accents are 1 % nearer, with 4 no calmer.

@@ -12,8 +12,8 @@ const MOST: usize = 40;
 
 /// What a patch of two stitches and of three costs, in ΔE, beside its border: threads are begun and ended for it as for a
 /// single stitch. With these there are half as many as without.
-const PAIR: f32 = 5.7;
-const THREE: f32 = 5.2;
+const PAIR: f32 = 4.0;
+const THREE: f32 = 3.6;
 
 /// Marks cells of patches that are too large, are held or were met before.
 const DONE: u32 = u32::MAX;
