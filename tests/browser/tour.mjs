@@ -47,16 +47,26 @@ for (const kind of wanted) {
     assert.equal(await hand.chosen("unit"), isAmerican ? "in" : "cm");
     await hand.writes("Squares across", "60");
     await hand.charted();
+    // A number of threads can be written, or drawn.
+    assert.equal(await hand.on((page) => page.$eval(".slide [type=number]", (field) => {
+      field.value = "26";
+      field.dispatchEvent(new Event("input"));
+      const slid = document.getElementById("threads").value;
+      field.value = "24";
+      field.dispatchEvent(new Event("input"));
+      return slid;
+    })), "26");
+    await hand.charted();
     // The first chart shows itself; the frame is one press away.
     await hand.gone("Drag the frame");
-    await hand.press("Show the frame");
+    await hand.press("Choose by hand");
     await hand.sees("Drag the frame");
     await judge("part");
     await hand.press("Stitched");
     await judge("stitched");
     await hand.press(/^across a room, /);
     await hand.charted();
-    await hand.press(/^From (4 m|13 feet)$/);
+    await hand.press(/^As seen from (4 m|13 feet)$/);
     await judge("far", { quick: true });
     // The cloth and the frame at hand say which count and size go on them.
     await hand.press("Which goes on the cloth and frame I have?");
@@ -80,9 +90,17 @@ for (const kind of wanted) {
     // A card of one's own, brought and then mended in its table.
     await hand.drops(path.join(samples, "tin-of-threads.csv"));
     await hand.sees("tin-of-threads, ");
-    await hand.press("Look at its threads");
+    await hand.press("See or write down threads");
     await hand.sees("Skeins I have");
     await judge("card");
+    // An empty list to write down what is there; what was there can be taken back.
+    const rows = await hand.count("tbody tr");
+    await hand.press("Begin an empty list");
+    await hand.sees("1 thread");
+    assert.equal(await hand.count("tbody tr"), 1);
+    await hand.press("Take back");
+    await hand.sees(/^(?!1 thread$)\d+ threads$/);
+    assert.equal(await hand.count("tbody tr"), rows);
     await hand.press("Add a thread");
     await hand.writes("Code: new thread", "T900");
     await hand.writes("Name: new thread", "Sea glass, old");
@@ -105,10 +123,13 @@ for (const kind of wanted) {
     await hand.key("ArrowRight");
     await hand.key("ArrowDown", "Shift");
     await hand.sees(/^Row 11, column 1: /, { in: ".here" });
+    const firstAt = () => hand.on((page) => page.$eval(".thread", (thread) => thread.getBoundingClientRect().top));
+    const stood = await firstAt();
     await hand.press(".thread");
     await hand.sees(/stands out$/, { in: ".here" });
+    assert.equal(await firstAt(), stood, "the list moved under the hand");
     await judge("front", { quick: true });
-    await hand.press("All threads alike");
+    await hand.press("Show all threads");
     // Each way to look at it is a picture of its own.
     const looks = new Set();
     for (const way of ["Symbols", "Colours", "Stitched", "Both"]) {

@@ -171,7 +171,7 @@ try {
     await hand.press("Both");
     await hand.press(".thread");
     await drag();
-    await hand.press("Whole");
+    await hand.press("Whole chart");
     await pause(500);
   });
   report("most tiles drawn in a frame on the main thread", await page.evaluate(() => Math.max(...globalThis.drawn)));

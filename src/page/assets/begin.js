@@ -21,7 +21,7 @@ const COUNTS = ["11", "14", "16", "18", "20", "22", "25", "28/2"];
 /** How long hands rest before another chart is begun while one is being made, in milliseconds. */
 const REST = 150;
 
-/** From how far a piece is looked at, in metres: in the hand, on a wall, across a room. The second is what `make` takes where it is told nothing. */
+/** In metres: in the hand, on a wall (what `make` takes unasked), across a room. */
 const FAR = [0.5, 1.5, 4];
 
 /** A photo that was dropped elsewhere, for Begin to take. @type {File | null} */
@@ -201,15 +201,15 @@ function asking(place, photo) {
     sizes(from);
     soon();
   };
-  const threadsSaid = make("output", { for: "threads" }, String(chosen.threads));
-  const threads = make("input", {
-    type: "range", min: "2", max: "80", value: String(chosen.threads), id: "threads", "aria-label": words.colours,
-    oninput: () => {
-      chosen.threads = Number(threads.value);
-      threadsSaid.textContent = threads.value;
+  const threads = ["range", "number"].map((type) => make("input", {
+    type, min: "2", max: "80", value: String(chosen.threads), id: type === "range" ? "threads" : "", "aria-label": words.colours,
+    oninput: (/** @type {any} */ { target }) => {
+      if (!(target.value >= 2 && target.value <= 80)) return;
+      chosen.threads = Math.round(target.value);
+      for (const other of threads) if (other !== target) other.value = target.value;
       soon();
     },
-  });
+  }));
   // The chart that is there on another cloth stands until the one that is made for it has come.
   const onCloth = (/** @type {string} */ colour) => {
     chosen.colour = colour;
@@ -282,7 +282,7 @@ function asking(place, photo) {
     ),
     question(words.far, far, make("p", { class: "quiet" }, words.farHelp)),
     card,
-    question(words.colours, make("div", { class: "row slide" }, threads, threadsSaid)),
+    question(words.colours, make("div", { class: "row slide" }, ...threads)),
     question(words.quiet, choice("quiet", [["keep", words.quietKeep], ["few", words.quietFew], ["none", words.quietNone]], chosen.confetti, (value) => {
       chosen.confetti = value;
       soon();

@@ -11,7 +11,7 @@ const SHOWN = /** @type {const} */ (["code", "name", "colour", "owned"]);
 /** Columns that are written. */
 const COLUMNS = ["code", "name", "colour", "price", "length_m", "strands", "owned", "kind"];
 
-/** How many rows are drawn at once: a card of five hundred threads is there at once, and the rest as it is scrolled to. */
+/** How many rows are drawn at once; the rest as it is scrolled to. */
 const AT_ONCE = 60;
 
 /** @param {import("./main.js").Place} place */
@@ -81,6 +81,18 @@ export async function card(place) {
     }
   };
   const use = (/** @type {Promise<any>} */ asked) => asked.then(() => card(place)).catch(place.trouble);
+  const list = (/** @type {any[]} */ now) => {
+    [rows, drawn] = [now, 0];
+    body.replaceChildren();
+    more();
+    count();
+  };
+  const empty = button(words.cardEmpty, () => {
+    const was = rows;
+    list([]);
+    add();
+    place.say(words.cardEmptied, { text: words.undo, does: () => list(was) });
+  });
   const bring = cardPicker((file) => use(send("/api/card", file)));
   const back = own && button(words.cardBack, () => use(change("/api/card", undefined, "DELETE")));
   place.show(
@@ -90,7 +102,7 @@ export async function card(place) {
       "main",
       { class: "card" },
       make("p", { class: "quiet" }, words.cardHow),
-      make("div", { class: "row" }, bring, back),
+      make("div", { class: "row" }, empty, bring, back),
       make("table", {}, make("thead", {}, make("tr", {}, ...SHOWN.map((column) => make("th", { scope: "col" }, words.cardColumns[column])), make("th", {}))), body),
       end,
     ),

@@ -55,11 +55,13 @@ export async function piece(place, id) {
       make("span", { class: "amount", title: counted.stitches(needle.stitches) }, number(needle.stitches)),
     );
   });
-  const alike = button(words.keyAll, () => front(null), undefined, { hidden: true });
+  const alike = button(words.keyAll, () => front(null));
+  alike.style.visibility = "hidden";
   const front = (/** @type {number | null} */ needle) => {
     view.tiles.front = needle;
     keys.forEach((key, at) => key.setAttribute("aria-pressed", String(at === needle)));
-    alike.hidden = needle === null;
+    // Its place stays free: nothing moves under the hand.
+    alike.style.visibility = needle === null ? "hidden" : "";
     said.textContent = needle === null ? words.keyAll : words.keyFront(threadInWords(look, needle));
     view.moved();
   };
@@ -67,10 +69,9 @@ export async function piece(place, id) {
   const key = make(
     "aside",
     { class: hasPaper ? "key has-paper" : "key", id: "key", "aria-label": words.key },
-    make("h2", {}, counted.threads(look.threads)),
+    make("div", { class: "row" }, make("h2", {}, counted.threads(look.threads)), alike),
     hasPaper && make("p", { class: "quiet" }, words.besidePaper),
     chart.figures.reading && make("a", { href: `#/read/${chart.figures.reading}` }, words.itsPaper),
-    alike,
     threads,
     ...lines.filter((line) => line.label).map((line) => {
       return make("p", { class: "line" }, patch(line.colour, "stroke"), make("strong", {}, line.code), line.label);

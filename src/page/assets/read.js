@@ -30,7 +30,7 @@ export function bringPaper(files) {
   waiting = files;
 }
 
-/** A line that says how far reading is, and a button that ends it. @param {Place} place @param {string} title @param {AbortController} stopping */
+/** How far reading is, and a button that ends it. @param {Place} place @param {string} title @param {AbortController} stopping */
 function busy(place, title, stopping) {
   const said = make("p", { role: "status" }, words.readingPaper);
   const line = workLine(words.readingPaper);
@@ -233,7 +233,7 @@ class Reading {
     details.addEventListener("toggle", () => {
       if (!details.open) return;
       if (details.childElementCount === 1) details.append(this.asking(symbol));
-      // Who opens it wants to see where it stands; the first one, which is open by itself, leaves the pages in sight.
+      // The first one, which is open by itself, leaves the pages in sight.
       this.bringForward(symbol, details.contains(document.activeElement));
     });
     return details;

@@ -7,7 +7,7 @@ export function dayInWords(iso) {
   return day.format(new Date(`${iso}T00:00:00Z`));
 }
 
-/** How numbers are written with so many places: what is made anew for each of a hundred threads would keep fingers waiting. */
+/** How numbers are written with so many places, kept: each is slow to make. */
 const written = [0, 1].map((places) => new Intl.NumberFormat(undefined, { maximumFractionDigits: places }));
 
 /** @param {number} value @param {0 | 1} [places] */

@@ -33,7 +33,7 @@ export class View {
     this.fitted = true;
     this.canvas = make("canvas", { class: "chart", tabIndex: 0, role: "application", "aria-label": words.chartSpoken });
     this.element = make("div", { class: "chart-frame" }, this.canvas);
-    this.context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d", { alpha: false }));
+    this.context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d"));
     this.observer = new ResizeObserver(() => this.resized());
     this.observer.observe(this.element);
     // Rulers are drawn in the colours of the day or of the night.
