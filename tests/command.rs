@@ -98,7 +98,7 @@ fn a_wrong_way_of_asking_ends_with_2() {
         vec!["make", ROCK_POOL, "--colours", "1"],
         vec!["make", ROCK_POOL, "--colours", "201"],
         vec!["make", ROCK_POOL, "--count", "12.3"],
-        vec!["make", ROCK_POOL, "--cloth", "cream"],
+        vec!["make", ROCK_POOL, "--cloth", "creamy"],
         vec!["make", ROCK_POOL, "--width", "20"],
         vec!["make", ROCK_POOL, "--paper", "a9"],
     ] {
