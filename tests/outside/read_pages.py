@@ -7,7 +7,8 @@ the number of the first chart page; the pages before it hold the key, whose symb
 
 - How a page lies askew: the turn at which dark points pile up highest in columns.
 - Boxes of the key: squares whose four sides are darker than what lies close outside, with a narrower box beside them.
-- The grid: the longest dark stretches of columns and rows, a line laid through where they stand.
+- The grid: the longest dark stretches of columns and rows that have no gaps as rows of symbols do, a line laid through where
+  they stand. Tens are as wide on all pages.
 - A square: normalised cross-correlation with the symbols of the key, at nine shifts, those of the key softened until they
   fit the page best. Then, twice, symbols become the mean of squares taken for them. Where something else lies over a square
   (an outline), the points that fit no symbol count least.
@@ -176,61 +177,99 @@ def stretches(line, gap):
     return joined
 
 
-def extent(line):
+def extent(line, gap=6):
     """The longest of them."""
-    return max(stretches(line, 6), key=lambda s: s[1] - s[0], default=(0, 0))
+    return max(stretches(line, gap), key=lambda s: s[1] - s[0], default=(0, 0))
 
 
 def rules(dark):
-    """Where bold rules stand that are upright: lines of which one stretch is nearly as long as the longest."""
-    # A column of solid symbols is dark too, but never in one stretch.
+    """What may be bold rules that are upright: lines of which one stretch is nearly as long as the longest."""
     lines = dark.T
     lengths = np.array([np.subtract(*extent(line)[::-1]) if line.mean() > 0.3 else 0 for line in lines])
     long = np.flatnonzero(lengths > 0.8 * lengths.max())
     return [run for run in np.split(long, np.flatnonzero(np.diff(long) > 1) + 1)]
 
 
-def agreed(sorted_values):
-    """The first that another is near to."""
-    near = np.flatnonzero(np.diff(sorted_values) < 3)
-    return float(sorted_values[near[0]] if len(near) else sorted_values[0])
-
-
-def grid(page):
-    """Left, top, side of a cell, columns and rows."""
+def bold(page):
+    """Bold rules, those that stand and those that lie: for each its place and the two ends of it."""
     white, black = levels(page)
     result = []
     for across in (page, page.T):
         # Softened along the rules alone: grain goes, their width stays.
         soft = ndimage.uniform_filter1d(ndimage.gaussian_filter1d(across, 0.6, axis=1), 9, axis=0)
-        dark = soft < white - 0.45 * (white - black)
-        runs = rules(dark)
-        weights = [white - soft[:, run].mean(0) for run in runs]
-        places = np.array([(w * run).sum() / w.sum() for run, w in zip(runs, weights)]) + 0.5
-        result.append((places, dark, runs))
+        ink = (white - ndimage.gaussian_filter(across, (1, 0.6))) / (white - black)
+        ink = ndimage.maximum_filter1d(ink, 3, axis=1)
+        found = []
+        for run in rules(soft < white - 0.45 * (white - black)):
+            weights = white - soft[:, run].mean(0)
+            place = (weights * run).sum() / weights.sum()
+            line = ink[:, round(place)]
+            start, end = extent(soft[:, run[len(run) // 2]] < white - 0.45 * (white - black))
+            # The straight sides of one symbol over and over make as long a stretch; but between two of them, a fifth of the
+            # way or more, there is paper.
+            if np.percentile(line[start:end], 15) > 0.5:
+                # Numbers stand close to the ends: what was softened would run into them.
+                found.append((place + 0.5, *extent(line > 0.4, 4)))
+        result.append(np.array(found).reshape(-1, 3))
+    return result
+
+
+def comb(places, ten):
+    """Which of these stand tens apart, the most there are, and how many tens each is from the first of them."""
+    apart = (places[:, None] - places) / ten
+    fits = np.abs(apart - np.round(apart)) * ten < 1.5
+    fits = fits[fits.sum(1).argmax()]
+    return fits, np.round((places[fits] - places[fits][0]) / ten)
+
+
+def agreed(values):
+    """The whole number that most of these are near to; of as many, the first."""
+    if len(values) == 0:
+        sys.exit("a page whose rules end nowhere")
+    whole, at, count = np.unique(np.round(values), return_index=True, return_counts=True)
+    return int(whole[max(range(len(whole)), key=lambda one: (count[one], -at[one]))])
+
+
+def grids(pages):
+    """Of each page the left, the top, the side of a cell, columns and rows. All have cells of one size."""
+    found = [bold(page) for page in pages]
+    if min(len(lines) for both in found for lines in both) == 0:
+        sys.exit("a page without bold rules")
+    ways = [lines[:, 0] for both in found for lines in both]
+
+    def held(ten):
+        # A half of ten holds as many, but most of its lines are missing.
+        steps = [np.unique(comb(places, ten)[1]) for places in ways]
+        return sum(len(some) ** 2 / (np.ptp(some) + 1) for some in steps)
+
     # Of what runs long, bold rules are the most that stand tens of cells apart; a join's dashes do not.
-    fits = lambda places, ten: np.abs((places[:, None] - places) / ten - np.round((places[:, None] - places) / ten)) * ten < 1.5
-    apart = np.concatenate([np.abs(places[:, None] - places).ravel() for places, _, _ in result])
+    apart = np.concatenate([np.abs(places[:, None] - places).ravel() for places in ways])
     tens = np.unique(np.round(apart[(apart > 60) & (apart < 600)], 1))
-    ten = max(tens, key=lambda ten: (sum(fits(places, ten).sum(1).max() for places, _, _ in result), ten))
-    ours = []
-    for places, _, _ in result:
-        rule = fits(places, ten)
-        places = places[rule[rule.sum(1).argmax()]]
-        ours.append((places, np.round((places - places[0]) / ten) * 10))
-    # Cells are square: both ways say how large they are.
-    centred = [np.concatenate([values - values.mean() for values in both]) for both in zip(*ours)]
-    side = stats.theilslopes(*centred)[0]
-    found = []
-    for (places, steps), (_, dark, runs) in zip(ours, reversed(result)):
-        # The ends of rules that run along say where the cells begin and end: what two of them say, as outlines break others.
-        ends = np.array([extent(dark[:, run[len(run) // 2]]) for run in runs])
-        start, end = agreed(np.sort(ends[:, 0])), -agreed(np.sort(-ends[:, 1]))
-        first = np.median(places - steps * side)
-        begin = first - np.round((first - start) / side) * side
-        found.append((begin, round((end - start) / side)))
-    (left, columns), (top, rows) = found
-    return left, top, side, columns, rows
+    if len(tens) == 0:
+        sys.exit("no two bold rules stand ten cells apart")
+    ten = max(tens, key=lambda ten: (held(ten), ten))
+    combs = [comb(places, ten) for places in ways]
+    # Cells are square: both ways of all pages say how large they are.
+    centred = lambda values: values - values.mean()
+    side = stats.theilslopes(
+        np.concatenate([centred(places[fits]) for places, (fits, _) in zip(ways, combs)]),
+        np.concatenate([centred(10 * steps) for _, steps in combs]),
+    )[0]
+    result = []
+    for at, both in enumerate(found):
+        ours = []
+        for way in (0, 1):
+            fits, steps = combs[2 * at + way]
+            first = np.median(both[way][fits, 0] - 10 * steps * side)
+            # The ends of rules that run along say where the cells begin and end: what most say that end on a line between
+            # cells, as outlines break some, and bars beside joins lengthen others.
+            cells = (both[1 - way][combs[2 * at + 1 - way][0]][:, 1:] - first) / side
+            starts, ends = np.sort(cells[:, 0]), -np.sort(-cells[:, 1])
+            start, end = (agreed(some[np.abs(some - np.round(some)) < 0.25]) for some in (starts, ends))
+            ours.append((first + start * side, end - start))
+        (left, columns), (top, rows) = ours
+        result.append((left, top, side, columns, rows))
+    return result
 
 
 def sampled(page, left, top, side, columns, rows, shift=(0, 0)):
@@ -255,9 +294,8 @@ def softened(figures, sigma):
 SHIFTS = [(dx, dy) for dx in (-0.6, 0, 0.6) for dy in (-0.6, 0, 0.6)]
 
 
-def cells_of(page):
-    """The place of the grid, and its cells at nine shifts."""
-    left, top, side, columns, rows = grid(page)
+def cells_of(page, left, top, side, columns, rows):
+    """Columns, rows, and the cells at nine shifts."""
     cells = [sampled(page, left, top, side, columns, rows, shift) for shift in SHIFTS]
     return columns, rows, np.stack(cells)
 
@@ -297,7 +335,8 @@ def main():
     if len(figures) != needles:
         sys.exit(f"{len(figures)} boxes in the key, not {needles}")
     figures = np.array(figures)
-    pages = [cells_of(page(number)) for number in range(first, last + 1)]
+    pages = [page(number) for number in range(first, last + 1)]
+    pages = [cells_of(one, *place) for one, place in zip(pages, grids(pages))]
 
     def scores(cells, signs):
         return np.stack([normalised(cell) @ signs.T for cell in cells])
