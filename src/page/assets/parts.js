@@ -71,7 +71,7 @@ export function filePicker(text, accept, took, kind, multiple = false) {
   return make("span", { class: "picker" }, button(text, () => input.click(), kind), input);
 }
 
-/** A button that brings a chart: one that brede made, or the pages of one from elsewhere. @param {import("./main.js").Place} place */
+/** A button that brings a chart, brede's or one from elsewhere. @param {import("./main.js").Place} place */
 export function chartPicker(place) {
   return filePicker(words.takeIn, ".json,application/json,.pdf,application/pdf", place.take, undefined, true);
 }
@@ -81,7 +81,7 @@ export function cardPicker(took) {
   return filePicker(words.cardBring, ".csv,text/csv,text/plain", ([file]) => took(file));
 }
 
-/** A button that gives a part of the page the whole screen, and takes it back. @param {() => HTMLElement} of */
+/** A button for a part of the page on the whole screen. @param {() => HTMLElement} of */
 export function fullScreen(of) {
   const does = () => (document.fullscreenElement ? document.exitFullscreen() : of().requestFullscreen());
   const element = button(words.fullScreen, does, "full", { hidden: !document.fullscreenEnabled });

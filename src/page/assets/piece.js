@@ -60,7 +60,7 @@ export async function piece(place, id) {
   const front = (/** @type {number | null} */ needle) => {
     view.tiles.front = needle;
     keys.forEach((key, at) => key.setAttribute("aria-pressed", String(at === needle)));
-    // Its place stays free: nothing moves under the hand.
+    // Its place stays free.
     alike.style.visibility = needle === null ? "hidden" : "";
     said.textContent = needle === null ? words.keyAll : words.keyFront(threadInWords(look, needle));
     view.moved();

@@ -82,7 +82,7 @@ export async function read(place, id) {
   }
 }
 
-/** Pages that do not say how they join: the size of the whole chart does. @param {Place} place @param {string} id @param {Trouble} why */
+/** Asks for the size of the whole chart. @param {Place} place @param {string} id @param {Trouble} why */
 function askSize(place, id, why) {
   const [across, down] = [0, 1].map(() => make("input", { type: "number", min: "4", max: "2000", required: true }));
   const said = async (/** @type {Event} */ event) => {

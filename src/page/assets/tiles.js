@@ -42,7 +42,7 @@ function greyTint(colour) {
   return /** @type {[number, number, number]} */ ([value, value, value]);
 }
 
-/** A canvas of the page, or of a worker, which draws alike. @param {number} width @param {number} height @returns {HTMLCanvasElement} */
+/** A canvas of the page or of a worker. @param {number} width @param {number} height @returns {HTMLCanvasElement} */
 function canvasOf(width, height) {
   if (typeof document === "undefined") return /** @type {any} */ (new OffscreenCanvas(width, height));
   return make("canvas", { width, height });

@@ -29,7 +29,7 @@ export const MM = { cm: 10, in: 25.4 };
 const INCHES = "LR MM US";
 const LETTER = "BZ CA CL CO CR GT MX NI PA PH PR SV US VE";
 
-/** Whether the country of this browser's language is one of these; English alone is spoken everywhere. @param {string} countries */
+/** Whether this browser's country is one of these; English alone tells none. @param {string} countries */
 function isIn(countries) {
   const locale = new Intl.Locale(navigator.language);
   const country = locale.region ?? (locale.language === "en" ? "" : locale.maximize().region);
