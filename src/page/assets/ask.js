@@ -50,7 +50,7 @@ const forNews = new Set();
 /** @type {number | null} */
 let changes = null;
 
-/** How often is looked whether others have changed something, in milliseconds: a command beside the page is seen soon. */
+/** How often it is looked for what others have changed, in milliseconds. */
 const LOOKS = 4000;
 
 /** How often something was kept: to be asked for before what is shown is fetched, so that no change falls between. */

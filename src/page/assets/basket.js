@@ -101,7 +101,7 @@ async function act(place, entry, what, said, back) {
   }
 }
 
-/** Draws the list anew; keys go on where they were in it. @param {Place} place @param {string} id of a piece */
+/** Draws the list anew; keys stay where they were. @param {Place} place @param {string} id of a piece */
 async function again(place, id) {
   if (!place.is("#/")) return;
   await basket(place);
@@ -139,7 +139,7 @@ function label(place, { of, href, picture: from, far, share, facts }, changes) {
   );
 }
 
-/** What can be done to a piece as a whole. @param {Place} place @param {Entry} entry @param {boolean} isOpen */
+/** What is done to a whole piece. @param {Place} place @param {Entry} entry @param {boolean} isOpen */
 function changes(place, entry, isOpen) {
   const { id, name: before } = entry.of;
   const name = make("input", { type: "text", value: before, maxLength: 120, required: true, "aria-label": words.nameOf(before) });

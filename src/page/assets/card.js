@@ -115,7 +115,7 @@ export async function card(place) {
   place.onDrop((file) => (/\.csv$/i.test(file.name) ? use(send("/api/card", file)) : null));
 }
 
-/** A table as CSV (RFC 4180), with those columns that something stands in. @param {Record<string, any>[]} rows */
+/** A table as CSV (RFC 4180), its empty columns left out. @param {Record<string, any>[]} rows */
 function tableOf(rows) {
   const used = COLUMNS.filter((column) => column === "code" || column === "name" || column === "colour" || rows.some((row) => (row[column] ?? "") !== ""));
   const field = (/** @type {any} */ value) => {

@@ -227,7 +227,7 @@ export class Tiles {
     const of = needles[needle];
     let thread = channels(of.colour);
     if (this.isBack(needle)) thread = mixed(thread, ground, 0.78);
-    // From a distance a square is what is seen of its thread on the cloth, which the corners between the legs give.
+    // From a distance a square is its thread and what is seen of the cloth.
     context.fillStyle = css(mixed(this.isBack(needle) ? thread : channels(of.seen), mixed(thread, BLACK, 0.25), 0.4));
     context.fillRect(side * 0.04, side * 0.04, side * 0.92, side * 0.92);
     const inset = side * 0.2;
