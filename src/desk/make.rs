@@ -8,7 +8,7 @@ use serde::{Serialize, Serializer};
 use super::figures::places3;
 use super::files::{Files, Output};
 use super::memory::{self, Job};
-use super::print::{PageFigures, PageSettings};
+use super::print::{PageFigures, PageSettings, pictures};
 use super::proof::ProofReport;
 use super::set::{CHART, apart_before};
 use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
@@ -574,30 +574,20 @@ pub(super) fn finish(
     warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
     let read = || -> Result<_, Error> {
         if set.sample != Sample::Read || !set.page.can_be_proof_read() {
-            return Ok(None);
+            return Ok((None, None));
         }
         let options = ProofOptions { pages: Some(1), rows: Some(PROOF_ROWS), ..ProofOptions::default() };
         match proof::proof(&pdf, &composed, options, &proof::Reader::Here, progress) {
-            Ok(found) => Ok(Some(Ok(ProofReport::of(&found, &composed.chart, options)))),
+            Ok(found) => Ok((Some(ProofReport::of(&found, &composed.chart, options)), None)),
             Err(ProofError::Stopped(_)) => Err(Error::Stopped),
-            Err(error) => Ok(Some(Err(Warning::not_read(&error)))),
+            Err(error) => Ok((None, Some(Warning::not_read(&error)))),
         }
-    };
-    let drawn = || -> Result<_, Error> {
-        let cells = picture::png(picture::cells(&composed.chart), progress)?;
-        let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-        Ok((cells, picture::png(stitched, progress)?))
     };
     // The page is read, and the PNG packed, by a thread each: side by side they take half as long.
-    let (read, drawn) = rayon::join(read, drawn);
-    let proof = match read?.transpose() {
-        Ok(proof) => proof,
-        Err(warning) => {
-            warnings.push(warning);
-            None
-        }
-    };
-    let (cells, stitched) = drawn?;
+    let (read, drawn) = rayon::join(read, || pictures(&composed, progress));
+    let (proof, not_read) = read?;
+    warnings.extend(not_read);
+    let [cells, stitched] = drawn?;
     let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
     if let Target::Path(path) = set.place(picture, CHART) {
         warnings.extend(apart_before(&path));

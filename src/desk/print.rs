@@ -131,6 +131,13 @@ pub(super) fn inked(
     Ok(ink::pdf(sheet, &options, progress)?)
 }
 
+/// Two pictures of a chart as PNG: one pixel a cell, and the piece as it will look.
+pub(super) fn pictures(composed: &Composed, progress: &dyn Progress) -> Result<[Vec<u8>; 2], Error> {
+    let cells = picture::png(picture::cells(&composed.chart), progress)?;
+    let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
+    Ok([cells, picture::png(stitched, progress)?])
+}
+
 /// Whether pictures and the thread list are written beside pages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Pictures {
@@ -321,9 +328,7 @@ pub fn print(request: &PrintRequest, progress: &dyn Progress) -> Result<PrintRep
         put(What::Threads, request.output.beside("threads.csv"), "threads.csv", list);
     }
     if request.pictures == Pictures::Beside {
-        let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-        let cells = picture::png(picture::cells(&composed.chart), progress)?;
-        let stitched = picture::png(stitched, progress)?;
+        let [cells, stitched] = pictures(&composed, progress)?;
         put(What::Cells, request.output.beside("cells.png"), "cells.png", cells);
         put(What::Stitched, request.output.beside("stitched.png"), "stitched.png", stitched);
     }

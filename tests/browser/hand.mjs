@@ -160,6 +160,14 @@ export class Hand {
     return this.page.goto(address);
   }
 
+  /** Begins a piece of a photo, until its first chart is there. */
+  async begins(address, photo = path.join(samples, "rock-pool.jpg")) {
+    await this.goto(address);
+    await this.press("Begin from a photo");
+    await this.brings(".empty input[type=file]", photo);
+    await this.charted();
+  }
+
   back() {
     return this.page.evaluate(() => history.back()).then(() => pause(300));
   }

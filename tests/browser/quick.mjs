@@ -60,10 +60,7 @@ const brede = await Brede.open();
 const browser = await browsers.chromium();
 try {
   const hand = await Hand.on(browser, "chromium");
-  await hand.goto(brede.address);
-  await hand.press("Begin from a photo");
-  await hand.brings(".empty input[type=file]", process.env.PHOTO ?? path.join(samples, "rock-pool.jpg"));
-  await hand.charted();
+  await hand.begins(brede.address, process.env.PHOTO);
   await hand.writes("Squares across", String(SIZE[0]));
   await hand.charted();
   // A part of the shape of 140 by 200, with room for it to be moved.

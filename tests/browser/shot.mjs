@@ -7,10 +7,7 @@ const brede = await Brede.open();
 const browser = await browsers.chromium();
 try {
   const hand = await Hand.on(browser, "chromium");
-  await hand.goto(brede.address);
-  await hand.press("Begin from a photo");
-  await hand.brings(".empty input[type=file]", path.join(samples, "rock-pool.jpg"));
-  await hand.charted();
+  await hand.begins(brede.address);
   await hand.press("cm");
   await hand.brings("input[accept*=csv]", path.join(samples, "tin-of-threads.csv"));
   await hand.sees("tin-of-threads, ");

@@ -4,6 +4,8 @@ mod eyes;
 mod measures;
 mod rows;
 
+use std::sync::LazyLock;
+
 use super::lines::{self, Kind};
 use super::measures::MARGIN;
 use super::{Align, Area, Layout, Page, Said, SheetOptions, Show, Shows, thousands};
@@ -368,9 +370,10 @@ pub(super) const DEMONSTRATION: &str =
 
 /// Whether a chart has threads that are in no shop.
 pub(super) fn is_demonstration(chart: &Chart) -> bool {
-    let card = ShadeCard::demonstration();
+    // It is the same for every page and every try.
+    static CARD: LazyLock<ShadeCard> = LazyLock::new(ShadeCard::demonstration);
     let is_on_it = |thread: &Thread| {
-        let mut shades = card.shades().iter();
+        let mut shades = CARD.shades().iter();
         shades.any(|shade| shade.code == thread.code && shade.name == thread.name)
     };
     chart.needles().iter().flat_map(|needle| &needle.threads).any(is_on_it)

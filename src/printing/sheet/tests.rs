@@ -416,20 +416,6 @@ fn who_prints_threads_that_are_in_no_shop_reads_so_on_cover_and_key() {
     assert!(texts_of(&sheet.pages[0]).join(" ").contains("no shop has them"));
 }
 
-#[test]
-fn pages_in_black_alone_have_pictures_in_grey() {
-    let chart = chart(40, 50, 9, "Rock pool", "Kelp");
-    let red = || RgbImage::from_pixel(30, 40, image::Rgb([200, 40, 40]));
-    let greys = |ink| {
-        let options = SheetOptions { ink, ..SheetOptions::default() };
-        let ChartSheet { sheet, .. } = lay_out(&chart, &[], red(), &options, &Silent).unwrap();
-        let is_grey =
-            |image: &RgbImage| image.pixels().all(|pixel| pixel.0.iter().all(|&part| part == pixel.0[0]));
-        sheet.pictures.iter().map(is_grey).collect::<Vec<_>>()
-    };
-    assert_eq!((greys(Ink::Colour), greys(Ink::Grey)), (vec![false; 2], vec![true; 2]));
-}
-
 fn edges(shape: &Shape) -> Vec<Point> {
     match shape {
         Shape::Text { x, y, text, size, weight, align, .. } => {
