@@ -11,16 +11,25 @@ use image::GrayImage;
 const POINTS: f64 = 72.0;
 
 /// A page, from 0, at so many dots an inch, on white; nothing where the file has no such page.
-pub(super) fn pixels(pdf: &Pdf, page: usize, dpi: f64) -> Option<Pixmap> {
+pub(super) fn pixels(pdf: &Pdf, page: usize, dpi: f64, how: &RenderSettings) -> Option<Pixmap> {
     let scale = (dpi / POINTS) as f32;
     let settings = PixmapSettings { x_scale: scale, y_scale: scale, bg_color: WHITE };
-    let (cache, how) = (RenderCache::new(), InterpreterSettings::default());
-    Some(render(pdf.pages().get(page)?, &cache, &how, &RenderSettings::default(), &settings))
+    let (cache, interpreter) = (RenderCache::new(), InterpreterSettings::default());
+    Some(render(pdf.pages().get(page)?, &cache, &interpreter, how, &settings))
 }
+
+/// Each character drawn where it stands. Kept ones are moved to whole pixels, up or down by half of one: in squares of 3 mm
+/// at 150 dots an inch that is more than half a point of those at which symbols are compared, and halved the margins.
+const EXACT: RenderSettings = RenderSettings {
+    force_image_interpolation: false,
+    aliasing_threshold: None,
+    hinting: false,
+    glyph_caching: false,
+};
 
 /// A page in grey, 255 white.
 pub(super) fn rendered(pdf: &Pdf, page: usize, dpi: f64) -> Option<GrayImage> {
-    let pixmap = pixels(pdf, page, dpi)?;
+    let pixmap = pixels(pdf, page, dpi, &EXACT)?;
     // Luma of ITU-R BT.709, as a printer's driver makes grey of colour.
     let grey =
         |r: u8, g: u8, b: u8| (u32::from(r) * 13933 + u32::from(g) * 46871 + u32::from(b) * 4732) >> 16;

@@ -10,6 +10,7 @@ mod figures;
 mod found;
 mod lattice;
 mod outlines;
+mod over;
 mod patterns;
 mod points;
 mod reader;
@@ -89,6 +90,7 @@ pub fn proof(
         [] => vec![Vec::new(); figures.len()],
         _ => figures.iter().map(|figure| figures::spread(figure, sheet::EDGE as f32)).collect(),
     };
+    let owned = if composed.lines.is_empty() { Vec::new() } else { over::owned(&figures) };
     let total = pages.len() as u64;
     let done = std::sync::atomic::AtomicU64::new(0);
     let taken = |page: &&ChartPage| {
@@ -100,7 +102,7 @@ pub fn proof(
     let teachers: Vec<Taken> = in_turn(&teachers, room.rendered, taken)?;
     let mut signs = Signs::new(&figures);
     let doubt = |page: &Taken| -> Result<bool, Stopped> {
-        Ok(page.cells.read(&signs, progress)?.iter().any(|read| read.margin < DOUBT))
+        Ok(page.cells.read(&signs, &owned, progress)?.iter().any(|read| read.margin < DOUBT))
     };
     if teachers.par_iter().map(doubt).find_any(|doubt| doubt != &Ok(false)).transpose()?.is_some() {
         let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
@@ -108,8 +110,8 @@ pub fn proof(
     }
     let compared = |page: &&ChartPage| {
         let read = match teachers.iter().find(|taken| taken.place == **page) {
-            Some(taken) => taken.compared(&composed.chart, &signs, progress)?,
-            None => taken(page)?.compared(&composed.chart, &signs, progress)?,
+            Some(taken) => taken.compared(&composed.chart, &signs, &owned, progress)?,
+            None => taken(page)?.compared(&composed.chart, &signs, &owned, progress)?,
         };
         done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
         Ok(read)

@@ -1,22 +1,24 @@
 //! Pages taken as they are to be read: rendered, spoiled, their grid found and cut into cells.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
 use image::GrayImage;
 
-use super::cells::Cells;
-use super::drawn::{Drawn, masks};
+use super::cells::{Cells, Inked};
+use super::drawn::{Drawn, covers};
 use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
 use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
+use super::over::{self, HIDES};
+use super::points::Figure;
 use super::reader::Read;
 use super::signs::Signs;
 use super::{GridFault, ProofError, ProofOptions, spoil};
-use crate::chart::Chart;
 use crate::chart::marks::Composed;
+use crate::chart::{Chart, WorkedLine};
 use crate::ground::progress::{Progress, Stopped, aside, ask};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::sheet::{self, Paper, Print, SheetOptions};
@@ -117,34 +119,31 @@ impl Shooting<'_> {
             return Err(ProofError::Grid { page, reason: GridFault::NotOnTens });
         }
         let first = [columns.start, rows.start];
-        let mut lines = drawn(composed, first);
+        let page = Inked::new(&picture, &lattice);
+        let (mut lines, crossed) = drawn(composed, first, &page);
         let centre = centre(size, first, lattice.side() * 25.4 / self.options.dpi);
         ask(self.progress)?;
         let is_inked = |[column, row]: [u32; 2], within: [f64; 2]| {
             let needle = cell(&composed.chart, first[0] + column, first[1] + row);
             needle.is_some_and(|needle| figures::ink_at(&inked[needle], within) > HIDES)
         };
-        let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre, &is_inked);
+        let outlines = outlines::read(&page, &composed.lines, first, &centre, &crossed, &is_inked);
         lines.extend(centre);
         let read = middle(lattice.rows, self.options.rows);
         let columns = lattice.columns as usize;
-        let mut masks = masks(found, &lines);
-        masks.truncate(read.end as usize * columns);
-        masks.drain(..read.start as usize * columns);
+        let mut covers = covers(found, &lines, &crossed);
+        covers.truncate(read.end as usize * columns);
+        covers.drain(..read.start as usize * columns);
         let cells = Cells::new(
-            &picture,
-            &lattice,
+            &page,
             read.clone(),
-            masks,
+            covers,
             |[column, row]| place.is_repeated(first[0] + column, first[1] + row),
             self.progress,
         )?;
         Ok(Taken { place: place.clone(), lattice, first, from: read.start, cells, outlines })
     }
 }
-
-/// So much ink of a symbol, as a share of black, hides the line under it.
-const HIDES: f32 = 0.2;
 
 /// A chart page taken and cut into cells.
 pub(super) struct Taken {
@@ -167,6 +166,7 @@ impl Taken {
         &self,
         chart: &Chart,
         signs: &Signs,
+        owned: &[Figure],
         progress: &dyn Progress,
     ) -> Result<PageProof, Stopped> {
         let Self { place, lattice, first, from, cells, outlines } = self;
@@ -182,7 +182,9 @@ impl Taken {
             pairs: BTreeMap::new(),
             outlines: outlines.clone(),
         };
-        for (index, Read { best, second, margin }) in cells.read(signs, progress)?.into_iter().enumerate() {
+        for (index, Read { best, second, margin }) in
+            cells.read(signs, owned, progress)?.into_iter().enumerate()
+        {
             let index = index as u32;
             let (column, row) = (index % lattice.columns, from + index / lattice.columns);
             let (column, row) = (first[0] + column, first[1] + row);
@@ -234,26 +236,31 @@ fn centre(size: GridSize, first: [u32; 2], mm: f64) -> Vec<Drawn> {
     let (columns, rows) = (size.columns(), size.rows());
     let (x, y) = (f64::from(columns / 2) - f64::from(first[0]), f64::from(rows / 2) - f64::from(first[1]));
     let (right, bottom) = (f64::from(columns), f64::from(rows));
-    let upright = columns.is_multiple_of(2).then_some(Drawn { from: [x, 0.0], to: [x, bottom], half });
-    let level = rows.is_multiple_of(2).then_some(Drawn { from: [0.0, y], to: [right, y], half });
+    let upright =
+        columns.is_multiple_of(2).then_some(Drawn { from: [x, 0.0], to: [x, bottom], half, ink: 1.0 });
+    let level = rows.is_multiple_of(2).then_some(Drawn { from: [0.0, y], to: [right, y], half, ink: 1.0 });
     upright.into_iter().chain(level).collect()
 }
 
-/// Lines as drawn on a page that begins at `first`, with their white casing.
-fn drawn(composed: &Composed, first: [u32; 2]) -> Vec<Drawn> {
-    let mut strokes = Vec::new();
-    for line in &composed.lines {
+/// Lines as drawn on a page that begins at `first`, with their white casing, and the cells whose symbols stand over them.
+fn drawn(composed: &Composed, first: [u32; 2], page: &Inked) -> (Vec<Drawn>, BTreeSet<[i64; 2]>) {
+    let of = |line: &WorkedLine| -> Vec<Drawn> {
         let half = sheet::half_width(line.pattern);
         let mut points = line.drawn(0.0);
         if line.closed {
             points.extend(points.first().copied());
         }
         let place = |[x, y]: [f64; 2]| [x - f64::from(first[0]), y - f64::from(first[1])];
-        strokes.extend(points.windows(2).map(|pair| Drawn {
-            from: place(pair[0]),
-            to: place(pair[1]),
-            half,
-        }));
+        let pair = |pair: &[[f64; 2]]| Drawn { from: place(pair[0]), to: place(pair[1]), half, ink: 1.0 };
+        points.windows(2).map(pair).collect()
+    };
+    let mut lines: Vec<Vec<Drawn>> = composed.lines.iter().map(of).collect();
+    let crossed =
+        lines.iter().flatten().flat_map(|drawn| sheet::crossed_by([drawn.from, drawn.to])).collect();
+    for (strokes, line) in lines.iter_mut().zip(&composed.lines) {
+        let aside = sheet::asides(line.pattern).first().copied().unwrap_or(0.0);
+        let ink = over::ink_of(page, strokes, aside, &crossed);
+        strokes.iter_mut().for_each(|drawn| drawn.ink = ink);
     }
-    strokes
+    (lines.into_iter().flatten().collect(), crossed)
 }

@@ -174,9 +174,9 @@ impl Signs {
     fn taught(&self, key: &Self, pages: &[&Cells], found: &[Vec<Nearest>]) -> Self {
         let mut cells: Vec<Vec<(f32, &Shown)>> = vec![Vec::new(); self.signs.len()];
         for (page, found) in pages.iter().zip(found) {
-            for ((shown, found), mask) in page.shown.iter().zip(found).zip(&page.masks) {
+            for ((shown, found), cover) in page.shown.iter().zip(found).zip(&page.covers) {
                 // Cells of neighbouring pages stand on grey; lines hide a part of others.
-                if let (Some(needle), None, true) = (found.best, mask, shown.shade >= 1.0) {
+                if let (Some(needle), None, true) = (found.best, cover, shown.shade >= 1.0) {
                     cells[needle].push((found.left, shown));
                 }
             }
@@ -240,22 +240,38 @@ pub(super) struct Nearest {
     strength: f32,
 }
 
+impl Nearest {
+    /// Bare cloth, of which so much is left.
+    pub(super) fn bare(left: f32) -> Self {
+        Self { best: None, second: None, left, next: f32::MAX, strength: 0.0 }
+    }
+
+    /// Holds another symbol, of which so much is left, against what was nearest; whether it is nearer.
+    pub(super) fn hold(&mut self, needle: usize, left: f32) -> bool {
+        if left < self.left {
+            (self.second, self.next) = (self.best, self.left);
+            (self.best, self.left) = (Some(needle), left);
+            return true;
+        }
+        if left < self.next {
+            (self.second, self.next) = (Some(needle), left);
+        }
+        false
+    }
+}
+
 /// The best of all symbols by their products with a cell of this energy; bare cloth leaves all of it.
 pub(super) fn nearest<'s>(
     energy: f32,
     [low, high]: [f32; 2],
     signs: impl Iterator<Item = (f32, &'s Sign)>,
 ) -> Nearest {
-    let mut found = Nearest { best: None, second: None, left: energy, next: f32::MAX, strength: 0.0 };
+    let mut found = Nearest::bare(energy);
     for (needle, (product, sign)) in signs.enumerate() {
         let free = product / sign.energy.max(1e-6);
         let strength = free.clamp(low, high);
-        let left = energy - 2.0 * strength * product + strength * strength * sign.energy;
-        if left < found.left {
-            let (second, next) = (found.best, found.left);
-            found = Nearest { best: Some(needle), second, left, next, strength: free };
-        } else if left < found.next {
-            (found.second, found.next) = (Some(needle), left);
+        if found.hold(needle, energy - 2.0 * strength * product + strength * strength * sign.energy) {
+            found.strength = free;
         }
     }
     found
