@@ -49,25 +49,25 @@ fn squares_of_2_mm_in_60_threads_are_read_right() {
 
 #[test]
 fn symbols_asked_for_that_print_alike_are_kept_and_told_of_with_the_size_that_does() {
-    let made = make(CAT, &["--columns", "60", "--colours", "12", "--cell", "2mm", "--no-proof"]);
+    let made = make(CAT, &["--columns", "60", "--colours", "12", "--cell", "1.5mm", "--no-proof"]);
     let chart = Chart::from_json(&std::fs::read(made.file("chart.json")).unwrap()).unwrap();
     let codes = [0, 1].map(|needle| chart.needles()[needle].code());
-    let names = ["bars-uneven-across", "square-split-across"];
+    let names = ["cross-thick", "cross-thin"];
     let [one, other] = [0, 1].map(|at| format!("{}={}", codes[at], names[at]));
-    let wished = ["--symbol", &one, "--symbol", &other, "--cell", "2mm"];
+    let wished = ["--symbol", &one, "--symbol", &other, "--cell", "1.5mm"];
     let told = |warnings: &Value| {
         let warnings = warnings.as_array().unwrap().iter().map(|warning| warning.to_string());
         warnings.filter(|warning| names.iter().all(|name| warning.contains(name))).collect::<Vec<_>>()
     };
     let again = make(CAT, &[&["--columns", "60", "--colours", "12", "--no-proof"][..], &wished].concat());
     let warning = told(&again.summary["warnings"]);
-    assert!(warning.len() == 1 && warning[0].contains("squares of 2 mm"), "{}", again.summary["warnings"]);
+    assert!(warning.len() == 1 && warning[0].contains("squares of 1.5 mm"), "{}", again.summary["warnings"]);
     let kept = Chart::from_json(&std::fs::read(again.file("chart.json")).unwrap()).unwrap();
     assert_eq!([0, 1].map(|needle| kept.needles()[needle].symbol.clone()), names);
     // Printed again as they are, smaller than they were chosen for, they are told of too.
     let pdf = again.folder.path().join("small.pdf");
     let mut print = brede();
-    print.arg("print").arg(again.file("chart.json")).arg("-o").arg(&pdf).args(["--cell", "2mm", "--json"]);
+    print.arg("print").arg(again.file("chart.json")).arg("-o").arg(&pdf).args(["--cell", "1.5mm", "--json"]);
     let printed: Value = serde_json::from_str(&output(&mut print)).unwrap();
     assert_eq!(told(&printed["warnings"]).len(), 1, "{printed}");
 }

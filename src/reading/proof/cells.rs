@@ -73,14 +73,12 @@ impl Cells {
         progress: &dyn Progress,
     ) -> Result<Self, Stopped> {
         let Inked { page, lattice, paper, black } = inked;
-        let side = lattice.side();
         let mut shown = Vec::with_capacity(covers.len());
         for row in rows {
             ask(progress)?;
             let Some(black) = black.get(row as usize) else { break };
             for column in 0..lattice.columns {
-                let (left, top) = (f64::from(column), f64::from(row));
-                let mut figure = sampled(page, *paper, side, |x, y| lattice.at(left + x, top + y));
+                let mut figure = sampled(page, *paper, lattice, [column, row]);
                 for (points, black) in figure.chunks_mut(ACROSS).zip(black) {
                     points.iter_mut().for_each(|point| *point /= black);
                 }

@@ -13,13 +13,11 @@ use super::found::{Count, Misread, PageProof};
 use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
 use super::over::{self, HIDES};
-use super::points::Figure;
 use super::reader::Read;
-use super::signs::Signs;
 use super::{GridFault, ProofError, ProofOptions, spoil};
 use crate::chart::marks::Composed;
 use crate::chart::{Chart, WorkedLine};
-use crate::ground::progress::{Progress, Stopped, aside, ask};
+use crate::ground::progress::{Progress, aside, ask};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::sheet::{self, Paper, Print, SheetOptions};
 use crate::reading::pages::Pages;
@@ -32,6 +30,9 @@ pub(super) struct Shooting<'a> {
     pub(super) options: ProofOptions,
     pub(super) progress: &'a dyn Progress,
 }
+
+/// In levels. A frame of the key is clear by 60 and more on a page as it was written.
+const CLEAR: f64 = 40.0;
 
 impl Shooting<'_> {
     /// A page as it is to be read. Its number is the seed of its faults.
@@ -57,13 +58,14 @@ impl Shooting<'_> {
             Millimetres::new(mm)
         });
         let (Ok(width), Ok(height)) = (width, height) else { return Err(failed()) };
+        let papers: Vec<f32> = pages.iter().map(|page| Levels::of(page).paper).collect();
         let read = |print: Print| {
             let (paper, order) = (Paper::Custom { width, height }, places.order.clone());
             let options = SheetOptions { paper, print, order, ..SheetOptions::default() };
             let areas = sheet::symbol_areas(&composed.chart, &composed.lines, &options);
             let mut figures = Vec::new();
             let mut clear = f64::MAX;
-            for (index, page) in pages.iter().enumerate() {
+            for (index, (page, &paper)) in pages.iter().zip(&papers).enumerate() {
                 let mut here: Vec<(usize, sheet::Area)> = Vec::new();
                 here.extend(
                     areas
@@ -78,7 +80,7 @@ impl Shooting<'_> {
                         .then(one.y.to_mm().total_cmp(&other.y.to_mm()))
                 });
                 let boxes: Vec<sheet::Area> = here.iter().map(|(_, area)| *area).collect();
-                let (found, faintest) = figures::on_page(page, Levels::of(page).paper, &boxes, per_mm)?;
+                let (found, faintest) = figures::on_page(page, paper, &boxes, per_mm)?;
                 figures.extend(here.into_iter().map(|(needle, _)| needle).zip(found));
                 clear = clear.min(faintest);
             }
@@ -86,7 +88,11 @@ impl Shooting<'_> {
             let figures: Vec<_> = figures.into_iter().map(|(_, figure)| figure).collect();
             (figures.len() == needles).then_some((figures, clear))
         };
-        let best = [Print::Usual, Print::Large].into_iter().filter_map(read);
+        // Boxes of the other print cannot all be so clear.
+        let usual = read(Print::Usual);
+        let is_clear = usual.as_ref().is_some_and(|(_, faintest)| *faintest > CLEAR);
+        let large = if is_clear { None } else { read(Print::Large) };
+        let best = usual.into_iter().chain(large);
         let (boxes, _) = best.max_by(|one, other| one.1.total_cmp(&other.1)).ok_or_else(failed)?;
         Ok(figures::levelled(boxes))
     }
@@ -158,18 +164,9 @@ pub(super) struct Taken {
 }
 
 impl Taken {
-    /// Its cells as read by these signs, against the chart's.
-    ///
-    /// # Errors
-    /// [`Stopped`] when `progress` wants to stop.
-    pub(super) fn compared(
-        &self,
-        chart: &Chart,
-        signs: &Signs,
-        owned: &[Figure],
-        progress: &dyn Progress,
-    ) -> Result<PageProof, Stopped> {
-        let Self { place, lattice, first, from, cells, outlines } = self;
+    /// Its cells as they were read, against the chart's.
+    pub(super) fn compared(&self, chart: &Chart, read: &[Read]) -> PageProof {
+        let Self { place, lattice, first, from, outlines, .. } = self;
         let page = place.page + 1;
         let mut proof = PageProof {
             page,
@@ -182,9 +179,7 @@ impl Taken {
             pairs: BTreeMap::new(),
             outlines: outlines.clone(),
         };
-        for (index, Read { best, second, margin }) in
-            cells.read(signs, owned, progress)?.into_iter().enumerate()
-        {
+        for (index, &Read { best, second, margin }) in read.iter().enumerate() {
             let index = index as u32;
             let (column, row) = (index % lattice.columns, from + index / lattice.columns);
             let (column, row) = (first[0] + column, first[1] + row);
@@ -210,7 +205,7 @@ impl Taken {
                 });
             }
         }
-        Ok(proof)
+        proof
     }
 }
 
