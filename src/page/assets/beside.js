@@ -1,7 +1,8 @@
 // The photo and the stitched piece in one place, with a divider to drag between them.
 
-import { make, pen } from "./make.js";
+import { make, pen, within } from "./make.js";
 import { Tiles } from "./tiles.js";
+import { PIXEL } from "./units.js";
 import { words } from "./words.js";
 
 /** Pixels of a square in the picture of the stitched piece: legs of crosses are seen from here on. */
@@ -9,9 +10,6 @@ const SIDE = 8;
 
 /** The widest picture that a browser draws on everywhere. */
 const WIDEST = 4096;
-
-/** A CSS pixel in millimetres (W3C, CSS Values and Units 4, 6.2). */
-const PIXEL = 25.4 / 96;
 
 /** From the eyes to a screen on a table, in metres (common practice, no source). */
 const SCREEN = 0.6;
@@ -127,25 +125,16 @@ export class Beside {
     const context = pen(this.canvas);
     const [w, h] = [this.canvas.width, this.canvas.height];
     context.imageSmoothingQuality = "high";
-    const edge = this.stitched ? Math.round(w * this.share) : w;
-    if (this.photo && edge > 0) {
-      const { width: pw, height: ph } = sizeOf(this.photo);
+    const { photo, stitched } = this;
+    const edge = stitched ? Math.round(w * this.share) : w;
+    if (photo && edge > 0) {
+      const { width: pw, height: ph } = sizeOf(photo);
       const [x, y, pwide, phigh] = this.part;
-      context.save();
-      context.beginPath();
-      context.rect(0, 0, edge, h);
-      context.clip();
-      context.drawImage(this.photo, x * pw, y * ph, pwide * pw, phigh * ph, 0, 0, w, h);
-      context.restore();
+      within(context, [0, 0, edge, h], () => context.drawImage(photo, x * pw, y * ph, pwide * pw, phigh * ph, 0, 0, w, h));
     }
-    if (this.stitched && edge < w) {
-      context.save();
-      context.beginPath();
-      context.rect(edge, 0, w - edge, h);
-      context.clip();
+    if (stitched && edge < w) {
       context.imageSmoothingEnabled = !this.isSquares;
-      context.drawImage(this.stitched, 0, 0, w, h);
-      context.restore();
+      within(context, [edge, 0, w - edge, h], () => context.drawImage(stitched, 0, 0, w, h));
       context.fillStyle = getComputedStyle(this.element).getPropertyValue("--lead");
       context.fillRect(edge - 1.5 * scale, 0, 3 * scale, h);
     }

@@ -30,6 +30,16 @@ export function pen(canvas) {
   return /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
 }
 
+/** Draws in a part of a canvas and nowhere else. @param {CanvasRenderingContext2D} context @param {number[]} part left, top, width, height @param {() => void} draw */
+export function within(context, [left, top, width, height], draw) {
+  context.save();
+  context.beginPath();
+  context.rect(left, top, width, height);
+  context.clip();
+  draw();
+  context.restore();
+}
+
 /** Makes an element of a drawing. @param {string} name @param {Record<string, unknown>} given attributes @param {...Node} inside */
 export function drawn(name, given, ...inside) {
   const element = document.createElementNS("http://www.w3.org/2000/svg", name);

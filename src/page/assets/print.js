@@ -5,14 +5,11 @@ import { chartOf } from "./chart.js";
 import { make, pen } from "./make.js";
 import { button, choice, question, questions, signButton, workLine } from "./parts.js";
 import { symbolFont, Tiles } from "./tiles.js";
-import { fileSize, number, paper } from "./units.js";
+import { fileSize, number, paper, PIXEL } from "./units.js";
 import { words } from "./words.js";
 
 /** Sides of squares in millimetres that are read at arm's length, and one for tired eyes. */
 const SQUARES = ["2.5", "3", "3.5", "4.5"];
-
-/** A CSS pixel in millimetres (W3C, CSS Values and Units 4, 6.2). */
-const PIXEL = 25.4 / 96;
 
 /** How much of the chart is shown at true size, in millimetres. */
 const PATCH = [84, 36];

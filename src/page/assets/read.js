@@ -2,7 +2,7 @@
 // said is kept at once, so that it can be gone on with on any day.
 
 import { ask, change, changesYet, framed, get, isAbort, onNews, send, shown, Trouble, work } from "./ask.js";
-import { make, pen } from "./make.js";
+import { make, pen, within } from "./make.js";
 import { onPaper } from "./onpaper.js";
 import { button, choice, choose, field, patch, question, workLine } from "./parts.js";
 import { threadPicker } from "./threads.js";
@@ -308,33 +308,34 @@ class Reading {
     if (this.place.is(`#/read/${this.id}`) && JSON.stringify(answer.figures) !== JSON.stringify(this.told)) this.take(answer);
   }
 
-  /** Says something of a symbol, or takes back what was said. @param {Asked} symbol @param {Said | null} said @param {boolean} [isBack] */
-  async say(symbol, said, isBack = false) {
-    const before = symbol.said;
+  /** Says something of a symbol. @param {Asked} symbol @param {Said | null} said */
+  say(symbol, said) {
+    const { number } = symbol;
+    const told = () => {
+      const now = /** @type {Asked} */ (this.told.symbols.find((one) => one.number === number));
+      return words.saidOf(number, this.nameOf(now), said?.same ?? null);
+    };
+    return this.answer([[symbol, said]], told, words.tookBack(number));
+  }
+
+  /** Says of several symbols that they are right as they are. @param {Asked[]} symbols */
+  allRight(symbols) {
+    const all = symbols.map((symbol) => /** @type {[Asked, Said]} */ ([symbol, symbol.said ?? nothing()]));
+    return this.answer(all, () => words.allAreRight(all.length), words.allAsBefore(all.length));
+  }
+
+  /** @param {[Asked, Said | null][]} all what is said of which @param {() => string} told in words @param {string} [back] what it is called to take it back, where it can be */
+  async answer(all, told, back) {
+    const before = all.map(([symbol]) => /** @type {[Asked, Said | null]} */ ([symbol, symbol.said]));
     try {
-      const answer = await shown(`/api/readings/${this.id}/answer`, { number: symbol.number, said });
-      if (!this.place.is(`#/read/${this.id}`)) return;
+      let answer = null;
+      for (const [{ number }, said] of all) answer = await shown(`/api/readings/${this.id}/answer`, { number, said });
+      if (!answer || !this.place.is(`#/read/${this.id}`)) return;
       this.take(answer);
-      const now = /** @type {Asked} */ (this.told.symbols.find((one) => one.number === symbol.number));
-      const text = isBack ? words.tookBack(symbol.number) : words.saidOf(symbol.number, this.nameOf(now), said?.same ?? null);
-      this.place.say(text, isBack ? undefined : { text: words.undo, does: () => this.say(now, before, true) });
+      this.place.say(told(), back ? { text: words.undo, does: () => this.answer(before, () => back) } : undefined);
       // Keys go on at the next question, or at what was said.
       const next = this.told.open ? this.list.querySelector("details.symbol-asked[open] summary") : this.keep;
       /** @type {HTMLElement | null} */ (next)?.focus({ preventScroll: !this.told.open });
-    } catch (error) {
-      this.place.trouble(error);
-    }
-  }
-
-  /** Says of several symbols that they are right as they are, or takes that back. @param {Asked[]} symbols @param {boolean} [isBack] */
-  async allRight(symbols, isBack = false) {
-    try {
-      let answer = null;
-      for (const symbol of symbols) answer = await shown(`/api/readings/${this.id}/answer`, { number: symbol.number, said: isBack ? symbol.said : (symbol.said ?? nothing()) });
-      if (!answer || !this.place.is(`#/read/${this.id}`)) return;
-      this.take(answer);
-      const text = isBack ? words.allAsBefore(symbols.length) : words.allAreRight(symbols.length);
-      this.place.say(text, isBack ? undefined : { text: words.undo, does: () => this.allRight(symbols, true) });
     } catch (error) {
       this.place.trouble(error);
     }
@@ -425,21 +426,18 @@ function nothing() {
 function hatch(context, areas, side, scale) {
   for (const [column, row, columns, rows] of areas) {
     const [x, y, wide, high] = [column * side[0], row * side[1], columns * side[0], rows * side[1]];
-    context.save();
-    context.beginPath();
-    context.rect(x, y, wide, high);
-    context.clip();
-    context.fillStyle = "rgb(255 255 255 / 55%)";
-    context.fillRect(x, y, wide, high);
-    context.strokeStyle = "#6a3f00";
-    context.lineWidth = 1.5 * scale;
-    for (let at = -high; at < wide; at += 6 * scale) {
+    within(context, [x, y, wide, high], () => {
+      context.fillStyle = "rgb(255 255 255 / 55%)";
+      context.fillRect(x, y, wide, high);
+      context.strokeStyle = "#6a3f00";
+      context.lineWidth = 1.5 * scale;
       context.beginPath();
-      context.moveTo(x + at, y + high);
-      context.lineTo(x + at + high, y);
+      for (let at = -high; at < wide; at += 6 * scale) {
+        context.moveTo(x + at, y + high);
+        context.lineTo(x + at + high, y);
+      }
       context.stroke();
-    }
-    context.restore();
+    });
   }
 }
 

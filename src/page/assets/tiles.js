@@ -106,12 +106,10 @@ export class Tiles {
     const image = context.createImageData(this.columns, this.rows);
     const words = new Uint32Array(image.data.buffer);
     const colours = new Uint32Array(256);
-    for (let needle = 0; needle < this.chart.look.needles.length; needle += 1) {
+    for (const needle of [...this.chart.look.needles.keys(), BARE]) {
       const [r, g, b] = this.farColour(needle);
       colours[needle] = 0xff000000 | (b << 16) | (g << 8) | r;
     }
-    const [r, g, b] = this.farColour(BARE);
-    colours[BARE] = 0xff000000 | (b << 16) | (g << 8) | r;
     const { cells } = this.chart;
     for (let at = 0; at < cells.length; at += 1) words[at] = colours[cells[at]];
     context.putImageData(image, 0, 0);

@@ -20,6 +20,9 @@ export function fileSize(bytes) {
   return bytes < 1e6 ? `${number(Math.max(1, bytes / 1e3))} kB` : `${number(bytes / 1e6, 1)} MB`;
 }
 
+/** A CSS pixel in millimetres (W3C, CSS Values and Units 4, 6.2). */
+export const PIXEL = 25.4 / 96;
+
 /** @typedef {"cm" | "in"} Unit */
 
 /** Millimetres in each. */

@@ -1,7 +1,7 @@
 // A chart to look at: moved by a drag, made larger and smaller, with rulers that stay and one square that speaks.
 
 import { BARE } from "./chart.js";
-import { make } from "./make.js";
+import { make, pen } from "./make.js";
 import { Shelf } from "./shelf.js";
 import { NEAR, Tiles } from "./tiles.js";
 import { words } from "./words.js";
@@ -33,7 +33,7 @@ export class View {
     this.fitted = true;
     this.canvas = make("canvas", { class: "chart", tabIndex: 0, role: "application", "aria-label": words.chartSpoken });
     this.element = make("div", { class: "chart-frame" }, this.canvas);
-    this.context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d"));
+    this.context = pen(this.canvas);
     this.observer = new ResizeObserver(() => this.resized());
     this.observer.observe(this.element);
     // Rulers are drawn in the colours of the day or of the night.

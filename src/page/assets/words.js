@@ -1,4 +1,5 @@
-// Every sentence of the page, by key. A text with numbers is a function; what changes with a number goes by `plural`.
+// Every sentence of the page, by key. A text with numbers or names is a function, whose defaults say which it takes; what
+// changes with a number goes by `plural`.
 
 const rules = new Intl.PluralRules("en");
 const whole = new Intl.NumberFormat();
@@ -27,7 +28,7 @@ export const words = {
   brede: "brede",
   // The workbasket.
   basket: "Workbasket",
-  basketWhere: (/** @type {number} */ n) => counted.pieces(n),
+  basketWhere: (n = 0) => counted.pieces(n),
   basketEmpty: "Nothing in the workbasket yet",
   basketEmptyDo: "A photo becomes a chart in your threads. Bring one, or a chart that brede made before.",
   begin: "Begin from a photo",
@@ -43,43 +44,43 @@ export const words = {
   closedDo: "Everything is kept. Start brede again to open the workbasket; this page goes on by itself.",
   undo: "Take back",
   changePiece: "Rename, copy or put away",
-  changePieceOf: (/** @type {string} */ name) => `Rename, copy or put away: ${name}`,
-  nameOf: (/** @type {string} */ name) => `Name of ${name}`,
+  changePieceOf: (name = "") => `Rename, copy or put away: ${name}`,
+  nameOf: (name = "") => `Name of ${name}`,
   rename: "Rename",
-  renamed: (/** @type {string} */ before, /** @type {string} */ now) => `${before} is now called ${now}.`,
+  renamed: (before = "", now = "") => `${before} is now called ${now}.`,
   copy: "Make a copy",
-  copyOf: (/** @type {string} */ name) => `${name}, copy`,
+  copyOf: (name = "") => `${name}, copy`,
   putAway: "Put away",
-  didPutAway: (/** @type {string} */ name) => `${name} is put away. Nothing of it is lost.`,
-  putAwayPieces: (/** @type {number} */ n) => `Put away: ${counted.pieces(n)}`,
+  didPutAway: (name = "") => `${name} is put away. Nothing of it is lost.`,
+  putAwayPieces: (n = 0) => `Put away: ${counted.pieces(n)}`,
   bringBack: "Bring back",
-  bringBackPiece: (/** @type {string} */ name) => `Bring back ${name}`,
-  broughtBack: (/** @type {string} */ name) => `${name} is back in the workbasket.`,
-  percent: (/** @type {string} */ share) => `${share} % done`,
+  bringBackPiece: (name = "") => `Bring back ${name}`,
+  broughtBack: (name = "") => `${name} is back in the workbasket.`,
+  percent: (share = "") => `${share} % done`,
   notBegun: "not begun",
   finished: "finished",
-  lastDay: (/** @type {string} */ day) => `last on ${day}`,
-  pieceSize: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {string} */ count) =>
+  lastDay: (day = "") => `last on ${day}`,
+  pieceSize: (columns = 0, rows = 0, count = "") =>
     `${columns} × ${rows} stitches, ${words.countSaid(count)} count`,
   kept: /** @type {Record<string, (name: string) => string>} */ ({
     new: (name) => `${name} is in the workbasket.`,
     already: (name) => `${name} was in the workbasket already.`,
     changed: (name) => `${name} has what is new in that chart.`,
   }),
-  notKnown: (/** @type {string} */ name) => `${name} is neither a photo nor a chart. A photo ends in .jpg or .png, a chart in .chart.json, a printed one in .pdf.`,
+  notKnown: (name = "") => `${name} is neither a photo nor a chart. A photo ends in .jpg or .png, a chart in .chart.json, a printed one in .pdf.`,
   oneAtATime: "One file at a time, or all the PDFs of one chart.",
-  halfRead: (/** @type {number} */ n) => `half read: ${plural(n, "symbol is", "symbols are")} not clear yet`,
+  halfRead: (n = 0) => `half read: ${plural(n, "symbol is", "symbols are")} not clear yet`,
   readNotKept: "read: every symbol is clear",
   notReadYet: "half read: how large is it?",
-  paperSize: (/** @type {number} */ columns, /** @type {number} */ rows) => `printed chart, ${columns} × ${rows} squares`,
-  putAwayPiece: (/** @type {string} */ name) => `Put away: ${name}`,
+  paperSize: (columns = 0, rows = 0) => `printed chart, ${columns} × ${rows} squares`,
+  putAwayPiece: (name = "") => `Put away: ${name}`,
 
   // A chart that was printed elsewhere.
   paperTitle: "A printed chart",
   readingPaper: "Reading the pages…",
   leaveReading: "Leave it",
   paperMind: "A bought chart may be someone's copyright: its maker's terms and local law decide. Read it for your own use.",
-  paperWhere: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {number} */ pages, /** @type {number} */ symbols) =>
+  paperWhere: (columns = 0, rows = 0, pages = 0, symbols = 0) =>
     `${columns} × ${rows} squares on ${counted.pages(pages)}, ${counted.symbols(symbols)}`,
   sizeAsked: "Its pages do not say how they join.",
   sizeOfPaper: "How large is the whole chart?",
@@ -89,18 +90,18 @@ export const words = {
   keepAgain: "Put into the piece",
   showPages: "Pages",
   showChart: "Chart",
-  pagesLaid: (/** @type {number} */ pages, /** @type {number} */ across, /** @type {number} */ down, /** @type {boolean} */ twice) =>
+  pagesLaid: (pages = 0, across = 0, down = 0, twice = false) =>
     `${counted.pages(pages)} as they join, ${across} across and ${down} down.${twice ? " What a page repeats is hatched." : ""}`,
-  pageNumber: (/** @type {number} */ n) => `Page ${n}`,
-  symbolsAsked: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} not clear yet`,
+  pageNumber: (n = 0) => `Page ${n}`,
+  symbolsAsked: (n = 0) => `${plural(n, "symbol is", "symbols are")} not clear yet`,
   symbolsNamed: "The others",
   symbolsAll: "All symbols",
-  goOnLater: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} not clear yet. What you say is kept at once: go on whenever you like.`,
+  goOnLater: (n = 0) => `${plural(n, "symbol is", "symbols are")} not clear yet. What you say is kept at once: go on whenever you like.`,
   allSaid: "Every symbol is clear.",
-  symbolNumber: (/** @type {number} */ n) => `Symbol ${n}`,
-  symbolPicture: (/** @type {number} */ n) => `Symbol ${n} as it is printed`,
+  symbolNumber: (n = 0) => `Symbol ${n}`,
+  symbolPicture: (n = 0) => `Symbol ${n} as it is printed`,
   leftBare: "left bare",
-  standsIn: (/** @type {string} */ symbol, /** @type {number} */ n) => `${symbol} stands in ${counted.squares(n)}.`,
+  standsIn: (symbol = "", n = 0) => `${symbol} stands in ${counted.squares(n)}.`,
   doubts: /** @type {Record<string, (doubt: { key?: number, number?: number }, symbol: { number: number, stitches: number }) => string>} */ ({
     "not-in-key": () => "The key does not name this symbol. Which thread is it?",
     "other-count": (doubt, symbol) => `The key says ${(doubt.key ?? 0).toLocaleString()} stitches; ${symbol.stitches.toLocaleString()} were counted.`,
@@ -116,19 +117,19 @@ export const words = {
   twoThreads: "Two threads",
   rightAsIs: "It is right as it is",
   allRight: "All that were counted otherwise are right",
-  allAreRight: (/** @type {number} */ n) => `${counted.symbols(n)} taken as they are.`,
-  allAsBefore: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} as before.`,
+  allAreRight: (n = 0) => `${counted.symbols(n)} taken as they are.`,
+  allAsBefore: (n = 0) => `${plural(n, "symbol is", "symbols are")} as before.`,
   showWhere: "Show where it stands",
   nothingThere: "Nothing is stitched there",
   unsay: "Take back what was said",
-  tookBack: (/** @type {number} */ n) => `Symbol ${n} is as it was before.`,
-  saidOf: (/** @type {number} */ n, /** @type {string} */ name, /** @type {number | null} */ same) =>
+  tookBack: (n = 0) => `Symbol ${n} is as it was before.`,
+  saidOf: (n = 0, name = "", /** @type {number | null} */ same) =>
     same ? `Symbol ${n} is the same as ${same}: ${name}.` : `Symbol ${n}: ${name}.`,
-  notOnCard: (/** @type {number} */ n) => `Codes of ${counted.threads(n)} are not on your card. They keep the chart's own names.`,
-  noColour: (/** @type {number} */ n, /** @type {boolean} */ card) =>
+  notOnCard: (n = 0) => `Codes of ${counted.threads(n)} are not on your card. They keep the chart's own names.`,
+  noColour: (n = 0, card = false) =>
     `No page shows the colours of ${counted.threads(n)}. They are greys for now${card ? "" : "; a shade card of yours that has their codes gives them colours"}.`,
-  onNoPage: (/** @type {number} */ n) => `${counted.squares(n)} of the chart are on no page. Is a page missing?`,
-  linesRead: (/** @type {number} */ n) => `Backstitch in ${counted.threads(n)} was read with it.`,
+  onNoPage: (n = 0) => `${counted.squares(n)} of the chart are on no page. Is a page missing?`,
+  linesRead: (n = 0) => `Backstitch in ${counted.threads(n)} was read with it.`,
   ofPaper: /** @type {Record<string, (n: number) => string>} */ ({
     "loose-lines": (n) => `${plural(n, "stroke of backstitch ends", "strokes of backstitch end")} between holes: moved to the next hole, or left out.`,
     "unnamed-lines": (n) => `The key does not name ${plural(n, "thread", "threads")} of backstitch; they are called L1 and so on.`,
@@ -173,19 +174,19 @@ export const words = {
   farWhere: ["in the hand", "on a wall", "across a room"],
   farHelp: "From across a room stitches beside each other mix, and threads are chosen for that.",
   seenNear: "As large as it fits",
-  seenFrom: (/** @type {string} */ distance) => `As seen from ${distance}`,
-  metres: (/** @type {number} */ n) => `${n.toLocaleString()} m`,
-  feet: (/** @type {number} */ n) => `${n} feet`,
+  seenFrom: (distance = "") => `As seen from ${distance}`,
+  metres: (n = 0) => `${n.toLocaleString()} m`,
+  feet: (n = 0) => `${n} feet`,
   fullScreen: "Full screen",
   fullScreenEnd: "Leave full screen",
   setAside: "Set aside to compare",
   didSetAside: "Set aside. Change something, then look at both side by side.",
-  choice: (/** @type {number} */ threads, /** @type {number} */ across, /** @type {string} */ cloth, /** @type {string} */ count) =>
+  choice: (threads = 0, across = 0, cloth = "", count = "") =>
     `${counted.threads(threads)}, ${across.toLocaleString()} across, ${cloth} ${count}`,
   choiceBack: "Go on with this",
-  choiceBackTo: (/** @type {string} */ name) => `Go on with this: ${name}`,
+  choiceBackTo: (name = "") => `Go on with this: ${name}`,
   choiceOff: "Take off",
-  choiceOffOf: (/** @type {string} */ name) => `Take off ${name}`,
+  choiceOffOf: (name = "") => `Take off ${name}`,
   divider: "Where the photo ends and the stitched piece begins",
   photoSide: "photo",
   stitchedSide: "stitched",
@@ -193,15 +194,15 @@ export const words = {
   clothColour: "Colour of the cloth",
   clothOwn: "another colour",
   clothCount: "Count: stitches to the inch",
-  countSaid: (/** @type {string} */ count) => count.replace("/2", " over two"),
+  countSaid: (count = "") => count.replace("/2", " over two"),
   atHand: "Which goes on the cloth and frame I have?",
   clothAcross: "Cloth across",
   clothDown: "Cloth down",
   frameAcross: "Frame across",
   frameDown: "Frame down",
-  atHandHelp: (/** @type {string} */ unit) => `In ${unit}. Frames are measured inside; leave them empty if you have none. One side alone is a square or a hoop. 5 cm of cloth, 2 inches, stay free on each side.`,
+  atHandHelp: (unit = "") => `In ${unit}. Frames are measured inside; leave them empty if you have none. One side alone is a square or a hoop. 5 cm of cloth, 2 inches, stay free on each side.`,
   offersAre: "As large as it goes:",
-  offer: (/** @type {string} */ count, /** @type {string} */ size, /** @type {number} */ columns, /** @type {number} */ rows) =>
+  offer: (count = "", size = "", columns = 0, rows = 0) =>
     `${count}: ${size}, ${columns} × ${rows} squares`,
   eyes: /** @type {Record<string, string>} */ ({
     easy: "easy on the eyes",
@@ -218,28 +219,28 @@ export const words = {
   }),
   size: "How large?",
   sizeAcross: "Squares across",
-  sizeWidth: (/** @type {string} */ unit) => `Width in ${unit}`,
-  sizeIs: (/** @type {string} */ size, /** @type {number} */ columns, /** @type {number} */ rows) =>
+  sizeWidth: (unit = "") => `Width in ${unit}`,
+  sizeIs: (size = "", columns = 0, rows = 0) =>
     `${size} as finished, ${columns} × ${rows} squares`,
   units: "Measures in",
   centimetres: "cm",
   inches: "inches",
   threads: "Which threads?",
-  cardDemo: (/** @type {number} */ n) => `An invented card of ${counted.threads(n)}, to try with: no shop has them. Bring your own card, or write down what you have.`,
-  cardOwn: (/** @type {string} */ name, /** @type {number} */ n) => `${name}, ${counted.threads(n)}`,
+  cardDemo: (n = 0) => `An invented card of ${counted.threads(n)}, to try with: no shop has them. Bring your own card, or write down what you have.`,
+  cardOwn: (name = "", n = 0) => `${name}, ${counted.threads(n)}`,
   inventedThreads: "Its threads are of the invented card: no shop has them. For your own, begin again with your card.",
   cardDemoShort: "An invented card, to try things with",
   cardTitle: "Threads",
   cardLook: "See or write down threads",
   cardColumns: /** @type {Record<string, string>} */ ({ code: "Code", name: "Name", colour: "Colour", owned: "Skeins I have" }),
-  cardKept: (/** @type {number} */ n) => `Kept: a card of ${counted.threads(n)}.`,
+  cardKept: (n = 0) => `Kept: a card of ${counted.threads(n)}.`,
   keepCard: "Keep this card",
   ownCard: "my-threads",
   addThread: "Add a thread",
   newThread: "new thread",
-  takeOut: (/** @type {string} */ name) => `Take ${name} out`,
-  tookOut: (/** @type {string} */ code) => `${code || "The thread"} is taken out.`,
-  threadBack: (/** @type {string} */ code) => `${code || "The thread"} is back.`,
+  takeOut: (name = "") => `Take ${name} out`,
+  tookOut: (code = "") => `${code || "The thread"} is taken out.`,
+  threadBack: (code = "") => `${code || "The thread"} is back.`,
   cardBring: "Bring a shade card",
   cardEmpty: "Begin an empty list",
   cardEmptied: "An empty list is begun.",
@@ -254,12 +255,12 @@ export const words = {
   keep: "Keep in the workbasket",
   keeping: "Keeping…",
   making: "Making the chart…",
-  made: (/** @type {number} */ stitches, /** @type {number} */ threads, /** @type {number} */ skeins) =>
+  made: (stitches = 0, threads = 0, skeins = 0) =>
     `${counted.stitches(stitches)} in ${counted.threads(threads)}, ${counted.skeins(skeins)} to have ready`,
-  fewerThreads: (/** @type {number} */ spare, /** @type {number} */ enough) =>
+  fewerThreads: (spare = 0, enough = 0) =>
     `${counted.threads(spare)} would work fewer than ten stitches each. About ${enough} would do.`,
-  shift: (/** @type {string} */ thread) => `The cloth shows through ${thread} and changes its colour. A finer cloth, or one nearer to the picture, shows less.`,
-  shiftMore: (/** @type {number} */ n) => `It does so through ${counted.threads(n)} more.`,
+  shift: (thread = "") => `The cloth shows through ${thread} and changes its colour. A finer cloth, or one nearer to the picture, shows less.`,
+  shiftMore: (n = 0) => `It does so through ${counted.threads(n)} more.`,
   ofPhoto: /** @type {Record<string, string>} */ ({
     spoilt: "A few dots of the photo are missing. The chart is made of the rest.",
     profile: "The photo's own colours could not all be read; they are taken as usual ones.",
@@ -269,7 +270,7 @@ export const words = {
   }),
 
   // A piece.
-  pieceWhere: (/** @type {string} */ squares, /** @type {number} */ threads) =>
+  pieceWhere: (squares = "", threads = 0) =>
     `${squares} squares, ${counted.threads(threads)}`,
   opening: "Opening the chart…",
   toChart: "Chart",
@@ -284,43 +285,43 @@ export const words = {
   whole: "Whole chart",
   key: "Threads",
   keyAll: "Show all threads",
-  keyFront: (/** @type {string} */ name) => `${name} stands out`,
+  keyFront: (name = "") => `${name} stands out`,
   goRow: "Row",
   goColumn: "Column",
   goPage: "Printed page",
   goTo: "Go to",
   go: "Go",
   chartSpoken: "Chart. Arrow keys go from square to square, with Shift ten at a time; plus and minus change the size.",
-  square: (/** @type {number} */ row, /** @type {number} */ column, /** @type {string} */ thread) =>
+  square: (row = 0, column = 0, thread = "") =>
     `Row ${row}, column ${column}: ${thread}`,
   bare: "bare cloth",
 
   // Printing.
-  printTitle: (/** @type {string} */ name) => `Print ${name}`,
+  printTitle: (name = "") => `Print ${name}`,
   paper: "Which paper?",
   ink: "Which ink?",
   inkColour: "Colour",
   inkGrey: "Black only",
   squares: "How large are the squares?",
   squaresFit: "As the paper allows",
-  squaresOf: (/** @type {string} */ mm) => `${mm} mm`,
+  squaresOf: (mm = "") => `${mm} mm`,
   trueSize: "About as large as on paper",
   layingOut: "Laying out the pages…",
-  pageShown: (/** @type {number} */ number, /** @type {number} */ pages) => `Page ${number} of ${pages} as it will be printed`,
-  pageOf: (/** @type {number} */ number, /** @type {number} */ pages) => `Page ${number} of ${pages}`,
-  pagesWillBe: (/** @type {number} */ pages, /** @type {number} */ chart, /** @type {string} */ mm) =>
+  pageShown: (number = 0, pages = 0) => `Page ${number} of ${pages} as it will be printed`,
+  pageOf: (number = 0, pages = 0) => `Page ${number} of ${pages}`,
+  pagesWillBe: (pages = 0, chart = 0, mm = "") =>
     `${counted.pages(pages)}, ${chart.toLocaleString()} of them chart with squares of ${mm} mm`,
   pageBefore: "Page before",
   pageAfter: "Page after",
   makePages: "Make the pages",
   makeAgain: "Make them again",
   makingPages: "Making the pages…",
-  openPages: (/** @type {number} */ n, /** @type {string} */ size) => `Open ${counted.pages(n)} (PDF, ${size})`,
+  openPages: (n = 0, size = "") => `Open ${counted.pages(n)} (PDF, ${size})`,
   checking: "Reading the pages back to check each square…",
-  checkedRight: (/** @type {number} */ squares, /** @type {number} */ pages) =>
+  checkedRight: (squares = 0, pages = 0) =>
     `Checked: all ${counted.squares(squares)} on ${counted.pages(pages)} read as the chart has them.`,
-  checkedWrongOutlines: (/** @type {number} */ wrong) => `${counted.outlines(wrong)} could be taken for others.`,
-  checkedWrong: (/** @type {number} */ wrong, /** @type {number} */ squares) =>
+  checkedWrongOutlines: (wrong = 0) => `${counted.outlines(wrong)} could be taken for others.`,
+  checkedWrong: (wrong = 0, squares = 0) =>
     `${counted.squares(wrong)} of ${squares.toLocaleString()} could be taken for another. Larger squares help.`,
 
   // Stages of work.
@@ -337,7 +338,7 @@ export const words = {
     proofing: "Reading pages back",
     reading: "Reading a printed chart",
   }),
-  stageAt: (/** @type {string} */ stage, /** @type {number} */ hundredths) => `${stage}, ${hundredths} %`,
+  stageAt: (stage = "", hundredths = 0) => `${stage}, ${hundredths} %`,
 
   // Trouble.
   away: "brede has stopped on this computer. What is in the workbasket is kept. This page goes on when brede is started again.",
