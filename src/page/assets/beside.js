@@ -14,10 +14,7 @@ const WIDEST = 4096;
 /** From the eyes to a screen on a table, in metres (common practice, no source). */
 const SCREEN = 0.6;
 
-/**
- * A chart as it will look stitched, large enough that its crosses are seen.
- * @param {import("./chart.js").Chart} chart @param {string} [cloth] another colour of cloth than its own
- */
+/** A chart as it will look stitched, large enough that its crosses are seen. @param {import("./chart.js").Chart} chart @param {string} [cloth] another colour of cloth than its own */
 export function stitched(chart, cloth = chart.look.cloth.colour) {
   const tiles = new Tiles({ ...chart, look: { ...chart.look, cloth: { ...chart.look.cloth, colour: cloth } } });
   tiles.show = "stitched";
@@ -25,14 +22,14 @@ export function stitched(chart, cloth = chart.look.cloth.colour) {
   const side = Math.min(SIDE, Math.floor(WIDEST / Math.max(columns, rows)));
   if (side < 3) return tiles.far();
   const canvas = make("canvas", { width: columns * side, height: rows * side });
-  tiles.draw(pen(canvas), side, 0, 0, columns, rows);
+  tiles.draw(pen(canvas), side, [0, 0, columns, rows]);
   return canvas;
 }
 
 export class Beside {
   constructor() {
     this.share = 0.5;
-    /** @type {CanvasImageSource | null} */
+    /** @type {HTMLImageElement | null} */
     this.photo = null;
     /** @type {number[]} left, top, width and height of the part that is used, from 0 to 1 */
     this.part = [0, 0, 1, 1];
@@ -57,9 +54,7 @@ export class Beside {
         this.draw();
       },
     });
-    this.left = make("span", { class: "side-name" }, words.photoSide);
-    this.right = make("span", { class: "side-name" }, words.stitchedSide);
-    this.names = make("div", { class: "side-names" }, this.left, this.right);
+    this.names = make("div", { class: "side-names" }, ...[words.photoSide, words.stitchedSide].map((side) => make("span", {}, side)));
     this.element = make("div", { class: "beside" }, this.canvas, this.slider, this.names);
     this.observer = new ResizeObserver(() => this.draw());
     this.observer.observe(this.element);
@@ -69,7 +64,7 @@ export class Beside {
     this.observer.disconnect();
   }
 
-  /** @param {CanvasImageSource} photo @param {number[]} part @param {number} shape width by height of the part */
+  /** @param {HTMLImageElement} photo @param {number[]} part @param {number} shape width by height of the part */
   setPhoto(photo, part, shape) {
     this.photo = photo;
     this.part = part;
@@ -80,7 +75,7 @@ export class Beside {
   /** The photo in squares, in its own colours: what stands there until threads are chosen. @param {number} columns @param {number} rows */
   setSquares(columns, rows) {
     if (!this.photo) return;
-    const { width, height } = sizeOf(this.photo);
+    const { naturalWidth: width, naturalHeight: height } = this.photo;
     const [x, y, wide, high] = this.part;
     const canvas = make("canvas", { width: columns, height: rows });
     const context = pen(canvas);
@@ -128,7 +123,7 @@ export class Beside {
     const { photo, stitched } = this;
     const edge = stitched ? Math.round(w * this.share) : w;
     if (photo && edge > 0) {
-      const { width: pw, height: ph } = sizeOf(photo);
+      const { naturalWidth: pw, naturalHeight: ph } = photo;
       const [x, y, pwide, phigh] = this.part;
       within(context, [0, 0, edge, h], () => context.drawImage(photo, x * pw, y * ph, pwide * pw, phigh * ph, 0, 0, w, h));
     }
@@ -139,9 +134,4 @@ export class Beside {
       context.fillRect(edge - 1.5 * scale, 0, 3 * scale, h);
     }
   }
-}
-
-/** @param {any} image */
-function sizeOf(image) {
-  return { width: image.naturalWidth ?? image.width, height: image.naturalHeight ?? image.height };
 }

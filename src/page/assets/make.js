@@ -48,11 +48,7 @@ export function drawn(name, given, ...inside) {
   return element;
 }
 
-/**
- * A running stitch, as far as something is: done stitches are thread, the others are holes.
- * @param {number | null} share from 0 to 1; nothing where it is not known
- * @param {string} spoken
- */
+/** A running stitch, as far as something is: done stitches are thread, the others are holes. @param {number | null} share from 0 to 1; nothing where it is not known @param {string} spoken */
 export function runningStitch(share, spoken) {
   const stitches = 24;
   // One stitch is there as soon as one is made, and the last only with the last.
