@@ -9,8 +9,6 @@ use lopdf::{Dictionary, Document, Object, StringFormat, dictionary};
 use rayon::prelude::*;
 use sha2::{Digest as _, Sha256};
 
-use super::finish::packed;
-
 /// Objects that are packed together: fewer pack worse, and a reader unpacks all of them for one.
 const TOGETHER: usize = 400;
 
@@ -215,6 +213,13 @@ fn put_name(bytes: &mut Vec<u8>, name: &[u8]) -> io::Result<()> {
         }
     }
     Ok(())
+}
+
+/// Bytes deflated. Level 6: 8 leaves 1 % less and takes twice as long.
+pub(super) fn packed(bytes: &[u8]) -> io::Result<Vec<u8>> {
+    let mut encoder = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(6));
+    encoder.write_all(bytes)?;
+    encoder.finish()
 }
 
 #[cfg(test)]

@@ -14,7 +14,7 @@ use super::names::{layer_id, picture_id};
 use super::pen::Pen;
 use super::tags::PageTree;
 use super::tints::Squares;
-use super::{InkError, PdfOptions, finish};
+use super::{InkError, PdfOptions, file, finish};
 use crate::ground::progress::{Progress, Stage, ask, tell};
 use crate::printing::length::{Length, Point};
 use crate::printing::sheet::{Area, Layer, Shape, Sheet};
@@ -42,7 +42,7 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
             tell(progress, Stage::Inking, done.fetch_add(1, Ordering::Relaxed), total)?;
             let (operators, places) = Pen::new(page, &fonts, &squares).draw(sheet);
             let tree = PageTree::of(page, &places);
-            Ok((finish::packed(&operators).map_err(InkError::Write)?, tree))
+            Ok((file::packed(&operators).map_err(InkError::Write)?, tree))
         };
         sheet.pages.par_iter().map(content).collect::<Result<Vec<(Vec<u8>, PageTree)>, InkError>>()
     };
