@@ -336,9 +336,10 @@ impl Begun {
         let kind = frame::kind_of(&self.photo, &self.options.frame)?;
         let asked = std::mem::replace(&mut self.options.frame.kind, kind);
         let seek = kind == Kind::Photo && self.settings.seek == Seek::Subject;
-        let (framed, seen) = rayon::join(
-            || self.at_one_value_a_stitch(progress),
+        // It takes longer, so it begins.
+        let (seen, framed) = rayon::join(
             || seek.then(|| self.seen(progress)).transpose(),
+            || self.at_one_value_a_stitch(progress),
         );
         self.options.frame.kind = asked;
         let mut framed = framed?;

@@ -425,6 +425,23 @@ mod tests {
         }
     }
 
+    proptest! {
+        #[test]
+        fn steps_that_are_too_close_are_those_of_no_squares_with_more_of_them_either(
+            some in prop::collection::btree_set(0_usize..200, 2..40),
+            more in prop::collection::btree_set(0_usize..200, 0..40),
+        ) {
+            let all: Vec<usize> = some.union(&more).copied().collect();
+            let some: Vec<usize> = some.into_iter().collect();
+            for rule in 0..=WIDEST_RULE {
+                if is_too_close(&some, rule) {
+                    prop_assert!(is_too_close(&all, rule), "{rule}");
+                    prop_assert_eq!(of_steps(&all, rule, 200.0), None);
+                }
+            }
+        }
+    }
+
     #[test]
     fn squares_that_were_made_smaller_to_no_whole_number_of_pixels_are_found() {
         let chart = chart(60, 44, 3);
