@@ -47,7 +47,7 @@ mod warning;
 mod work;
 mod workers;
 
-pub use again::{AgainRequest, make_again};
+pub use again::{AgainRequest, MadeOf, made_of, make_again};
 pub use backup::{BackupAct, BackupReport, BackupRequest, backup};
 pub use bag::{
     BagRequest, BoxReport, BoxRequest, PieceChange, PieceReport, PieceRequest, change_piece, keep_box,
@@ -95,7 +95,7 @@ pub use shades::{
     ShadeFigures, ShowCardReport, ShowCardRequest, compare_cards, move_to_card, show_card,
 };
 pub use shown::{PageShownReport, PageShownRequest, page_shown};
-pub use source::{InBasket, Moment, MomentError, Replace, Source, Target};
+pub use source::{InBasket, Moment, MomentError, Replace, Source, Target, file_name_of};
 pub use stray::{Of, Stray};
 pub use swatches::{CardFromPhotoReport, CardFromPhotoRequest, card_from_photo};
 pub use take::{TakeRequest, take};

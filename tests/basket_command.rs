@@ -495,3 +495,64 @@ fn pillow_counts_in_the_picture_what_left_says() {
     let counted: serde_json::Value = serde_json::from_str(&text).unwrap();
     assert_eq!((&counted["#ffffff"], &counted["#000000"]), (&left["done"], &left["left"]));
 }
+
+/// `SQLite`, "Uniform Resource Identifiers", 2: a name that begins `file:` would be one. Windows keeps colons back.
+#[cfg(unix)]
+#[test]
+fn a_workbasket_lies_in_a_folder_of_any_name() {
+    let home = Home::new();
+    for folder in ["file:tide", "file:///tide?mode=ro", ":memory:"] {
+        let id = home.done(&["keep", "pool.chart.json", "--basket", folder]).trim().to_owned();
+        let listed = home.json(&["pieces", "--basket", folder]);
+        assert_eq!(listed["pieces"][0]["id"], id.as_str(), "{folder}");
+        // Backed up before the first change of another day; carried away and back.
+        home.done(&["done", &id, "--row", "5", "--basket", folder]);
+        let backups = std::fs::read_dir(home.path(folder).join("backups")).unwrap().count();
+        assert!(backups > 0, "{folder}");
+        let given = format!("{folder}-given");
+        home.done(&["backup", "--give", &given, "--basket", folder]);
+        home.done(&["backup", "--take", &given, "--basket", folder]);
+        assert_eq!(home.json(&["pieces", "--basket", folder])["pieces"][0]["done"], 56, "{folder}");
+        assert!(home.path(folder).join("basket.sqlite").is_file(), "{folder}");
+    }
+    assert!(!home.path("tide").exists() && !home.path("backups").exists());
+}
+
+#[test]
+fn a_piece_of_a_name_that_is_there_says_so_and_offers_one_that_is_free() {
+    let home = Home::new();
+    let first = home.keep();
+    // What is offered, in the one warning that there is.
+    let free = |told: &serde_json::Value| {
+        let warnings = told["warnings"].as_array().unwrap().clone();
+        assert!(warnings.len() < 2, "{told}");
+        let said = warnings.first()?.as_str().unwrap().to_owned();
+        assert!(said.starts_with("another piece is called "), "{said}");
+        Some(said.split_once("such as ").unwrap().1.to_owned())
+    };
+    let another = home.json(&["keep", "pool.chart.json", "--new"]);
+    assert_eq!(free(&another).as_deref(), Some("Pool 2"));
+    let second = another["piece"].as_str().unwrap().to_owned();
+    // As it was advised, whatever the case; then nothing is said.
+    let rename = |piece: &str, name: &str| free(&home.json(&["pieces", piece, "--rename", name]));
+    assert_eq!(rename(&second, "Pool 2"), None);
+    assert_eq!(rename(&first, "POOL 2").as_deref(), Some("POOL 2 2"));
+    assert_eq!(rename(&first, "Pool"), None);
+    let third = home.json(&["keep", "pool.chart.json", "--new"]);
+    assert_eq!(free(&third).as_deref(), Some("Pool 3"));
+    let third = third["piece"].as_str().unwrap();
+    assert_eq!(rename(third, "Pool 2").as_deref(), Some("Pool 3"));
+    // A number that is part of the name stays, and a name of all letters there may be has room for one.
+    assert_eq!(rename(&first, "Sampler 1897"), None);
+    assert_eq!(rename(third, "Sampler 1897").as_deref(), Some("Sampler 1897 2"));
+    assert_eq!(rename(&first, &"p".repeat(500)), None);
+    let free = rename(third, &"p".repeat(500)).unwrap();
+    assert_eq!(rename(third, &free), None);
+    // What is there already is not told of.
+    let listed = home.json(&["pieces"]);
+    assert!(
+        listed["pieces"].as_array().unwrap().iter().all(|piece| piece["kept"].as_i64() > Some(0)),
+        "{listed}"
+    );
+    assert_eq!(home.json(&["done", &first, "--row", "5"])["warnings"], serde_json::json!([]));
+}

@@ -835,6 +835,42 @@ fn pieces_are_renamed_copied_put_away_and_brought_back() {
 }
 
 #[test]
+fn a_piece_is_begun_again_from_its_picture_and_by_its_settings() {
+    let basket = tempfile::tempdir().unwrap();
+    let inside = Page::open(basket.path()).enter();
+    let mut asked = small();
+    asked["crop"] = json!("10%,0%,50%,100%");
+    asked["cloth"] = json!({ "count": "16", "colour": "#1f2a4d" });
+    let piece = inside.kept(&asked);
+    let begun = inside.get(&format!("/api/pieces/{piece}/begun")).json();
+    assert_eq!(begun["photo"], "rock-pool.jpg");
+    let settings = &begun["settings"];
+    assert_eq!((&settings["title"], &settings["cloth"]), (&asked["title"], &asked["cloth"]));
+    assert_eq!((&settings["crop"], &settings["colours"]), (&asked["crop"], &asked["colours"]));
+    assert_eq!(settings["size"]["columns"], 24);
+    let photo = inside.get(&format!("/api/pieces/{piece}/photo"));
+    assert_eq!((photo.status, photo.body == std::fs::read(POOL).unwrap()), (200, true));
+    // By the same settings the same squares, as another piece; of its name there are two then, and that is told.
+    let again = inside.kept(settings);
+    assert_eq!(again, piece, "the same chart is the same piece");
+    let mut other = settings.clone();
+    other["colours"] = json!({ "exactly": 4 });
+    let tried = inside.post(&format!("/api/photos/{}/try", inside.photo()), &other);
+    let trial = tried.event("done")["trial"].as_str().unwrap().to_owned();
+    let kept = inside.send(&format!("/api/trials/{trial}/keep"), b"").json();
+    assert_eq!(kept["came"], "new");
+    assert_eq!(
+        (&kept["warnings"][0]["kind"], &kept["warnings"][0]["free"]),
+        (&json!("same-name"), &json!("Tide line 2"))
+    );
+    // Where the workbasket has no picture of it, there is none to begin from.
+    std::fs::remove_dir_all(basket.path().join("photos")).unwrap();
+    assert_eq!(inside.get(&format!("/api/pieces/{piece}/begun")).json(), Value::Null);
+    assert_eq!(inside.get(&format!("/api/pieces/{piece}/photo")).status, 404);
+    assert_eq!(inside.get("/api/pieces/acef-hjkl-mnpr/begun").status, 422);
+}
+
+#[test]
 fn a_page_is_shown_as_it_will_be_printed_and_gone_to_when_it_was() {
     let basket = tempfile::tempdir().unwrap();
     let inside = Page::open(basket.path()).enter();

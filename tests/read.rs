@@ -776,3 +776,20 @@ fn our_own_pages_come_back_square_for_square_with_their_lines() {
         assert_eq!(worked_lines(&read.folder.path().join("read.chart.json")), lines, "{options:?}");
     }
 }
+
+#[test]
+fn a_chart_is_called_as_a_person_likes_and_its_files_alike_on_every_system() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, files) in
+        [("Tide: our pool?", "Tide- our pool-"), (r"../c:\tide", "-c--tide"), ("Con", "Con-")]
+    {
+        let mut command = brede();
+        command.arg("read").arg(printed("lantern-1.pdf")).args(["--name", name]).current_dir(folder.path());
+        let done = command.output().unwrap();
+        assert!(done.status.success(), "{name}: {}", String::from_utf8_lossy(&done.stderr));
+        let chart = json(&folder.path().join(files).join(format!("{files}.chart.json")));
+        assert_eq!(chart["title"], name);
+        std::fs::remove_dir_all(folder.path().join(files)).unwrap();
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0, "{name}");
+    }
+}

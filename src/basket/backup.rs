@@ -50,7 +50,8 @@ impl Basket {
     fn copy_to(&self, path: &Path) -> Result<(), BasketError> {
         let part = path.with_extension("part");
         _ = fs::remove_file(&part);
-        let text = part.to_str().ok_or_else(|| BasketError::Files {
+        let named = open::as_path(&part);
+        let text = named.to_str().ok_or_else(|| BasketError::Files {
             path: path.to_owned(),
             source: std::io::Error::new(std::io::ErrorKind::InvalidFilename, "the name is not UTF-8"),
         })?;

@@ -96,6 +96,12 @@ impl Basket {
     }
 }
 
+/// A path that begins with no scheme: `SQLite`, as it is built in, takes `file:tide` for a URI of `tide` ("Uniform Resource
+/// Identifiers", 2).
+pub(super) fn as_path(path: &Path) -> PathBuf {
+    if path.is_relative() { Path::new(".").join(path) } else { path.to_owned() }
+}
+
 /// Opens a file as it is.
 pub(super) fn connect(path: &Path, more: OpenFlags) -> Result<Connection, BasketError> {
     let access = if more.contains(OpenFlags::SQLITE_OPEN_READ_ONLY) {
@@ -103,7 +109,7 @@ pub(super) fn connect(path: &Path, more: OpenFlags) -> Result<Connection, Basket
     } else {
         more | OpenFlags::SQLITE_OPEN_READ_WRITE
     };
-    let store = Connection::open_with_flags(path, access | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
+    let store = Connection::open_with_flags(as_path(path), access | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     store.busy_timeout(PATIENCE)?;
     // On a Mac, a flush reaches the disk only with this (SQLite, "PRAGMA fullfsync"); elsewhere it does nothing.
     store.execute_batch("PRAGMA foreign_keys = ON; PRAGMA fullfsync = ON; PRAGMA checkpoint_fullfsync = ON; PRAGMA trusted_schema = OFF;")?;

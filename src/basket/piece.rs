@@ -125,6 +125,8 @@ pub struct Piece {
     pub stitches: Option<u64>,
     /// How many of them are done.
     pub done: u64,
+    /// The moment it was kept, in seconds after the beginning of 1970.
+    pub kept: i64,
     /// When something was last done.
     pub last_day: Option<Day>,
     /// What last happened to it as a whole, and when.
@@ -648,7 +650,7 @@ const NEW: &str = "INSERT INTO piece (id, name, columns, rows, count, threads, s
 const LIST: &str = "SELECT piece.id, piece.name, piece.columns, piece.rows, piece.count, piece.threads, piece.stitches, \
     piece.done, piece.last_day, piece.picture, piece.revision, piece.changed, chart.stamp, chart.file, chart.file_stamp, \
     (SELECT what FROM turn WHERE turn.piece = piece.number ORDER BY on_day DESC, number DESC LIMIT 1), \
-    (SELECT on_day FROM turn WHERE turn.piece = piece.number ORDER BY on_day DESC, number DESC LIMIT 1) \
+    (SELECT on_day FROM turn WHERE turn.piece = piece.number ORDER BY on_day DESC, number DESC LIMIT 1), piece.kept \
     FROM piece LEFT JOIN chart ON chart.piece = piece.number";
 
 fn listed(store: &Connection, which: &str, values: impl rusqlite::Params) -> Result<Vec<Piece>, BasketError> {
@@ -677,6 +679,7 @@ fn piece_of(row: &SqlRow) -> rusqlite::Result<Piece> {
         threads: number(5)?,
         stitches: number(6)?,
         done: number(7)?.unwrap_or_default(),
+        kept: row.get(17)?,
         last_day: day(8)?,
         picture: row.get(9)?,
         revision: number(10)?.unwrap_or_default(),

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use brede::desk::{self, ReadReport, ReadRequest, Source, thousands};
+use brede::desk::{self, ReadReport, ReadRequest, Source, file_name_of, thousands};
 use clap::Args;
 
 use super::{Failure, doing, over::OverArgs, tell::TellArgs};
@@ -38,14 +38,14 @@ pub(super) struct ReadArgs {
 }
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
-    let name = args.name.clone().unwrap_or_else(|| Source::from(args.files[0].clone()).result_name());
+    let name = args.name.clone().unwrap_or_else(|| Source::from(args.files[0].clone()).called());
     let request = ReadRequest {
         pages: args.files.iter().cloned().map(Source::from).collect(),
         key: args.key.clone().map(Into::into),
         card: args.shades.clone().map(Into::into),
         size: [args.columns, args.rows],
         name: args.name.clone(),
-        folder: args.out.clone().unwrap_or_else(|| name.into()).into(),
+        folder: args.out.clone().unwrap_or_else(|| file_name_of(&name).into()).into(),
         limits: args.over.limits(),
         replace: args.over.replace(),
         reader: crate::apart::reader(),

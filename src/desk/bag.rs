@@ -7,6 +7,7 @@ use rust_decimal::prelude::ToPrimitive as _;
 use serde::Serialize;
 
 use super::files::Files;
+use super::pieces::same_name;
 use super::{Error, Replace, Report, Source, Wanted, Warning, Written};
 use crate::basket::{Bag, Basket, InBox, Missing, PieceId, Turn};
 use crate::ground::day::When;
@@ -112,6 +113,9 @@ pub fn change_piece(request: &PieceRequest, progress: &dyn Progress) -> Result<P
             id
         }
     };
+    if !matches!(request.change, PieceChange::Turn(..)) {
+        files.warnings.extend(same_name(&basket, &id)?);
+    }
     let name = basket.piece(&id)?.name;
     Ok(PieceReport { piece: id, name, warnings: files.warnings, files: Vec::new() })
 }

@@ -512,7 +512,7 @@ pub(super) fn charted(
 
 /// What a chart is called: as asked for, else as its picture, on one line.
 pub(super) fn one_line_title(title: &mut Option<String>, picture: &Source) -> String {
-    let asked = title.take().unwrap_or_else(|| picture.result_name());
+    let asked = title.take().unwrap_or_else(|| picture.called());
     title.insert(plain::lettered(&asked)).clone()
 }
 

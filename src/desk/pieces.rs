@@ -140,6 +140,9 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
     if let Some((name, bytes)) = &photo {
         basket.keep_photo(name, bytes)?;
     }
+    if came == Came::New {
+        files.warnings.extend(same_name(&basket, &id)?);
+    }
     let piece = basket.piece(&id)?;
     Ok(KeepReport {
         piece: id,
@@ -151,6 +154,31 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
         warnings: files.warnings,
         files: Vec::new(),
     })
+}
+
+/// Says that another piece has the name of this one, whatever its case, and a name that none has: the same with a number.
+pub(super) fn same_name(basket: &Basket, id: &PieceId) -> Result<Option<Warning>, Error> {
+    let name = basket.piece(id)?.name;
+    let others: Vec<String> =
+        basket.pieces()?.into_iter().filter(|piece| piece.id != *id).map(plain).collect();
+    let is_taken = |name: &str| others.contains(&name.to_lowercase());
+    if !is_taken(&name) {
+        return Ok(None);
+    }
+    // The next number of a name that has one already.
+    let is_number = |(stem, number): &(&str, &str)| number.parse::<u32>().is_ok() && is_taken(stem);
+    let numbered = name.rsplit_once(' ').filter(is_number);
+    let stem: String = numbered.map_or(name.as_str(), |(stem, _)| stem).chars().take(MOST_STEM).collect();
+    let free = (2..).map(|number: u32| format!("{stem} {number}")).find(|name| !is_taken(name));
+    Ok(free.map(|free| Warning::SameName { piece: id.clone(), name, free }))
+}
+
+/// Characters of a name that leave room for a number.
+const MOST_STEM: usize = crate::chart::MAX_TITLE - 11;
+
+/// A name as names are compared.
+fn plain(piece: Piece) -> String {
+    piece.name.to_lowercase()
 }
 
 /// Refuses a chart that was changed apart from the piece that is there: what was done to that would be lost.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::files::{Files, Output};
+use super::source::file_name_of;
 use super::warning::Unsure;
 use super::{Error, Replace, Report, Source, Target, Wanted, Warning, What, Written};
 use crate::chart::PrintedSymbol;
@@ -105,16 +106,15 @@ const ENDINGS: [(What, &str); 4] = [
 pub fn read(request: &ReadRequest, progress: &dyn Progress) -> Result<ReadReport, Error> {
     let mut files = Files::new(request.replace, progress).within(request.limits);
     let first = request.pages.first().cloned().unwrap_or(Source::Input);
-    let name = match &request.name {
-        Some(name) => Source::held(format!("{name}.pdf"), []).result_name(),
-        None => first.result_name(),
-    };
+    let called = request.name.clone().unwrap_or_else(|| first.called());
+    let name = file_name_of(&called);
     let target = |ending: &str| request.folder.within(&format!("{name}.{ending}"));
     for (what, ending) in ENDINGS {
         files.may_write(what, &target(ending))?;
     }
     let shown = shown(&mut files, &request.pages, request.size, &request.reader)?;
-    let mut options = ReadOptions { title: crate::ground::plain::lettered(&name), ..ReadOptions::default() };
+    let mut options =
+        ReadOptions { title: crate::ground::plain::lettered(&called), ..ReadOptions::default() };
     if let Some(card) = &request.card {
         options.card = Some(files.card(card)?);
     }

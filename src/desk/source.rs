@@ -6,6 +6,7 @@ use std::str::FromStr;
 use std::sync::Arc;
 
 use crate::ground::day::When;
+use crate::ground::store::name_everywhere;
 
 /// Where something comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -71,29 +72,38 @@ impl Source {
     /// Its own name, without folders; nothing for standard input.
     #[must_use]
     pub fn file_name(&self) -> String {
-        let of = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
+        // What is no path has no drives and no other ways to part folders, wherever brede runs.
+        let of = |name: &str| name.rsplit('/').find(|part| !part.is_empty()).unwrap_or_default().to_owned();
         match self {
-            Self::Path(path) => of(path).unwrap_or_default(),
+            Self::Path(path) => {
+                path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+            }
             Self::Input => String::new(),
-            Self::Held { name, .. } => of(Path::new(name)).unwrap_or_default(),
-            Self::Piece(piece) => of(Path::new(&piece.piece)).unwrap_or_default(),
+            Self::Held { name, .. } => of(name),
+            Self::Piece(piece) => of(&piece.piece),
         }
     }
 
-    /// What results that are made of it are called: its own name without the ending. A name of dots and blanks alone
-    /// would be this folder or the one above, and one that begins with a dot would be hidden: `chart` and what follows
-    /// the dots stand for them. `chart` too for what has nothing but an ending, and for standard input.
+    /// What the files of results that are made of it are called: as [`called`](Self::called), with what a system keeps
+    /// back exchanged ([`name_everywhere`]).
     #[must_use]
     pub fn result_name(&self) -> String {
+        file_name_of(&self.called())
+    }
+
+    /// What is made of it is called by its own name without the ending. A name of dots and blanks alone would be this
+    /// folder or the one above, and one that begins with a dot would be hidden: `chart` and what follows the dots stand
+    /// for them. `chart` too for what has nothing but an ending, and for standard input.
+    #[must_use]
+    pub fn called(&self) -> String {
         let file_name = self.file_name();
         let is_ending = |name: &str| {
             let rest = name.trim().strip_prefix('.').unwrap_or_default();
             !rest.contains('.') && ENDINGS.iter().any(|ending| rest.eq_ignore_ascii_case(ending))
         };
         let stem = self.stem();
-        let is_edge = |character: char| character == '.' || character.is_whitespace();
-        let name = stem.trim_start_matches(is_edge).trim_end_matches(is_edge);
-        if name.is_empty() || is_ending(&file_name) { "chart".to_owned() } else { name.to_owned() }
+        let name = without_edges(&stem);
+        if name.is_empty() || is_ending(&file_name) { CHART.to_owned() } else { name.to_owned() }
     }
 
     /// The name of the set of files that a chart belongs to: its own without `.chart.json`.
@@ -106,8 +116,25 @@ impl Source {
     #[must_use]
     pub fn stem(&self) -> String {
         let name = self.file_name();
-        Path::new(&name).file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned())
+        match name.rsplit_once('.') {
+            Some((stem, _)) if !stem.is_empty() => stem.to_owned(),
+            _ => name,
+        }
     }
+}
+
+/// What stands for a name that is none.
+const CHART: &str = "chart";
+
+/// What the files of something are called that a person calls so: on every system the same. See [`Source::called`].
+#[must_use]
+pub fn file_name_of(name: &str) -> String {
+    let name = name_everywhere(without_edges(name));
+    if name.is_empty() { CHART.to_owned() } else { name }
+}
+
+fn without_edges(name: &str) -> &str {
+    name.trim_matches(|character: char| character == '.' || character.is_whitespace())
 }
 
 /// What the names of pictures and tables end in.
@@ -290,6 +317,19 @@ mod tests {
             assert_eq!(Source::held(file, []).result_name(), wanted, "{file}");
         }
         assert_eq!(Source::Input.result_name(), "chart");
+        // What is held and what a person calls it: the same wherever brede runs.
+        for (name, called, files) in [
+            ("a:b.png", "a:b", "a-b"),
+            (r"c:\tide.png", r"c:\tide", "c--tide"),
+            ("Con.jpg", "Con", "Con-"),
+            ("why?.jpg", "why?", "why-"),
+        ] {
+            let source = Source::held(name, []);
+            assert_eq!((source.called().as_str(), source.result_name().as_str()), (called, files), "{name}");
+            assert_eq!(file_name_of(called), files, "{name}");
+        }
+        assert_eq!(file_name_of("../tide"), "-tide");
+        assert_eq!(file_name_of(" .. "), "chart");
     }
 
     #[test]

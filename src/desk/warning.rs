@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::{Named, Stray};
+use crate::basket::PieceId;
 use crate::chart::marks::{Composed, MarkWarning};
 use crate::chart::{Chart, Mark, Needle, OpeningNote, PlacedMark, Revision};
 use crate::ground::advice::Advice;
@@ -49,6 +50,15 @@ pub enum Warning {
         piece: String,
         /// The file.
         file: String,
+    },
+    /// Another piece of the workbasket is called the same.
+    SameName {
+        /// The piece.
+        piece: PieceId,
+        /// What both are called.
+        name: String,
+        /// What no piece is called.
+        free: String,
     },
     /// Pages were ticked that show another revision of the chart.
     PrintedBefore {

@@ -39,7 +39,7 @@ pub use hand::Hand;
 pub use hold::{Hold, hold};
 pub use keep::earlier;
 pub(crate) use keep::whole;
-pub use place::{persist, whole_name};
+pub use place::{name_everywhere, persist, whole_name};
 
 /// Something that could not be written.
 #[derive(Debug, thiserror::Error)]

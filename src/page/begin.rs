@@ -43,7 +43,7 @@ pub(super) async fn photo(
         let id = new_id()?;
         let told = serde_json::json!({
             "photo": id,
-            "name": photo.source().result_name(),
+            "name": photo.source().called(),
             "width": width,
             "height": height,
             "warnings": photo.warnings(),

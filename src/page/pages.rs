@@ -9,7 +9,7 @@ use axum::http::{HeaderValue, header};
 use axum::response::{IntoResponse as _, Response};
 use brede::desk::{
     self, Ink, Limits, PageSettings, PageShownRequest, Paper, Pictures, Print, PrintRequest, ProofRequest,
-    Reader, Replace, Source, Spoil, Target,
+    Reader, Replace, Source, Spoil, Target, file_name_of,
 };
 use brede::ground::progress::Silent;
 use brede::ground::units::Millimetres;
@@ -151,7 +151,7 @@ fn file_name(title: &str) -> String {
     };
     let name: String = title.chars().map(plain).take(60).collect();
     let words: Vec<&str> = name.split('-').filter(|word| !word.is_empty()).collect();
-    format!("{}.pdf", if words.is_empty() { "chart".to_owned() } else { words.join("-") })
+    format!("{}.pdf", file_name_of(&words.join("-")))
 }
 
 /// The pages of a printing.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use axum::Json;
+use axum::body::Bytes;
 use axum::extract::{Path, Query, Request, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
@@ -71,6 +72,34 @@ pub(super) async fn picture(
     let piece = piece_of(&room, &id)?;
     let png = job::done(&room, move |_| Ok(desk::piece_picture(&piece)?)).await?;
     Ok(([(header::CONTENT_TYPE, "image/png")], png).into_response())
+}
+
+/// What a piece was made by, where another can be begun of its picture; else nothing.
+pub(super) async fn begun(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+) -> Result<Json<Value>, Trouble> {
+    let piece = piece_of(&room, &id)?;
+    let found = job::done(&room, move |_| Ok(desk::made_of(&piece, &Silent)?)).await?;
+    Ok(Json(found.map_or(
+        Value::Null,
+        |found| json!({ "photo": found.photo.file_name(), "settings": found.settings }),
+    )))
+}
+
+/// The picture that a piece was made of.
+pub(super) async fn photo(
+    State(room): State<Arc<Room>>,
+    Path(id): Path<String>,
+) -> Result<Response, Trouble> {
+    let piece = piece_of(&room, &id)?;
+    match job::done(&room, move |_| Ok(desk::made_of(&piece, &Silent)?)).await?.map(|found| found.photo) {
+        Some(Source::Held { bytes, .. }) => {
+            Ok(([(header::CONTENT_TYPE, "application/octet-stream")], Bytes::from_owner(bytes))
+                .into_response())
+        }
+        _ => Err(Trouble::Missing),
+    }
 }
 
 /// The chart of a piece, to be drawn.

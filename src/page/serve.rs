@@ -153,6 +153,8 @@ fn router(room: &Arc<Room>) -> Router {
         .route("/api/pieces", get(piece::list).post(piece::take_in))
         .route("/api/pieces/{id}/picture", get(piece::picture))
         .route("/api/pieces/{id}/chart", get(piece::chart))
+        .route("/api/pieces/{id}/begun", get(piece::begun))
+        .route("/api/pieces/{id}/photo", get(piece::photo))
         .route("/api/pieces/{id}/change", post(piece::change))
         .route("/api/pieces/{id}/copy", post(piece::copy))
         .route("/api/pieces/{id}/pages", get(pages::printed).post(pages::print))

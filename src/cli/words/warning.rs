@@ -29,6 +29,9 @@ pub(in crate::cli) fn warning(warning: &Warning) -> String {
                 "{file}, which {piece} is a copy of, was changed since: brede keep takes in what is new in it"
             )
         }
+        Warning::SameName { piece, name, free } => format!(
+            "another piece is called {name} too: brede pieces {piece} --rename gives this one a name of its own, such as {free}"
+        ),
         Warning::PrintedBefore { piece, revision } => format!(
             "the pages of {piece} show its revision {revision}, and its chart was changed since: look at what is ticked"
         ),

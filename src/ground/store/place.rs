@@ -81,20 +81,42 @@ pub(super) fn takes_name(path: &Path) -> io::Result<()> {
 /// Whether Windows keeps a name back: it would be a device (`con.json`), a hidden part of another file (`pool:2.json`),
 /// or a file of another name (`pool.json.`). Microsoft, "Naming Files, Paths, and Namespaces".
 fn is_kept_back(name: &str) -> bool {
+    is_device(name) || name.ends_with(EDGE) || name.contains(is_no_letter)
+}
+
+/// What a name does not end in on Windows.
+const EDGE: [char; 2] = ['.', ' '];
+
+/// Whether a name is that of a device there, whatever follows its first dot.
+fn is_device(name: &str) -> bool {
     let device = name.split('.').next().unwrap_or_default().trim_end().to_ascii_uppercase();
-    let is_device = match device.as_str() {
+    match device.as_str() {
         "CON" | "PRN" | "AUX" | "NUL" | "CONIN$" | "CONOUT$" => true,
         // The digits 1 to 9, and those that Latin-1 has raised.
         port => port.strip_prefix("COM").or_else(|| port.strip_prefix("LPT")).is_some_and(|number| {
             let mut digits = number.chars();
             matches!((digits.next(), digits.next()), (Some('1'..='9' | '¹' | '²' | '³'), None))
         }),
-    };
-    is_device
-        || name.ends_with(['.', ' '])
-        || name.contains(|c: char| {
-            c.is_control() || matches!(c, '<' | '>' | ':' | '"' | '/' | '\\' | '|' | '?' | '*')
-        })
+    }
+}
+
+/// Whether no name has the character there: other systems keep back some of these.
+fn is_no_letter(character: char) -> bool {
+    character.is_control() || matches!(character, '<' | '>' | ':' | '"' | '/' | '\\' | '|' | '?' | '*')
+}
+
+/// A name as a file can have it on every system, so that it is the same wherever it is made and can be carried from one to
+/// the other: a dash stands for each character that one of them keeps back and after the name of a device, and dots and
+/// blanks at its end go. Other names stay as they are; nothing stays of one of dots and blanks.
+#[must_use]
+pub fn name_everywhere(name: &str) -> String {
+    let plain = |character: char| if is_no_letter(character) { '-' } else { character };
+    let mut plain: String = name.chars().map(plain).collect();
+    plain.truncate(plain.trim_end_matches(EDGE).len());
+    if is_device(&plain) {
+        plain.insert(plain.find('.').unwrap_or(plain.len()), '-');
+    }
+    plain
 }
 
 /// Whether a name has more units of UTF-16 than disks of Windows take (Microsoft, "Maximum Path Length Limitation").
@@ -287,7 +309,9 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use std::path::Path;
 
-    use super::{as_written, is_kept_back};
+    use proptest::prelude::*;
+
+    use super::{as_written, is_kept_back, name_everywhere};
 
     /// Microsoft, "Naming Files, Paths, and Namespaces" (Win32 documentation).
     #[test]
@@ -321,6 +345,36 @@ mod tests {
             assert!(!is_kept_back(name), "{name:?}");
         }
     }
+
+    #[test]
+    fn what_a_system_keeps_back_is_exchanged_in_a_name_on_every_system() {
+        for (name, wanted) in [
+            ("a:b", "a-b"),
+            ("tide/pool", "tide-pool"),
+            (r"tide\pool", "tide-pool"),
+            ("what? <b>*|\"", "what- -b----"),
+            ("two\nlines", "two-lines"),
+            ("con", "con-"),
+            ("Nul.chart", "Nul-.chart"),
+            ("COM1 .x", "COM1 -.x"),
+            ("pool. .", "pool"),
+            ("...", ""),
+            ("Λιμνούλα, 2. try", "Λιμνούλα, 2. try"),
+        ] {
+            assert_eq!(name_everywhere(name), wanted, "{name:?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_name_for_every_system_is_kept_back_by_none_and_stays_where_it_is_one(name in ".*") {
+            let found = name_everywhere(&name);
+            prop_assert!(!is_kept_back(&found), "{found:?}");
+            prop_assert_eq!(name_everywhere(&found), found.clone());
+            prop_assert!(is_kept_back(&name) || found == name);
+        }
+    }
+
     /// The forms are those of the same source, "Maximum Path Length Limitation" and "UNC names".
     #[test]
     fn whole_names_of_windows_are_told_as_they_are_written() {
