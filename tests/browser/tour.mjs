@@ -59,6 +59,26 @@ for (const kind of wanted) {
     await hand.charted();
     // The first chart shows itself; the frame is one press away.
     await hand.gone("Drag the frame");
+    // Which part is chosen is seen, also once a hand has moved the frame, and after another place.
+    assert.equal(await hand.chosen("part"), "all");
+    await hand.press("Square");
+    await hand.sees("Drag the frame");
+    await hand.focus(".part");
+    await hand.key("ArrowLeft");
+    assert.equal(await hand.chosen("part"), "1");
+    await hand.press("See or write down threads");
+    await hand.sees("Skeins I have");
+    await hand.back();
+    await hand.charted();
+    assert.equal(await hand.chosen("part"), "1");
+    await hand.press("All of it");
+    await hand.focus(".part");
+    await hand.key("-");
+    assert.equal(await hand.chosen("part"), "hand");
+    await hand.press("All of it");
+    assert.equal(await hand.chosen("part"), "all");
+    await hand.charted();
+    await hand.press("Stitched");
     await hand.press("Choose by hand");
     await hand.sees("Drag the frame");
     await judge("part");
@@ -70,19 +90,23 @@ for (const kind of wanted) {
     await judge("far", { quick: true });
     // The cloth and the frame at hand say which count and size go on them.
     await hand.press("Which goes on the cloth and frame I have?");
-    await hand.writes("Cloth across", "30");
-    await hand.writes("Frame across", "12");
+    await hand.writes(/^Cloth across in (cm|inches)$/, "30");
+    await hand.writes(/^Frame across in /, "12");
     await hand.sees("As large as it goes:");
     await judge("at-hand");
-    await hand.writes("Frame across", "300");
+    await hand.writes(/^Frame across in /, "300");
     await hand.press("Which goes on the cloth and frame I have?");
     // Two choices beside each other.
-    await hand.press("Set aside to compare");
+    await hand.press("Compare with another choice");
+    await hand.sees("This one is held.");
     await hand.press("navy");
     await hand.charted();
-    await hand.press("Set aside to compare");
+    // What is chosen now stands beside what is held; held too, it stands there once.
     await hand.press("Side by side");
+    await hand.sees("what is chosen now", { in: ".choices li:last-child" });
     await judge("choices");
+    assert.equal(await hand.count(".choices li"), 2);
+    await hand.press("Compare with another choice");
     assert.equal(await hand.count(".choices li"), 2);
     await hand.press(/^Go on with .*cream/);
     await hand.charted();
@@ -158,6 +182,10 @@ for (const kind of wanted) {
     // What was pressed last is followed by what is pressed next, in the same place.
     assert.ok(await hand.on((page) => page.evaluate(() => document.querySelector(".edge").lastElementChild.matches("a.first[href*=sheets]"))), "the pages are not opened where they were made");
     const sheets = await hand.on((page) => page.$eval(".edge a.first", (link) => link.getAttribute("href")));
+    // They can be saved as a file, too; what was made needs no other making.
+    const save = await hand.on((page) => page.evaluate(() => [...document.querySelectorAll("a[download]")].map((link) => [link.textContent, link.getAttribute("href")])));
+    assert.deepEqual(save, [["Save the PDF", sheets]]);
+    await hand.gone("Make the pages");
     const head = await hand.on((page) => page.evaluate(async (from) => (await (await fetch(from)).text()).slice(0, 5), sheets));
     assert.equal(head, "%PDF-");
     await hand.back();
@@ -168,7 +196,7 @@ for (const kind of wanted) {
 
     // Renamed, copied, put away, brought back; each is one press, and the one before it is one press back.
     await hand.goto(`${brede.place}#/`);
-    await hand.press(/^Rename, copy or put away: Low tide/);
+    await hand.press(/^Rename, copy, begin again or put away: Low tide/);
     await hand.writes(/^Name of Low tide/, "Spring tide");
     await hand.press("Rename");
     await hand.sees("is now called Spring tide");
@@ -183,12 +211,31 @@ for (const kind of wanted) {
     await hand.press(/^Bring back /);
     await hand.gone("Put away: 1 piece");
 
+    // Begun again from its picture, by its settings; of two that are called the same, one gets a name of its own.
+    await hand.press(/^Rename, copy, begin again or put away: Low tide <b>&amp;$/);
+    await hand.press("Begin again from its picture");
+    await hand.sees("Begun again as it was made.");
+    await hand.charted();
+    const asked = await hand.on((page) => page.evaluate(() => [document.getElementById("across").value, document.getElementById("threads").value]));
+    assert.deepEqual(asked, ["60", "24"]);
+    await hand.writes("Squares across", "50");
+    await hand.charted();
+    await hand.press("Keep in the workbasket");
+    await hand.sees("and so is another of that name");
+    await judge("same-name", { quick: true });
+    await hand.goto(`${brede.place}#/`);
+    await hand.sees(/50 × \d+ stitches, .*, kept on /, { in: ".piece" });
+    await judge("twins", { quick: true });
+    await hand.press(/^Call it Low tide <b>&amp; 2$/);
+    await hand.sees("Low tide <b>&amp; 2", { in: ".piece strong" });
+    await hand.gone("kept on");
+
     // Other windows of the same browser are let in; what one does the others see by themselves.
     const windows = [];
     for (let at = 0; at < 9; at += 1) windows.push(await hand.another(brede.place));
     for (const window of windows) await window.sees("Low tide", { in: ".piece" });
     await hand.show();
-    await hand.press(/^Rename, copy or put away: Rock pool/);
+    await hand.press(/^Rename, copy, begin again or put away: Rock pool/);
     await hand.writes(/^Name of Rock pool/, "Our rock pool");
     await hand.press("Rename");
     await windows[8].show();
@@ -411,9 +458,30 @@ test("chromium: by touch, on a telephone", { timeout: 3 * PATIENCE, skip: !wante
   assert.notEqual(larger, moved);
   await hand.draws([x, y], [x + 60, y + 40]);
   assert.notEqual(moved, await hand.picture("canvas.chart"));
+  // The sheet of threads is closed by its own mark, by a key, and by a thread that is to be seen.
+  const sheets = () => hand.on((page) => page.$$eval(".key", ([key]) => key.checkVisibility()));
+  await hand.taps("Threads");
+  assert.ok(await sheets());
+  await hand.taps("Close");
+  assert.ok(!(await sheets()), "the sheet of threads does not close");
+  await hand.taps("Threads");
+  await hand.key("Escape");
+  assert.ok(!(await sheets()));
   await hand.taps("Threads");
   await hand.taps(".thread");
   await hand.sees(/stands out$/, { in: ".here" });
+  assert.ok(!(await sheets()), "the thread that stands out is not seen");
+  // The page that will be printed is seen whole over the foot, before its pages are made and after.
+  await hand.taps("Print");
+  await hand.sees(/of them chart with squares of/);
+  const under = () => hand.on((page) => page.evaluate(() => {
+    scrollTo(0, 0);
+    return document.querySelector(".sheet").getBoundingClientRect().bottom - document.querySelector(".edge").getBoundingClientRect().top;
+  }));
+  assert.ok((await under()) <= 0, `the foot lies on ${await under()} pixels of the page`);
+  await hand.taps("Make the pages");
+  await hand.sees(/^Checked: all /, { in: ".came .done" });
+  assert.ok((await under()) <= 0, `the foot lies on ${await under()} pixels of the page`);
   // A printed chart.
   await hand.drops(path.join(printed, "lantern-1.pdf"));
   await hand.sees("15 symbols are not clear yet");

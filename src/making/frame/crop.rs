@@ -83,17 +83,26 @@ impl CropError {
 impl Crop {
     /// The part in pixels of a picture of this size.
     pub(super) fn part_of(&self, width: u32, height: u32) -> Result<Part, CropError> {
-        let part = Part {
-            left: self.left.along(width),
-            top: self.top.along(height),
-            width: self.width.along(width),
-            height: self.height.along(height),
-        };
+        let [left, wide] = span(self.left, self.width, width);
+        let [top, high] = span(self.top, self.height, height);
+        let part = Part { left, top, width: wide, height: high };
         let inside = part.width >= 1.0
             && part.height >= 1.0
             && part.left + part.width <= f64::from(width)
             && part.top + part.height <= f64::from(height);
         if inside { Ok(part) } else { Err(CropError::Outside { crop: *self, width, height }) }
+    }
+}
+
+/// Where a part begins and how long it is, in pixels of a side. Two shares that make all of it, both rounded up, would lead a
+/// pixel past its end.
+fn span(from: Measure, length: Measure, side: u32) -> [f64; 2] {
+    let [start, long] = [from, length].map(|measure| measure.along(side));
+    match (from, length) {
+        (Measure::PerCent(one), Measure::PerCent(other)) if one + other <= 100.0 + 1e-9 => {
+            [start, long.min(f64::from(side) - start)]
+        }
+        _ => [start, long],
     }
 }
 

@@ -196,6 +196,20 @@ fn bad_parts_and_sizes_are_named() {
     assert!(matches!(framed(&clear, Size::Usual, None), Err(FrameError::Transparent)));
 }
 
+/// By hand: of 100 pixels 30.5 and 69.5 per cent are 30.5 and 69.5, which both round up.
+#[test]
+fn a_part_in_shares_that_make_all_of_the_picture_lies_in_it() {
+    let picture = grey(100, 80);
+    for crop in ["30.5%,0,69.5%,100%", "0,0.625%,100%,99.375%", "99.5%,0,0.5%,80"] {
+        assert_eq!(
+            framed(&picture, Size::Columns(20), Some(crop)).is_ok(),
+            !crop.starts_with("99.5"),
+            "{crop}"
+        );
+    }
+    assert!(framed(&picture, Size::Columns(20), Some("30.5%,0,69.6%,100%")).is_err());
+}
+
 #[test]
 fn protected_parts_are_where_they_were_marked_whatever_is_cut_off() {
     let picture = grey(400, 300);

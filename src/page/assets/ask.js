@@ -36,13 +36,12 @@ export class Away extends Error {}
 /** The window was not let in. */
 export class Locked extends Error {}
 
-/** @type {Set<(away: boolean) => void>} */
-const listeners = new Set();
+let heardAway = (/** @type {boolean} */ _) => {};
 let away = false;
 
 /** @param {(away: boolean) => void} listener is told when brede goes away and when it is back */
 export function onAway(listener) {
-  listeners.add(listener);
+  heardAway = listener;
 }
 
 /** @type {Set<() => void>} */
@@ -58,10 +57,7 @@ export async function changesYet() {
   return (await get("/api/here")).changes;
 }
 
-/**
- * Is told when something was kept elsewhere: in another window, or by a command.
- * @param {() => void} listener @param {number} since what `changesYet` said @returns {() => void} what ends it
- */
+/** Is told when something was kept elsewhere: in another window, or by a command. @param {() => void} listener @param {number} since what `changesYet` said @returns {() => void} what ends it */
 export function onNews(listener, since) {
   changes = since;
   forNews.add(listener);
@@ -91,7 +87,7 @@ export function listenForNews() {
 function setAway(now) {
   if (now === away) return;
   away = now;
-  listeners.forEach((listener) => listener(now));
+  heardAway(now);
   if (now) wait();
 }
 
@@ -107,11 +103,7 @@ function wait(pause = 1000) {
   }, pause);
 }
 
-/**
- * Asks brede for something.
- * @param {string} path
- * @param {RequestInit} [how]
- */
+/** Asks brede for something. @param {string} path @param {RequestInit} [how] */
 export async function ask(path, how = {}) {
   const headers = new Headers(how.headers);
   headers.set("x-brede-window", localStorage.getItem(WINDOW) ?? "");
@@ -142,28 +134,19 @@ function jsonOf(value) {
   return { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(value) };
 }
 
-/**
- * Sends a file.
- * @param {string} path
- * @param {File} file
- * @returns {Promise<any>}
- */
-export async function send(path, file) {
+/** Sends a file. @param {string} path @param {File} file @param {AbortSignal} [signal] @returns {Promise<any>} */
+export async function send(path, file, signal) {
   const headers = { "content-type": "application/octet-stream" };
-  return (await ask(`${path}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers, body: file })).json();
+  return said(await ask(`${path}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers, body: file, signal }));
 }
 
-/**
- * Has something changed.
- * @param {string} path
- * @param {unknown} [asked]
- * @param {string} [method]
- * @returns {Promise<any>}
- */
+/** Has something changed. @param {string} path @param {unknown} [asked] @param {string} [method] @returns {Promise<any>} */
 export async function change(path, asked, method = "POST") {
-  const answer = await ask(path, asked === undefined ? { method } : { ...jsonOf(asked), method });
-  return answer.status === 204 ? null : answer.json();
+  return said(await ask(path, asked === undefined ? { method } : { ...jsonOf(asked), method }));
 }
+
+/** What is said, where something is. @param {Response} answer */
+const said = (answer) => (answer.status === 204 ? null : answer.json());
 
 /**
  * Figures and bytes in one body: four bytes that say how long the figures are (little-endian), the figures as JSON, the bytes.
@@ -186,10 +169,7 @@ export async function framed(answer) {
   return { figures, rest: bytes.subarray(4 + length) };
 }
 
-/**
- * Asks for something that comes as figures and bytes.
- * @param {string} path @param {unknown} asked @param {AbortSignal} [signal]
- */
+/** Asks for something that comes as figures and bytes. @param {string} path @param {unknown} asked @param {AbortSignal} [signal] */
 export async function shown(path, asked, signal) {
   return framed(await ask(path, { ...jsonOf(asked), signal }));
 }

@@ -1,9 +1,10 @@
 // The workbasket: all pieces, each with its picture and how far it is.
 
 import { ask, change, changesYet, get, onNews, work } from "./ask.js";
+import { bring } from "./begin.js";
 import { hoop, make, runningStitch } from "./make.js";
-import { button, chartPicker, workLine } from "./parts.js";
-import { dayInWords, number } from "./units.js";
+import { button, chartPicker, freeName, quiet, workLine } from "./parts.js";
+import { dayInWords, momentInWords, number } from "./units.js";
 import { counted, words } from "./words.js";
 
 /** @typedef {import("./main.js").Place} Place */
@@ -11,17 +12,15 @@ import { counted, words } from "./words.js";
 /** Whether the first piece was asked for: once while the page is open. */
 let begun = false;
 
-/**
- * A piece, or a printed chart that is being read: where it is seen, how brede is asked to change it, what its picture is,
- * how far it is in words and as a share, and what else is told of it.
- * @typedef {{ of: any, href: string, path: string, picture: string | false, far: string, share: number | null, facts: any[] }} Entry
- */
+/** A piece, or a printed chart that is being read: `path` is where brede is asked of it. @typedef {{ of: any, href: string, path: string, picture: string | false, far: string, share: number | null, facts: any[] }} Entry */
 
-/** @param {any} piece @returns {Entry} */
-function ofPiece(piece) {
-  const { id, size, count, threads, percent } = piece;
+/** @param {any} piece @param {number} at @param {any[]} all @returns {Entry} */
+function ofPiece(piece, at, all) {
+  const { id, name, size, count, threads, percent, kept } = piece;
+  // Of two that are called the same, it is said when each came.
+  const isTwin = all.some((other) => other.id !== id && other.name.toLowerCase() === name.toLowerCase());
   const path = `/api/pieces/${id}`;
-  const facts = [size && words.pieceSize(size.columns, size.rows, count ?? ""), threads && counted.threads(threads)];
+  const facts = [size && words.pieceSize(size.columns, size.rows, count ?? ""), threads && counted.threads(threads), isTwin && words.keptOn(momentInWords(kept))];
   return { of: piece, href: `#/piece/${id}`, path, picture: `${path}/picture`, far: farInWords(piece), share: percent === null ? null : percent / 100, facts };
 }
 
@@ -59,14 +58,14 @@ export async function basket(place) {
     });
     main.append(make("section", { class: "put-away" }, make("h2", {}, words.putAwayPieces(away.length)), make("ul", { class: "away" }, ...list)));
   }
-  if (out.length) main.append(make("p", { class: "quiet" }, words.dropHere));
+  if (out.length) main.append(quiet(words.dropHere));
   const isEmpty = !all.length && !read.length;
-  if (!isEmpty) main.append(make("p", { class: "quiet runs" }, words.runsOn, button(words.closeBrede, () => change("/api/close", {}).then(place.closed, place.trouble))));
-  const where = out.length ? words.basketWhere(out.length) : words.basketEmpty;
+  if (!isEmpty) main.append(make("p", { class: "quiet runs" }, words.runsOn, button(words.closeBrede, () => change("/api/close", {}).then(place.closed))));
+  const where = out.length ? counted.pieces(out.length) : words.basketEmpty;
   place.show(words.basket, where, main, make("footer", { class: "edge" }, chartPicker(place), make("a", { class: "button first", href: "#/begin" }, words.begin)));
   place.onLeave(onNews(() => {
     // What is being written is not taken from under the hand.
-    if (!document.activeElement?.closest(".changes input")) basket(place).catch(place.trouble);
+    if (!document.activeElement?.closest(".changes input")) basket(place);
   }, since));
   if (isEmpty && !begun) await firstPiece(place, main);
 }
@@ -92,13 +91,9 @@ function farInWords(piece) {
  * @param {{ what: unknown, text: string }} [back]
  */
 async function act(place, entry, what, said, back) {
-  try {
-    await change(`${entry.path}/change`, what);
-    place.say(said, back && { text: words.undo, does: () => act(place, entry, back.what, back.text) });
-    await again(place, entry.of.id);
-  } catch (error) {
-    place.trouble(error);
-  }
+  const told = await change(`${entry.path}/change`, what);
+  place.say(freeName(told?.warnings) ? words.alsoCalled(told.name) : said, back && { text: words.undo, does: () => act(place, entry, back.what, back.text) });
+  await again(place, entry.of.id);
 }
 
 /** Draws the list anew; keys stay where they were. @param {Place} place @param {string} id of a piece */
@@ -149,21 +144,32 @@ function changes(place, entry, isOpen) {
     if (called && called !== before) act(place, entry, { name: called }, words.renamed(before, called), { what: { name: before }, text: words.renamed(called, before) });
   };
   const copy = async () => {
-    try {
-      const told = await change(`${entry.path}/copy`, { name: words.copyOf(before) });
-      place.say(words.kept.new(told.name));
-      await again(place, told.piece);
-    } catch (error) {
-      place.trouble(error);
-    }
+    const told = await change(`${entry.path}/copy`, { name: words.copyOf(before) });
+    place.kept({ ...told, came: "new" });
+    await again(place, told.piece);
+  };
+  // Where its picture is held, another can be begun from it.
+  /** @type {any} */
+  let made = null;
+  const anew = button(words.beginAgain, () => beginAgain(place, entry, made), undefined, { hidden: true });
+  const offer = async () => {
+    made ??= await get(`${entry.path}/begun`);
+    anew.hidden = !made;
   };
   const element = make(
     "details",
-    { class: "changes", open: isOpen },
+    { class: "changes", open: isOpen, ontoggle: offer },
     make("summary", { "aria-label": words.changePieceOf(before) }, words.changePiece),
     make("form", { class: "row", onsubmit: rename }, name, make("button", {}, words.rename)),
-    make("div", { class: "row" }, button(words.copy, copy), putAway(place, entry)),
+    make("div", { class: "row" }, button(words.copy, copy), anew, putAway(place, entry)),
   );
   element.dataset.piece = id;
   return element;
+}
+
+/** Begins another piece from the picture of one. @param {Place} place @param {Entry} entry @param {{ photo: string, settings: any }} begun */
+async function beginAgain(place, entry, { photo, settings }) {
+  const picture = await (await ask(`${entry.path}/photo`)).blob();
+  bring(new File([picture], photo), settings);
+  place.go("#/begin");
 }

@@ -8,9 +8,9 @@ import { Choices } from "./choices.js";
 import { Frame } from "./frame.js";
 import { atHand } from "./hand.js";
 import { hoop, make } from "./make.js";
-import { button, cardPicker, chartPicker, choice, choose, field, filePicker, fullScreen, patch, question, questions, workLine } from "./parts.js";
+import { button, cardPicker, chartPicker, choice, choose, field, filePicker, fullScreen, patch, question, questions, quiet, workLine } from "./parts.js";
 import { symbolFont } from "./tiles.js";
-import { lengths, MM, setUnit, unit } from "./units.js";
+import { lengths, MM, unit } from "./units.js";
 import { words } from "./words.js";
 
 /** @typedef {import("./main.js").Place} Place */
@@ -24,36 +24,46 @@ const REST = 150;
 /** In metres: in the hand, on a wall (what `make` takes unasked), across a room. */
 const FAR = [0.5, 1.5, 4];
 
-/** A photo that was dropped elsewhere, for Begin to take. @type {File | null} */
+/** A photo that was brought elsewhere, for Begin to take. @type {{ file: File, by: any } | null} */
 let waiting = null;
 
-/** @param {File} file */
-export function bring(file) {
-  waiting = file;
+/** @param {File} file @param {any} [by] settings of another piece, to begin by */
+export function bring(file, by) {
+  waiting = { file, by };
 }
 
 /** What is chosen; the last photo with its choices stays while the page is open. */
 const chosen = {
-  /** @type {{ file: File, photo: string, name: string, image: HTMLImageElement, url: string, aside: import("./choices.js").Choice[] } | null} */
+  /** @type {{ file: File, photo: string, size: number[], image: HTMLImageElement, aside: import("./choices.js").Choice[] } | null} */
   photo: null,
   title: "",
   part: [0, 0, 1, 1],
+  /** @type {number | null} width by height, where it is kept */
+  shape: null,
   colour: "#f4ecd8",
   count: "14",
   columns: 140,
   threads: 24,
   confetti: "few",
   far: FAR[1],
+  /** What is not asked here, as another piece was made by it. */
+  others: {},
 };
+
+/** @typedef {{ settings: any, at: typeof chosen, chart: import("./chart.js").Chart, picture: HTMLCanvasElement, says: string }} Shown */
+
+/** @param {number[]} part */
+const isAll = (part) => part.join() === "0,0,1,1";
 
 /** What `make` would be asked for. */
 function settings() {
-  const crop = chosen.part.map((share) => `${Math.round(share * 100000) / 1000}%`).join(",");
-  const isAll = chosen.part.join() === "0,0,1,1";
+  // In dots: shares that are rounded could lead past the edge.
+  const [left, top, right, bottom] = chosen.part.map((share, at) => Math.round((share + (at > 1 ? chosen.part[at - 2] : 0)) * (chosen.photo?.size[at % 2] ?? 1)));
   return {
+    ...chosen.others,
     title: chosen.title.trim() || null,
-    size: { columns: chosen.columns, rows: null, width: null, height: null },
-    crop: isAll ? null : crop,
+    size: { columns: chosen.columns },
+    crop: isAll(chosen.part) ? null : [left, top, right - left, bottom - top].join(),
     cloth: { count: chosen.count, colour: chosen.colour },
     colours: { exactly: chosen.threads },
     confetti: chosen.confetti,
@@ -64,9 +74,9 @@ function settings() {
 /** @param {Place} place */
 export function begin(place) {
   if (waiting) {
-    const file = waiting;
+    const { file, by } = waiting;
     waiting = null;
-    take(place, file);
+    take(place, file, by);
     return;
   }
   if (!chosen.photo) return ask(place);
@@ -86,25 +96,30 @@ function ask(place) {
       make("p", {}, words.bringPhotoHow),
       chartPicker(place),
       make("p", {}, words.takeInHow),
-      make("p", { class: "quiet" }, words.bringPhotoMind),
+      quiet(words.bringPhotoMind),
     ),
   );
 }
 
-/** Takes a photo in. @param {Place} place @param {File} file */
-async function take(place, file) {
+/** Takes a photo in. @param {Place} place @param {File} file @param {any} [by] settings to begin by */
+async function take(place, file, by) {
   place.show(words.beginTitle, words.beginTitle, make("main", { class: "empty" }, make("p", {}, words.readingPhoto)));
   try {
     const told = await send("/api/photos", file);
-    const url = URL.createObjectURL(file);
-    const image = make("img", { src: url, alt: "", draggable: false });
+    const image = make("img", { src: URL.createObjectURL(file), alt: "", draggable: false });
     await image.decode();
-    if (chosen.photo) URL.revokeObjectURL(chosen.photo.url);
-    chosen.photo = { file, photo: told.photo, name: told.name, image, url, aside: [] };
+    if (chosen.photo) URL.revokeObjectURL(chosen.photo.image.src);
+    chosen.photo = { file, photo: told.photo, size: [told.width, told.height], image, aside: [] };
     chosen.title = told.name.replaceAll(/[-_]+/g, " ").replace(/^./, (/** @type {string} */ letter) => letter.toUpperCase());
-    chosen.part = [0, 0, 1, 1];
     // Where the photo has fewer dots, each is a square.
-    chosen.columns = Math.max(20, Math.min(140, told.width));
+    Object.assign(chosen, { part: [0, 0, 1, 1], shape: null, columns: Math.max(20, Math.min(140, told.width)), others: {} });
+    if (by) {
+      const { title, size, crop, cloth, colours, confetti, seen_from, ...others } = by;
+      const share = (/** @type {string} */ measure, /** @type {number} */ at) => parseFloat(measure) / (measure.endsWith("%") ? 100 : at % 2 ? told.height : told.width);
+      const part = crop ? crop.split(",").map(share) : chosen.part;
+      Object.assign(chosen, { title, part, columns: size.columns, count: cloth.count, colour: cloth.colour, threads: Math.min(80, colours.exactly), confetti, far: seen_from / 1000, others });
+      place.say(words.begunAgain);
+    }
     for (const warning of told.warnings) {
       const said = words.ofPhoto[warning.warning?.kind ?? warning.kind];
       if (said) place.say(said);
@@ -121,14 +136,22 @@ function asking(place, photo) {
   const look = make("div", { class: "look" });
   const beside = new Beside();
   const frame = new Frame(photo.image, (part) => {
-    chosen.part = part;
+    Object.assign(chosen, { part, shape: frame.shape });
+    choose(parts, partChosen());
     beside.setPhoto(photo.image, part, shape());
     sizes();
     soon();
     hand.soon();
   });
-  frame.part = [...chosen.part];
+  Object.assign(frame, { part: [...chosen.part], shape: chosen.shape });
   frame.show();
+  const partChosen = () => (frame.shape ? String(frame.shape) : isAll(frame.part) ? "all" : "hand");
+  const parts = choice("part", [["all", words.partAll], ["1", words.partSquare], [String(3 / 4), words.partUpright], [String(4 / 3), words.partWide], ["hand", words.partShow]], partChosen(), (value) => {
+    if (value === "hand") frame.shape = null;
+    else frame.keepShape(Number(value) || null);
+  }, words.part);
+  // Whichever is pressed, also once more, the frame is seen.
+  parts.addEventListener("click", () => show("part"));
   const shape = () => (photo.image.naturalWidth * chosen.part[2]) / (photo.image.naturalHeight * chosen.part[3]);
   beside.setPhoto(photo.image, chosen.part, shape());
 
@@ -138,28 +161,24 @@ function asking(place, photo) {
     if (!choices.some && pictures.dataset.show === "choices") show("beside");
   });
   const partHelp = make("p", { class: "quiet", id: "part-help" }, words.partHelp);
-  const partShow = button(words.partShow, () => show("part"), undefined, { hidden: true });
   const pictures = make("div", { class: "pictures", "data-show": "part" }, frame.element, beside.element, choices.element);
   const showing = choice("showing", [["part", words.showPart], ["beside", words.showBeside], ["choices", words.showChoices]], "part", (value) => show(value), words.show);
   const thirdShow = /** @type {HTMLElement} */ (showing.lastElementChild);
-  thirdShow.hidden = true;
   const show = (/** @type {string} */ value) => {
     pictures.dataset.show = value;
     choose(showing, value);
     view.hidden = value !== "beside";
     // What is done to the frame is said where the frame is seen.
     partHelp.hidden = value !== "part";
-    partShow.hidden = value === "part";
     frame.fit();
     beside.draw();
   };
   // As large as there is room, or as it looks from where it will be looked at.
   let isFar = false;
-  const view = make("div", { class: "far" }, choice("view", [["", words.seenNear], ["far", ""]], "", (value) => {
+  const view = make("div", { class: "far", hidden: true }, words.onScreen, choice("view", [["", words.seenNear], ["far", ""]], "", (value) => {
     isFar = value === "far";
     farther();
-  }, words.show));
-  view.hidden = true;
+  }, words.onScreen));
   const far = choice("far", FAR.map((metres) => [String(metres), ""]), String(chosen.far), (value) => {
     chosen.far = Number(value);
     farther();
@@ -177,7 +196,6 @@ function asking(place, photo) {
   const line = workLine(words.making);
   const keep = button(words.keep, () => keepIt(), "first");
 
-  // Questions.
   const name = make("input", { type: "text", value: chosen.title, maxLength: 120, "aria-label": words.name, oninput: () => (chosen.title = name.value) });
   const sizeSaid = make("p", { class: "quiet" });
   const across = make("input", { type: "number", min: "20", max: "2000", step: "1", id: "across", oninput: () => sized(Math.round(Number(across.value)), across) });
@@ -192,7 +210,7 @@ function asking(place, photo) {
   const sizes = (/** @type {Element | null} */ from = null) => {
     if (from !== across) across.value = String(chosen.columns);
     if (from !== width) width.value = String(Math.round((millimetres(chosen.columns) / MM[unit()]) * 10) / 10);
-    widthName.textContent = words.sizeWidth(unit() === "cm" ? words.centimetres : words.inches);
+    widthName.textContent = words.inUnit(words.sizeWidth, unit());
     sizeSaid.textContent = words.sizeIs(lengths(millimetres(chosen.columns), millimetres(rows())), chosen.columns, rows());
   };
   const sized = (/** @type {number} */ squares, /** @type {Element | null} */ from = null) => {
@@ -245,66 +263,53 @@ function asking(place, photo) {
     make("div", { class: "row" }, cardPicker((file) => useCard(send("/api/card", file))), make("a", { class: "button", href: "#/card" }, words.cardLook), cardBack),
   );
   const useCard = async (/** @type {Promise<any>} */ asked, redo = true) => {
-    try {
-      const told = await asked;
-      cardSaid.textContent = told.own ? words.cardOwn(told.name, told.threads) : words.cardDemo(told.threads);
-      cardBack.hidden = !told.own;
-      if (redo) soon();
-    } catch (error) {
-      place.trouble(error);
-    }
+    const told = await asked;
+    cardSaid.textContent = told.own ? words.cardOwn(told.name, told.threads) : words.cardDemo(told.threads);
+    cardBack.hidden = !told.own;
+    if (redo) soon();
   };
   useCard(get("/api/card"), false);
 
-  const shapes = /** @type {[string, number | null][]} */ ([[words.partAll, null], [words.partSquare, 1], [words.partUpright, 3 / 4], [words.partWide, 4 / 3]]);
   const form = questions(
-    question(
-      words.part,
-      make("div", { class: "row" }, ...shapes.map(([text, of]) => button(text, () => {
-        show("part");
-        frame.keepShape(of);
-      })), partShow),
-      partHelp,
-    ),
+    question(words.part, parts, partHelp),
     question(words.cloth, cloths, make("p", {}, words.clothCount), counts, hand.element),
     question(
       words.size,
       make("div", { class: "row fields" },
         field(words.sizeAcross, across),
         field(widthName, width),
-        choice("unit", [["cm", words.centimetres], ["in", words.inches]], unit(), (value) => {
-          setUnit(/** @type {import("./units.js").Unit} */ (value));
+        choice("unit", Object.entries(words.unitNames), unit(), (value) => {
+          localStorage.setItem("unit", value);
           sizes();
           farther();
           hand.soon();
         }, words.units)),
       sizeSaid,
     ),
-    question(words.far, far, make("p", { class: "quiet" }, words.farHelp)),
+    question(words.far, far, quiet(words.farHelp)),
     card,
     question(words.colours, make("div", { class: "row slide" }, ...threads)),
     question(words.quiet, choice("quiet", [["keep", words.quietKeep], ["few", words.quietFew], ["none", words.quietNone]], chosen.confetti, (value) => {
       chosen.confetti = value;
       soon();
-    }, words.quiet), make("p", { class: "quiet" }, words.quietHelp)),
+    }, words.quiet), quiet(words.quietHelp)),
     question(words.name, name),
   );
 
-  // What is being made.
   /** @type {{ trial: string, settings: string } | null} */
   let made = null;
   /** @type {AbortController | null} */
   let stopping = null;
   let timer = 0;
   let squares = "";
-  /** @type {{ settings: any, at: typeof chosen, chart: import("./chart.js").Chart, picture: HTMLCanvasElement, says: string } | null} what is seen */
+  /** @type {Shown | null} what is seen */
   let shown = null;
   // A change is answered at once; while hands go on, when they rest.
   const soon = () => {
     const isBusy = stopping !== null;
     look.setAttribute("aria-busy", "true");
     clearTimeout(timer);
-    timer = setTimeout(() => tryOut().catch(place.trouble), isBusy ? REST : 0);
+    timer = setTimeout(() => tryOut(), isBusy ? REST : 0);
   };
 
   /** Makes the chart of what is chosen; what was being made before is stopped. @param {boolean} shows whether the picture follows */
@@ -342,6 +347,7 @@ function asking(place, photo) {
       said.textContent = words.made(chart.look.stitches, chart.look.threads, chart.figures.skeins);
       notes.replaceChildren(...notesOf(chart.figures).map((text) => make("li", {}, text)));
       shown = { settings: asked, at: { ...chosen, part }, chart, picture, says: said.textContent ?? "" };
+      choices.beside(choiceOf(shown));
       aside.hidden = false;
       return made;
     } catch (error) {
@@ -363,22 +369,22 @@ function asking(place, photo) {
     }
   };
 
-  /** Sets aside what is shown, to stand beside another choice. */
+  /** What is shown, as one of several. @param {Shown} shown */
+  const choiceOf = ({ settings, at, picture, says }) => ({
+    key: JSON.stringify(settings),
+    title: words.choice(at.threads, at.columns, words.clothNames[at.colour] ?? at.colour, at.count),
+    says,
+    picture,
+    back: () => {
+      Object.assign(chosen, at, { photo: chosen.photo, title: chosen.title, part: [...at.part] });
+      asking(place, photo);
+    },
+  });
+
+  /** Holds what is shown, to stand beside another choice. */
   const setAside = () => {
     if (!shown) return;
-    const { at, picture, says } = shown;
-    const cloth = words.clothNames[at.colour] ?? at.colour;
-    choices.add({
-      key: JSON.stringify(shown.settings),
-      title: words.choice(at.threads, at.columns, cloth, at.count),
-      says,
-      picture,
-      back: () => {
-        const { photo: held, title } = chosen;
-        Object.assign(chosen, at, { photo: held, title, part: [...at.part] });
-        asking(place, photo);
-      },
-    });
+    choices.add(choiceOf(shown));
     place.say(words.didSetAside);
   };
 
@@ -393,10 +399,8 @@ function asking(place, photo) {
       if (!ready) return;
       const kept = await change(`/api/trials/${ready.trial}/keep`);
       chosen.photo = null;
-      place.say(words.kept[kept.came](kept.name));
+      place.kept(kept);
       place.go(`#/piece/${kept.piece}`);
-    } catch (error) {
-      place.trouble(error);
     } finally {
       keep.disabled = false;
       keep.textContent = words.keep;
@@ -430,7 +434,7 @@ function asking(place, photo) {
     // The first chart of a photo shows itself; whoever looks at the frame again is left there.
     if (pictures.dataset.show === "part" && photo !== showed) show("beside");
     showed = photo;
-  }, place.trouble);
+  });
 }
 
 /** The photo whose first chart was shown. @type {unknown} */

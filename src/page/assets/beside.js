@@ -1,7 +1,8 @@
 // The photo and the stitched piece in one place, with a divider to drag between them.
 
-import { make, pen } from "./make.js";
+import { make, pen, within } from "./make.js";
 import { Tiles } from "./tiles.js";
+import { PIXEL } from "./units.js";
 import { words } from "./words.js";
 
 /** Pixels of a square in the picture of the stitched piece: legs of crosses are seen from here on. */
@@ -10,16 +11,10 @@ const SIDE = 8;
 /** The widest picture that a browser draws on everywhere. */
 const WIDEST = 4096;
 
-/** A CSS pixel in millimetres (W3C, CSS Values and Units 4, 6.2). */
-const PIXEL = 25.4 / 96;
-
 /** From the eyes to a screen on a table, in metres (common practice, no source). */
 const SCREEN = 0.6;
 
-/**
- * A chart as it will look stitched, large enough that its crosses are seen.
- * @param {import("./chart.js").Chart} chart @param {string} [cloth] another colour of cloth than its own
- */
+/** A chart as it will look stitched, large enough that its crosses are seen. @param {import("./chart.js").Chart} chart @param {string} [cloth] another colour of cloth than its own */
 export function stitched(chart, cloth = chart.look.cloth.colour) {
   const tiles = new Tiles({ ...chart, look: { ...chart.look, cloth: { ...chart.look.cloth, colour: cloth } } });
   tiles.show = "stitched";
@@ -27,14 +22,14 @@ export function stitched(chart, cloth = chart.look.cloth.colour) {
   const side = Math.min(SIDE, Math.floor(WIDEST / Math.max(columns, rows)));
   if (side < 3) return tiles.far();
   const canvas = make("canvas", { width: columns * side, height: rows * side });
-  tiles.draw(pen(canvas), side, 0, 0, columns, rows);
+  tiles.draw(pen(canvas), side, [0, 0, columns, rows]);
   return canvas;
 }
 
 export class Beside {
   constructor() {
     this.share = 0.5;
-    /** @type {CanvasImageSource | null} */
+    /** @type {HTMLImageElement | null} */
     this.photo = null;
     /** @type {number[]} left, top, width and height of the part that is used, from 0 to 1 */
     this.part = [0, 0, 1, 1];
@@ -59,9 +54,7 @@ export class Beside {
         this.draw();
       },
     });
-    this.left = make("span", { class: "side-name" }, words.photoSide);
-    this.right = make("span", { class: "side-name" }, words.stitchedSide);
-    this.names = make("div", { class: "side-names" }, this.left, this.right);
+    this.names = make("div", { class: "side-names" }, ...[words.photoSide, words.stitchedSide].map((side) => make("span", {}, side)));
     this.element = make("div", { class: "beside" }, this.canvas, this.slider, this.names);
     this.observer = new ResizeObserver(() => this.draw());
     this.observer.observe(this.element);
@@ -71,7 +64,7 @@ export class Beside {
     this.observer.disconnect();
   }
 
-  /** @param {CanvasImageSource} photo @param {number[]} part @param {number} shape width by height of the part */
+  /** @param {HTMLImageElement} photo @param {number[]} part @param {number} shape width by height of the part */
   setPhoto(photo, part, shape) {
     this.photo = photo;
     this.part = part;
@@ -82,7 +75,7 @@ export class Beside {
   /** The photo in squares, in its own colours: what stands there until threads are chosen. @param {number} columns @param {number} rows */
   setSquares(columns, rows) {
     if (!this.photo) return;
-    const { width, height } = sizeOf(this.photo);
+    const { naturalWidth: width, naturalHeight: height } = this.photo;
     const [x, y, wide, high] = this.part;
     const canvas = make("canvas", { width: columns, height: rows });
     const context = pen(canvas);
@@ -127,32 +120,18 @@ export class Beside {
     const context = pen(this.canvas);
     const [w, h] = [this.canvas.width, this.canvas.height];
     context.imageSmoothingQuality = "high";
-    const edge = this.stitched ? Math.round(w * this.share) : w;
-    if (this.photo && edge > 0) {
-      const { width: pw, height: ph } = sizeOf(this.photo);
+    const { photo, stitched } = this;
+    const edge = stitched ? Math.round(w * this.share) : w;
+    if (photo && edge > 0) {
+      const { naturalWidth: pw, naturalHeight: ph } = photo;
       const [x, y, pwide, phigh] = this.part;
-      context.save();
-      context.beginPath();
-      context.rect(0, 0, edge, h);
-      context.clip();
-      context.drawImage(this.photo, x * pw, y * ph, pwide * pw, phigh * ph, 0, 0, w, h);
-      context.restore();
+      within(context, [0, 0, edge, h], () => context.drawImage(photo, x * pw, y * ph, pwide * pw, phigh * ph, 0, 0, w, h));
     }
-    if (this.stitched && edge < w) {
-      context.save();
-      context.beginPath();
-      context.rect(edge, 0, w - edge, h);
-      context.clip();
+    if (stitched && edge < w) {
       context.imageSmoothingEnabled = !this.isSquares;
-      context.drawImage(this.stitched, 0, 0, w, h);
-      context.restore();
+      within(context, [edge, 0, w - edge, h], () => context.drawImage(stitched, 0, 0, w, h));
       context.fillStyle = getComputedStyle(this.element).getPropertyValue("--lead");
       context.fillRect(edge - 1.5 * scale, 0, 3 * scale, h);
     }
   }
-}
-
-/** @param {any} image */
-function sizeOf(image) {
-  return { width: image.naturalWidth ?? image.width, height: image.naturalHeight ?? image.height };
 }

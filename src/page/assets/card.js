@@ -2,13 +2,12 @@
 
 import { change, get, send } from "./ask.js";
 import { make } from "./make.js";
-import { button, cardPicker } from "./parts.js";
+import { button, cardPicker, quiet } from "./parts.js";
 import { counted, words } from "./words.js";
 
 /** Columns of a card that can be changed here; the others stay as they are. */
 const SHOWN = /** @type {const} */ (["code", "name", "colour", "owned"]);
 
-/** Columns that are written. */
 const COLUMNS = ["code", "name", "colour", "price", "length_m", "strands", "owned", "kind"];
 
 /** How many rows are drawn at once; the rest as it is scrolled to. */
@@ -29,7 +28,7 @@ export async function card(place) {
   const line = (row) => {
     const element = make("tr");
     for (const column of SHOWN) {
-      const input = make("input", { type: column === "colour" ? "color" : "text", value: String(row[column] ?? ""), maxLength: 200, "aria-label": `${words.cardColumns[column]}: ${row.code || words.newThread}`, oninput: () => (row[column] = input.value) });
+      const input = make("input", { type: column === "colour" ? "color" : "text", value: String(row[column] ?? ""), maxLength: 200, placeholder: column === "owned" ? words.skeinsOwned : "", "aria-label": `${words.cardColumns[column]}: ${row.code || words.newThread}`, oninput: () => (row[column] = input.value) });
       if (column === "owned") input.inputMode = "decimal";
       element.append(make("td", { class: column }, input));
     }
@@ -70,17 +69,13 @@ export async function card(place) {
     /** @type {HTMLInputElement} */ (element.querySelector("input")).focus();
   };
   const keep = async () => {
-    try {
-      const text = tableOf(rows);
-      const name = own ? told.card : words.ownCard;
-      const kept = await send("/api/card", new File([text], `${name}.csv`, { type: "text/csv" }));
-      place.say(words.cardKept(kept.threads));
-      history.back();
-    } catch (error) {
-      place.trouble(error);
-    }
+    const text = tableOf(rows);
+    const name = own ? told.card : words.ownCard;
+    const kept = await send("/api/card", new File([text], `${name}.csv`, { type: "text/csv" }));
+    place.say(words.cardKept(kept.threads));
+    history.back();
   };
-  const use = (/** @type {Promise<any>} */ asked) => asked.then(() => card(place)).catch(place.trouble);
+  const use = (/** @type {Promise<any>} */ asked) => asked.then(() => card(place));
   const list = (/** @type {any[]} */ now) => {
     [rows, drawn] = [now, 0];
     body.replaceChildren();
@@ -101,7 +96,7 @@ export async function card(place) {
     make(
       "main",
       { class: "card" },
-      make("p", { class: "quiet" }, words.cardHow),
+      quiet(words.cardHow),
       make("div", { class: "row" }, empty, bring, back),
       make("table", {}, make("thead", {}, make("tr", {}, ...SHOWN.map((column) => make("th", { scope: "col" }, words.cardColumns[column])), make("th", {}))), body),
       end,
@@ -117,7 +112,7 @@ export async function card(place) {
 
 /** A table as CSV (RFC 4180), its empty columns left out. @param {Record<string, any>[]} rows */
 function tableOf(rows) {
-  const used = COLUMNS.filter((column) => column === "code" || column === "name" || column === "colour" || rows.some((row) => (row[column] ?? "") !== ""));
+  const used = COLUMNS.filter((column) => COLUMNS.indexOf(column) < 3 || rows.some((row) => (row[column] ?? "") !== ""));
   const field = (/** @type {any} */ value) => {
     const text = String(value ?? "");
     return /[",;\t\r\n]|^\s|\s$/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;

@@ -1,10 +1,9 @@
-// Choices that were set aside, to stand beside each other: two or three charts of one photo.
+// Choices that are held to stand beside what is chosen now: a few charts of one photo.
 
 import { make, pen } from "./make.js";
 import { button } from "./parts.js";
 import { words } from "./words.js";
 
-/** More than three are not seen at once. */
 const MOST = 3;
 
 /** Pixels of the longer side of a picture. */
@@ -18,15 +17,22 @@ export class Choices {
     this.changed = changed;
     /** @type {Choice[]} */
     this.list = [];
+    /** @type {Choice | null} what is chosen now */
+    this.now = null;
     this.element = make("ul", { class: "choices" });
   }
 
-  /** Whether something is set aside. */
+  /** What is chosen now. @param {Choice} now */
+  beside(now) {
+    this.now = now;
+    if (this.some) this.show();
+  }
+
   get some() {
     return this.list.length > 0;
   }
 
-  /** Sets one aside; the oldest goes where there are too many. @param {Choice} choice */
+  /** Holds one; the oldest goes where there are too many. @param {Choice} choice */
   add(choice) {
     this.list = [...this.list.filter((one) => one.key !== choice.key), { ...choice, picture: smaller(choice.picture) }].slice(-MOST);
     this.show();
@@ -39,13 +45,17 @@ export class Choices {
   }
 
   show() {
+    const { list, now } = this;
+    const isNow = (/** @type {Choice} */ one) => one.key === now?.key;
+    const all = now && !list.some(isNow) ? [...list, { ...now, picture: smaller(now.picture) }] : list;
     this.element.replaceChildren(
-      ...this.list.map((one) => {
-        one.picture.setAttribute("role", "img");
-        one.picture.setAttribute("aria-label", one.title);
-        const back = button(words.choiceBack, one.back, undefined, { "aria-label": words.choiceBackTo(one.title) });
-        const off = button(words.choiceOff, () => this.remove(one), undefined, { "aria-label": words.choiceOffOf(one.title) });
-        return make("li", {}, one.picture, make("strong", {}, one.title), make("span", {}, one.says), make("div", { class: "row" }, back, off));
+      ...all.map((one) => {
+        const { picture, title, says } = one;
+        picture.setAttribute("role", "img");
+        picture.setAttribute("aria-label", title);
+        const back = isNow(one) ? make("span", { class: "quiet" }, words.choiceNow) : button(words.choiceBack, one.back, undefined, { "aria-label": words.choiceBackTo(title) });
+        const off = list.includes(one) && button(words.choiceOff, () => this.remove(one), undefined, { "aria-label": words.choiceOffOf(title) });
+        return make("li", {}, picture, make("strong", {}, title), make("span", {}, says), make("div", { class: "row" }, back, off));
       }),
     );
     this.changed();

@@ -5,11 +5,7 @@ import { symbolFont, Tiles } from "./tiles.js";
 /** @type {Tiles} */
 let tiles;
 
-/**
- * Is sent a chart first; then asked for tiles, each by the side of a square and its place, and for the far picture, which has
- * no side.
- * @param {MessageEvent} event
- */
+/** Is sent a chart first; then asked for tiles, each by the side of a square and its place, and for the far picture, which has no side. @param {MessageEvent} event */
 onmessage = async ({ data }) => {
   if (data.chart) {
     tiles = new Tiles(data.chart);

@@ -2,7 +2,7 @@
 
 import { change, Trouble } from "./ask.js";
 import { make } from "./make.js";
-import { button, field } from "./parts.js";
+import { button, field, quiet } from "./parts.js";
 import { lengths, unit } from "./units.js";
 import { words } from "./words.js";
 
@@ -12,10 +12,7 @@ const REST = 300;
 /** What was written down; it stays while the page is open. */
 const written = { across: "", down: "", frame: "", frameDown: "" };
 
-/**
- * @param {() => string} photo its id @param {() => object} settings what it would be made by, but for count and size
- * @param {(count: string, columns: number) => void} took is told what is chosen
- */
+/** @param {() => string} photo its id @param {() => object} settings what it would be made by, but for count and size @param {(count: string, columns: number) => void} took is told what is chosen */
 export function atHand(photo, settings, took) {
   const list = make("ul", { class: "offers" });
   const said = make("p", { role: "status" });
@@ -47,17 +44,20 @@ export function atHand(photo, settings, took) {
   };
   const soon = () => {
     clearTimeout(timer);
-    help.textContent = words.atHandHelp(unit() === "cm" ? words.centimetres : words.inches);
+    for (const [span, name] of names) span.textContent = words.inUnit(name, unit());
     if (element.open) timer = setTimeout(ask, REST);
   };
-  const help = make("p", { class: "quiet" });
+  /** @type {[HTMLElement, string][]} */
+  const names = [];
   /** @param {keyof typeof written} key @param {string} name */
   const length = (key, name) => {
     const input = make("input", { type: "number", min: "0", step: "any", value: written[key], oninput: () => {
       written[key] = input.value;
       soon();
     } });
-    return field(name, input);
+    const said = make("span");
+    names.push([said, name]);
+    return field(said, input);
   };
   const element = make(
     "details",
@@ -65,7 +65,7 @@ export function atHand(photo, settings, took) {
     make("summary", {}, words.atHand),
     make("div", { class: "row fields" }, length("across", words.clothAcross), length("down", words.clothDown)),
     make("div", { class: "row fields" }, length("frame", words.frameAcross), length("frameDown", words.frameDown)),
-    help,
+    quiet(words.atHandHelp),
     said,
     list,
   );

@@ -1,11 +1,11 @@
 // Where she is: every place has an address, and back is the browser's back.
 
-import { Away, enter, get, listenForNews, Locked, onAway, send, Trouble } from "./ask.js";
+import { Away, change, enter, get, isAbort, listenForNews, Locked, onAway, send, Trouble } from "./ask.js";
 import { basket } from "./basket.js";
 import { begin, bring } from "./begin.js";
 import { card } from "./card.js";
 import { make } from "./make.js";
-import { button } from "./parts.js";
+import { button, freeName } from "./parts.js";
 import { piece } from "./piece.js";
 import { print } from "./print.js";
 import { bringPaper, read, readPaper } from "./read.js";
@@ -28,6 +28,8 @@ function seat() {
   const edge = root.querySelector(".edge")?.getBoundingClientRect();
   status.style.insetBlockEnd = `${Math.max(0, edge ? innerHeight - edge.top : 0) + 8}px`;
 }
+
+const seating = new ResizeObserver(seat);
 
 /** @param {string} kind @param {...(Node | string)} inside */
 function tell(kind, ...inside) {
@@ -52,6 +54,8 @@ const place = {
       where !== title && make("p", { class: "where" }, where),
     );
     root.replaceChildren(header, ...inside);
+    seating.disconnect();
+    root.querySelectorAll(".edge").forEach((edge) => seating.observe(edge));
     seat();
   },
   /** Whether she is still there. @param {string} address */
@@ -60,11 +64,20 @@ const place = {
   go(address) {
     location.hash = address;
   },
-  /** Says something in passing. @param {string} text @param {{ text: string, does: () => void } | undefined} [back] takes it back */
+  /** Says something in passing. @param {string} text @param {{ text: string, does: () => unknown } | undefined} [back] takes it back */
   say(text, back) {
-    const undo = back && button(back.text, back.does);
-    tell("", text, ...(undo ? [undo] : []));
+    tell("", text, ...(back ? [button(back.text, back.does)] : []));
     quiet = setTimeout(() => (status.className = "said"), back ? 20000 : 6000);
+  },
+  /** Says what keeping came to; where another piece has the name, one that is free is a press away. @param {any} kept */
+  kept({ piece, name, came, warnings }) {
+    const free = freeName(warnings);
+    if (!free) return place.say(words.kept[came](name));
+    place.say(words.sameName(name), { text: words.callIt(free), does: async () => {
+      await change(`/api/pieces/${piece}/change`, { name: free });
+      place.say(words.renamed(name, free));
+      await arrive();
+    } });
   },
   /** Brede was closed from here. */
   closed() {
@@ -77,16 +90,14 @@ const place = {
   },
   /** Tells of trouble; what was done is kept. @param {unknown} error */
   trouble(error) {
-    if (error instanceof Away) return;
+    if (error instanceof Away || isAbort(error)) return;
     if (error instanceof Locked) return shut(words.locked, words.lockedDo);
-    const text = error instanceof Trouble ? error.message : words.couldNot;
-    const said = error instanceof Trouble ? error.said : [String(error)];
+    const isTrouble = error instanceof Trouble;
+    const said = isTrouble ? error.said : [String(error)];
     tell(
       "warns",
-      text,
-      ...(said.length > 1 || !(error instanceof Trouble)
-        ? [make("details", {}, make("summary", {}, words.curious), said.join("\n"))]
-        : []),
+      isTrouble ? error.message : words.couldNot,
+      ...(said.length > 1 || !isTrouble ? [make("details", {}, make("summary", {}, words.curious), said.join("\n"))] : []),
       button("×", () => (status.className = "said"), undefined, { "aria-label": words.close }),
     );
   },
@@ -140,12 +151,9 @@ async function arrive() {
   }
 }
 
-/** @param {File} file */
-const isPaper = (file) => file.type === "application/pdf" || /\.pdf$/i.test(file.name);
-
 /** @param {File[]} files */
 async function takeAll(files) {
-  if (files.length > 0 && files.every(isPaper)) {
+  if (files.length > 0 && files.every(({ name, type }) => type === "application/pdf" || /\.pdf$/i.test(name))) {
     // Files are pages in the order of their names.
     bringPaper([...files].sort((one, other) => one.name.localeCompare(other.name, undefined, { numeric: true })));
     if (place.is("#/read")) await readPaper(place);
@@ -158,14 +166,10 @@ async function takeAll(files) {
 async function take(file) {
   if (dropped?.(file)) return;
   if (/\.json$/i.test(file.name)) {
-    try {
-      const kept = await send("/api/pieces", file);
-      place.say(words.kept[kept.came](kept.name));
-      if (place.is("#/")) await basket(place);
-      else place.go("#/");
-    } catch (error) {
-      place.trouble(error);
-    }
+    const kept = await send("/api/pieces", file);
+    place.kept(kept);
+    if (place.is("#/")) await basket(place);
+    else place.go("#/");
   } else if (file.type.startsWith("image/")) {
     bring(file);
     if (place.is("#/begin")) begin(place);
@@ -178,26 +182,17 @@ async function take(file) {
 function listenToDrops() {
   const over = make("p", { class: "drop-now", hidden: true }, words.dropNow);
   document.body.append(over);
-  let depth = 0;
-  const isFile = (/** @type {DragEvent} */ event) => event.dataTransfer?.types.includes("Files");
-  addEventListener("dragenter", (event) => {
-    if (!isFile(event)) return;
-    depth += 1;
-    over.hidden = false;
-  });
-  addEventListener("dragleave", (event) => {
-    if (isFile(event)) over.hidden = --depth <= 0;
-  });
-  addEventListener("dragover", (event) => {
-    if (isFile(event)) event.preventDefault();
-  });
-  addEventListener("drop", (event) => {
-    if (!isFile(event)) return;
+  /** @param {DragEvent} event whose files the browser would open itself */
+  const takes = (event) => {
+    if (!event.dataTransfer?.types.includes("Files")) return;
     event.preventDefault();
-    depth = 0;
-    over.hidden = true;
-    takeAll([...(event.dataTransfer?.files ?? [])]);
-  });
+    over.hidden = event.type === "drop";
+    if (over.hidden) takeAll([...event.dataTransfer.files]);
+  };
+  addEventListener("dragover", takes);
+  addEventListener("drop", takes);
+  // Out of the window.
+  addEventListener("dragleave", ({ relatedTarget }) => (over.hidden ||= relatedTarget === null));
 }
 
 onAway((away) => {
@@ -205,6 +200,13 @@ onAway((away) => {
     if (!away) location.reload();
   } else if (away) tell("warns", words.away);
   else place.say(words.back);
+});
+
+// What goes wrong and is handled nowhere else is told. Of mistakes of the page's own the browser complains too.
+addEventListener("unhandledrejection", (event) => {
+  const { reason } = event;
+  if (reason instanceof Away || reason instanceof Locked || reason instanceof Trouble || isAbort(reason)) event.preventDefault();
+  place.trouble(reason);
 });
 
 await enter();

@@ -30,6 +30,16 @@ export function pen(canvas) {
   return /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
 }
 
+/** Draws in a part of a canvas and nowhere else. @param {CanvasRenderingContext2D} context @param {number[]} part left, top, width, height @param {() => void} draw */
+export function within(context, [left, top, width, height], draw) {
+  context.save();
+  context.beginPath();
+  context.rect(left, top, width, height);
+  context.clip();
+  draw();
+  context.restore();
+}
+
 /** Makes an element of a drawing. @param {string} name @param {Record<string, unknown>} given attributes @param {...Node} inside */
 export function drawn(name, given, ...inside) {
   const element = document.createElementNS("http://www.w3.org/2000/svg", name);
@@ -38,11 +48,7 @@ export function drawn(name, given, ...inside) {
   return element;
 }
 
-/**
- * A running stitch, as far as something is: done stitches are thread, the others are holes.
- * @param {number | null} share from 0 to 1; nothing where it is not known
- * @param {string} spoken
- */
+/** A running stitch, as far as something is: done stitches are thread, the others are holes. @param {number | null} share from 0 to 1; nothing where it is not known @param {string} spoken */
 export function runningStitch(share, spoken) {
   const stitches = 24;
   // One stitch is there as soon as one is made, and the last only with the last.

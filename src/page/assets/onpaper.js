@@ -10,10 +10,7 @@ function inkOn(ground) {
   return ground && luminance(channels(ground)) < 0.18 ? "#ffffff" : "#000000";
 }
 
-/**
- * A symbol as it stands on the paper, on the colour that lies under it there.
- * @param {Shapes} shapes @param {string | null} ground @param {string} [spoken]
- */
+/** A symbol as it stands on the paper, on the colour that lies under it there. @param {Shapes} shapes @param {string | null} ground @param {string} [spoken] */
 export function onPaper(shapes, ground, spoken) {
   const ink = inkOn(ground);
   const lines = shapes.map(({ path, stroke }) => drawn("path", { d: path, ...(stroke ? { fill: "none", stroke: ink, "stroke-width": Math.max(stroke, 24) } : { fill: ink }) }));
@@ -21,10 +18,7 @@ export function onPaper(shapes, ground, spoken) {
   return drawn("svg", { viewBox: "0 0 1000 1000", class: "on-paper", ...said }, drawn("rect", { width: 1000, height: 1000, fill: ground ?? "#ffffff" }), ...lines);
 }
 
-/**
- * Draws a symbol into a square at the origin, in the colour that is set.
- * @param {CanvasRenderingContext2D} context @param {Shapes} shapes @param {number} side
- */
+/** Draws a symbol into a square at the origin, in the colour that is set. @param {CanvasRenderingContext2D} context @param {Shapes} shapes @param {number} side */
 export function drawOnPaper(context, shapes, side) {
   context.save();
   context.scale(side / 1000, side / 1000);

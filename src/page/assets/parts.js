@@ -18,6 +18,11 @@ export function field(name, input) {
   return make("label", { class: "field" }, make("span", {}, name), input);
 }
 
+/** What is said beside. @param {...(Node | string)} inside */
+export function quiet(...inside) {
+  return make("p", { class: "quiet" }, ...inside);
+}
+
 /** A form that is never sent. @param {...(Node | string | false)} inside */
 export function questions(...inside) {
   return make("form", { class: "questions", onsubmit: (/** @type {Event} */ event) => event.preventDefault() }, ...inside);
@@ -26,6 +31,11 @@ export function questions(...inside) {
 /** @param {string} title @param {...(Node | string)} inside */
 export function question(title, ...inside) {
   return make("fieldset", { class: "question" }, make("legend", {}, title), ...inside);
+}
+
+/** A name that is free, where two pieces are called the same. @param {any[]} [warnings] @returns {string | undefined} */
+export function freeName(warnings) {
+  return warnings?.find((warning) => warning.kind === "same-name")?.free;
 }
 
 /** A colour to be seen. @param {string} colour @param {string} [kind] */
@@ -57,10 +67,7 @@ export function choose(group, value) {
   for (const input of group.querySelectorAll("input")) input.checked = input.value === value;
 }
 
-/**
- * A button that asks for a file, or for several.
- * @param {string} text @param {string} accept @param {(files: File[]) => void} took @param {string} [kind] @param {boolean} [multiple]
- */
+/** A button that asks for a file, or for several. @param {string} text @param {string} accept @param {(files: File[]) => void} took @param {string} [kind] @param {boolean} [multiple] */
 export function filePicker(text, accept, took, kind, multiple = false) {
   const input = make("input", { type: "file", accept, multiple, class: "unseen", tabIndex: -1, "aria-hidden": "true" });
   input.addEventListener("change", () => {
@@ -90,10 +97,7 @@ export function fullScreen(of) {
   return element;
 }
 
-/**
- * A line that says how far work is.
- * @param {string} unknown what is said of a stage that has no words
- */
+/** A line that says how far work is. @param {string} unknown what is said of a stage that has no words */
 export function workLine(unknown) {
   const element = make("div", { class: "busy" });
   return {

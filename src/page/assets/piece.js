@@ -4,7 +4,7 @@ import { get } from "./ask.js";
 import { chartOf } from "./chart.js";
 import { make } from "./make.js";
 import { onPaper } from "./onpaper.js";
-import { button, choice, field, fullScreen, patch, signButton } from "./parts.js";
+import { button, choice, field, fullScreen, patch, quiet, signButton } from "./parts.js";
 import { symbolFont } from "./tiles.js";
 import { number } from "./units.js";
 import { threadInWords, View } from "./view.js";
@@ -62,22 +62,32 @@ export async function piece(place, id) {
     keys.forEach((key, at) => key.setAttribute("aria-pressed", String(at === needle)));
     // Its place stays free.
     alike.style.visibility = needle === null ? "hidden" : "";
+    sheet(false);
     said.textContent = needle === null ? words.keyAll : words.keyFront(threadInWords(look, needle));
     view.moved();
   };
+  // Where there is little room, the threads are a sheet over the chart.
+  const sheet = (/** @type {boolean} */ isOpen) => {
+    const wasOpen = key.classList.contains("open");
+    key.classList.toggle("open", isOpen);
+    opener.setAttribute("aria-expanded", String(isOpen));
+    if (wasOpen && !isOpen) opener.focus({ preventScroll: true });
+  };
+  const close = signButton(words.close, "×", () => sheet(false));
+  close.classList.add("key-opener");
   const lines = look.lines.length ? [...new Map(look.lines.map((line) => [line.label, line])).values()] : [];
   const key = make(
     "aside",
     { class: hasPaper ? "key has-paper" : "key", id: "key", "aria-label": words.key },
-    make("div", { class: "row" }, make("h2", {}, counted.threads(look.threads)), alike),
-    hasPaper && make("p", { class: "quiet" }, words.besidePaper),
+    make("div", { class: "row" }, make("h2", {}, counted.threads(look.threads)), alike, close),
+    hasPaper && quiet(words.besidePaper),
     chart.figures.reading && make("a", { href: `#/read/${chart.figures.reading}` }, words.itsPaper),
     threads,
     ...lines.filter((line) => line.label).map((line) => {
       return make("p", { class: "line" }, patch(line.colour, "stroke"), make("strong", {}, line.code), line.label);
     }),
   );
-  const opener = button(words.key, () => opener.setAttribute("aria-expanded", String(key.classList.toggle("open"))), "key-opener", { "aria-controls": "key", "aria-expanded": "false" });
+  const opener = button(words.key, () => sheet(!key.classList.contains("open")), "key-opener", { "aria-controls": "key", "aria-expanded": "false" });
 
   const row = make("input", { type: "number", min: "1", max: String(look.size.rows) });
   const column = make("input", { type: "number", min: "1", max: String(look.size.columns) });
@@ -126,6 +136,11 @@ export async function piece(place, id) {
     opener,
     make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
   );
+  parts.addEventListener("keydown", ({ key }) => {
+    if (key !== "Escape") return;
+    sheet(false);
+    ways.open = false;
+  });
   parts.append(tools);
   // What was built is laid out part by part.
   await rest();

@@ -5,14 +5,11 @@ import { chartOf } from "./chart.js";
 import { make, pen } from "./make.js";
 import { button, choice, question, questions, signButton, workLine } from "./parts.js";
 import { symbolFont, Tiles } from "./tiles.js";
-import { fileSize, number, paper } from "./units.js";
+import { fileSize, number, paper, PIXEL } from "./units.js";
 import { words } from "./words.js";
 
 /** Sides of squares in millimetres that are read at arm's length, and one for tired eyes. */
 const SQUARES = ["2.5", "3", "3.5", "4.5"];
-
-/** A CSS pixel in millimetres (W3C, CSS Values and Units 4, 6.2). */
-const PIXEL = 25.4 / 96;
 
 /** How much of the chart is shown at true size, in millimetres. */
 const PATCH = [84, 36];
@@ -40,7 +37,7 @@ export async function print(place, id) {
     patch.height = down * side;
     patch.style.inlineSize = `${patch.width / scale}px`;
     const [left, top] = [Math.floor((tiles.columns - across) / 2), Math.floor((tiles.rows - down) / 2)];
-    tiles.draw(pen(patch), side, left, top, across, down);
+    tiles.draw(pen(patch), side, [left, top, across, down]);
   };
 
   // A page as it will come out of the printer; the old one stands until the new one is there.
@@ -68,8 +65,6 @@ export async function print(place, id) {
         [at, all] = [figures.number, figures.pages];
         which.textContent = words.pageOf(figures.number, figures.pages);
         sheetSaid.textContent = words.pagesWillBe(figures.pages, figures.chart_pages, number(figures.cell_mm, 1));
-      } catch (error) {
-        if (!isAbort(error)) place.trouble(error);
       } finally {
         clearTimeout(late);
       }
@@ -86,16 +81,15 @@ export async function print(place, id) {
   const came = make("section", { class: "came", "aria-live": "polite" }, state, line.element);
   const begin = button(words.makePages, () => run(), "first");
   const open = make("a", { class: "button first", target: "_blank", rel: "noopener", hidden: true });
+  const save = make("a", { class: "button", download: "", hidden: true }, words.savePages);
   /** @type {AbortController | null} */
   let stopping = null;
   const stale = () => {
     stopping?.abort();
     state.textContent = "";
     line.element.replaceChildren();
-    open.hidden = true;
-    begin.disabled = false;
-    begin.textContent = words.makePages;
-    begin.className = "first";
+    open.hidden = save.hidden = true;
+    begin.hidden = begin.disabled = false;
     sample();
     // Other paper, other pages: the first of the chart again.
     at = null;
@@ -115,12 +109,12 @@ export async function print(place, id) {
         (event, data) => {
           if (event === "pages") {
             // One thing is done first: now it is to open them, where they were asked for.
-            open.href = data.sheets;
+            const isLed = document.activeElement === document.body || document.activeElement === begin;
+            open.href = save.href = data.sheets;
             open.textContent = words.openPages(data.figures.pages, fileSize(data.bytes));
-            open.hidden = false;
-            begin.textContent = words.makeAgain;
-            begin.className = "";
-            if (document.activeElement === document.body || document.activeElement === begin) open.focus({ preventScroll: true });
+            open.hidden = save.hidden = false;
+            begin.hidden = true;
+            if (isLed) open.focus({ preventScroll: true });
             state.textContent = words.checking;
           } else line.heard(event, data);
         },
@@ -149,6 +143,10 @@ export async function print(place, id) {
     make(
       "main",
       { class: "print" },
+      make("section", { class: "sample" },
+        sheetSaid,
+        make("figure", {}, picture, make("figcaption", { class: "row" }, signButton(words.pageBefore, "‹", () => turn(-1)), which, signButton(words.pageAfter, "›", () => turn(1)))),
+        make("figure", {}, patch, make("figcaption", { class: "quiet" }, words.trueSize))),
       questions(
         question(words.paper, choice("paper", [["a4", "A4"], ["letter", "Letter"], ["a3", "A3"]], asked.paper, (value) => {
           asked.paper = value;
@@ -165,12 +163,8 @@ export async function print(place, id) {
         }, words.squares)),
         isInvented && make("p", { class: "warns" }, words.inventedThreads),
       ),
-      make("section", { class: "sample" },
-        sheetSaid,
-        make("figure", {}, picture, make("figcaption", { class: "row" }, signButton(words.pageBefore, "‹", () => turn(-1)), which, signButton(words.pageAfter, "›", () => turn(1)))),
-        make("figure", {}, patch, make("figcaption", { class: "quiet" }, words.trueSize))),
     ),
-    make("footer", { class: "edge" }, came, begin, open),
+    make("footer", { class: "edge" }, came, begin, save, open),
   );
   place.onLeave(() => {
     stopping?.abort();

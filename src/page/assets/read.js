@@ -2,9 +2,9 @@
 // said is kept at once, so that it can be gone on with on any day.
 
 import { ask, change, changesYet, framed, get, isAbort, onNews, send, shown, Trouble, work } from "./ask.js";
-import { make, pen } from "./make.js";
+import { make, pen, within } from "./make.js";
 import { onPaper } from "./onpaper.js";
-import { button, choice, choose, field, patch, question, workLine } from "./parts.js";
+import { button, choice, choose, field, patch, question, quiet, workLine } from "./parts.js";
 import { threadPicker } from "./threads.js";
 import { symbolFont, Tiles } from "./tiles.js";
 import { View } from "./view.js";
@@ -15,11 +15,13 @@ import { counted, words } from "./words.js";
 /**
  * @typedef {{ code: string | null, name: string | null, colour: string | null, strands: number | null, same: number | null, bare: boolean }} Said
  * @typedef {{ doubt: string, number?: number, key?: number }} Doubt
- * @typedef {{ number: number, stitches: number, code: string | null, name: string | null, key_stitches: number | null, needle: number | null,
+ * @typedef {{ number: number, stitches: number, code: string | null, name: string | null, needle: number | null,
  *   ground: string | null, printed: import("./onpaper.js").Shapes, doubts: Doubt[], said: Said | null, open: boolean }} Asked
  * @typedef {{ page: number, at: [number, number], size: [number, number] }} PagePlace
- * @typedef {{ name: string, piece: string | null, look: import("./chart.js").Look, symbols: Asked[], open: number, pages: number,
- *   places: PagePlace[], joined: string, card: boolean, warnings: any[], lines: { mark: string, named: boolean }[] }} Told
+ * @typedef {{ name: string, piece: string | null, look: import("./chart.js").Look, symbols: Asked[], open: number,
+ *   places: PagePlace[], card: boolean, warnings: any[], lines: any[] }} Told
+ * @typedef {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} Answer
+ * @typedef {[Asked, Said | null]} Saying
  */
 
 /** Files that were brought, for the place that reads them. @type {File[]} */
@@ -51,7 +53,7 @@ export async function readPaper(place) {
     const [first, ...rest] = files;
     const { paper } = await send("/api/papers", first);
     for (const file of rest) {
-      await ask(`/api/papers/${paper}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers: { "content-type": "application/octet-stream" }, body: file, signal: stopping.signal });
+      await send(`/api/papers/${paper}`, file, stopping.signal);
     }
     const { reading } = await work(`/api/papers/${paper}/read`, {}, heard, stopping.signal);
     if (place.is("#/read")) location.replace(`#/read/${reading}`);
@@ -74,7 +76,7 @@ export async function read(place, id) {
     const [first, known, card] = await Promise.all([ask(`/api/readings/${id}`).then(framed), get("/api/card/threads"), get("/api/card"), symbolFont()]);
     if (!place.is(here)) return;
     const reading = new Reading(place, id, first, card.own ? known.shades : []);
-    place.onLeave(onNews(() => reading.refresh().catch(place.trouble), since));
+    place.onLeave(onNews(() => reading.refresh(), since));
   } catch (error) {
     if (isAbort(error) || !place.is(here)) return;
     if (error instanceof Trouble && error.advice === "say-columns-and-rows") return askSize(place, id, error);
@@ -87,12 +89,8 @@ function askSize(place, id, why) {
   const [across, down] = [0, 1].map(() => make("input", { type: "number", min: "4", max: "2000", required: true }));
   const said = async (/** @type {Event} */ event) => {
     event.preventDefault();
-    try {
-      await change(`/api/readings/${id}/change`, { size: [Number(across.value), Number(down.value)] });
-      await read(place, id);
-    } catch (error) {
-      place.trouble(error);
-    }
+    await change(`/api/readings/${id}/change`, { size: [Number(across.value), Number(down.value)] });
+    await read(place, id);
   };
   place.show(
     words.paperTitle,
@@ -106,7 +104,7 @@ function askSize(place, id, why) {
         { class: "questions", onsubmit: said },
         question(
           words.sizeOfPaper,
-          make("p", { class: "quiet" }, words.sizeOfPaperHow),
+          quiet(words.sizeOfPaperHow),
           make("div", { class: "row fields" },
             field(words.sizeAcross, across),
             field(words.sizeDown, down),
@@ -118,10 +116,7 @@ function askSize(place, id, why) {
 }
 
 class Reading {
-  /**
-   * @param {Place} place @param {string} id
-   * @param {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} first @param {import("./threads.js").Thread[]} card threads of the person's own card
-   */
+  /** @param {Place} place @param {string} id @param {Answer} first @param {import("./threads.js").Thread[]} card threads of the person's own card */
   constructor(place, id, first, card) {
     this.place = place;
     this.id = id;
@@ -136,7 +131,7 @@ class Reading {
     this.view.tiles.show = "printed";
     this.here = make("p", { class: "figures", role: "status" });
     this.laid = make("div", { class: "laid", role: "img" });
-    this.pictures = make("div", { class: "pictures paper-pictures", "data-show": "pages" }, this.laid, this.view.element);
+    this.pictures = make("div", { class: "pictures", "data-show": "pages" }, this.laid, this.view.element);
     this.showing = choice("showing", [["pages", words.showPages], ["chart", words.showChart]], "pages", (value) => this.show(value), words.show);
     this.list = make("div", { class: "asked" });
     this.notes = make("ul", { class: "notes" });
@@ -152,7 +147,7 @@ class Reading {
         "main",
         { class: "begin" },
         make("div", { class: "look" }, make("div", { class: "row over" }, this.showing), this.pictures, make("div", { class: "outcome" }, this.here)),
-        make("div", { class: "questions" }, this.list, this.notes, this.told.lines.length > 0 && make("p", { class: "quiet" }, words.linesRead(this.told.lines.length)), question(words.name, name), make("p", { class: "quiet" }, words.paperMind)),
+        make("div", { class: "questions" }, this.list, this.notes, this.told.lines.length > 0 && quiet(words.linesRead(this.told.lines.length)), question(words.name, name), quiet(words.paperMind)),
       ),
       make("footer", { class: "edge" }, this.said, this.keep),
     );
@@ -165,7 +160,7 @@ class Reading {
     this.view.resized();
   }
 
-  /** @param {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} answer @returns {import("./chart.js").Chart} */
+  /** @param {Answer} answer @returns {import("./chart.js").Chart} */
   chart({ figures, rest }) {
     return { look: figures.look, cells: rest, figures };
   }
@@ -294,7 +289,7 @@ class Reading {
     return [...all.values()];
   }
 
-  /** Shows what the pages come to now. @param {{ figures: Told, rest: Uint8Array<ArrayBuffer> }} answer */
+  /** Shows what the pages come to now. @param {Answer} answer */
   take(answer) {
     this.told = answer.figures;
     this.view.renew(this.chart(answer));
@@ -308,49 +303,42 @@ class Reading {
     if (this.place.is(`#/read/${this.id}`) && JSON.stringify(answer.figures) !== JSON.stringify(this.told)) this.take(answer);
   }
 
-  /** Says something of a symbol, or takes back what was said. @param {Asked} symbol @param {Said | null} said @param {boolean} [isBack] */
-  async say(symbol, said, isBack = false) {
-    const before = symbol.said;
-    try {
-      const answer = await shown(`/api/readings/${this.id}/answer`, { number: symbol.number, said });
-      if (!this.place.is(`#/read/${this.id}`)) return;
-      this.take(answer);
-      const now = /** @type {Asked} */ (this.told.symbols.find((one) => one.number === symbol.number));
-      const text = isBack ? words.tookBack(symbol.number) : words.saidOf(symbol.number, this.nameOf(now), said?.same ?? null);
-      this.place.say(text, isBack ? undefined : { text: words.undo, does: () => this.say(now, before, true) });
-      // Keys go on at the next question, or at what was said.
-      const next = this.told.open ? this.list.querySelector("details.symbol-asked[open] summary") : this.keep;
-      /** @type {HTMLElement | null} */ (next)?.focus({ preventScroll: !this.told.open });
-    } catch (error) {
-      this.place.trouble(error);
-    }
+  /** Says something of a symbol. @param {Asked} symbol @param {Said | null} said */
+  say(symbol, said) {
+    const { number } = symbol;
+    const told = () => {
+      const now = /** @type {Asked} */ (this.told.symbols.find((one) => one.number === number));
+      return words.saidOf(number, this.nameOf(now), said?.same ?? null);
+    };
+    return this.answer([[symbol, said]], told, words.tookBack(number));
   }
 
-  /** Says of several symbols that they are right as they are, or takes that back. @param {Asked[]} symbols @param {boolean} [isBack] */
-  async allRight(symbols, isBack = false) {
-    try {
-      let answer = null;
-      for (const symbol of symbols) answer = await shown(`/api/readings/${this.id}/answer`, { number: symbol.number, said: isBack ? symbol.said : (symbol.said ?? nothing()) });
-      if (!answer || !this.place.is(`#/read/${this.id}`)) return;
-      this.take(answer);
-      const text = isBack ? words.allAsBefore(symbols.length) : words.allAreRight(symbols.length);
-      this.place.say(text, isBack ? undefined : { text: words.undo, does: () => this.allRight(symbols, true) });
-    } catch (error) {
-      this.place.trouble(error);
-    }
+  /** Says of several symbols that they are right as they are. @param {Asked[]} symbols */
+  allRight(symbols) {
+    const all = symbols.map((symbol) => /** @type {Saying} */ ([symbol, symbol.said ?? nothing()]));
+    return this.answer(all, () => words.allAreRight(all.length), words.allAsBefore(all.length));
+  }
+
+  /** @param {Saying[]} all @param {() => string} told in words @param {string} [back] the same where it was taken back */
+  async answer(all, told, back) {
+    const before = all.map(([symbol]) => /** @type {Saying} */ ([symbol, symbol.said]));
+    let answer = null;
+    for (const [{ number }, said] of all) answer = await shown(`/api/readings/${this.id}/answer`, { number, said });
+    if (!answer || !this.place.is(`#/read/${this.id}`)) return;
+    this.take(answer);
+    this.place.say(told(), back ? { text: words.undo, does: () => this.answer(before, () => back) } : undefined);
+    // Keys go on at the next question, or at what was said.
+    const next = this.told.open ? this.list.querySelector("details.symbol-asked[open] summary") : this.keep;
+    /** @type {HTMLElement | null} */ (next)?.focus({ preventScroll: !this.told.open });
   }
 
   /** @param {string} name */
   async rename(name) {
     if (!name || name === this.told.name) return;
-    try {
-      await change(`/api/readings/${this.id}/change`, { name });
-      this.told.name = name;
-      const heading = document.querySelector("h1");
-      if (heading) heading.textContent = name;
-    } catch (error) {
-      this.place.trouble(error);
-    }
+    await change(`/api/readings/${this.id}/change`, { name });
+    this.told.name = name;
+    const heading = document.querySelector("h1");
+    if (heading) heading.textContent = name;
   }
 
   async keepIt() {
@@ -358,10 +346,8 @@ class Reading {
     try {
       await this.renaming;
       const kept = await change(`/api/readings/${this.id}/keep`);
-      this.place.say(words.kept[kept.came](kept.name));
+      this.place.kept(kept);
       this.place.go(`#/piece/${kept.piece}`);
-    } catch (error) {
-      this.place.trouble(error);
     } finally {
       this.keep.disabled = false;
     }
@@ -416,7 +402,7 @@ function mayBeRight(symbol) {
   return symbol.open && !symbol.doubts.some(({ doubt }) => doubt === "not-in-key" || doubt === "like");
 }
 
-/** Nothing is said. @returns {Said} */
+/** @returns {Said} */
 function nothing() {
   return { code: null, name: null, colour: null, strands: null, same: null, bare: false };
 }
@@ -425,21 +411,18 @@ function nothing() {
 function hatch(context, areas, side, scale) {
   for (const [column, row, columns, rows] of areas) {
     const [x, y, wide, high] = [column * side[0], row * side[1], columns * side[0], rows * side[1]];
-    context.save();
-    context.beginPath();
-    context.rect(x, y, wide, high);
-    context.clip();
-    context.fillStyle = "rgb(255 255 255 / 55%)";
-    context.fillRect(x, y, wide, high);
-    context.strokeStyle = "#6a3f00";
-    context.lineWidth = 1.5 * scale;
-    for (let at = -high; at < wide; at += 6 * scale) {
+    within(context, [x, y, wide, high], () => {
+      context.fillStyle = "rgb(255 255 255 / 55%)";
+      context.fillRect(x, y, wide, high);
+      context.strokeStyle = "#6a3f00";
+      context.lineWidth = 1.5 * scale;
       context.beginPath();
-      context.moveTo(x + at, y + high);
-      context.lineTo(x + at + high, y);
+      for (let at = -high; at < wide; at += 6 * scale) {
+        context.moveTo(x + at, y + high);
+        context.lineTo(x + at + high, y);
+      }
       context.stroke();
-    }
-    context.restore();
+    });
   }
 }
 

@@ -67,10 +67,7 @@ export class Shelf {
     return tile;
   }
 
-  /**
-   * Asks for tiles that are wanting, the first first, and makes room for them.
-   * @param {number} side @param {[number, number][]} wanting @param {number} seen how many are seen at once
-   */
+  /** Asks for tiles that are wanting, the first first, and makes room for them. @param {number} side @param {[number, number][]} wanting @param {number} seen how many are seen at once */
   want(side, wanting, seen) {
     for (const [x, y] of wanting.slice(0, Math.max(0, AT_ONCE - this.asked.size))) this.ask(`${this.show} ${this.front} ${side} ${x} ${y}`, { side, x, y });
     for (const [key, tile] of this.tiles) {

@@ -115,9 +115,9 @@ export function threadPicker(all, begun, chose) {
         chose({ code: of || called, name: called || of, colour: colour.value, strands: howMany() });
       },
     },
-    field(words.codeOfThread, code),
-    field(words.nameOfThread, name),
-    field(words.colourOfThread, colour),
+    field(words.cardColumns.code, code),
+    field(words.cardColumns.name, name),
+    field(words.cardColumns.colour, colour),
     make("button", {}, words.useThread),
   );
   return make(

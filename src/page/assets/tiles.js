@@ -2,10 +2,10 @@
 // the page: there is no document in here but to make canvases of, where there is one.
 
 import { BARE, channels, css, luminance, mixed } from "./chart.js";
-import { make, pen } from "./make.js";
+import { make, pen, within } from "./make.js";
 import { drawOnPaper } from "./onpaper.js";
 
-/** @typedef {import("./chart.js").Chart} Chart @typedef {"symbols" | "colours" | "both" | "stitched" | "printed"} Show */
+/** @typedef {import("./chart.js").Chart} Chart @typedef {import("./chart.js").Rgb} Rgb @typedef {CanvasRenderingContext2D} Pen @typedef {"symbols" | "colours" | "both" | "stitched" | "printed"} Show */
 
 const TILE = 512;
 
@@ -21,11 +21,11 @@ const THIN = [1.8, 3];
 /** The least contrast of a black symbol on what fills its square (WCAG 2.2, 1.4.6). */
 const CONTRAST = 7;
 
-const BLACK = /** @type {[number, number, number]} */ ([0, 0, 0]);
-const WHITE = /** @type {[number, number, number]} */ ([255, 255, 255]);
+const BLACK = /** @type {Rgb} */ ([0, 0, 0]);
+const WHITE = /** @type {Rgb} */ ([255, 255, 255]);
 const PAPER = "#fffdf8";
 
-/** The tint of a thread on which a black symbol is read. @param {string} colour @returns {[number, number, number]} */
+/** The tint of a thread on which a black symbol is read. @param {string} colour @returns {Rgb} */
 function tint(colour) {
   const thread = channels(colour);
   for (let share = 0.35; share < 1; share += 0.05) {
@@ -39,7 +39,7 @@ function tint(colour) {
 function greyTint(colour) {
   const light = luminance(tint(colour));
   const value = Math.round(255 * (light <= 0.0031308 ? light * 12.92 : 1.055 * light ** (1 / 2.4) - 0.055));
-  return /** @type {[number, number, number]} */ ([value, value, value]);
+  return /** @type {Rgb} */ ([value, value, value]);
 }
 
 /** A canvas of the page or of a worker. @param {number} width @param {number} height @returns {HTMLCanvasElement} */
@@ -48,7 +48,6 @@ function canvasOf(width, height) {
   return make("canvas", { width, height });
 }
 
-/** Draws a chart. */
 export class Tiles {
   /** @param {Chart} chart */
   constructor(chart) {
@@ -65,17 +64,12 @@ export class Tiles {
     this.sprites = new Map();
   }
 
-  /** What tells tiles of one look from those of another. */
-  look() {
-    return `${this.show} ${this.front} ${this.grey}`;
-  }
-
   /** Whether a needle steps back behind another. @param {number} needle */
   isBack(needle) {
     return this.front !== null && needle !== this.front;
   }
 
-  /** The colour of a square seen from afar. @param {number} needle @returns {[number, number, number]} */
+  /** The colour of a square seen from afar. @param {number} needle @returns {Rgb} */
   farColour(needle) {
     const { needles, cloth } = this.chart.look;
     const ground = channels(cloth.colour);
@@ -95,7 +89,7 @@ export class Tiles {
     const context = pen(canvas);
     context.imageSmoothingEnabled = false;
     context.drawImage(far, 0, 0, canvas.width, canvas.height);
-    this.lines(context, side, 0, 0, this.columns, this.rows);
+    this.lines(context, side, [0, 0, this.columns, this.rows]);
     return canvas;
   }
 
@@ -106,12 +100,10 @@ export class Tiles {
     const image = context.createImageData(this.columns, this.rows);
     const words = new Uint32Array(image.data.buffer);
     const colours = new Uint32Array(256);
-    for (let needle = 0; needle < this.chart.look.needles.length; needle += 1) {
+    for (const needle of [...this.chart.look.needles.keys(), BARE]) {
       const [r, g, b] = this.farColour(needle);
       colours[needle] = 0xff000000 | (b << 16) | (g << 8) | r;
     }
-    const [r, g, b] = this.farColour(BARE);
-    colours[BARE] = 0xff000000 | (b << 16) | (g << 8) | r;
     const { cells } = this.chart;
     for (let at = 0; at < cells.length; at += 1) words[at] = colours[cells[at]];
     context.putImageData(image, 0, 0);
@@ -129,17 +121,13 @@ export class Tiles {
     const [left, top] = [x * squares, y * squares];
     const [across, down] = [Math.min(squares, this.columns - left), Math.min(squares, this.rows - top)];
     const canvas = canvasOf(across * side, down * side);
-    this.draw(pen(canvas), side, left, top, across, down);
+    this.draw(pen(canvas), side, [left, top, across, down]);
     return canvas;
   }
 
-  /**
-   * Draws part of the chart at the origin.
-   * @param {CanvasRenderingContext2D} context
-   * @param {number} side pixels of a square
-   * @param {number} left @param {number} top @param {number} across @param {number} down squares
-   */
-  draw(context, side, left, top, across, down) {
+  /** Draws part of the chart at the origin. @param {Pen} context @param {number} side pixels of a square @param {number[]} part its first column and row, and how many */
+  draw(context, side, part) {
+    const [left, top, across, down] = part;
     const { cells } = this.chart;
     // Squares are laid pixel by pixel, which takes a tenth of the time of a picture each.
     const image = context.createImageData(across * side, down * side);
@@ -157,17 +145,17 @@ export class Tiles {
       }
     }
     context.putImageData(image, 0, 0);
-    if (this.show !== "stitched") this.grid(context, side, left, top, across, down);
-    this.lines(context, side, left, top, across, down);
+    if (this.show !== "stitched") this.grid(context, side, part);
+    this.lines(context, side, part);
   }
 
   /** The pixels of a square as it is drawn for a needle. @param {number} needle @param {number} side */
   sprite(needle, side) {
-    const key = `${this.look()} ${needle} ${side}`;
+    const key = `${this.show} ${this.front} ${this.grey} ${needle} ${side}`;
     const known = this.sprites.get(key);
     if (known) return known;
     if (this.sprites.size > 1500) this.sprites.clear();
-    const context = /** @type {CanvasRenderingContext2D} */ (canvasOf(side, side).getContext("2d", { willReadFrequently: true }));
+    const context = /** @type {Pen} */ (canvasOf(side, side).getContext("2d", { willReadFrequently: true }));
     if (this.show === "stitched") this.stitch(context, needle, side);
     else this.square(context, needle, side);
     const pixels = new Uint32Array(context.getImageData(0, 0, side, side).data.buffer);
@@ -175,7 +163,7 @@ export class Tiles {
     return pixels;
   }
 
-  /** @param {CanvasRenderingContext2D} context @param {number} needle @param {number} side */
+  /** @param {Pen} context @param {number} needle @param {number} side */
   square(context, needle, side) {
     const { needles, cloth } = this.chart.look;
     if (needle === BARE) {
@@ -208,7 +196,7 @@ export class Tiles {
     }
   }
 
-  /** A cross of two legs, the upper from the upper left to the lower right, lit from the upper left. @param {CanvasRenderingContext2D} context @param {number} needle @param {number} side */
+  /** A cross of two legs, the upper from the upper left to the lower right, lit from the upper left. @param {Pen} context @param {number} needle @param {number} side */
   stitch(context, needle, side) {
     const { needles, cloth } = this.chart.look;
     const ground = channels(cloth.colour);
@@ -231,7 +219,7 @@ export class Tiles {
     context.fillStyle = css(mixed(this.isBack(needle) ? thread : channels(of.seen), mixed(thread, BLACK, 0.25), 0.4));
     context.fillRect(side * 0.04, side * 0.04, side * 0.92, side * 0.92);
     const inset = side * 0.2;
-    const leg = (/** @type {number[]} */ [x1, y1, x2, y2], /** @type {[number, number, number]} */ colour, /** @type {number} */ width) => {
+    const leg = (/** @type {number[]} */ [x1, y1, x2, y2], /** @type {Rgb} */ colour, /** @type {number} */ width) => {
       context.strokeStyle = css(colour);
       context.lineWidth = width;
       context.lineCap = "round";
@@ -251,8 +239,8 @@ export class Tiles {
     leg(falling.map((at, index) => at + (index % 2 ? -1 : 1) * side * 0.05), mixed(thread, WHITE, 0.2), thick * 0.18);
   }
 
-  /** @param {CanvasRenderingContext2D} context @param {number} side @param {number} left @param {number} top @param {number} across @param {number} down */
-  grid(context, side, left, top, across, down) {
+  /** @param {Pen} context @param {number} side @param {number[]} part */
+  grid(context, side, [left, top, across, down]) {
     const line = (/** @type {number} */ at, /** @type {number} */ number, /** @type {boolean} */ upright) => {
       const bold = number % 10 === 0;
       context.fillStyle = bold ? "#1d1a17" : "rgb(60 52 44 / 38%)";
@@ -264,34 +252,31 @@ export class Tiles {
     for (let row = 0; row <= down; row += 1) line(row * side, top + row, false);
   }
 
-  /** Backstitch. @param {CanvasRenderingContext2D} context @param {number} side @param {number} left @param {number} top @param {number} across @param {number} down */
-  lines(context, side, left, top, across, down) {
-    context.save();
-    context.beginPath();
-    context.rect(0, 0, across * side, down * side);
-    context.clip();
-    context.translate(-left * side, -top * side);
-    for (const line of this.chart.look.lines) {
-      const path = new Path2D();
-      line.points.forEach(([x, y], at) => {
-        const [px, py] = [(x / 1000) * side, (y / 1000) * side];
-        if (at) path.lineTo(px, py);
-        else path.moveTo(px, py);
-      });
-      if (line.closed) path.closePath();
-      const rgb = channels(line.colour);
-      context.lineJoin = "round";
-      context.lineCap = "butt";
-      context.setLineDash([]);
-      context.strokeStyle = css(mixed(rgb, luminance(rgb) > 0.4 ? BLACK : WHITE, 0.7));
-      context.lineWidth = Math.max(THIN[1], (line.weight + 0.14) * side);
-      context.stroke(path);
-      context.setLineDash(line.dashes.map((dash) => dash * side));
-      context.strokeStyle = line.colour;
-      context.lineWidth = Math.max(THIN[0], line.weight * side);
-      context.stroke(path);
-    }
-    context.restore();
+  /** Backstitch. @param {Pen} context @param {number} side @param {number[]} part */
+  lines(context, side, [left, top, across, down]) {
+    within(context, [0, 0, across * side, down * side], () => {
+      context.translate(-left * side, -top * side);
+      for (const line of this.chart.look.lines) {
+        const path = new Path2D();
+        line.points.forEach(([x, y], at) => {
+          const [px, py] = [(x / 1000) * side, (y / 1000) * side];
+          if (at) path.lineTo(px, py);
+          else path.moveTo(px, py);
+        });
+        if (line.closed) path.closePath();
+        const rgb = channels(line.colour);
+        context.lineJoin = "round";
+        context.lineCap = "butt";
+        context.setLineDash([]);
+        context.strokeStyle = css(mixed(rgb, luminance(rgb) > 0.4 ? BLACK : WHITE, 0.7));
+        context.lineWidth = Math.max(THIN[1], (line.weight + 0.14) * side);
+        context.stroke(path);
+        context.setLineDash(line.dashes.map((dash) => dash * side));
+        context.strokeStyle = line.colour;
+        context.lineWidth = Math.max(THIN[0], line.weight * side);
+        context.stroke(path);
+      }
+    });
   }
 }
 

@@ -7,6 +7,13 @@ export function dayInWords(iso) {
   return day.format(new Date(`${iso}T00:00:00Z`));
 }
 
+const moment = new Intl.DateTimeFormat(undefined, { dateStyle: "long", timeStyle: "short" });
+
+/** @param {number} seconds since 1970 */
+export function momentInWords(seconds) {
+  return moment.format(seconds * 1000);
+}
+
 /** How numbers are written with so many places, kept: each is slow to make. */
 const written = [0, 1].map((places) => new Intl.NumberFormat(undefined, { maximumFractionDigits: places }));
 
@@ -20,9 +27,11 @@ export function fileSize(bytes) {
   return bytes < 1e6 ? `${number(Math.max(1, bytes / 1e3))} kB` : `${number(bytes / 1e6, 1)} MB`;
 }
 
+/** A CSS pixel in millimetres (W3C, CSS Values and Units 4, 6.2). */
+export const PIXEL = 25.4 / 96;
+
 /** @typedef {"cm" | "in"} Unit */
 
-/** Millimetres in each. */
 export const MM = { cm: 10, in: 25.4 };
 
 /** Where people measure in inches, and where they print on letter paper (Unicode CLDR, measurementData; from memory). */
@@ -46,11 +55,6 @@ export function unit() {
 /** The paper that was chosen here before; else the usual one. */
 export function paper() {
   return localStorage.getItem("paper") ?? (isIn(LETTER) ? "letter" : "a4");
-}
-
-/** @param {Unit} chosen */
-export function setUnit(chosen) {
-  localStorage.setItem("unit", chosen);
 }
 
 /** @param {number} width @param {number} height in millimetres */

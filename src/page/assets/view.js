@@ -1,7 +1,7 @@
 // A chart to look at: moved by a drag, made larger and smaller, with rulers that stay and one square that speaks.
 
 import { BARE } from "./chart.js";
-import { make } from "./make.js";
+import { make, pen } from "./make.js";
 import { Shelf } from "./shelf.js";
 import { NEAR, Tiles } from "./tiles.js";
 import { words } from "./words.js";
@@ -16,10 +16,7 @@ const RULER = 30;
 const MARGIN = 8;
 
 export class View {
-  /**
-   * @param {import("./chart.js").Chart} chart
-   * @param {(row: number, column: number, needle: number) => void} spoken is told where the focused square is
-   */
+  /** @param {import("./chart.js").Chart} chart @param {(row: number, column: number, needle: number) => void} spoken is told where the focused square is */
   constructor(chart, spoken) {
     this.chart = chart;
     this.tiles = new Shelf(chart, () => this.moved());
@@ -33,7 +30,7 @@ export class View {
     this.fitted = true;
     this.canvas = make("canvas", { class: "chart", tabIndex: 0, role: "application", "aria-label": words.chartSpoken });
     this.element = make("div", { class: "chart-frame" }, this.canvas);
-    this.context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d"));
+    this.context = pen(this.canvas);
     this.observer = new ResizeObserver(() => this.resized());
     this.observer.observe(this.element);
     // Rulers are drawn in the colours of the day or of the night.
@@ -52,7 +49,6 @@ export class View {
     this.moved();
   }
 
-  /** Lets go of what it listens to. */
   leave() {
     this.observer.disconnect();
     this.tiles.leave();
@@ -65,6 +61,11 @@ export class View {
 
   get height() {
     return this.element.clientHeight;
+  }
+
+  /** Squares across and down that are seen, with parts of some. */
+  get seen() {
+    return [this.width, this.height].map((side) => (side - RULER) / this.side);
   }
 
   resized() {
@@ -84,7 +85,6 @@ export class View {
     this.side = pixels >= NEAR ? whole(pixels) / scale : side;
   }
 
-  /** The whole chart. */
   fit() {
     const across = (this.width - RULER - 2 * MARGIN) / this.tiles.columns;
     const down = (this.height - RULER - 2 * MARGIN) / this.tiles.rows;
@@ -113,15 +113,18 @@ export class View {
 
   /** Shows a square in the middle and speaks of it. @param {number} row @param {number} column both from 1 */
   go(row, column) {
-    this.focus = { row: Math.max(1, Math.min(row, this.tiles.rows)), column: Math.max(1, Math.min(column, this.tiles.columns)) };
+    const focus = this.focusOn(row, column);
     if (this.side < 12) this.setSide(16);
     this.fitted = false;
-    this.at = {
-      x: this.focus.column - (this.width - RULER) / this.side / 2,
-      y: this.focus.row - (this.height - RULER) / this.side / 2,
-    };
+    const [across, down] = this.seen;
+    this.at = { x: focus.column - across / 2, y: focus.row - down / 2 };
     this.speak();
     this.moved();
+  }
+
+  /** The nearest square that there is. @param {number} row @param {number} column both from 1 */
+  focusOn(row, column) {
+    return (this.focus = { row: Math.max(1, Math.min(row, this.tiles.rows)), column: Math.max(1, Math.min(column, this.tiles.columns)) });
   }
 
   /** Shows part of the chart as large as there is room, and speaks of its first square. @param {[number, number]} columns @param {[number, number]} rows from 0, and one past the last */
@@ -130,8 +133,9 @@ export class View {
     const fit = Math.min((this.width - RULER) / across, (this.height - RULER) / down);
     this.setSide(Math.max(SIDES[0], Math.min(fit, SIDES[SIDES.length - 1])), Math.floor);
     this.fitted = false;
-    this.at = { x: columns[0] - ((this.width - RULER) / this.side - across) / 2, y: rows[0] - ((this.height - RULER) / this.side - down) / 2 };
-    this.focus = { row: rows[0] + 1, column: columns[0] + 1 };
+    const seen = this.seen;
+    this.at = { x: columns[0] - (seen[0] - across) / 2, y: rows[0] - (seen[1] - down) / 2 };
+    this.focusOn(rows[0] + 1, columns[0] + 1);
     this.speak();
     this.moved();
   }
@@ -144,7 +148,7 @@ export class View {
 
   /** Keeps the chart in sight and draws it in the next frame. */
   moved() {
-    const [across, down] = [(this.width - RULER) / this.side, (this.height - RULER) / this.side];
+    const [across, down] = this.seen;
     const hold = (/** @type {number} */ at, /** @type {number} */ seen, /** @type {number} */ all) =>
       seen >= all ? (all - seen) / 2 : Math.max(-2, Math.min(at, all - seen + 2));
     this.at.x = hold(this.at.x, across, this.tiles.columns);
@@ -341,12 +345,12 @@ export class View {
 
   /** Goes to a square, and moves the chart only where it would be out of sight. @param {number} row @param {number} column */
   step(row, column) {
-    this.focus = { row: Math.max(1, Math.min(row, this.tiles.rows)), column: Math.max(1, Math.min(column, this.tiles.columns)) };
-    const [across, down] = [(this.width - RULER) / this.side, (this.height - RULER) / this.side];
+    const focus = this.focusOn(row, column);
+    const [across, down] = this.seen;
     const into = (/** @type {number} */ at, /** @type {number} */ number, /** @type {number} */ seen) =>
       Math.max(number + 1 - seen, Math.min(at, number - 2));
-    this.at.x = into(this.at.x, this.focus.column, across);
-    this.at.y = into(this.at.y, this.focus.row, down);
+    this.at.x = into(this.at.x, focus.column, across);
+    this.at.y = into(this.at.y, focus.row, down);
     this.speak();
     this.moved();
   }

@@ -1,16 +1,18 @@
-// Every sentence of the page, by key. A text with numbers is a function; what changes with a number goes by `plural`.
+// Every sentence of the page, by key. Texts with numbers or names are functions, whose defaults say which they take; what
+// changes with a number goes by `plural`.
 
 const rules = new Intl.PluralRules("en");
 const whole = new Intl.NumberFormat();
 
-/**
- * @param {number} count
- * @param {string} one
- * @param {string} other
- */
+/** @param {number} count @param {string} one @param {string} other */
 function plural(count, one, other) {
   return `${whole.format(count)} ${rules.select(count) === "one" ? one : other}`;
 }
+
+/** One of them is found by a kind. @param {Record<string, string>} texts */
+const byKind = (texts) => texts;
+
+const COLOURS = "The photo's own colours could not all be read; they are taken as usual ones.";
 
 export const counted = /** @satisfies {Record<string, (n: number) => string>} */ ({
   threads: (n) => plural(n, "thread", "threads"),
@@ -27,7 +29,6 @@ export const words = {
   brede: "brede",
   // The workbasket.
   basket: "Workbasket",
-  basketWhere: (/** @type {number} */ n) => counted.pieces(n),
   basketEmpty: "Nothing in the workbasket yet",
   basketEmptyDo: "A photo becomes a chart in your threads. Bring one, or a chart that brede made before.",
   begin: "Begin from a photo",
@@ -42,45 +43,49 @@ export const words = {
   closed: "brede is closed",
   closedDo: "Everything is kept. Start brede again to open the workbasket; this page goes on by itself.",
   undo: "Take back",
-  changePiece: "Rename, copy or put away",
-  changePieceOf: (/** @type {string} */ name) => `Rename, copy or put away: ${name}`,
-  nameOf: (/** @type {string} */ name) => `Name of ${name}`,
+  changePiece: "Rename, copy, begin again or put away",
+  changePieceOf: (name = "") => `${words.changePiece}: ${name}`,
+  nameOf: (name = "") => `Name of ${name}`,
   rename: "Rename",
-  renamed: (/** @type {string} */ before, /** @type {string} */ now) => `${before} is now called ${now}.`,
+  renamed: (before = "", now = "") => `${before} is now called ${now}.`,
   copy: "Make a copy",
-  copyOf: (/** @type {string} */ name) => `${name}, copy`,
+  copyOf: (name = "") => `${name}, copy`,
+  beginAgain: "Begin again from its picture",
+  begunAgain: "Begun again as it was made. The piece that is there stays as it is.",
+  sameName: (name = "") => `${name} is in the workbasket, and so is another of that name.`,
+  alsoCalled: (name = "") => `Two pieces are called ${name} now.`,
+  callIt: (name = "") => `Call it ${name}`,
+  keptOn: (moment = "") => `kept on ${moment}`,
   putAway: "Put away",
-  didPutAway: (/** @type {string} */ name) => `${name} is put away. Nothing of it is lost.`,
-  putAwayPieces: (/** @type {number} */ n) => `Put away: ${counted.pieces(n)}`,
+  didPutAway: (name = "") => `${name} is put away. Nothing of it is lost.`,
+  putAwayPieces: (n = 0) => words.putAwayPiece(counted.pieces(n)),
   bringBack: "Bring back",
-  bringBackPiece: (/** @type {string} */ name) => `Bring back ${name}`,
-  broughtBack: (/** @type {string} */ name) => `${name} is back in the workbasket.`,
-  percent: (/** @type {string} */ share) => `${share} % done`,
+  bringBackPiece: (name = "") => `${words.bringBack} ${name}`,
+  broughtBack: (name = "") => `${name} is back in the workbasket.`,
+  percent: (share = "") => `${share} % done`,
   notBegun: "not begun",
   finished: "finished",
-  lastDay: (/** @type {string} */ day) => `last on ${day}`,
-  pieceSize: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {string} */ count) =>
-    `${columns} × ${rows} stitches, ${words.countSaid(count)} count`,
+  lastDay: (day = "") => `last on ${day}`,
+  pieceSize: (columns = 0, rows = 0, count = "") => `${columns} × ${rows} stitches, ${words.countSaid(count)} count`,
   kept: /** @type {Record<string, (name: string) => string>} */ ({
     new: (name) => `${name} is in the workbasket.`,
     already: (name) => `${name} was in the workbasket already.`,
     changed: (name) => `${name} has what is new in that chart.`,
   }),
-  notKnown: (/** @type {string} */ name) => `${name} is neither a photo nor a chart. A photo ends in .jpg or .png, a chart in .chart.json, a printed one in .pdf.`,
+  notKnown: (name = "") => `${name} is neither a photo nor a chart. A photo ends in .jpg or .png, a chart in .chart.json, a printed one in .pdf.`,
   oneAtATime: "One file at a time, or all the PDFs of one chart.",
-  halfRead: (/** @type {number} */ n) => `half read: ${plural(n, "symbol is", "symbols are")} not clear yet`,
+  halfRead: (n = 0) => `half read: ${words.symbolsAsked(n)}`,
   readNotKept: "read: every symbol is clear",
   notReadYet: "half read: how large is it?",
-  paperSize: (/** @type {number} */ columns, /** @type {number} */ rows) => `printed chart, ${columns} × ${rows} squares`,
-  putAwayPiece: (/** @type {string} */ name) => `Put away: ${name}`,
+  paperSize: (columns = 0, rows = 0) => `printed chart, ${columns} × ${rows} squares`,
+  putAwayPiece: (name = "") => `${words.putAway}: ${name}`,
 
   // A chart that was printed elsewhere.
   paperTitle: "A printed chart",
   readingPaper: "Reading the pages…",
   leaveReading: "Leave it",
   paperMind: "A bought chart may be someone's copyright: its maker's terms and local law decide. Read it for your own use.",
-  paperWhere: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {number} */ pages, /** @type {number} */ symbols) =>
-    `${columns} × ${rows} squares on ${counted.pages(pages)}, ${counted.symbols(symbols)}`,
+  paperWhere: (columns = 0, rows = 0, pages = 0, symbols = 0) => `${columns} × ${rows} squares on ${counted.pages(pages)}, ${counted.symbols(symbols)}`,
   sizeAsked: "Its pages do not say how they join.",
   sizeOfPaper: "How large is the whole chart?",
   sizeOfPaperHow: "Its cover or key often says so, as squares, stitches or design size. Pages are taken in their order.",
@@ -89,18 +94,17 @@ export const words = {
   keepAgain: "Put into the piece",
   showPages: "Pages",
   showChart: "Chart",
-  pagesLaid: (/** @type {number} */ pages, /** @type {number} */ across, /** @type {number} */ down, /** @type {boolean} */ twice) =>
-    `${counted.pages(pages)} as they join, ${across} across and ${down} down.${twice ? " What a page repeats is hatched." : ""}`,
-  pageNumber: (/** @type {number} */ n) => `Page ${n}`,
-  symbolsAsked: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} not clear yet`,
+  pagesLaid: (pages = 0, across = 0, down = 0, twice = false) => `${counted.pages(pages)} as they join, ${across} across and ${down} down.${twice ? " What a page repeats is hatched." : ""}`,
+  pageNumber: (n = 0) => `Page ${n}`,
+  symbolsAsked: (n = 0) => `${plural(n, "symbol is", "symbols are")} not clear yet`,
   symbolsNamed: "The others",
   symbolsAll: "All symbols",
-  goOnLater: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} not clear yet. What you say is kept at once: go on whenever you like.`,
+  goOnLater: (n = 0) => `${words.symbolsAsked(n)}. What you say is kept at once: go on whenever you like.`,
   allSaid: "Every symbol is clear.",
-  symbolNumber: (/** @type {number} */ n) => `Symbol ${n}`,
-  symbolPicture: (/** @type {number} */ n) => `Symbol ${n} as it is printed`,
+  symbolNumber: (n = 0) => `Symbol ${n}`,
+  symbolPicture: (n = 0) => `Symbol ${n} as it is printed`,
   leftBare: "left bare",
-  standsIn: (/** @type {string} */ symbol, /** @type {number} */ n) => `${symbol} stands in ${counted.squares(n)}.`,
+  standsIn: (symbol = "", n = 0) => `${symbol} stands in ${counted.squares(n)}.`,
   doubts: /** @type {Record<string, (doubt: { key?: number, number?: number }, symbol: { number: number, stitches: number }) => string>} */ ({
     "not-in-key": () => "The key does not name this symbol. Which thread is it?",
     "other-count": (doubt, symbol) => `The key says ${(doubt.key ?? 0).toLocaleString()} stitches; ${symbol.stitches.toLocaleString()} were counted.`,
@@ -116,19 +120,18 @@ export const words = {
   twoThreads: "Two threads",
   rightAsIs: "It is right as it is",
   allRight: "All that were counted otherwise are right",
-  allAreRight: (/** @type {number} */ n) => `${counted.symbols(n)} taken as they are.`,
-  allAsBefore: (/** @type {number} */ n) => `${plural(n, "symbol is", "symbols are")} as before.`,
+  allAreRight: (n = 0) => `${counted.symbols(n)} taken as they are.`,
+  allAsBefore: (n = 0) => `${plural(n, "symbol is", "symbols are")} as before.`,
   showWhere: "Show where it stands",
   nothingThere: "Nothing is stitched there",
   unsay: "Take back what was said",
-  tookBack: (/** @type {number} */ n) => `Symbol ${n} is as it was before.`,
-  saidOf: (/** @type {number} */ n, /** @type {string} */ name, /** @type {number | null} */ same) =>
-    same ? `Symbol ${n} is the same as ${same}: ${name}.` : `Symbol ${n}: ${name}.`,
-  notOnCard: (/** @type {number} */ n) => `Codes of ${counted.threads(n)} are not on your card. They keep the chart's own names.`,
-  noColour: (/** @type {number} */ n, /** @type {boolean} */ card) =>
+  tookBack: (n = 0) => `Symbol ${n} is as it was before.`,
+  saidOf: (n = 0, name = "", /** @type {number | null} */ same) => same ? `Symbol ${n} is the same as ${same}: ${name}.` : `Symbol ${n}: ${name}.`,
+  notOnCard: (n = 0) => `Codes of ${counted.threads(n)} are not on your card. They keep the chart's own names.`,
+  noColour: (n = 0, card = false) =>
     `No page shows the colours of ${counted.threads(n)}. They are greys for now${card ? "" : "; a shade card of yours that has their codes gives them colours"}.`,
-  onNoPage: (/** @type {number} */ n) => `${counted.squares(n)} of the chart are on no page. Is a page missing?`,
-  linesRead: (/** @type {number} */ n) => `Backstitch in ${counted.threads(n)} was read with it.`,
+  onNoPage: (n = 0) => `${counted.squares(n)} of the chart are on no page. Is a page missing?`,
+  linesRead: (n = 0) => `Backstitch in ${counted.threads(n)} was read with it.`,
   ofPaper: /** @type {Record<string, (n: number) => string>} */ ({
     "loose-lines": (n) => `${plural(n, "stroke of backstitch ends", "strokes of backstitch end")} between holes: moved to the next hole, or left out.`,
     "unnamed-lines": (n) => `The key does not name ${plural(n, "thread", "threads")} of backstitch; they are called L1 and so on.`,
@@ -142,9 +145,6 @@ export const words = {
   noThreadFound: "No such thread. Write it down below.",
   strands: "Strands",
   otherThread: "A thread that is not listed",
-  codeOfThread: "Code",
-  nameOfThread: "Name",
-  colourOfThread: "Colour",
   useThread: "Use this thread",
   onPaper: "on the paper",
   besidePaper: "Beside each symbol, the one that is printed on your paper.",
@@ -173,19 +173,20 @@ export const words = {
   farWhere: ["in the hand", "on a wall", "across a room"],
   farHelp: "From across a room stitches beside each other mix, and threads are chosen for that.",
   seenNear: "As large as it fits",
-  seenFrom: (/** @type {string} */ distance) => `As seen from ${distance}`,
-  metres: (/** @type {number} */ n) => `${n.toLocaleString()} m`,
-  feet: (/** @type {number} */ n) => `${n} feet`,
+  seenFrom: (distance = "") => `As seen from ${distance}`,
+  metres: (n = 0) => `${n.toLocaleString()} m`,
+  feet: (n = 0) => `${n} feet`,
   fullScreen: "Full screen",
   fullScreenEnd: "Leave full screen",
-  setAside: "Set aside to compare",
-  didSetAside: "Set aside. Change something, then look at both side by side.",
-  choice: (/** @type {number} */ threads, /** @type {number} */ across, /** @type {string} */ cloth, /** @type {string} */ count) =>
-    `${counted.threads(threads)}, ${across.toLocaleString()} across, ${cloth} ${count}`,
+  onScreen: "Size on the screen",
+  setAside: "Compare with another choice",
+  didSetAside: "This one is held. Change threads, cloth or size: “Side by side” shows both.",
+  choice: (threads = 0, across = 0, cloth = "", count = "") => `${counted.threads(threads)}, ${across.toLocaleString()} across, ${cloth} ${count}`,
   choiceBack: "Go on with this",
-  choiceBackTo: (/** @type {string} */ name) => `Go on with this: ${name}`,
+  choiceBackTo: (name = "") => `${words.choiceBack}: ${name}`,
+  choiceNow: "what is chosen now",
   choiceOff: "Take off",
-  choiceOffOf: (/** @type {string} */ name) => `Take off ${name}`,
+  choiceOffOf: (name = "") => `${words.choiceOff} ${name}`,
   divider: "Where the photo ends and the stitched piece begins",
   photoSide: "photo",
   stitchedSide: "stitched",
@@ -193,22 +194,21 @@ export const words = {
   clothColour: "Colour of the cloth",
   clothOwn: "another colour",
   clothCount: "Count: stitches to the inch",
-  countSaid: (/** @type {string} */ count) => count.replace("/2", " over two"),
+  countSaid: (count = "") => count.replace("/2", " over two"),
   atHand: "Which goes on the cloth and frame I have?",
   clothAcross: "Cloth across",
   clothDown: "Cloth down",
   frameAcross: "Frame across",
   frameDown: "Frame down",
-  atHandHelp: (/** @type {string} */ unit) => `In ${unit}. Frames are measured inside; leave them empty if you have none. One side alone is a square or a hoop. 5 cm of cloth, 2 inches, stay free on each side.`,
+  atHandHelp: "Frames are measured inside; leave them empty if you have none. One side alone is a square or a hoop. 5 cm of cloth, 2 inches, stay free on each side.",
   offersAre: "As large as it goes:",
-  offer: (/** @type {string} */ count, /** @type {string} */ size, /** @type {number} */ columns, /** @type {number} */ rows) =>
-    `${count}: ${size}, ${columns} × ${rows} squares`,
-  eyes: /** @type {Record<string, string>} */ ({
+  offer: (count = "", size = "", columns = 0, rows = 0) => `${count}: ${size}, ${columns} × ${rows} squares`,
+  eyes: byKind({
     easy: "easy on the eyes",
     fine: "fine, in good light",
     trying: "small: a lens helps",
   }),
-  clothNames: /** @type {Record<string, string>} */ ({
+  clothNames: byKind({
     "#f4ecd8": "cream",
     "#ffffff": "white",
     "#d9c9a8": "raw linen",
@@ -218,28 +218,28 @@ export const words = {
   }),
   size: "How large?",
   sizeAcross: "Squares across",
-  sizeWidth: (/** @type {string} */ unit) => `Width in ${unit}`,
-  sizeIs: (/** @type {string} */ size, /** @type {number} */ columns, /** @type {number} */ rows) =>
-    `${size} as finished, ${columns} × ${rows} squares`,
+  sizeWidth: "Width",
+  inUnit: (side = "", unit = "") => `${side} in ${words.unitNames[unit]}`,
+  sizeIs: (size = "", columns = 0, rows = 0) => `${size} as finished, ${columns} × ${rows} squares`,
   units: "Measures in",
-  centimetres: "cm",
-  inches: "inches",
+  unitNames: byKind({ cm: "cm", in: "inches" }),
   threads: "Which threads?",
-  cardDemo: (/** @type {number} */ n) => `An invented card of ${counted.threads(n)}, to try with: no shop has them. Bring your own card, or write down what you have.`,
-  cardOwn: (/** @type {string} */ name, /** @type {number} */ n) => `${name}, ${counted.threads(n)}`,
+  cardDemo: (n = 0) => `An invented card of ${counted.threads(n)}, to try with: no shop has them. Bring your own card, or write down what you have.`,
+  cardOwn: (name = "", n = 0) => `${name}, ${counted.threads(n)}`,
   inventedThreads: "Its threads are of the invented card: no shop has them. For your own, begin again with your card.",
   cardDemoShort: "An invented card, to try things with",
   cardTitle: "Threads",
   cardLook: "See or write down threads",
-  cardColumns: /** @type {Record<string, string>} */ ({ code: "Code", name: "Name", colour: "Colour", owned: "Skeins I have" }),
-  cardKept: (/** @type {number} */ n) => `Kept: a card of ${counted.threads(n)}.`,
+  cardColumns: byKind({ code: "Code", name: "Name", colour: "Colour", owned: "Skeins I have" }),
+  skeinsOwned: "skeins",
+  cardKept: (n = 0) => `Kept: a card of ${counted.threads(n)}.`,
   keepCard: "Keep this card",
   ownCard: "my-threads",
   addThread: "Add a thread",
   newThread: "new thread",
-  takeOut: (/** @type {string} */ name) => `Take ${name} out`,
-  tookOut: (/** @type {string} */ code) => `${code || "The thread"} is taken out.`,
-  threadBack: (/** @type {string} */ code) => `${code || "The thread"} is back.`,
+  takeOut: (name = "") => `Take ${name} out`,
+  tookOut: (code = "") => `${code || "The thread"} is taken out.`,
+  threadBack: (code = "") => `${code || "The thread"} is back.`,
   cardBring: "Bring a shade card",
   cardEmpty: "Begin an empty list",
   cardEmptied: "An empty list is begun.",
@@ -254,23 +254,20 @@ export const words = {
   keep: "Keep in the workbasket",
   keeping: "Keeping…",
   making: "Making the chart…",
-  made: (/** @type {number} */ stitches, /** @type {number} */ threads, /** @type {number} */ skeins) =>
-    `${counted.stitches(stitches)} in ${counted.threads(threads)}, ${counted.skeins(skeins)} to have ready`,
-  fewerThreads: (/** @type {number} */ spare, /** @type {number} */ enough) =>
-    `${counted.threads(spare)} would work fewer than ten stitches each. About ${enough} would do.`,
-  shift: (/** @type {string} */ thread) => `The cloth shows through ${thread} and changes its colour. A finer cloth, or one nearer to the picture, shows less.`,
-  shiftMore: (/** @type {number} */ n) => `It does so through ${counted.threads(n)} more.`,
-  ofPhoto: /** @type {Record<string, string>} */ ({
+  made: (stitches = 0, threads = 0, skeins = 0) => `${counted.stitches(stitches)} in ${counted.threads(threads)}, ${counted.skeins(skeins)} to have ready`,
+  fewerThreads: (spare = 0, enough = 0) => `${counted.threads(spare)} would work fewer than ten stitches each. About ${enough} would do.`,
+  shift: (thread = "") => `The cloth shows through ${thread} and changes its colour. A finer cloth, or one nearer to the picture, shows less.`,
+  shiftMore: (n = 0) => `It does so through ${counted.threads(n)} more.`,
+  ofPhoto: byKind({
     spoilt: "A few dots of the photo are missing. The chart is made of the rest.",
-    profile: "The photo's own colours could not all be read; they are taken as usual ones.",
-    inks: "The photo's own colours could not all be read; they are taken as usual ones.",
+    profile: COLOURS,
+    inks: COLOURS,
     "shows-squares": "This looks like a chart in squares already. As a photo, its squares are not kept one by one.",
     "shows-page": "This looks like a printed page of a chart. As a photo, its lines and symbols are taken for the picture.",
   }),
 
   // A piece.
-  pieceWhere: (/** @type {string} */ squares, /** @type {number} */ threads) =>
-    `${squares} squares, ${counted.threads(threads)}`,
+  pieceWhere: (squares = "", threads = 0) => `${squares} squares, ${counted.threads(threads)}`,
   opening: "Opening the chart…",
   toChart: "Chart",
   print: "Print",
@@ -284,47 +281,43 @@ export const words = {
   whole: "Whole chart",
   key: "Threads",
   keyAll: "Show all threads",
-  keyFront: (/** @type {string} */ name) => `${name} stands out`,
+  keyFront: (name = "") => `${name} stands out`,
   goRow: "Row",
   goColumn: "Column",
   goPage: "Printed page",
   goTo: "Go to",
   go: "Go",
   chartSpoken: "Chart. Arrow keys go from square to square, with Shift ten at a time; plus and minus change the size.",
-  square: (/** @type {number} */ row, /** @type {number} */ column, /** @type {string} */ thread) =>
-    `Row ${row}, column ${column}: ${thread}`,
+  square: (row = 0, column = 0, thread = "") => `Row ${row}, column ${column}: ${thread}`,
   bare: "bare cloth",
 
   // Printing.
-  printTitle: (/** @type {string} */ name) => `Print ${name}`,
+  printTitle: (name = "") => `Print ${name}`,
   paper: "Which paper?",
   ink: "Which ink?",
   inkColour: "Colour",
   inkGrey: "Black only",
   squares: "How large are the squares?",
   squaresFit: "As the paper allows",
-  squaresOf: (/** @type {string} */ mm) => `${mm} mm`,
+  squaresOf: (mm = "") => `${mm} mm`,
   trueSize: "About as large as on paper",
   layingOut: "Laying out the pages…",
-  pageShown: (/** @type {number} */ number, /** @type {number} */ pages) => `Page ${number} of ${pages} as it will be printed`,
-  pageOf: (/** @type {number} */ number, /** @type {number} */ pages) => `Page ${number} of ${pages}`,
-  pagesWillBe: (/** @type {number} */ pages, /** @type {number} */ chart, /** @type {string} */ mm) =>
-    `${counted.pages(pages)}, ${chart.toLocaleString()} of them chart with squares of ${mm} mm`,
+  pageShown: (number = 0, pages = 0) => `${words.pageOf(number, pages)} as it will be printed`,
+  pageOf: (number = 0, pages = 0) => `Page ${number} of ${pages}`,
+  pagesWillBe: (pages = 0, chart = 0, mm = "") => `${counted.pages(pages)}, ${chart.toLocaleString()} of them chart with squares of ${mm} mm`,
   pageBefore: "Page before",
   pageAfter: "Page after",
   makePages: "Make the pages",
-  makeAgain: "Make them again",
   makingPages: "Making the pages…",
-  openPages: (/** @type {number} */ n, /** @type {string} */ size) => `Open ${counted.pages(n)} (PDF, ${size})`,
+  savePages: "Save the PDF",
+  openPages: (n = 0, size = "") => `Open ${counted.pages(n)} (PDF, ${size})`,
   checking: "Reading the pages back to check each square…",
-  checkedRight: (/** @type {number} */ squares, /** @type {number} */ pages) =>
-    `Checked: all ${counted.squares(squares)} on ${counted.pages(pages)} read as the chart has them.`,
-  checkedWrongOutlines: (/** @type {number} */ wrong) => `${counted.outlines(wrong)} could be taken for others.`,
-  checkedWrong: (/** @type {number} */ wrong, /** @type {number} */ squares) =>
-    `${counted.squares(wrong)} of ${squares.toLocaleString()} could be taken for another. Larger squares help.`,
+  checkedRight: (squares = 0, pages = 0) => `Checked: all ${counted.squares(squares)} on ${counted.pages(pages)} read as the chart has them.`,
+  checkedWrongOutlines: (wrong = 0) => `${counted.outlines(wrong)} could be taken for others.`,
+  checkedWrong: (wrong = 0, squares = 0) => `${counted.squares(wrong)} of ${squares.toLocaleString()} could be taken for another. Larger squares help.`,
 
   // Stages of work.
-  stages: /** @type {Record<string, string>} */ ({
+  stages: byKind({
     "reading-picture": "Reading the photo",
     framing: "Laying squares over the photo",
     "choosing-threads": "Choosing threads",
@@ -337,14 +330,14 @@ export const words = {
     proofing: "Reading pages back",
     reading: "Reading a printed chart",
   }),
-  stageAt: (/** @type {string} */ stage, /** @type {number} */ hundredths) => `${stage}, ${hundredths} %`,
+  stageAt: (stage = "", hundredths = 0) => `${stage}, ${hundredths} %`,
 
   // Trouble.
   away: "brede has stopped on this computer. What is in the workbasket is kept. This page goes on when brede is started again.",
   back: "brede is back.",
   locked: "This page needs a new address",
   lockedDo: "An address opens the page once. Start brede again, or run brede open, and take the address that it gives.",
-  troubles: /** @type {Record<string, string>} */ ({
+  troubles: byKind({
     missing: "That is not here any more.",
     "too-large": "That file is too large to take in.",
     broken: "brede made a mistake of its own. What is in the workbasket is kept. Try once more, or with other settings.",
@@ -353,7 +346,7 @@ export const words = {
   couldNot: "That did not work.",
   curious: "For the curious",
   close: "Close",
-  advice: /** @type {Record<string, string>} */ ({
+  advice: byKind({
     "known-picture": "Bring a JPEG or PNG that opens elsewhere.",
     "give-picture": "Bring a JPEG or PNG.",
     "whole-file": "Copy or fetch it again, whole.",
@@ -367,7 +360,6 @@ export const words = {
     "free-threads": "End other programs and try again.",
     "give-pages": "Bring the chart as the PDF that it came as.",
     "fewer-threads": "Say of some symbols that they are one thread.",
-    "twelve-strands": "1 to 12 strands go into a needle.",
     "fewer-pixels": "Make the photo smaller first.",
     "smaller-picture": "Make the photo smaller first.",
     "smaller-job": "Ask for fewer squares or threads, or bring a smaller photo.",
@@ -382,7 +374,6 @@ export const words = {
     "write-colour": "Write a colour as #rrggbb, such as #2f6f8f.",
     "mend-field": "Mend that field, or leave it empty where the column may be.",
     "own-codes": "Give each thread a code of its own.",
-    "two-colours": "Ask for two threads or more.",
     "give-chart": "Bring a chart that brede made: its name ends in .chart.json.",
     "earlier-copy": "Use a copy from before, or make the chart again from its photo.",
     "newer-brede": "Update brede first.",
