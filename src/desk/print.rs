@@ -135,7 +135,7 @@ pub(super) fn inked(
 pub(super) fn pictures(composed: &Composed, progress: &dyn Progress) -> Result<[Vec<u8>; 2], Error> {
     let cells = picture::png(picture::cells(&composed.chart), progress)?;
     let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-    Ok([cells, picture::png(stitched, progress)?])
+    Ok([cells, picture::png_of_stitches(stitched, progress)?])
 }
 
 /// Whether pictures and the thread list are written beside pages.
