@@ -13,6 +13,7 @@ use super::proof::ProofReport;
 use super::set::{CHART, apart_before};
 use super::{Error, Heavy, Moment, Note, Replace, Report, Source, Target, Warning, What, Written};
 use crate::chart::Chart;
+use crate::chart::marks::Composed;
 use crate::ground::colour::{Lab, Srgb8};
 use crate::ground::plain;
 use crate::ground::progress::Progress;
@@ -331,7 +332,17 @@ impl Begun {
 
     /// The part of the picture that is used, at one value a stitch. Masks become cells, as the chart keeps them.
     pub(super) fn framed(&mut self, progress: &dyn Progress) -> Result<frame::Framed, Error> {
-        let mut framed = self.at_one_value_a_stitch(progress)?;
+        // What the picture is about is sought beside, in threads of the finder's own for the most part.
+        let kind = frame::kind_of(&self.photo, &self.options.frame)?;
+        let asked = std::mem::replace(&mut self.options.frame.kind, kind);
+        let seek = kind == Kind::Photo && self.settings.seek == Seek::Subject;
+        // It takes longer, so it begins.
+        let (seen, framed) = rayon::join(
+            || seek.then(|| self.seen(progress)).transpose(),
+            || self.at_one_value_a_stitch(progress),
+        );
+        self.options.frame.kind = asked;
+        let mut framed = framed?;
         if let (Some(cells), false) = (&framed.detail, self.masks.is_empty()) {
             self.settings.mask = Some(KeptMask::of(self.masks.clone(), cells));
         }
@@ -345,8 +356,8 @@ impl Begun {
         (self.options.reduce.weights, self.options.reduce.bare_cells) = (None, None);
         self.options.reduce.bare = self.settings.bare_cloth();
         self.subject = None;
-        if self.settings.seek == Seek::Subject && framed.kind == Kind::Photo {
-            let subject = self.seen(progress)?.subject(framed.field.size());
+        if let Some(seen) = seen? {
+            let subject = seen.subject(framed.field.size());
             self.options.reduce.weights = (subject.taken != Taken::Nothing).then(|| subject.weights());
             if let Taken::Faces(_) = subject.taken {
                 let marks = framed.detail.get_or_insert_with(|| vec![false; subject.cells.len()]);
@@ -455,8 +466,8 @@ pub(super) fn made(
     files.may_take(Heavy::Chart(job.size), job.needed())?;
     let photo_behind = Arc::clone(&begun.photo);
     let place = files.warnings.len();
-    let (looks, charted) =
-        rayon::join(|| looks(photo_behind.pixels()), || charted(&mut files, &mut begun, progress));
+    let (charted, looks) =
+        rayon::join(|| charted(&mut files, &mut begun, progress), || looks(photo_behind.pixels()));
     let (mut making, notes) = charted?;
     files.warnings.splice(place..place, looks);
     let settings = &begun.settings;
@@ -567,27 +578,26 @@ pub(super) fn finish(
     // Of charts that are taken cell by cell nothing was reckoned before. None has a mark yet.
     let job = Job { pixels: 0, size: chart.size(), shades: 0, colours: 0, paper: set.page.paper };
     files.may_take(Heavy::Chart(job.size), job.printing())?;
-    warnings.extend(settle(&mut chart, wished, (&set.page, set.moment), progress)?);
-    files.belong_only_to(&chart);
-    let composed = files.worked(&chart)?;
-    let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
-    warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
-    let read = || -> Result<_, Error> {
-        if set.sample != Sample::Read || !set.page.can_be_proof_read() {
-            return Ok((None, None));
-        }
-        let options = ProofOptions { pages: Some(1), rows: Some(PROOF_ROWS), ..ProofOptions::default() };
-        match proof::proof(&pdf, &composed, options, &proof::Reader::Here, progress) {
-            Ok(found) => Ok((Some(ProofReport::of(&found, &composed.chart, options)), None)),
-            Err(ProofError::Stopped(_)) => Err(Error::Stopped),
-            Err(error) => Ok((None, Some(Warning::not_read(&error)))),
-        }
+    // Symbols do not show on the pictures, which are drawn meanwhile where there is room for that.
+    let early = if job.draws_early() { Some(files.worked(&chart)?) } else { None };
+    let print = || -> Result<_, Error> {
+        warnings.extend(settle(&mut chart, wished, (&set.page, set.moment), progress)?);
+        files.belong_only_to(&chart);
+        let composed = files.worked(&chart)?;
+        let (laid, pdf) = set.page.pages(&composed, &files.stamps, set.moment, progress)?;
+        warnings.extend(laid.warnings.iter().cloned().map(Warning::from));
+        let read = || read_back(&pdf, &composed, set, progress);
+        // The page is read, and the PNG packed, by a thread each: side by side they take half as long.
+        let late = || early.is_none().then(|| pictures(&composed, progress)).transpose();
+        let (read, late) = rayon::join(read, late);
+        let (proof, not_read) = read?;
+        warnings.extend(not_read);
+        Ok((laid, pdf, proof, late?))
     };
-    // The page is read, and the PNG packed, by a thread each: side by side they take half as long.
-    let (read, drawn) = rayon::join(read, || pictures(&composed, progress));
-    let (proof, not_read) = read?;
-    warnings.extend(not_read);
-    let [cells, stitched] = drawn?;
+    let draw = || early.as_ref().map(|composed| pictures(composed, progress)).transpose();
+    let (printed, drawn) = rayon::join(print, draw);
+    let (laid, pdf, proof, late) = printed?;
+    let [cells, stitched] = drawn?.or(late).expect("pictures are drawn early or late");
     let threads = planning::thread_list_csv(&laid.thread_uses).into_bytes();
     if let Target::Path(path) = set.place(picture, CHART) {
         warnings.extend(apart_before(&path));
@@ -611,6 +621,24 @@ pub(super) fn finish(
     report.mean_delta_e = figures.mean_delta_e;
     report.single_percent = figures.singles_share * 100.0;
     Ok(MakeReport { proof, matches, notes, warnings, files, ..report })
+}
+
+/// What reading a page of a set back finds, or why it could not be read.
+fn read_back(
+    pdf: &[u8],
+    composed: &Composed,
+    set: &SetRequest,
+    progress: &dyn Progress,
+) -> Result<(Option<ProofReport>, Option<Warning>), Error> {
+    if set.sample != Sample::Read || !set.page.can_be_proof_read() {
+        return Ok((None, None));
+    }
+    let options = ProofOptions { pages: Some(1), rows: Some(PROOF_ROWS), ..ProofOptions::default() };
+    match proof::proof(pdf, composed, options, &proof::Reader::Here, progress) {
+        Ok(found) => Ok((Some(ProofReport::of(&found, &composed.chart, options)), None)),
+        Err(ProofError::Stopped(_)) => Err(Error::Stopped),
+        Err(error) => Ok((None, Some(Warning::not_read(&error)))),
+    }
 }
 
 /// Tries a chart's symbols as pages will show them: those that are taken for others' are exchanged. What is to be said of

@@ -135,6 +135,9 @@ impl Files<'_> {
     }
 }
 
+/// The most bytes that the picture of the finished piece may take beside pages that are made.
+const EARLY: u64 = 64 << 20;
+
 /// What is known of a job before it begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Job {
@@ -172,10 +175,22 @@ impl Job {
             |each: Length| self.paper.size().map(|side| (side / each).ceil() as u64).iter().product::<u64>();
         let [pixel, cell] = READING;
         let page = pixel * on_paper(mm(25.4 / 150.0)) + cell * on_paper(*CELL_LIMITS.start()).min(cells);
-        let side = u64::from(picture::side_of(self.size));
-        // The picture, and its file, which packs noise by nothing.
-        let picture = 2 * 3 * cells * side * side;
+        let picture = self.picture();
+        if self.draws_early() {
+            return PROGRAM + picture + (INKING * cells).max(LAID_OUT * cells + PAGES * page);
+        }
         PROGRAM + (INKING * cells).max(LAID_OUT * cells + (PAGES * page).max(picture))
+    }
+
+    /// Bytes that the picture of the finished piece takes, and its file, which packs noise by nothing.
+    fn picture(&self) -> u64 {
+        let side = u64::from(picture::side_of(self.size));
+        2 * 3 * self.size.cells() as u64 * side * side
+    }
+
+    /// Whether that picture is drawn while pages are made: where it takes little, which is for most charts.
+    pub(super) fn draws_early(&self) -> bool {
+        self.picture() <= EARLY
     }
 
     /// Bytes at the most.

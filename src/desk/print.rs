@@ -135,7 +135,7 @@ pub(super) fn inked(
 pub(super) fn pictures(composed: &Composed, progress: &dyn Progress) -> Result<[Vec<u8>; 2], Error> {
     let cells = picture::png(picture::cells(&composed.chart), progress)?;
     let stitched = picture::stitched(&composed.chart, &composed.lines, progress)?;
-    Ok([cells, picture::png(stitched, progress)?])
+    Ok([cells, picture::png_of_stitches(stitched, progress)?])
 }
 
 /// Whether pictures and the thread list are written beside pages.
@@ -219,7 +219,7 @@ pub struct PageFigures {
 
 impl PageFigures {
     pub(super) fn of(laid: &ChartSheet) -> Self {
-        let pages: Vec<f64> = laid.sheet.coverage().into_iter().map(|share| share * 100.0).collect();
+        let pages: Vec<f64> = laid.coverage.iter().map(|share| share * 100.0).collect();
         let chart = &pages[pages.len().saturating_sub(laid.chart_pages)..];
         let mean = chart.iter().sum::<f64>() / chart.len().max(1) as f64;
         let most = chart.iter().copied().fold(0.0, f64::max);

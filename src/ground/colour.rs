@@ -135,7 +135,8 @@ impl Srgb8 {
     /// The grey of the same luminance.
     #[must_use]
     pub fn grey(self) -> Self {
-        LinearRgb { channels: [self.luminance(); 3] }.srgb8()
+        let value = LinearRgb::nearest(self.luminance());
+        Self { r: value, g: value, b: value }
     }
 }
 
@@ -158,9 +159,13 @@ impl LinearRgb {
     /// The nearest 8-bit sRGB colour; what lies outside the gamut is clipped channel by channel.
     #[must_use]
     pub fn srgb8(self) -> Srgb8 {
-        // The nearest value by where each begins: a power for each channel of a photo would take longer than the rest.
-        let [r, g, b] = self.channels.map(|light| BEGINS.partition_point(|&begins| begins <= light) as u8);
+        let [r, g, b] = self.channels.map(Self::nearest);
         Srgb8 { r, g, b }
+    }
+
+    /// The nearest 8-bit value, by where each begins: a power for each channel of a photo would take longer than the rest.
+    fn nearest(light: f64) -> u8 {
+        BEGINS.partition_point(|&begins| begins <= light) as u8
     }
 
     /// A mix of light: `share` (0 to 1) of this colour, the rest of `other`.

@@ -223,18 +223,14 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
     tell(progress, Stage::Framing, 0, 1)?;
     let (width, height) = photo.pixels().dimensions();
     let (size, part) = framing(photo, options)?;
-    let kind = match options.kind {
-        Kind::Auto if flat::is_drawing(photo.pixels(), part) => Kind::Drawing,
-        Kind::Auto => Kind::Photo,
-        told => told,
-    };
+    let kind = told(photo, options, part);
     let cells: Vec<_> = if part.is_exactly(size) {
         exact(photo, part, size)
     } else if kind == Kind::Drawing {
         let colours = flat::by_majority(photo.pixels(), part, size, progress)?;
         colours.into_par_iter().map(|colour| colour.map(|colour| colour.lab().into())).collect()
     } else {
-        let mut means = resample::resample(photo.pixels(), part, size, progress)?;
+        let mut means = resample::resample(photo, part, size, progress)?;
         let smaller = part.width > f64::from(size.columns()) && part.height > f64::from(size.rows());
         if smaller && options.sampling == Sampling::Crisp {
             means = crisp::resample(photo.pixels(), part, size, &means, progress)?;
@@ -258,6 +254,22 @@ pub fn frame(photo: &Photo, options: &FrameOptions, progress: &dyn Progress) -> 
 /// [`FrameError`] where the size or the part cannot be.
 pub fn size_of(photo: &Photo, options: &FrameOptions) -> Result<GridSize, FrameError> {
     framing(photo, options).map(|(size, _)| size)
+}
+
+/// What [`frame`] takes a picture for: [`Kind::Photo`] or [`Kind::Drawing`].
+///
+/// # Errors
+/// [`FrameError`] where the size or the part cannot be.
+pub fn kind_of(photo: &Photo, options: &FrameOptions) -> Result<Kind, FrameError> {
+    framing(photo, options).map(|(_, part)| told(photo, options, part))
+}
+
+fn told(photo: &Photo, options: &FrameOptions, part: Part) -> Kind {
+    match options.kind {
+        Kind::Auto if flat::is_drawing(photo.pixels(), part) => Kind::Drawing,
+        Kind::Auto => Kind::Photo,
+        told => told,
+    }
 }
 
 /// Where the part of a photo that is used begins and ends: left, top, width and height in pixels of the photo.
@@ -285,7 +297,7 @@ pub fn view(
     let side = |length: f64| ((length * scale).round() as u32).max(*SIDE_LIMITS.start());
     let size = GridSize::new(side(part.width), side(part.height))?;
     tell(progress, Stage::Framing, 0, 1)?;
-    let picture = resample::glance(photo.pixels(), part, size);
+    let picture = resample::glance(photo, part, size);
     Ok((picture, [part.left, part.top, part.width, part.height]))
 }
 

@@ -133,14 +133,13 @@ impl Axis {
         (1..along).filter(is_step).count() as f64 > 0.75 * f64::from(along)
     }
 
-    /// The places of a side before which pixels differ from those behind, in two rows at the least.
-    fn steps(self, picture: &RgbaImage) -> Vec<usize> {
+    /// Counts, for each place of a side, those of every so many lines in which pixels differ from those before, up to two at
+    /// the least. Row by row of the picture as it lies in memory, whichever the axis.
+    fn count_steps(self, picture: &RgbaImage, by: usize, found: &mut [u32]) {
         let [along, across] = self.lengths(picture);
-        let mut found = vec![0u32; along as usize];
-        // Row by row of the picture as it lies in memory, whichever the axis.
         match self {
             Self::Across => {
-                for row in picture.as_raw().chunks_exact(4 * along as usize) {
+                for row in picture.as_raw().chunks_exact(4 * along as usize).step_by(by) {
                     let (pixels, _) = row.as_chunks::<4>();
                     for ((&before, &here), found) in pixels.iter().zip(&pixels[1..]).zip(&mut found[1..]) {
                         *found += u32::from(differ(before, here));
@@ -152,11 +151,30 @@ impl Axis {
                     let is_step = |&column: &u32| {
                         differ(self.pixel(picture, at - 1, column), self.pixel(picture, at, column))
                     };
-                    found[at as usize] = (0..across).filter(is_step).take(2).count() as u32;
+                    let columns = (0..across).step_by(by);
+                    found[at as usize] = columns.filter(is_step).take(2).count() as u32;
                 }
             }
         }
-        (1..along as usize).filter(|&at| found[at] >= 2).collect()
+    }
+
+    /// The places of a side before which pixels differ from those behind, in two rows at the least; none where a few rows
+    /// show already that they are not those of squares.
+    fn steps(self, picture: &RgbaImage) -> Vec<usize> {
+        let along = self.lengths(picture)[0] as usize;
+        let mut found = vec![0; along];
+        for by in [64, 8, 1] {
+            found.fill(0);
+            self.count_steps(picture, by, &mut found);
+            let steps = (1..along).filter(|&at| found[at] >= 2).collect::<Vec<_>>();
+            if by == 1 {
+                return steps;
+            }
+            if (0..=WIDEST_RULE).all(|rule| is_too_close(&steps, rule)) {
+                break;
+            }
+        }
+        Vec::new()
     }
 
     /// The squares along it.
@@ -166,6 +184,17 @@ impl Axis {
         // Two edges of a rule may pass for squares as wide as it is: the wider are meant.
         let found = (0..=WIDEST_RULE).filter_map(|rule| of_steps(&steps, rule, length));
         found.reduce(|one, other| if other.pitch > one.pitch * 1.2 { other } else { one })
+    }
+}
+
+/// Whether steps stand too close for squares with rules so wide at the most. Where they do, they do with more steps too.
+fn is_too_close(steps: &[usize], rule: usize) -> bool {
+    match rule {
+        0 => steps.windows(2).any(|pair| pair[1] - pair[0] < 2),
+        rule => {
+            let mut groups = steps.chunk_by(|one, next| next - one <= rule);
+            groups.any(|group| group[group.len() - 1] - group[0] > rule)
+        }
     }
 }
 
@@ -393,6 +422,23 @@ mod tests {
             prop_assert_eq!(found.size(), [columns, rows]);
             prop_assert!((found.pitch() - f64::from(pitch)).abs() < 0.05, "{}", found.pitch());
             prop_assert!(found.cells(&grab) == chart);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn steps_that_are_too_close_are_those_of_no_squares_with_more_of_them_either(
+            some in prop::collection::btree_set(0_usize..200, 2..40),
+            more in prop::collection::btree_set(0_usize..200, 0..40),
+        ) {
+            let all: Vec<usize> = some.union(&more).copied().collect();
+            let some: Vec<usize> = some.into_iter().collect();
+            for rule in 0..=WIDEST_RULE {
+                if is_too_close(&some, rule) {
+                    prop_assert!(is_too_close(&all, rule), "{rule}");
+                    prop_assert_eq!(of_steps(&all, rule, 200.0), None);
+                }
+            }
         }
     }
 

@@ -129,13 +129,14 @@ pub fn look(picture: &RgbaImage, progress: &dyn Progress) -> Result<Seen, Stoppe
         return Ok(Seen { sides, found: Found::Faces(faces) });
     }
     let small = smaller(picture);
-    let axis = |axis: usize| {
-        stands_out::Plane::from_fn(small.width(), small.height(), |x, y| {
-            let lab = shown(&small, x, y).lab();
-            Luma([[lab.l, lab.a, lab.b][axis] as f32])
-        })
-    };
-    let map = stands_out::stands_out(&[axis(0), axis(1), axis(2)]);
+    let mut planes = [0; 3].map(|_| stands_out::Plane::new(small.width(), small.height()));
+    for (x, y, _) in small.enumerate_pixels() {
+        let lab = shown(&small, x, y).lab();
+        for (plane, value) in planes.iter_mut().zip([lab.l, lab.a, lab.b]) {
+            plane.put_pixel(x, y, Luma([value as f32]));
+        }
+    }
+    let map = stands_out::stands_out(&planes);
     ask(progress)?;
     let marks = stands_out::taken(&map);
     let found =

@@ -158,7 +158,7 @@ pub(crate) fn distance([x, y]: [i32; 2], [to_x, to_y]: [i32; 2]) -> f64 {
 /// # Errors
 /// [`Stopped`] when `progress` wants to stop.
 pub fn route(chart: &Chart, travel: f64, progress: &dyn Progress) -> Result<Vec<NeedleRoute>, Stopped> {
-    let routes = land(chart, travel, progress).plan(|stretch| stretch)?;
+    let routes = land(chart, travel, progress).plan(std::mem::take)?;
     Ok(routes.into_iter().map(|stretches| NeedleRoute { stretches }).collect())
 }
 

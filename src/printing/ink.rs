@@ -3,6 +3,7 @@
 //! Owns the PDF, and is alone in knowing PDF points and `printpdf`. Leaves what stands where to `sheet`.
 
 mod content;
+mod file;
 mod finish;
 mod fonts;
 mod links;

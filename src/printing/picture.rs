@@ -160,21 +160,35 @@ pub fn png<P>(picture: ImageBuffer<P, Vec<u8>>, progress: &dyn Progress) -> Resu
 where
     P: PixelWithColorType<Subpixel = u8> + Send + 'static,
 {
-    let fell = || std::io::Error::other("no thread to encode the picture in");
-    let encoded = aside(progress, move || encoded(&picture))?;
-    Ok(encoded.unwrap_or_else(|| Err(fell()))?)
+    packed(picture, 2, FilterType::Up, progress)
 }
 
-fn encoded<P>(picture: &ImageBuffer<P, Vec<u8>>) -> std::io::Result<Vec<u8>>
+/// The same of a picture of the finished piece, which repeats its stitches pixel for pixel.
+///
+/// # Errors
+/// When it cannot be encoded, or `progress` wants to stop.
+pub fn png_of_stitches(picture: RgbImage, progress: &dyn Progress) -> Result<Vec<u8>, PngError> {
+    // Measured: half the time of the other way, at a tenth more bytes.
+    packed(picture, 1, FilterType::NoFilter, progress)
+}
+
+fn packed<P>(
+    picture: ImageBuffer<P, Vec<u8>>,
+    level: u8,
+    filter: FilterType,
+    progress: &dyn Progress,
+) -> Result<Vec<u8>, PngError>
 where
-    P: PixelWithColorType<Subpixel = u8>,
+    P: PixelWithColorType<Subpixel = u8> + Send + 'static,
 {
-    let mut bytes = Vec::new();
-    // Measured on stitched pictures: half the size of the fastest setting at four times its time, which is
-    // still less than drawing and writing take; more gains nothing.
-    let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Level(2), FilterType::Up);
-    picture.write_with_encoder(encoder).map_err(std::io::Error::other)?;
-    Ok(bytes)
+    let fell = || std::io::Error::other("no thread to encode the picture in");
+    let encoded = aside(progress, move || {
+        let mut bytes = Vec::new();
+        let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Level(level), filter);
+        picture.write_with_encoder(encoder).map_err(std::io::Error::other)?;
+        Ok(bytes)
+    })?;
+    Ok(encoded.unwrap_or_else(|| Err(fell()))?)
 }
 
 #[cfg(test)]

@@ -98,6 +98,8 @@ pub struct ChartSheet {
     pub thread_uses: Vec<planning::ThreadUse>,
     /// Threads that look alike to some eyes and not to most.
     pub alike: Vec<AlikePair>,
+    /// The ink of each page, before marks are put into its corner: as [`Sheet::coverage`] gives it.
+    pub coverage: Vec<f64>,
 }
 
 /// Steps told to [`Progress`]: lengths, tints, key and map, chart pages.
@@ -158,8 +160,9 @@ pub fn lay_out(
     ask(progress)?;
     let (cell, chart_pages) = (layout.cell, layout.plan.pages());
     let sheet = Sheet { title: lettered(&chart.title), pages, pictures, bookmarks };
-    let warnings = warnings(&sheet, cell, options, missing, &alike);
-    Ok(ChartSheet { sheet, warnings, cell, chart_pages, thread_uses, alike })
+    let coverage = sheet.coverage();
+    let warnings = warnings(&coverage, cell, options, missing, &alike);
+    Ok(ChartSheet { sheet, warnings, cell, chart_pages, thread_uses, alike, coverage })
 }
 
 /// The title as it can be shown, and the characters of all texts that cannot.
@@ -231,7 +234,7 @@ fn tinting(layout: &Layout) -> Tinting {
 }
 
 fn warnings(
-    sheet: &Sheet,
+    coverage: &[f64],
     cell: Length,
     options: &SheetOptions,
     missing: Vec<char>,
@@ -246,7 +249,7 @@ fn warnings(
         if cell < mm(2.0) {
             warnings.push(SheetWarning::SmallCells { tenths_mm: (cell.to_mm() * 10.0).round() as u32 });
         }
-        let most = sheet.coverage().into_iter().fold(0.0, f64::max);
+        let most = coverage.iter().copied().fold(0.0, f64::max);
         if most > inked::MOST {
             warnings.push(SheetWarning::MuchInk { percent: (most * 100.0).round() as u32 });
         }

@@ -3,7 +3,8 @@
 //! Owns choosing a face character by character, measuring and shortening. Leaves the symbols of the chart to
 //! `symbols` and the lettering that is stitched to `marks`.
 
-use std::sync::LazyLock;
+use std::borrow::Cow;
+use std::sync::{LazyLock, OnceLock};
 
 use unicode_normalization::UnicodeNormalization as _;
 
@@ -64,14 +65,31 @@ impl Face {
         }
     }
 
+    fn known(self) -> &'static Known {
+        &KNOWN[match self {
+            Self::Text(weight) => weight as usize,
+            Self::Reach(weight) => Weight::Code as usize + 1 + weight as usize,
+        }]
+    }
+
     fn parsed(self) -> &'static ttf_parser::Face<'static> {
-        let index = Self::ALL.iter().position(|&face| face == self).unwrap_or_default();
-        &PARSED[index]
+        &self.known().face
     }
 
     /// The glyph of a character, where the face has one. Figures are all of one width, so that they stand in columns.
     #[must_use]
     pub fn glyph(self, character: char) -> Option<u16> {
+        let known = self.known();
+        let sought = |character| self.sought(character).unwrap_or_default();
+        let usual = known.glyphs.get_or_init(|| ('\0'..USUAL).map(sought).collect());
+        match usual.get(character as usize) {
+            Some(&glyph) => (glyph != 0).then_some(glyph),
+            None => self.sought(character),
+        }
+    }
+
+    /// The glyph of a character as the tables of the font have it.
+    fn sought(self, character: char) -> Option<u16> {
         let character = match (self, character) {
             (Self::Text(Weight::Code), '0') => STROKED_ZERO,
             (Self::Text(_), '0'..='9') => {
@@ -91,18 +109,34 @@ impl Face {
     }
 }
 
-static PARSED: LazyLock<Vec<ttf_parser::Face<'static>>> = LazyLock::new(|| {
-    let parse = |face: &Face| ttf_parser::Face::parse(face.font(), 0);
+/// The first character beyond Latin letters with accents of all kinds: nearly every text has only those before it.
+const USUAL: char = '\u{250}';
+
+/// A face, with what is asked of it for every letter of every page.
+struct Known {
+    face: ttf_parser::Face<'static>,
+    /// The glyphs of the characters up to [`USUAL`], 0 for none.
+    glyphs: OnceLock<Vec<u16>>,
+    /// What each of those inks, as it was reckoned first.
+    inks: Vec<OnceLock<f64>>,
+}
+
+static KNOWN: LazyLock<Vec<Known>> = LazyLock::new(|| {
+    let inks = || ('\0'..USUAL).map(|_| OnceLock::new()).collect();
+    let parse = |face: &Face| {
+        let face = ttf_parser::Face::parse(face.font(), 0)?;
+        Ok::<_, ttf_parser::FaceParsingError>(Known { face, glyphs: OnceLock::new(), inks: inks() })
+    };
     Face::ALL.iter().map(parse).collect::<Result<_, _>>().expect("the faces are checked by a test")
 });
 
 /// A stretch of text in one face.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Run {
+pub struct Run<'a> {
     /// The face that has all its characters.
     pub face: Face,
     /// The text.
-    pub text: String,
+    pub text: Cow<'a, str>,
 }
 
 /// What stands for a character that no face has: an empty box, as in most type.
@@ -132,20 +166,27 @@ pub fn showable(text: &str) -> (String, Vec<char>) {
     (shown, missing)
 }
 
-fn face_of(character: char, weight: Weight) -> Option<Face> {
+/// The face in which a character is set.
+pub(crate) fn face_of(character: char, weight: Weight) -> Option<Face> {
     [Face::Text(weight), Face::Reach(weight)].into_iter().find(|face| face.glyph(character).is_some())
 }
 
 /// The text parted into runs of one face each. Characters that no face has are left to [`showable`] and
 /// dropped here.
 #[must_use]
-pub fn runs(text: &str, weight: Weight) -> Vec<Run> {
+pub fn runs(text: &str, weight: Weight) -> Vec<Run<'_>> {
+    let mut faces = text.chars().map(|character| face_of(character, weight));
+    if let Some(Some(face)) = faces.next()
+        && faces.all(|other| other == Some(face))
+    {
+        return vec![Run { face, text: text.into() }];
+    }
     let mut runs: Vec<Run> = Vec::new();
     for character in text.chars() {
         let Some(face) = face_of(character, weight) else { continue };
         match runs.last_mut() {
-            Some(run) if run.face == face => run.text.push(character),
-            _ => runs.push(Run { face, text: character.into() }),
+            Some(run) if run.face == face => run.text.to_mut().push(character),
+            _ => runs.push(Run { face, text: Cow::Owned(character.into()) }),
         }
     }
     runs
@@ -159,13 +200,23 @@ pub fn width(text: &str, weight: Weight, size: Length) -> Length {
 
 /// The width of a character in thousandths of the em.
 fn advance(character: char, weight: Weight) -> f64 {
-    face_of(character, weight).map_or(0.0, |face| face.advance(face.glyph(character).unwrap_or_default()))
+    [Face::Text(weight), Face::Reach(weight)]
+        .into_iter()
+        .find_map(|face| face.glyph(character).map(|glyph| face.advance(glyph)))
+        .unwrap_or_default()
 }
 
 /// The area that a character inks, in squares of its em.
 #[must_use]
 pub fn ink(character: char, weight: Weight) -> f64 {
     let Some(face) = face_of(character, weight) else { return 0.0 };
+    match face.known().inks.get(character as usize) {
+        Some(ink) => *ink.get_or_init(|| ink_in(face, character)),
+        None => ink_in(face, character),
+    }
+}
+
+fn ink_in(face: Face, character: char) -> f64 {
     let (face, glyph) = (face.parsed(), face.glyph(character).unwrap_or_default());
     let mut area = GlyphArea::default();
     _ = face.outline_glyph(ttf_parser::GlyphId(glyph), &mut area);

@@ -26,23 +26,28 @@ pub(super) fn is_drawing(picture: &RgbaImage, part: Part) -> bool {
     let (width, height) = (part.width as usize, part.height as usize);
     let step = height.div_ceil(ROWS).max(1);
     let across = picture.width() as usize * 4;
-    let mut colours: Vec<u32> = Vec::new();
+    let rows = || {
+        (top..top + height).step_by(step).map(|y| {
+            let row = &picture.as_raw()[y * across + left * 4..y * across + (left + width) * 4];
+            row.as_chunks::<4>().0
+        })
+    };
     let (mut pairs, mut equal) = (0_u64, 0_u64);
-    for y in (top..top + height).step_by(step) {
-        let row = &picture.as_raw()[y * across + left * 4..y * across + (left + width) * 4];
-        let mut before = None;
-        for pixel in row.chunks_exact(4) {
-            let opaque = pixel[3] >= OPAQUE;
-            let colour = opaque.then(|| u32::from_be_bytes([0, pixel[0], pixel[1], pixel[2]]));
-            if let Some(before) = before {
-                pairs += 1;
-                equal += u64::from(before == colour);
-            }
-            before = Some(colour);
-            colours.extend(colour);
-        }
+    for row in rows() {
+        pairs += row.len().saturating_sub(1) as u64;
+        // What is clear is of one colour.
+        let colour =
+            |pixel: [u8; 4]| if pixel[3] >= OPAQUE { [pixel[0], pixel[1], pixel[2], 255] } else { [0; 4] };
+        let alike = row.iter().zip(row.iter().skip(1)).filter(|&(&one, &next)| colour(one) == colour(next));
+        equal += alike.count() as u64;
     }
-    if colours.is_empty() || (equal as f64) < EQUAL * pairs as f64 {
+    if (equal as f64) < EQUAL * pairs as f64 {
+        return false;
+    }
+    let opaque = |pixel: &&[u8; 4]| pixel[3] >= OPAQUE;
+    let mut colours: Vec<u32> =
+        rows().flatten().filter(opaque).map(|&[r, g, b, _]| u32::from_be_bytes([0, r, g, b])).collect();
+    if colours.is_empty() {
         return false;
     }
     let all = colours.len();

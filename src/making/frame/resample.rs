@@ -3,8 +3,8 @@
 use std::sync::LazyLock;
 
 use fast_image_resize::images::{TypedImage, TypedImageRef};
-use fast_image_resize::pixels::{U8x4, U16x4};
-use fast_image_resize::{FilterType, ResizeAlg, ResizeOptions, Resizer};
+use fast_image_resize::pixels::{U8x4, U16x3, U16x4};
+use fast_image_resize::{FilterType, PixelTrait, ResizeAlg, ResizeOptions, Resizer};
 use image::RgbaImage;
 use rayon::prelude::*;
 
@@ -12,6 +12,7 @@ use super::Part;
 use crate::ground::colour::Srgb8;
 use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::ground::units::GridSize;
+use crate::making::photo::Photo;
 
 /// How many source pixels are held in linear light at a time. At eight bytes each this is 8 MB, which the system gives once
 /// and not for each band; fewer makes more bands whose edges are worked twice.
@@ -27,8 +28,60 @@ static LINEAR: LazyLock<[u16; 256]> = LazyLock::new(|| {
     })
 });
 
+/// A pixel in linear light.
+trait Light: PixelTrait + Default + Send + Sync {
+    /// Of red, green, blue and opacity; what is clear lends no colour.
+    fn of(pixel: [u8; 4], table: &[u16; 256]) -> Self;
+
+    /// Red, green, blue and opacity, 0 to 1, colour not multiplied by it.
+    fn values(self) -> [f32; 4];
+}
+
+impl Light for U16x3 {
+    #[inline]
+    fn of([r, g, b, _]: [u8; 4], table: &[u16; 256]) -> Self {
+        Self::new([table[usize::from(r)], table[usize::from(g)], table[usize::from(b)]])
+    }
+
+    fn values(self) -> [f32; 4] {
+        let [r, g, b] = self.0.map(|value| f32::from(value) / 65_535.0);
+        [r, g, b, 1.0]
+    }
+}
+
+impl Light for U16x4 {
+    #[inline]
+    fn of([r, g, b, alpha]: [u8; 4], table: &[u16; 256]) -> Self {
+        let opacity = u32::from(alpha);
+        let [r, g, b] = [r, g, b].map(|value| {
+            // Times its opacity, which is linear already.
+            ((u32::from(table[usize::from(value)]) * opacity + 127) / 255) as u16
+        });
+        Self::new([r, g, b, (opacity * 257) as u16])
+    }
+
+    fn values(self) -> [f32; 4] {
+        let [r, g, b, alpha] = self.0.map(|value| f32::from(value) / 65_535.0);
+        let whole = if alpha > 0.0 { 1.0 / alpha } else { 0.0 };
+        [r * whole, g * whole, b * whole, alpha]
+    }
+}
+
 /// Linear red, green, blue and opacity (0 to 1, colour not multiplied by it) for each cell, row by row.
 pub(super) fn resample(
+    photo: &Photo,
+    part: Part,
+    size: GridSize,
+    progress: &dyn Progress,
+) -> Result<Vec<[f32; 4]>, Stopped> {
+    if photo.is_opaque() {
+        in_light::<U16x3>(photo.pixels(), part, size, progress)
+    } else {
+        in_light::<U16x4>(photo.pixels(), part, size, progress)
+    }
+}
+
+fn in_light<P: Light>(
     picture: &RgbaImage,
     part: Part,
     size: GridSize,
@@ -46,6 +99,7 @@ pub(super) fn resample(
     let rows_at_once = rows_at_once.clamp(1.0, f64::from(size.rows())) as u32;
     let mut cells = Vec::with_capacity(size.cells());
     let mut resizer = Resizer::new();
+    let mut held = Vec::new();
     let mut first = 0;
     while first < size.rows() {
         tell(progress, Stage::Framing, u64::from(first), u64::from(size.rows()))?;
@@ -56,8 +110,9 @@ pub(super) fn resample(
             ((top - reach).floor().max(0.0) as u32).max(bounds.top),
             ((top + f64::from(rows) * scale + reach).ceil() as u32).min(bounds.bottom),
         );
-        let band = linear_band(picture, &Bounds { top: from, bottom: to, ..bounds });
-        let mut small = TypedImage::<U16x4>::new(size.columns(), rows);
+        let block = Bounds { top: from, bottom: to, ..bounds };
+        let band = linear_band(picture, &block, &mut held);
+        let mut small = TypedImage::<P>::new(size.columns(), rows);
         // Sums of fractions can pass the edge by a rounding error, which the resampler would refuse.
         let left = (part.left - f64::from(bounds.left)).max(0.0);
         let top = (top - f64::from(from)).max(0.0);
@@ -70,11 +125,7 @@ pub(super) fn resample(
             .crop(left, top, width, height);
         // With the kind of pixel named, not found out at run time: else the crate is compiled for them all.
         resizer.resize_typed(&band, &mut small, &options).expect("the part lies within the band");
-        cells.extend(small.pixels().iter().map(|pixel| {
-            let [r, g, b, alpha] = pixel.0.map(|value| f32::from(value) / 65_535.0);
-            let whole = if alpha > 0.0 { 1.0 / alpha } else { 0.0 };
-            [r * whole, g * whole, b * whole, alpha]
-        }));
+        cells.extend(small.pixels().iter().map(|pixel| pixel.values()));
         first += rows;
     }
     Ok(cells)
@@ -82,7 +133,8 @@ pub(super) fn resample(
 
 /// The part in so many pixels, by the mean of values as they are encoded: a third of the work, and near enough for looking
 /// at what a picture is about.
-pub(super) fn glance(picture: &RgbaImage, part: Part, size: GridSize) -> RgbaImage {
+pub(super) fn glance(photo: &Photo, part: Part, size: GridSize) -> RgbaImage {
+    let picture = photo.pixels();
     let (width, height) = picture.dimensions();
     let pixels =
         TypedImageRef::<U8x4>::from_buffer(width, height, picture.as_raw()).expect("four bytes a pixel");
@@ -90,12 +142,11 @@ pub(super) fn glance(picture: &RgbaImage, part: Part, size: GridSize) -> RgbaIma
     let filter = if part.height > f64::from(size.rows()) { FilterType::Box } else { FilterType::CatmullRom };
     let within = |start: f64, length: f64, most: u32| length.min(f64::from(most) - start);
     let (left, top) = (part.left.max(0.0), part.top.max(0.0));
-    let options = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(filter)).crop(
-        left,
-        top,
-        within(left, part.width, width),
-        within(top, part.height, height),
-    );
+    // Opacity that is asked for costs a copy of the picture.
+    let options = ResizeOptions::new()
+        .use_alpha(!photo.is_opaque())
+        .resize_alg(ResizeAlg::Convolution(filter))
+        .crop(left, top, within(left, part.width, width), within(top, part.height, height));
     Resizer::new().resize_typed(&pixels, &mut small, &options).expect("the part lies within the picture");
     let bytes = small.pixels().iter().flat_map(|pixel| pixel.0).collect();
     RgbaImage::from_raw(size.columns(), size.rows(), bytes).expect("a pixel for each of the glance")
@@ -132,25 +183,22 @@ impl Bounds {
     }
 }
 
-/// A block of the picture in linear light, times its opacity, which is linear already: so that what is clear
-/// lends no colour.
-fn linear_band(picture: &RgbaImage, block: &Bounds) -> TypedImage<'static, U16x4> {
+/// A block of the picture in linear light, in memory that is held from block to block.
+fn linear_band<'a, P: Light>(
+    picture: &RgbaImage,
+    block: &Bounds,
+    held: &'a mut Vec<P>,
+) -> TypedImageRef<'a, P> {
     let across = picture.width() as usize * 4;
     let (width, height) = (block.right - block.left, block.bottom - block.top);
     let source = &picture.as_raw()[block.top as usize * across..block.bottom as usize * across];
     let table = &*LINEAR;
-    let mut pixels = vec![U16x4::default(); width as usize * height as usize];
-    pixels.par_chunks_mut(width as usize).zip(source.par_chunks(across)).for_each(|(row, source)| {
-        let source = &source[block.left as usize * 4..block.right as usize * 4];
-        for (pixel, source) in row.iter_mut().zip(source.chunks_exact(4)) {
-            let opacity = u32::from(source[3]);
-            let light = [0, 1, 2].map(|channel| table[usize::from(source[channel])]);
-            let [r, g, b] = match source[3] {
-                u8::MAX => light,
-                _ => light.map(|light| ((u32::from(light) * opacity + 127) / 255) as u16),
-            };
-            pixel.0 = [r, g, b, (opacity * 257) as u16];
+    held.resize(width as usize * height as usize, P::default());
+    held.par_chunks_mut(width as usize).zip(source.par_chunks(across)).for_each(|(row, source)| {
+        let (source, _) = source[block.left as usize * 4..block.right as usize * 4].as_chunks::<4>();
+        for (pixel, &source) in row.iter_mut().zip(source) {
+            *pixel = P::of(source, table);
         }
     });
-    TypedImage::from_pixels(width, height, pixels).expect("a pixel for each of the block")
+    TypedImageRef::new(width, height, held).expect("a pixel for each of the block")
 }

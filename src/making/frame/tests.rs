@@ -41,6 +41,32 @@ fn the_aspect_is_kept_and_both_sides_cut_to_fit() {
 }
 
 #[test]
+fn a_pixel_that_lets_light_through_changes_no_cell_but_its_own() {
+    // What is opaque all over is made smaller in another way than what is not.
+    let grain = |x: u32, y: u32| (x * 7919 + y * 104_729).wrapping_mul(2_654_435_761) >> 25;
+    let opaque = RgbaImage::from_fn(120, 90, |x, y| {
+        Rgba([(x * 2) as u8, (y * 2 + grain(x, y) / 8) as u8, grain(x, y) as u8, 255])
+    });
+    let mut clear = opaque.clone();
+    clear.get_pixel_mut(0, 0).0[3] = 254;
+    assert!(photo(&opaque).is_opaque() && !photo(&clear).is_opaque());
+    for size in [Size::Columns(17), Size::Columns(60), Size::Columns(200)] {
+        let [one, other] = [&opaque, &clear].map(|picture| framed(picture, size, None).unwrap());
+        let width = one.size().width();
+        let far = |cell: &usize| cell % width > width / 20 || cell / width > width / 20;
+        for cell in (0..one.size().cells()).filter(far) {
+            assert_eq!(one.cells()[cell], other.cells()[cell], "{size:?}, cell {cell}");
+        }
+        let [one, other] = [&opaque, &clear].map(|picture| {
+            let options = FrameOptions { size, ..FrameOptions::default() };
+            view(&photo(picture), &options, 50, &Silent).unwrap().0
+        });
+        let same = one.pixels().zip(other.pixels()).filter(|(one, other)| one == other).count();
+        assert!(same + 1 >= one.pixels().len(), "{size:?}: {same}");
+    }
+}
+
+#[test]
 fn cutting_to_fit_is_about_the_centre() {
     // Left third red, middle green, right blue: a square cut keeps the middle.
     let picture = RgbaImage::from_fn(300, 100, |x, _| match x / 100 {

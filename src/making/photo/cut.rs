@@ -52,6 +52,23 @@ fn whole_pictures_of_every_kind_are_taken_without_a_word() {
 }
 
 #[test]
+fn usual_photos_have_the_pixels_that_the_crate_image_gives_and_are_opaque() {
+    let mut usual = 0;
+    for (name, bytes) in
+        jpegs().chain(pictures("tests/photos").into_iter().filter(|(name, _)| name.ends_with("jpg")))
+    {
+        let by_image = image::load_from_memory(&bytes).unwrap();
+        let sides = [by_image.width(), by_image.height()];
+        let Some(ours) = decoder::usual(&bytes, sides.into()) else { continue };
+        usual += 1;
+        assert!(ours == by_image.into_rgba8(), "{name}");
+        assert!(read(&name, &bytes).unwrap().is_opaque(), "{name}");
+        assert_eq!(decoder::usual(&bytes, (sides[0], sides[1] + 1)), None, "{name}");
+    }
+    assert!(usual > 12, "{usual}");
+}
+
+#[test]
 fn pictures_cut_anywhere_are_refused_with_how_far_they_go() {
     for (name, bytes) in kinds() {
         let whole = read(&name, &bytes).unwrap();

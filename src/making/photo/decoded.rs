@@ -5,9 +5,9 @@ use std::sync::Arc;
 use std::sync::mpsc::sync_channel;
 
 use image::metadata::Orientation;
-use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat};
+use image::{ColorType, DynamicImage, ImageDecoder, ImageError, ImageFormat};
 
-use super::decoder::decoder;
+use super::decoder::{self, decoder};
 use super::jpeg::{self, Extent};
 use super::reach::{self, Measured};
 use super::{Limits, PhotoError, PhotoWarning, Reach, fingerprint_in_steps};
@@ -18,6 +18,8 @@ pub(super) struct Decoded {
     pub(super) picture: DynamicImage,
     pub(super) orientation: Orientation,
     pub(super) profile: Option<Vec<u8>>,
+    /// Whether it is known that no pixel lets anything through.
+    pub(super) is_opaque: bool,
     pub(super) warning: Option<PhotoWarning>,
     /// SHA-256 of the file, in hexadecimal.
     pub(super) sha256: String,
@@ -27,6 +29,8 @@ pub(super) struct Decoded {
 struct Steps {
     /// Bytes of a pixel as it is decoded.
     pixel: u64,
+    /// Whether that is as it is kept.
+    is_as_kept: bool,
     has_profile: bool,
     is_turned: bool,
 }
@@ -42,7 +46,8 @@ impl Steps {
         };
         let managing = if self.has_profile { self.pixel + managed } else { self.pixel };
         let turning = if self.is_turned { 2 * managed } else { managed };
-        managing.max(turning).max(managed + 4)
+        let keeping = if self.is_as_kept { 4 } else { managed + 4 };
+        managing.max(turning).max(keeping)
     }
 }
 
@@ -80,10 +85,10 @@ pub(super) fn decoded(
         _ => {}
     }
     let sha256 = fingerprint_in_steps(bytes, progress)?;
-    let Finished { picture, orientation, profile } =
+    let Finished { picture, orientation, profile, is_opaque } =
         wait_for(&ended, progress)?.unwrap_or_else(|| Err(fell(name)))?;
     let warning = (extent == Extent::Nearly).then_some(PhotoWarning::Spoilt);
-    Ok(Decoded { picture, orientation, profile, warning, sha256 })
+    Ok(Decoded { picture, orientation, profile, is_opaque, warning, sha256 })
 }
 
 /// That a decoder panicked.
@@ -97,6 +102,7 @@ struct Finished {
     picture: DynamicImage,
     orientation: Orientation,
     profile: Option<Vec<u8>>,
+    is_opaque: bool,
 }
 
 /// A file whose headers were read and found within the limits.
@@ -121,9 +127,11 @@ fn opened<'a>(name: &str, bytes: &'a [u8], limits: &Limits) -> Result<Opened<'a>
     // A broken note on how the camera was held, or a broken profile, must not cost the picture.
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let profile = decoder.icc_profile().ok().flatten();
-    let pixel = decoder.color_type().bytes_per_pixel().into();
+    let by_itself = is_usual(format, decoder.color_type());
+    let pixel = if by_itself { 4 } else { decoder.color_type().bytes_per_pixel().into() };
     let is_turned = orientation != Orientation::NoTransforms;
-    let steps = Steps { pixel, has_profile: profile.is_some(), is_turned };
+    let is_as_kept = by_itself || decoder.color_type() == ColorType::Rgba8;
+    let steps = Steps { pixel, is_as_kept, has_profile: profile.is_some(), is_turned };
     let needed = (bytes.len() as u64).saturating_add(pixels.saturating_mul(steps.bytes_a_pixel()));
     if needed > limits.max_memory {
         return Err(PhotoError::Memory { needed, limit: limits.max_memory });
@@ -131,14 +139,25 @@ fn opened<'a>(name: &str, bytes: &'a [u8], limits: &Limits) -> Result<Opened<'a>
     Ok(Opened { format, decoder, orientation, profile })
 }
 
+/// Whether a file is the usual photo, which is decoded by itself.
+fn is_usual(format: Option<ImageFormat>, colour: ColorType) -> bool {
+    format == Some(ImageFormat::Jpeg) && colour == ColorType::Rgb8
+}
+
 impl Opened<'_> {
     fn finish(self, name: &str, bytes: &[u8], limits: &Limits) -> Result<Finished, PhotoError> {
         let Self { format, decoder, orientation, profile } = self;
+        if is_usual(format, decoder.color_type())
+            && let Some(picture) = decoder::usual(bytes, decoder.dimensions())
+        {
+            return Ok(Finished { picture: picture.into(), orientation, profile, is_opaque: true });
+        }
         let reach = Cell::new(None);
         let measured = Measured { decoder, format, bytes, limits: *limits, reach: &reach };
         let picture =
             DynamicImage::from_decoder(measured).map_err(|source| refused(name, source, reach.get()))?;
-        Ok(Finished { picture, orientation, profile })
+        let is_opaque = !picture.color().has_alpha();
+        Ok(Finished { picture, orientation, profile, is_opaque })
     }
 }
 

@@ -38,8 +38,27 @@ enum Fault {
     NoCode,
 }
 
-/// A Huffman table (annex C): for each 16 bits their code's length and value, 0 where they are no code.
-type Table = Vec<u16>;
+/// A Huffman table (annex C).
+struct Table {
+    /// For each 16 bits their code's length and value, 0 where they are no code.
+    whole: Vec<u16>,
+    /// The same for as many bits as nearly all codes fit into, 0 where they do not: all of it stays near the processor.
+    short: Vec<u16>,
+}
+
+/// The bits of a table's short part.
+const SHORT: u32 = 10;
+
+impl Table {
+    /// A code's length and value by the 64 bits that begin with it.
+    fn entry(&self, bits: u64) -> [u8; 2] {
+        let entry = match self.short[(bits >> (64 - SHORT)) as usize] {
+            0 => self.whole[(bits >> 48) as usize],
+            entry => entry,
+        };
+        entry.to_be_bytes()
+    }
+}
 
 /// A table from its 16 counts and its values.
 fn table(counts: &[u8], values: &[u8]) -> Option<Table> {
@@ -56,7 +75,9 @@ fn table(counts: &[u8], values: &[u8]) -> Option<Table> {
         }
     }
     table.resize(1 << 16, 0);
-    Some(table)
+    let fits = |&entry: &u16| if u32::from(entry >> 8) <= SHORT { entry } else { 0 };
+    let short = table.iter().step_by(1 << (16 - SHORT)).map(fits).collect();
+    Some(Table { whole: table, short })
 }
 
 /// The bits of a scan, stuffed zeros taken out (clause F.1.2.3).
@@ -70,6 +91,22 @@ struct Bits<'a> {
 
 impl Bits<'_> {
     fn fill(&mut self) {
+        // Eight bytes at a time where none of them can be part of a marker or of what is stuffed.
+        if let Some(&eight) = self.bytes.get(self.at..).and_then(<[u8]>::first_chunk::<8>) {
+            let word = u64::from_be_bytes(eight);
+            let ones = !word;
+            let has_ff = ones.wrapping_sub(0x0101_0101_0101_0101) & word & 0x8080_8080_8080_8080 != 0;
+            let bytes = (64 - self.count) / 8;
+            if bytes == 0 {
+                return;
+            }
+            if !has_ff {
+                self.waiting |= (word >> (64 - 8 * bytes)) << (64 - 8 * bytes - self.count);
+                self.at += bytes as usize;
+                self.count += 8 * bytes;
+                return;
+            }
+        }
         while self.count <= 56 {
             let byte = match self.bytes.get(self.at..) {
                 Some([0xff, 0x00, ..]) => {
@@ -108,7 +145,7 @@ impl Bits<'_> {
         if self.count < 16 {
             self.fill();
         }
-        let [length, value] = table[(self.waiting >> 48) as usize].to_be_bytes();
+        let [length, value] = table.entry(self.waiting);
         let length = u32::from(length);
         if length > self.count || length == 0 && self.count < 16 {
             return Err(Fault::Ended);
@@ -472,15 +509,23 @@ impl Walk<'_> {
 fn sequential(bits: &mut Bits<'_>, table: &Table) -> Result<(), Fault> {
     let mut at = 1;
     while at < 64 {
-        let code = bits.code(table)?;
-        let (zeros, length) = (usize::from(code >> 4), u32::from(code & 15));
-        match (zeros, length) {
-            (15, 0) => at += 16,
-            (_, 0) => break,
-            _ => {
-                at += zeros + 1;
-                bits.take(length)?;
-            }
+        // A code has 16 bits at the most, and what follows it 15.
+        if bits.count < 31 {
+            bits.fill();
+        }
+        let [length, code] = table.entry(bits.waiting);
+        let (zeros, all) = (usize::from(code >> 4), u32::from(length) + u32::from(code & 15));
+        if length == 0 || all > bits.count {
+            // The usual way says what is wrong.
+            bits.code(table)?;
+            return Err(Fault::Ended);
+        }
+        bits.waiting <<= all;
+        bits.count -= all;
+        match code {
+            0xf0 => at += 16,
+            _ if code & 15 == 0 => break,
+            _ => at += zeros + 1,
         }
     }
     Ok(())

@@ -109,20 +109,25 @@ pub(super) fn chart(
         let figures = figures(survey, &[], &labels, progress)?;
         return Ok(Reduction { chosen: Vec::new(), labels, figures });
     }
-    let choice = choose(survey, demand, count, options.seed, progress)?;
-    tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
     let afar = options.afar.map(Eye::new);
-    let cells: Cow<'_, [_]> = match (options.dither, options.confetti) {
-        _ if afar.is_some() => survey.cells.into(),
-        (Some(_), _) => meant(survey, &choice.looks, progress)?.into(),
-        (None, Confetti::Keep) => survey.cells.into(),
-        (None, Confetti::Few | Confetti::None) => softened(survey, options, progress)?.into(),
+    // What cells are meant to be hangs on the choice only where looks are mixed for it.
+    let beside = || -> Result<_, Stopped> {
+        let cells: Cow<'_, [_]> = match (options.dither, options.confetti) {
+            _ if afar.is_some() => survey.cells.into(),
+            (Some(_), _) => return Ok(None),
+            (None, Confetti::Keep) => survey.cells.into(),
+            (None, Confetti::Few | Confetti::None) => softened(survey, options, progress)?.into(),
+        };
+        Ok(Some(sorted(survey, &cells, count, options, progress)?))
     };
-    let fine = survey.fine(&cells, count);
-    ask(progress)?;
-    let quiet =
-        if calm(options) || afar.is_some() { Some(Quiet::new(&cells, survey.size, progress)?) } else { None };
-    drop(cells);
+    let (choice, sorted_beside) =
+        rayon::join(|| choose(survey, demand, count, options.seed, progress), beside);
+    let choice = choice?;
+    tell(progress, Stage::ChoosingThreads, 2, STEPS)?;
+    let (fine, quiet) = match sorted_beside? {
+        Some(sorted) => sorted,
+        None => sorted(survey, &meant(survey, &choice.looks, progress)?, count, options, progress)?,
+    };
     let mut labels = cheapest(survey, &choice.looks, &fine, quiet.as_ref(), options, progress)?;
     match &afar {
         Some(eye) => settle_afar(&mut labels, survey, &choice.looks, eye, options, progress)?,
@@ -131,6 +136,21 @@ pub(super) fn chart(
     tell(progress, Stage::ChoosingThreads, 3, STEPS)?;
     use_all(&mut labels, choice.looks.len(), options.confetti, progress)?;
     Ok(finish(survey, &choice.looks, &labels, options, progress)?)
+}
+
+/// Cells by what they are meant to be, and where they are quiet, as far as that matters.
+fn sorted(
+    survey: &Survey<'_>,
+    cells: &[Option<Lab32>],
+    count: usize,
+    options: &Options,
+    progress: &dyn Progress,
+) -> Result<(Histogram, Option<Quiet>), Stopped> {
+    let fine = survey.fine(cells, count);
+    ask(progress)?;
+    let matters = calm(options) || options.afar.is_some();
+    let quiet = if matters { Some(Quiet::new(cells, survey.size, progress)?) } else { None };
+    Ok((fine, quiet))
 }
 
 /// Whether what is quiet in the picture is made calm, each cell seen by itself.

@@ -39,11 +39,13 @@ const SAME: f64 = 0.3;
 /// The finder's window, in pixels: smaller pictures have no faces for it.
 const WINDOW: u32 = 40;
 
+/// What the finder gives: left, top and side of each face, and its score.
+type Found = Result<Vec<([f64; 3], f64)>, Stopped>;
+
 /// The faces in a picture of which the longer side is at most the first of [`SIDES`], the surest first.
 pub(super) fn faces(picture: &GrayImage, progress: &dyn Progress) -> Result<Vec<Face>, Stopped> {
-    let mut found: Vec<([f64; 3], f64)> = Vec::new();
     let longest = picture.width().max(picture.height());
-    for side in SIDES {
+    let at = |side: u32| {
         let scale = f64::from(longest) / f64::from(side.min(longest));
         let of = |length: u32| ((f64::from(length) / scale).round() as u32).max(1);
         let smaller = if scale > 1.0 {
@@ -52,14 +54,17 @@ pub(super) fn faces(picture: &GrayImage, progress: &dyn Progress) -> Result<Vec<
             picture.clone()
         };
         if smaller.width().min(smaller.height()) < WINDOW + 2 {
-            continue;
+            return Ok(Vec::new());
         }
         let boxes = aside(progress, move || boxes(&smaller))?.unwrap_or_default();
-        found.extend(boxes.into_iter().map(|(place, score)| (place.map(|at| at * scale), score)));
-        if scale <= 1.0 && longest <= SIDES[1] {
-            break;
-        }
-    }
+        Ok(boxes.into_iter().map(|(place, score)| (place.map(|at| at * scale), score)).collect())
+    };
+    let [first, second] = SIDES;
+    // At the second size a small picture would be the same again.
+    let again = || if longest <= second { Ok(Vec::new()) } else { at(second) };
+    let (large, small): (Found, Found) = rayon::join(|| at(first), again);
+    let mut found = large?;
+    found.extend(small?);
     found.sort_by(|one, other| other.1.total_cmp(&one.1));
     let mut kept: Vec<[f64; 3]> = Vec::new();
     for (place, _) in found {
@@ -76,7 +81,8 @@ fn boxes(picture: &GrayImage) -> Vec<([f64; 3], f64)> {
     let mut finder = rustface::create_detector_with_model(model.clone());
     finder.set_score_thresh(SCORE);
     let (width, height) = picture.dimensions();
-    // A little under the whole: at the whole, rounding could leave the smallest picture a pixel short of the window.
+    // A little under the whole: at the whole, rounding could leave the smallest picture a pixel short of the window, which
+    // the finder does not look for.
     finder.set_max_face_size((width.min(height) - 1).max(WINDOW));
     finder
         .detect(&ImageData::new(picture.as_raw(), width, height))
@@ -147,6 +153,20 @@ mod tests {
         // By hand: two squares of side 2, one moved by 1 across, share 2 of 6.
         assert!((shared([0.0, 0.0, 2.0], [1.0, 0.0, 2.0]) - 1.0 / 3.0).abs() < 1e-12);
         assert!(shared([0.0, 0.0, 2.0], [2.0, 0.0, 2.0]).abs() < 1e-12);
+    }
+
+    #[test]
+    fn no_picture_that_is_looked_at_becomes_smaller_than_the_window() {
+        // The finder makes the picture smaller by its step as long as the scale is not under this (crate `rustface`).
+        for side in WINDOW + 2..=SIDES[0] {
+            let least = WINDOW as f32 / (side - 1) as f32;
+            let mut scale = 1.0_f32;
+            while scale >= least {
+                assert!((side as f32 * scale) as u32 >= WINDOW, "{side} at {scale}");
+                scale *= 0.8;
+            }
+            assert!((side as f32 * least) as u32 >= WINDOW, "{side}");
+        }
     }
 
     #[test]

@@ -1,72 +1,23 @@
 //! The planner: patches become rings of legs, rings are strung together.
 
+mod facing;
+mod search;
 mod waiting;
 
 use std::collections::VecDeque;
 
-use self::waiting::Waiting;
+use rayon::prelude::*;
+
+use self::facing::Facing;
+use self::search::Search;
+use self::waiting::{Place, Reach, Waiting};
 use super::{Leg, Stretch};
 use crate::chart::Chart;
 use crate::ground::progress::{Progress, Stopped, ask};
 use crate::thread::cloth::{Diagonal, StitchKind};
 
-/// No leg, no patch.
+/// No leg.
 const NONE: u32 = u32::MAX;
-
-/// The side of a cell that faces the one it was reached from. It settles in which holes its legs begin:
-///
-/// | faces | lower leg | upper leg |
-/// |---|---|---|
-/// | left | lower left to upper right | lower right to upper left |
-/// | down | lower left to upper right | upper left to lower right |
-/// | right | upper right to lower left | upper left to lower right |
-/// | up | upper right to lower left | lower right to upper left |
-///
-/// A neighbour on any other side can then be joined in: right after the lower leg where that ends on this
-/// side, or right before the upper leg where that begins there. Both holes are the neighbour's too, and the
-/// neighbour, facing back, begins or ends one side away from them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Facing {
-    Left = 0b00,
-    Up = 0b01,
-    Down = 0b10,
-    Right = 0b11,
-}
-
-impl Facing {
-    const ALL: [Self; 4] = [Self::Left, Self::Up, Self::Right, Self::Down];
-
-    /// Bit 0: the lower leg begins at the upper right. Bit 1: the upper leg begins at the upper left.
-    fn bits(self) -> u8 {
-        self as u8
-    }
-
-    fn opposite(self) -> Self {
-        match self {
-            Self::Left => Self::Right,
-            Self::Right => Self::Left,
-            Self::Up => Self::Down,
-            Self::Down => Self::Up,
-        }
-    }
-
-    fn step(self) -> [i32; 2] {
-        match self {
-            Self::Left => [-1, 0],
-            Self::Right => [1, 0],
-            Self::Up => [0, -1],
-            Self::Down => [0, 1],
-        }
-    }
-
-    /// Whether the lower leg of a cell facing this side ends on side `on`.
-    fn lower_ends_on(self, on: Self) -> bool {
-        match self {
-            Self::Left | Self::Down => matches!(on, Self::Right | Self::Up),
-            Self::Right | Self::Up => matches!(on, Self::Left | Self::Down),
-        }
-    }
-}
 
 /// Where the needle passes, in half cells.
 type Hole = [i32; 2];
@@ -92,69 +43,38 @@ struct Join {
 /// After so many cells or places it is asked whether to go on: some milliseconds.
 const ASKING: u32 = 1 << 12;
 
-/// What all needles are planned on: the chart and its patches.
+/// What all needles are planned on.
 pub(super) struct Land<'a> {
     chart: &'a Chart,
     progress: &'a dyn Progress,
-    columns: i32,
-    rows: i32,
-    travel: f64,
-    /// The length in cells by its square in half cells, as far as the thread may travel.
+    reach: Reach,
+    /// The length in cells by its square in half cells, as far as the thread may travel; half a cell is no stitch.
     lengths: Vec<f64>,
-    kinds: Vec<StitchKind>,
-    /// The patch of each cell.
-    patch: Vec<u32>,
-    /// Of each patch: its first cell by rows, and whether it has more than one.
-    first: Vec<u32>,
-    many: Vec<bool>,
 }
 
-/// Plans one needle after the other: none minds any other.
+/// Plans one needle after the other: none minds any other. Cells go by their numbers among those of the needle, so that all
+/// that is known of them lies together, however far apart they are on the chart.
 struct Planner<'a> {
     land: &'a Land<'a>,
     /// Cells and places that were looked at.
     steps: u32,
-    /// The cells of the needle that is planned for that are on no thread yet.
-    waiting: Waiting,
-    /// Whether each patch is on a thread.
-    strung: Vec<bool>,
+    kind: StitchKind,
+    /// The first and the last leg of each cell: 0 for the lower one, 1 for the upper one.
+    legs: [u32; 2],
+    cells: &'a [Place],
+    /// On which sides each cell has a neighbour of its patch: the bits of [`Facing::side`].
+    sides: Vec<u8>,
+    /// The cells that are on no thread yet.
+    waiting: Waiting<'a>,
     /// How the legs of each cell run: the bits of a [`Facing`].
     runs: Vec<u8>,
     /// The legs before and after each; leg 2c is the lower one of cell c, 2c + 1 the upper one.
     before: Vec<u32>,
     after: Vec<u32>,
-}
-
-/// Cells that still look for neighbours, by the square of the distance at which they look next.
-#[derive(Default)]
-struct Search {
-    buckets: Vec<Vec<(u32, u32)>>,
-    lowest: usize,
-}
-
-impl Search {
-    fn push(&mut self, key: usize, item: (u32, u32)) {
-        if self.buckets.len() <= key {
-            self.buckets.resize_with(key + 1, Vec::new);
-        }
-        self.buckets[key].push(item);
-        self.lowest = self.lowest.min(key);
-    }
-
-    fn has_nearer(&self, key: usize) -> bool {
-        self.buckets.iter().take(key).skip(self.lowest).any(|bucket| !bucket.is_empty())
-    }
-
-    /// The nearest; of equals the last pushed, so that the thread goes on from where it is.
-    fn pop(&mut self) -> Option<(u32, u32)> {
-        while let Some(bucket) = self.buckets.get_mut(self.lowest) {
-            if let Some(item) = bucket.pop() {
-                return Some(item);
-            }
-            self.lowest += 1;
-        }
-        None
-    }
+    search: Search,
+    /// Neighbours within a patch that come next: the cell, the one that it is reached from, and on which side of that.
+    next: VecDeque<(u32, u32, Facing)>,
+    stretch: Stretch,
 }
 
 /// Charts of fewer cells are planned by one: beginning another takes as long.
@@ -162,146 +82,150 @@ const ALONE: usize = 1 << 12;
 
 impl<'a> Land<'a> {
     pub(super) fn new(chart: &'a Chart, travel: f64, progress: &'a dyn Progress) -> Self {
-        let (columns, rows) = (chart.size().columns() as i32, chart.size().rows() as i32);
-        Self {
-            chart,
-            progress,
-            columns,
-            rows,
-            travel,
-            lengths: (0u32..)
-                .map(|square| f64::from(square).sqrt() / 2.0)
-                .take_while(|length| *length <= travel + 1e-9)
-                .collect(),
-            kinds: chart.needles().iter().map(|needle| needle.stitch).collect(),
-            patch: vec![NONE; chart.size().cells()],
-            first: Vec::new(),
-            many: Vec::new(),
-        }
+        let mut lengths: Vec<f64> = (0u32..)
+            .map(|square| f64::from(square).sqrt() / 2.0)
+            .take_while(|length| *length <= travel + 1e-9)
+            .collect();
+        lengths[..2].fill(f64::INFINITY);
+        Self { chart, progress, reach: Reach::new(travel), lengths }
     }
 
-    /// What `of` makes of each stretch, for each needle. Two plan side by side, each about half of the cells, and no more than
-    /// two: each keeps 17 bytes a cell.
-    pub(super) fn plan<T: Send>(mut self, of: impl Fn(Stretch) -> T + Sync) -> Result<Vec<Vec<T>>, Stopped> {
+    /// What `of` makes of each stretch, for each needle. Needles are planned side by side.
+    pub(super) fn plan<T: Send>(
+        &self,
+        of: impl Fn(&mut Stretch) -> T + Send + Sync,
+    ) -> Result<Vec<Vec<T>>, Stopped> {
         ask(self.progress)?;
-        self.find_patches()?;
-        let mut cells: Vec<Vec<u32>> = vec![Vec::new(); self.chart.needles().len()];
-        for (cell, needle) in self.chart.cells().iter().map(|cell| cell.needle()).enumerate() {
-            if let Some(needle) = needle {
-                cells[needle].push(cell as u32);
-            }
+        let (cells, bounds) = self.by_needle();
+        let of_needle = |(needle, bounds): (usize, &[usize])| (needle, &cells[bounds[0]..bounds[1]]);
+        let needles = bounds.windows(2).enumerate().map(of_needle);
+        if cells.len() < ALONE {
+            let mut planner = Planner::new(self);
+            return needles.map(|(needle, cells)| planner.plan(needle, cells, &of)).collect();
         }
-        let all: usize = cells.iter().map(Vec::len).sum();
-        let upto = cells.iter().scan(0, |sum, cells| {
-            *sum += cells.len();
+        let needles: Vec<(usize, &[Place])> = needles.collect();
+        needles
+            .into_par_iter()
+            .map_init(|| Planner::new(self), |planner, (needle, cells)| planner.plan(needle, cells, &of))
+            .collect()
+    }
+
+    /// The cells of each needle in the order of rows, one needle after the other, and where each begins and ends.
+    fn by_needle(&self) -> (Vec<Place>, Vec<usize>) {
+        let mut bounds = vec![0];
+        bounds.extend(self.chart.stitches().into_iter().scan(0, |sum, stitches| {
+            *sum += stitches as usize;
             Some(*sum)
-        });
-        let half = upto.take_while(|&upto| all < ALONE || upto <= all / 2).count();
-        let (one, other) = cells.split_at(half);
-        let plan = |cells: &[Vec<u32>]| {
-            if cells.is_empty() { Ok(Vec::new()) } else { Planner::new(&self).plan(cells, &of) }
-        };
-        let (one, other) = rayon::join(|| plan(one), || plan(other));
-        let mut routes = one?;
-        routes.extend(other?);
-        Ok(routes)
-    }
-
-    fn needle(&self, cell: u32) -> usize {
-        self.chart.cells()[cell as usize].needle().unwrap_or_default()
-    }
-
-    fn kind(&self, cell: u32) -> StitchKind {
-        self.kinds[self.needle(cell)]
-    }
-
-    fn neighbour(&self, cell: u32, [x, y]: [i32; 2]) -> Option<u32> {
-        let (column, row) = (cell as i32 % self.columns + x, cell as i32 / self.columns + y);
-        let inside = (0..self.columns).contains(&column) && (0..self.rows).contains(&row);
-        inside.then_some((row * self.columns + column) as u32)
-    }
-
-    /// The neighbour on a side, if it belongs to the same patch.
-    fn of_patch(&self, cell: u32, side: Facing) -> Option<u32> {
-        self.neighbour(cell, side.step())
-            .filter(|&other| self.patch[other as usize] == self.patch[cell as usize])
-    }
-
-    /// Crosses that touch at their sides; any other stitch is a patch of its own, as nothing brings it home.
-    fn find_patches(&mut self) -> Result<(), Stopped> {
-        let mut stack = Vec::new();
-        let mut steps = 0;
-        for cell in 0..self.patch.len() {
-            let Some(needle) = self.chart.cells()[cell].needle() else { continue };
-            if self.patch[cell] != NONE {
-                continue;
+        }));
+        let mut next = bounds.clone();
+        let mut cells = vec![[0; 2]; bounds.last().copied().unwrap_or_default()];
+        let (columns, rows) = (self.chart.size().columns() as u16, self.chart.size().rows() as u16);
+        let places = (0..rows).flat_map(|row| (0..columns).map(move |column| [column, row]));
+        for (place, cell) in places.zip(self.chart.cells()) {
+            if let Some(needle) = cell.needle() {
+                cells[next[needle]] = place;
+                next[needle] += 1;
             }
-            let id = self.first.len() as u32;
-            self.first.push(cell as u32);
-            self.patch[cell] = id;
-            let mut size = 1;
-            if self.kinds[needle] == StitchKind::FullCross {
-                stack.push(cell as u32);
-            }
-            while let Some(here) = stack.pop() {
-                step(&mut steps, self.progress)?;
-                for side in Facing::ALL {
-                    let Some(there) = self.neighbour(here, side.step()) else { continue };
-                    if self.patch[there as usize] == NONE
-                        && self.chart.cells()[there as usize].needle() == Some(needle)
-                    {
-                        self.patch[there as usize] = id;
-                        size += 1;
-                        stack.push(there);
-                    }
-                }
-            }
-            self.many.push(size > 1);
         }
-        Ok(())
+        (cells, bounds)
     }
-}
-
-/// Asks now and then whether to go on.
-fn step(steps: &mut u32, progress: &dyn Progress) -> Result<(), Stopped> {
-    *steps = steps.wrapping_add(1);
-    if steps.is_multiple_of(ASKING) { ask(progress) } else { Ok(()) }
 }
 
 impl<'a> Planner<'a> {
     fn new(land: &'a Land<'a>) -> Self {
-        let (size, cells) = (land.chart.size(), land.chart.size().cells());
+        let size = land.chart.size();
         Self {
             land,
             steps: 0,
-            waiting: Waiting::new([size.columns(), size.rows()], land.travel),
-            strung: vec![false; land.first.len()],
-            runs: vec![0; cells],
-            before: vec![NONE; 2 * cells],
-            after: vec![NONE; 2 * cells],
+            kind: StitchKind::FullCross,
+            legs: [0, 1],
+            cells: &[],
+            sides: Vec::new(),
+            waiting: Waiting::new([size.columns(), size.rows()], &land.reach),
+            runs: Vec::new(),
+            before: Vec::new(),
+            after: Vec::new(),
+            search: Search::new(land.reach.most()),
+            next: VecDeque::new(),
+            stretch: Stretch::default(),
         }
     }
 
+    /// Asks now and then whether to go on.
     fn step(&mut self) -> Result<(), Stopped> {
-        step(&mut self.steps, self.land.progress)
+        self.steps = self.steps.wrapping_add(1);
+        if self.steps.is_multiple_of(ASKING) { ask(self.land.progress) } else { Ok(()) }
     }
 
-    /// What `of` makes of each stretch, for each needle of which there are the cells.
-    fn plan<T>(mut self, needles: &[Vec<u32>], of: impl Fn(Stretch) -> T) -> Result<Vec<Vec<T>>, Stopped> {
-        let mut routes = Vec::with_capacity(needles.len());
-        for cells in needles {
-            cells.iter().for_each(|&cell| self.waiting.add(cell));
-            let mut route = Vec::new();
-            // A patch begins with its first cell by rows.
-            for &cell in cells {
-                let patch = self.land.patch[cell as usize] as usize;
-                if !self.strung[patch] {
-                    route.push(of(self.string(self.land.first[patch])?));
-                }
+    /// What `of` makes of each stretch of a needle of which there are the cells.
+    fn plan<T>(
+        &mut self,
+        needle: usize,
+        cells: &'a [Place],
+        of: impl Fn(&mut Stretch) -> T,
+    ) -> Result<Vec<T>, Stopped> {
+        self.turn_to(needle, cells);
+        let mut route = Vec::new();
+        // A patch begins with its first cell by rows.
+        for (cell, &place) in (0..).zip(cells) {
+            if self.waiting.holds(place) {
+                self.string(cell)?;
+                route.push(of(&mut self.stretch));
             }
-            routes.push(route);
         }
-        Ok(routes)
+        Ok(route)
+    }
+
+    fn turn_to(&mut self, needle: usize, cells: &'a [Place]) {
+        self.kind = self.land.chart.needles()[needle].stitch;
+        let leg = |(diagonal, _): &(Diagonal, _)| u32::from(*diagonal == Diagonal::Falling);
+        self.legs = match self.kind.legs() {
+            [one, two] => [leg(one), leg(two)],
+            one => [one.first().map_or(0, leg); 2],
+        };
+        let before = std::mem::replace(&mut self.cells, cells);
+        self.waiting.turn_to(cells, before);
+        self.runs.clear();
+        self.runs.resize(cells.len(), 0);
+        for of_legs in [&mut self.before, &mut self.after] {
+            of_legs.clear();
+            of_legs.resize(2 * cells.len(), NONE);
+        }
+        self.sides.clear();
+        self.sides.resize(cells.len(), 0);
+        // Crosses that touch at their sides are a patch; any other stitch is one of its own, as nothing brings it home.
+        if self.kind != StitchKind::FullCross {
+            return;
+        }
+        for (cell, &[column, row]) in cells.iter().enumerate() {
+            if cell > 0 && column > 0 && cells[cell - 1] == [column - 1, row] {
+                self.sides[cell] |= Facing::Left.side();
+                self.sides[cell - 1] |= Facing::Right.side();
+            }
+            if let Some(above) = row.checked_sub(1).and_then(|row| self.waiting.number([column, row])) {
+                self.sides[cell] |= Facing::Up.side();
+                self.sides[above as usize] |= Facing::Down.side();
+            }
+        }
+    }
+
+    /// The neighbour on a side, if it belongs to the same patch.
+    fn of_patch(&self, cell: u32, side: Facing) -> Option<u32> {
+        if self.sides[cell as usize] & side.side() == 0 {
+            return None;
+        }
+        let [column, row] = self.cells[cell as usize];
+        match side {
+            Facing::Left => Some(cell - 1),
+            Facing::Right => Some(cell + 1),
+            Facing::Up => self.waiting.number([column, row - 1]),
+            Facing::Down => self.waiting.number([column, row + 1]),
+        }
+    }
+
+    /// Whether a cell is a patch by itself.
+    fn is_alone(&self, cell: u32) -> bool {
+        self.sides[cell as usize] == 0
     }
 }
 
@@ -309,16 +233,19 @@ impl<'a> Planner<'a> {
 impl Planner<'_> {
     /// Where a leg comes up and goes down. A leg that ends in the middle of its cell comes up in the corner.
     fn holes(&self, leg: u32) -> (Hole, Hole) {
-        let cell = (leg / 2) as usize;
-        let (x, y) = (2 * (cell as i32 % self.land.columns), 2 * (cell as i32 / self.land.columns));
+        self.holes_if(leg, self.runs[leg as usize / 2])
+    }
+
+    /// The same, if the legs of its cell ran so.
+    fn holes_if(&self, leg: u32, bits: u8) -> (Hole, Hole) {
+        let [x, y] = self.cells[leg as usize / 2].map(|side| 2 * i32::from(side));
         let diagonal = if leg.is_multiple_of(2) { Diagonal::Rising } else { Diagonal::Falling };
-        if let StitchKind::Quarter(corner) | StitchKind::ThreeQuarter(corner) = self.land.kind(cell as u32)
+        if let StitchKind::Quarter(corner) | StitchKind::ThreeQuarter(corner) = self.kind
             && corner.diagonal() == diagonal
         {
             let [across, down] = corner.place();
             return ([x + 2 * across, y + 2 * down], [x + 1, y + 1]);
         }
-        let bits = self.runs[cell];
         let (one, two, turned) = if diagonal == Diagonal::Rising {
             ([x, y + 2], [x + 2, y], bits & 1 != 0)
         } else {
@@ -329,11 +256,8 @@ impl Planner<'_> {
 
     /// The first and the last leg of a cell.
     fn legs(&self, cell: u32) -> [u32; 2] {
-        let leg = |(diagonal, _): (Diagonal, _)| 2 * cell + u32::from(diagonal == Diagonal::Falling);
-        match self.land.kind(cell).legs() {
-            [one, two] => [leg(*one), leg(*two)],
-            one => [one.first().map_or(2 * cell, |&one| leg(one)); 2],
-        }
+        let [first, last] = self.legs;
+        [2 * cell + first, 2 * cell + last]
     }
 
     fn link(&mut self, one: u32, two: u32) {
@@ -347,7 +271,7 @@ impl Planner<'_> {
 
     fn insert(&mut self, (one, two): Gap, cell: u32, runs: u8) {
         self.runs[cell as usize] = runs;
-        self.waiting.take(cell);
+        self.waiting.take(self.cells[cell as usize]);
         let [first, last] = self.legs(cell);
         self.link(one, first);
         if first != last {
@@ -357,62 +281,53 @@ impl Planner<'_> {
     }
 
     /// Works the patch of `root`, in the gap, and lets its edge look for neighbours.
-    fn work_patch(&mut self, root: u32, runs: u8, gap: Gap, search: &mut Search) -> Result<(), Stopped> {
-        let patch = self.land.patch[root as usize] as usize;
-        self.strung[patch] = true;
+    fn work_patch(&mut self, root: u32, runs: u8, gap: Gap) -> Result<(), Stopped> {
         self.insert(gap, root, runs);
-        if self.land.many[patch] {
-            let facing = Facing::ALL.into_iter().find(|facing| facing.bits() == runs);
-            let mut waiting = VecDeque::new();
-            self.offer(root, facing.unwrap_or(Facing::Left), &mut waiting);
-            while let Some((cell, near, side)) = waiting.pop_front() {
-                self.step()?;
-                if !self.waiting.holds(cell) {
-                    continue;
-                }
-                let [lower, upper] = self.legs(near);
-                let near_runs = self.runs[near as usize];
-                let near_facing = Facing::ALL.into_iter().find(|facing| facing.bits() == near_runs);
-                let after = near_facing.is_some_and(|facing| facing.lower_ends_on(side));
-                let gap = if after {
-                    (lower, self.after[lower as usize])
-                } else {
-                    (self.before[upper as usize], upper)
-                };
-                let facing = side.opposite();
-                self.insert(gap, cell, facing.bits());
-                self.offer(cell, facing, &mut waiting);
-            }
+        if self.is_alone(root) {
+            self.search.push(1, (root, 0));
+            return Ok(());
         }
-        self.search_from(patch, root, search);
+        self.offer(root, Facing::of(runs));
+        while let Some((cell, near, side)) = self.next.pop_front() {
+            self.step()?;
+            if !self.waiting.holds(self.cells[cell as usize]) {
+                continue;
+            }
+            let [lower, upper] = self.legs(near);
+            let gap = if Facing::of(self.runs[near as usize]).lower_ends_on(side) {
+                (lower, self.after[lower as usize])
+            } else {
+                (self.before[upper as usize], upper)
+            };
+            let facing = side.opposite();
+            self.insert(gap, cell, facing.bits());
+            self.offer(cell, facing);
+        }
+        self.search_from(root);
         Ok(())
     }
 
     /// Neighbours of the patch on all sides but the one that is faced: those in the row next, others later.
-    fn offer(&self, cell: u32, facing: Facing, waiting: &mut VecDeque<(u32, u32, Facing)>) {
+    fn offer(&mut self, cell: u32, facing: Facing) {
         for side in Facing::ALL.into_iter().filter(|&side| side != facing) {
-            if let Some(other) = self.land.of_patch(cell, side).filter(|&other| self.waiting.holds(other)) {
+            let Some(other) = self.of_patch(cell, side) else { continue };
+            if self.waiting.holds(self.cells[other as usize]) {
                 match side {
-                    Facing::Left | Facing::Right => waiting.push_front((other, cell, side)),
-                    Facing::Up | Facing::Down => waiting.push_back((other, cell, side)),
+                    Facing::Left | Facing::Right => self.next.push_front((other, cell, side)),
+                    Facing::Up | Facing::Down => self.next.push_back((other, cell, side)),
                 }
             }
         }
     }
 
     /// Lets the edge cells of a patch look for other patches.
-    fn search_from(&self, patch: usize, root: u32, search: &mut Search) {
-        if !self.land.many[patch] {
-            search.push(1, (root, 0));
-            return;
-        }
+    fn search_from(&mut self, root: u32) {
         // Over the patch once more, from leg to leg of its ring.
         let mut leg = 2 * root;
         loop {
             let cell = leg / 2;
-            let is_edge = || Facing::ALL.into_iter().any(|side| self.land.of_patch(cell, side).is_none());
-            if leg.is_multiple_of(2) && is_edge() {
-                search.push(1, (cell, 0));
+            if leg.is_multiple_of(2) && self.sides[cell as usize] != Facing::EVERY {
+                self.search.push(1, (cell, 0));
             }
             if leg == 2 * root + 1 {
                 return;
@@ -421,34 +336,34 @@ impl Planner<'_> {
         }
     }
 
-    /// One thread from `root` on, through all patches within reach of each other.
-    fn string(&mut self, root: u32) -> Result<Stretch, Stopped> {
-        let mut search = Search::default();
+    /// One thread from `root` on, through all patches within reach of each other; the legs are those of the stretch.
+    fn string(&mut self, root: u32) -> Result<(), Stopped> {
         let runs = self.ways(root).into_iter().flatten().next().unwrap_or_default();
-        self.work_patch(root, runs, (NONE, NONE), &mut search)?;
-        while let Some((cell, cursor)) = search.pop() {
+        self.work_patch(root, runs, (NONE, NONE))?;
+        while let Some((cell, cursor)) = self.search.pop() {
             self.step()?;
-            let Some((other, key, cursor)) = self.waiting.nearest(cell, cursor) else { continue };
+            let near = self.waiting.nearest(self.cells[cell as usize], cursor);
+            let Some((other, square, cursor)) = near else { continue };
             // The cell may not be the nearest any more: its next place in the queue tells.
-            if search.has_nearer(key) {
-                search.push(key, (cell, cursor));
+            if self.search.has_nearer(square) {
+                self.search.push(square, (cell, cursor));
                 continue;
             }
-            search.push(key, (cell, cursor + 1));
+            self.search.push(square, (cell, cursor + 1));
             if let Some(join) = self.best_join(cell, other) {
                 self.runs[cell as usize] = join.near;
-                self.work_patch(other, join.root, join.gap, &mut search)?;
+                self.work_patch(other, join.root, join.gap)?;
             }
         }
-        Ok(self.collect(root))
+        self.collect(root);
+        Ok(())
     }
 
     /// How the legs of a patch's first cell may run: facing any side on which it has no neighbour.
     fn ways(&self, root: u32) -> [Option<u8>; 4] {
-        let kind = self.land.kind(root);
         Facing::ALL.map(|side| {
-            let free = match kind {
-                StitchKind::FullCross => self.land.of_patch(root, side).is_none(),
+            let free = match self.kind {
+                StitchKind::FullCross => self.sides[root as usize] & side.side() == 0,
                 // One leg is to be worked from either end: the other two ways are the same again.
                 StitchKind::HalfCross | StitchKind::HalfCrossBack | StitchKind::ThreeQuarter(_) => {
                     matches!(side, Facing::Left | Facing::Right)
@@ -459,86 +374,92 @@ impl Planner<'_> {
         })
     }
 
-    /// Where the thread goes down before a gap and comes up behind it; none at an end.
-    fn ends(&self, (one, two): Gap) -> Ends {
-        [(one != NONE).then(|| self.holes(one).1), (two != NONE).then(|| self.holes(two).0)]
-    }
-
-    /// The length of the stitch behind between two holes: none at an end; `None` where it may not be.
-    fn stitch(&self, [one, two]: Ends) -> Option<f64> {
-        let (Some([x, y]), Some([to_x, to_y])) = (one, two) else { return Some(0.0) };
-        let square = ((to_x - x).pow(2) + (to_y - y).pow(2)).unsigned_abs() as usize;
-        // Half a cell is no stitch.
-        self.land.lengths.get(square).copied().filter(|_| square > 1)
+    /// The length of the stitch behind between two holes: none at an end; without end where it may not be.
+    fn stitch(&self, [one, two]: Ends) -> f64 {
+        let (Some([x, y]), Some([to_x, to_y])) = (one, two) else { return 0.0 };
+        let (across, down) = (to_x - x, to_y - y);
+        let square = (across * across + down * down).unsigned_abs() as usize;
+        self.land.lengths.get(square).copied().unwrap_or(f64::INFINITY)
     }
 
     /// The cheapest way to work the patch of `root` before, within or after the cell `near`.
-    fn best_join(&mut self, near: u32, root: u32) -> Option<Join> {
+    fn best_join(&self, near: u32, root: u32) -> Option<Join> {
         let [first, last] = self.legs(near);
-        let gaps = [
-            (last, self.after[last as usize]),
-            (self.before[first as usize], first),
-            (first, self.after[first as usize]),
-            (self.before[last as usize], last),
-        ];
-        let [root_first, root_last] = self.legs(root);
-        let was = (self.runs[near as usize], self.runs[root as usize]);
-        // A cell worked by itself can be turned to suit; one within a patch cannot.
-        let alone = !self.land.many[self.land.patch[near as usize] as usize];
-        let turns = if alone { self.ways(near) } else { [Some(was.0), None, None, None] };
-        // Of each gap its ends and its stitch, and all stitches together.
-        let around = |planner: &Self| -> Option<([Ends; 4], [Option<f64>; 4], f64)> {
-            let ends = gaps.map(|gap| planner.ends(gap));
-            let stitches = ends.map(|ends| planner.stitch(ends));
-            let mut sum = 0.0;
-            for stitch in &stitches[..if first == last { 2 } else { 4 }] {
-                sum += (*stitch)?;
-            }
-            // Between the two legs of one cell the gap is listed twice.
-            let twice = if first != last && gaps[2].1 == last { stitches[2]? } else { 0.0 };
-            Some((ends, stitches, sum - twice))
+        let [before_first, after_first] = [self.before[first as usize], self.after[first as usize]];
+        let [before_last, after_last] = [self.before[last as usize], self.after[last as usize]];
+        let gaps = [(last, after_last), (before_first, first), (first, after_first), (before_last, last)];
+        // One leg has no gap within; between two that follow one another there is one.
+        let count = match () {
+            () if first == last => 2,
+            () if after_first == last => 3,
+            () => 4,
         };
-        let old = around(self).map_or(0.0, |(.., sum)| sum);
-        let ways = self.ways(root).map(|way| {
-            self.runs[root as usize] = way?;
-            Some((way?, Some(self.holes(root_first).0), Some(self.holes(root_last).1)))
-        });
+        let down_of = |leg: u32| (leg != NONE).then(|| self.holes(leg).1);
+        let up_of = |leg: u32| (leg != NONE).then(|| self.holes(leg).0);
+        // What other cells have to do with it stays where it is.
+        let (behind, ahead) = (up_of(after_last), down_of(before_first));
+        let within = if count == 4 { (up_of(after_first), down_of(before_last)) } else { (None, None) };
+        // Of each gap its ends and its stitch, and all stitches together.
+        let around = |runs: u8| -> ([Ends; 4], [f64; 4], f64) {
+            let (first, last) = (self.holes_if(first, runs), self.holes_if(last, runs));
+            let into = if count == 4 { within.0 } else { Some(last.0) };
+            let ends = [
+                [Some(last.1), behind],
+                [ahead, Some(first.0)],
+                [Some(first.1), into],
+                [within.1, Some(last.0)],
+            ];
+            let mut stitches = [0.0; 4];
+            for (stitch, ends) in stitches.iter_mut().zip(ends).take(count) {
+                *stitch = self.stitch(ends);
+            }
+            (ends, stitches, stitches.iter().sum())
+        };
+        let (.., old) = around(self.runs[near as usize]);
+        let old = if old.is_finite() { old } else { 0.0 };
+        let [root_first, root_last] = self.legs(root);
+        let mut ways = [(0, None, None); 4];
+        let mut way_count = 0;
+        for way in self.ways(root).into_iter().flatten() {
+            let (up, down) = (self.holes_if(root_first, way).0, self.holes_if(root_last, way).1);
+            ways[way_count] = (way, Some(up), Some(down));
+            way_count += 1;
+        }
+        // A cell worked by itself can be turned to suit; one within a patch cannot.
+        let alone = self.is_alone(near);
+        let turns = if alone { self.ways(near) } else { [Some(self.runs[near as usize]), None, None, None] };
         let mut best: Option<Join> = None;
         for turn in turns.into_iter().flatten() {
-            self.runs[near as usize] = turn;
-            let Some((ends, stitches, turned)) = around(self) else { continue };
-            for (way, up, down) in ways.into_iter().flatten() {
-                for ((gap, [one, two]), here) in gaps.into_iter().zip(ends).zip(stitches) {
-                    let (Some(here), Some(before), Some(after)) =
-                        (here, self.stitch([one, up]), self.stitch([down, two]))
-                    else {
-                        continue;
-                    };
-                    let cost = turned - old - here + before + after;
-                    if best.is_none_or(|best| cost < best.cost - 1e-9) {
-                        best = Some(Join { cost, gap, near: turn, root: way });
+            let (ends, stitches, turned) = around(turn);
+            if turned.is_infinite() {
+                continue;
+            }
+            for &(way, up, down) in &ways[..way_count] {
+                for (place, [one, two]) in ends.into_iter().enumerate().take(count) {
+                    let (before, after) = (self.stitch([one, up]), self.stitch([down, two]));
+                    let cost = turned - old - stitches[place] + before + after;
+                    if cost < best.map_or(f64::INFINITY, |best| best.cost - 1e-9) {
+                        best = Some(Join { cost, gap: gaps[place], near: turn, root: way });
                     }
                 }
             }
         }
-        (self.runs[near as usize], self.runs[root as usize]) = was;
         best
     }
 
     /// The legs of the thread that `root` is on.
-    fn collect(&self, root: u32) -> Stretch {
+    fn collect(&mut self, root: u32) {
         let mut leg = self.legs(root)[0];
         while self.before[leg as usize] != NONE {
             leg = self.before[leg as usize];
         }
-        let mut legs = Vec::new();
+        let mut legs = std::mem::take(&mut self.stretch.legs);
+        legs.clear();
         while leg != NONE {
-            let cell = leg / 2;
             let (from, to) = self.holes(leg);
-            let columns = self.land.columns as u32;
-            legs.push(Leg { cell: [cell % columns, cell / columns], from, to });
+            legs.push(Leg { cell: self.cells[leg as usize / 2].map(u32::from), from, to });
             leg = self.after[leg as usize];
         }
-        Stretch { legs }
+        self.stretch.legs = legs;
     }
 }

@@ -4,10 +4,11 @@
 //! be switched off.
 
 use std::io::Write as _;
+use std::sync::Arc;
 
 use super::fonts::Codes;
 use super::names::{TINTS, layer_id, picture_id};
-use super::numbers::{parts, points};
+use super::numbers::{number, parts, points};
 use crate::ground::colour::Srgb8;
 use crate::printing::sheet::{Layer, Stroke};
 
@@ -16,6 +17,7 @@ use crate::printing::sheet::{Layer, Stroke};
 struct Said {
     fill: Option<Srgb8>,
     stroke: Option<Stroke>,
+    font: Option<(Arc<str>, f32)>,
 }
 
 /// The operators of a page, in the order in which they are carried out.
@@ -41,10 +43,12 @@ impl Content {
 
     /// An operator after its numbers.
     fn operator(&mut self, numbers: &[f32], name: &str) {
-        for number in numbers {
-            self.put(format_args!("{number} "));
+        for &value in numbers {
+            number(&mut self.bytes, value);
+            self.bytes.push(b' ');
         }
-        self.put(format_args!("{name}\n"));
+        self.bytes.extend_from_slice(name.as_bytes());
+        self.bytes.push(b'\n');
     }
 
     pub(super) fn begin_layer(&mut self, layer: Layer) {
@@ -174,7 +178,12 @@ impl Content {
     }
 
     pub(super) fn font(&mut self, codes: &Codes, size: f32) {
-        self.put(format_args!("/{} {size} Tf\n", codes.name.0));
+        let is_said =
+            self.said.font.as_ref().is_some_and(|(name, said)| *name == codes.name && *said == size);
+        if !is_said {
+            self.put(format_args!("/{} {size} Tf\n", codes.name));
+            self.said.font = Some((Arc::clone(&codes.name), size));
+        }
     }
 
     /// Where text goes on. Among whole cells, by the way from the line before: it is the same for row after row.
@@ -193,6 +202,7 @@ impl Content {
     /// The font of coloured squares, a cell large.
     pub(super) fn squares(&mut self) {
         self.put(format_args!("/{} 1 Tf\n", TINTS));
+        self.said.font = None;
     }
 
     /// Characters by their codes.

@@ -3,15 +3,14 @@
 
 use std::io;
 
-use lopdf::{Dictionary, Document, Object, ObjectId, SaveOptions, StringFormat, dictionary};
+use lopdf::{Dictionary, Document, Object, ObjectId, dictionary};
 use rayon::prelude::*;
-use sha2::{Digest as _, Sha256};
 
 use super::fonts::{self, Fonts};
 use super::links::{bookmarks, link_pages};
-use super::tags::{self, Place};
+use super::tags::{self, PageTree};
 use super::tints::Squares;
-use super::{PdfOptions, shown};
+use super::{PdfOptions, file, shown};
 use crate::ground::plain::lettered;
 use crate::ground::store::seal;
 use crate::printing::sheet::{Layer, Sheet};
@@ -19,7 +18,7 @@ use crate::printing::sheet::{Layer, Sheet};
 /// Puts the packed contents on the pages of the frame, ends the document and writes it out.
 pub(super) fn finish(
     mut file: Document,
-    contents: Vec<(Vec<u8>, Vec<Place>)>,
+    contents: Vec<(Vec<u8>, PageTree)>,
     fonts: &Fonts,
     squares: &Squares,
     sheet: &Sheet,
@@ -28,7 +27,7 @@ pub(super) fn finish(
     file.version = "1.7".to_owned();
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
     let fail = |error: lopdf::Error| io::Error::other(error);
-    let (contents, places): (Vec<_>, Vec<_>) = contents.into_iter().unzip();
+    let (contents, trees): (Vec<_>, Vec<_>) = contents.into_iter().unzip();
     fill_pages(&mut file, &pages, contents).map_err(fail)?;
     share_resources(&mut file, &pages).map_err(fail)?;
     if let Some(all) = pages.first().and_then(|&page| fonts_of(&file, page)) {
@@ -39,7 +38,7 @@ pub(super) fn finish(
         squares.write(&mut file, all).map_err(fail)?;
     }
     link_pages(&mut file, sheet, &pages);
-    let structure = tags::write(&mut file, sheet, &pages, &places);
+    let (structure, elements) = tags::write(&mut file, trees, &pages)?;
     let outlines = bookmarks(&mut file, sheet, &pages);
     let layers = layer_order(&mut file);
     let catalog = file.catalog_mut().map_err(fail)?;
@@ -55,13 +54,8 @@ pub(super) fn finish(
     facts(&mut file, sheet, options);
     compress(&mut file);
     belong(&mut file, sheet, options).map_err(fail)?;
-    let id = Object::String(fingerprint(&file), StringFormat::Hexadecimal);
-    file.trailer.set("ID", vec![id.clone(), id]);
-    let mut bytes = Vec::new();
-    // What is no stream goes into packed streams (ISO 32000-1, 7.5.7): pages and their resources are a kilobyte each.
-    let save =
-        SaveOptions::builder().use_object_streams(true).use_xref_streams(true).compression_level(6).build();
-    file.save_with_options(&mut bytes, save)?;
+    // What is no stream goes into packed streams: pages and their resources are a kilobyte each.
+    let mut bytes = file::write(file, elements)?;
     // The second half changes whenever anything does: it is the seal by which brede knows its own pages again.
     seal::pdf(&mut bytes);
     Ok(bytes)
@@ -186,32 +180,11 @@ fn compress(file: &mut Document) {
         })
         .collect();
     streams.par_iter_mut().for_each(|stream| {
-        if let Ok(packed) = packed(&stream.content)
+        if let Ok(packed) = file::packed(&stream.content)
             && packed.len() < stream.content.len()
         {
             stream.set_content(packed);
             stream.dict.set("Filter", "FlateDecode");
         }
     });
-}
-
-/// Bytes deflated. Level 8: 6 leaves 1 % more, 9 takes longer for nothing.
-pub(super) fn packed(bytes: &[u8]) -> io::Result<Vec<u8>> {
-    use std::io::Write as _;
-    let mut encoder = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::new(8));
-    encoder.write_all(bytes)?;
-    encoder.finish()
-}
-
-/// Sixteen bytes that change when the document does (ISO 32000-1, 14.4).
-fn fingerprint(file: &Document) -> Vec<u8> {
-    let mut hash = Sha256::new();
-    for (id, object) in &file.objects {
-        hash.update(id.0.to_be_bytes());
-        match object {
-            Object::Stream(stream) => hash.update(&stream.content),
-            other => hash.update(format!("{other:?}").as_bytes()),
-        }
-    }
-    hash.finalize().iter().take(16).copied().collect()
 }

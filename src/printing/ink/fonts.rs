@@ -1,45 +1,93 @@
 //! The fonts of a PDF, cut down to the characters that its pages show.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use lopdf::{Dictionary, Document, Object, Stream, StringFormat, dictionary};
 use printpdf::{FontId, FontMetrics, FontType, ParsedFont, PdfFont, PdfFontMetricsStub};
+use rayon::prelude::*;
 use subsetter::GlyphRemapper;
 
 use super::InkError;
 use super::names::{face_id, symbols_id};
-use crate::printing::sheet::{Shape, Sheet};
+use crate::printing::sheet::{Page, Shape, Sheet};
 use crate::printing::symbols::{self, SymbolId};
 use crate::printing::typeface::{self, Face, Weight};
 
-/// The characters of every face, and the symbols, that the sheet shows.
+/// Characters before this are told by a table: nearly all texts have no others.
+const USUAL: usize = 0x250;
+
+/// The characters of every weight, and the symbols, that the sheet shows.
 pub(super) struct Used {
-    faces: BTreeMap<Face, BTreeSet<char>>,
-    symbols: BTreeSet<SymbolId>,
+    /// Those of each weight up to [`USUAL`].
+    usual: Vec<(Weight, [bool; USUAL])>,
+    others: BTreeSet<(Weight, char)>,
+    /// By the numbers of their glyphs.
+    symbols: Vec<bool>,
 }
 
 impl Used {
     pub(super) fn in_sheet(sheet: &Sheet) -> Self {
-        let mut used = Self { faces: BTreeMap::new(), symbols: BTreeSet::new() };
-        for (_, shape) in sheet.pages.iter().flat_map(|page| &page.shapes) {
+        sheet.pages.par_iter().fold(Self::none, Self::with).reduce(Self::none, Self::and)
+    }
+
+    fn none() -> Self {
+        let weights = [Weight::Regular, Weight::Bold, Weight::Code];
+        let usual = weights.map(|weight| (weight, [false; USUAL])).to_vec();
+        // The unknown one stands behind all others.
+        let symbols = vec![false; usize::from(SymbolId::unknown().glyph()) + 1];
+        Self { usual, others: BTreeSet::new(), symbols }
+    }
+
+    fn with(mut self, page: &Page) -> Self {
+        for (_, shape) in &page.shapes {
             match shape {
-                Shape::Text { text, weight, .. } => used.text(text, *weight),
-                Shape::Symbol { symbol, .. } => _ = used.symbols.insert(*symbol),
+                Shape::Text { text, weight, .. } => self.text(text, *weight),
+                Shape::Symbol { symbol, .. } => self.symbols[usize::from(symbol.glyph())] = true,
                 Shape::Symbols { runs, .. } => {
-                    for run in runs {
-                        used.symbols.extend(&run.symbols);
+                    for symbol in runs.iter().flat_map(|run| &run.symbols) {
+                        self.symbols[usize::from(symbol.glyph())] = true;
                     }
                 }
                 _ => {}
             }
         }
-        used
+        self
     }
 
     fn text(&mut self, text: &str, weight: Weight) {
-        for run in typeface::runs(text, weight) {
-            self.faces.entry(run.face).or_default().extend(run.text.chars());
+        let Some((_, usual)) = self.usual.iter_mut().find(|(other, _)| *other == weight) else { return };
+        for character in text.chars() {
+            match usual.get_mut(character as usize) {
+                Some(is_used) => *is_used = true,
+                None => _ = self.others.insert((weight, character)),
+            }
         }
+    }
+
+    fn and(mut self, other: Self) -> Self {
+        let usual =
+            self.usual.iter_mut().zip(&other.usual).flat_map(|(one, other)| one.1.iter_mut().zip(&other.1));
+        for (one, other) in usual.chain(self.symbols.iter_mut().zip(&other.symbols)) {
+            *one |= other;
+        }
+        self.others.extend(other.others);
+        self
+    }
+
+    /// The characters of every face.
+    fn faces(&self) -> BTreeMap<Face, BTreeSet<char>> {
+        let usual = self.usual.iter().flat_map(|(weight, used)| {
+            let used = ('\0'..).zip(used).filter(|(_, is_used)| **is_used);
+            used.map(|(character, _)| (*weight, character))
+        });
+        let mut faces: BTreeMap<Face, BTreeSet<char>> = BTreeMap::new();
+        for (weight, character) in usual.chain(self.others.iter().copied()) {
+            if let Some(face) = typeface::face_of(character, weight) {
+                faces.entry(face).or_default().insert(character);
+            }
+        }
+        faces
     }
 }
 
@@ -50,9 +98,12 @@ pub(super) type Fonts = BTreeMap<FontId, (PdfFont, Codes)>;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Codes {
     /// The name of its resource.
-    pub(super) name: FontId,
+    pub(super) name: Arc<str>,
     /// The glyph of each character in the font as embedded.
     glyphs: BTreeMap<char, u16>,
+    /// The same for those from the first on, as many as lie near it: text and symbols are asked for letter by letter.
+    near: Vec<Option<u16>>,
+    first: u32,
     /// One byte each where 255 glyphs do, else two: a chart page is symbols more than anything.
     single: bool,
 }
@@ -60,7 +111,11 @@ pub(super) struct Codes {
 impl Codes {
     /// The code of a character.
     pub(super) fn of(&self, character: char) -> Option<u16> {
-        self.glyphs.get(&character).copied()
+        let place = u32::from(character).checked_sub(self.first)? as usize;
+        match self.near.get(place) {
+            Some(code) => *code,
+            None => self.glyphs.get(&character).copied(),
+        }
     }
 
     /// Whether codes are one byte; else two.
@@ -77,13 +132,15 @@ impl Codes {
 /// Every font that the sheet needs, and how its characters are written, by resource name.
 pub(super) fn embed(used: &Used) -> Result<Fonts, InkError> {
     let mut fonts = BTreeMap::new();
-    for (&face, characters) in &used.faces {
+    for (face, characters) in used.faces() {
         let glyphs = characters.iter().filter_map(|&character| Some((character, face.glyph(character)?)));
         fonts.insert(face_id(face), subset(face_id(face), face.font(), glyphs.collect())?);
     }
-    if !used.symbols.is_empty() {
-        let glyphs = used.symbols.iter().map(|&symbol| (symbol.character(), symbol.glyph()));
-        fonts.insert(symbols_id(), subset(symbols_id(), symbols::FONT, glyphs.collect())?);
+    let symbols = SymbolId::all().chain([SymbolId::unknown()]);
+    let symbols = symbols.filter(|symbol| used.symbols[usize::from(symbol.glyph())]);
+    let glyphs: Vec<(char, u16)> = symbols.map(|symbol| (symbol.character(), symbol.glyph())).collect();
+    if !glyphs.is_empty() {
+        fonts.insert(symbols_id(), subset(symbols_id(), symbols::FONT, glyphs)?);
     }
     Ok(fonts)
 }
@@ -92,7 +149,13 @@ pub(super) fn embed(used: &Used) -> Result<Fonts, InkError> {
 fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFont, Codes), InkError> {
     let face = ttf_parser::Face::parse(font, 0).map_err(|error| InkError::Font(error.into()))?;
     let mut remapper = GlyphRemapper::new();
-    let mut codes = Codes { name, glyphs: BTreeMap::new(), single: false };
+    let mut codes = Codes {
+        name: name.0.as_str().into(),
+        glyphs: BTreeMap::new(),
+        near: Vec::new(),
+        first: 0,
+        single: false,
+    };
     let mut codepoint_to_glyph = BTreeMap::new();
     let mut glyph_widths = BTreeMap::new();
     for (character, glyph) in glyphs {
@@ -114,7 +177,7 @@ fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFon
         us_weight_class: face.weight().to_number(),
     };
     let font = PdfFont::new(ParsedFont {
-        font_name: Some(tagged_name(&face, &codes.name, &codepoint_to_glyph)),
+        font_name: Some(tagged_name(&face, &name, &codepoint_to_glyph)),
         original_bytes: bytes,
         font_index: 0,
         codepoint_to_glyph,
@@ -124,6 +187,9 @@ fn subset(name: FontId, font: &[u8], glyphs: Vec<(char, u16)>) -> Result<(PdfFon
         font_type: FontType::TrueType,
         pdf_font_metrics: metrics,
     });
+    codes.first = codes.glyphs.keys().next().map_or(0, |&first| u32::from(first));
+    let near = (codes.first..codes.first + USUAL as u32).map(char::from_u32);
+    codes.near = near.map(|character| codes.glyphs.get(&character?).copied()).collect();
     codes.single = codes.glyphs.values().all(|&glyph| glyph <= u16::from(u8::MAX));
     Ok((font, codes))
 }

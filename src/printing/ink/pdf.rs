@@ -12,9 +12,9 @@ use rayon::prelude::*;
 use super::fonts::{self, Fonts};
 use super::names::{layer_id, picture_id};
 use super::pen::Pen;
-use super::tags::Place;
+use super::tags::PageTree;
 use super::tints::Squares;
-use super::{InkError, PdfOptions, finish};
+use super::{InkError, PdfOptions, file, finish};
 use crate::ground::progress::{Progress, Stage, ask, tell};
 use crate::printing::length::{Length, Point};
 use crate::printing::sheet::{Area, Layer, Shape, Sheet};
@@ -37,17 +37,18 @@ pub fn pdf(sheet: &Sheet, options: &PdfOptions, progress: &dyn Progress) -> Resu
     let squares = Squares::of(sheet);
     let total = sheet.pages.len() as u64;
     let done = AtomicU64::new(0);
-    let contents: Vec<(Vec<u8>, Vec<Place>)> = sheet
-        .pages
-        .par_iter()
-        .map(|page| {
+    let contents = || {
+        let content = |page| {
             tell(progress, Stage::Inking, done.fetch_add(1, Ordering::Relaxed), total)?;
             let (operators, places) = Pen::new(page, &fonts, &squares).draw(sheet);
-            Ok((finish::packed(&operators).map_err(InkError::Write)?, places))
-        })
-        .collect::<Result<_, InkError>>()?;
-    ask(progress)?;
-    let frame = frame(sheet, &fonts)?;
+            let tree = PageTree::of(page, &places);
+            Ok((file::packed(&operators).map_err(InkError::Write)?, tree))
+        };
+        sheet.pages.par_iter().map(content).collect::<Result<Vec<(Vec<u8>, PageTree)>, InkError>>()
+    };
+    // Pictures are packed meanwhile.
+    let (contents, frame) = rayon::join(contents, || frame(sheet, &fonts));
+    let (contents, frame) = (contents?, frame?);
     ask(progress)?;
     finish::finish(frame, contents, &fonts, &squares, sheet, options).map_err(InkError::Write)
 }

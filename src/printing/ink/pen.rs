@@ -1,5 +1,7 @@
 //! Shapes become PDF operators.
 
+use printpdf::FontId;
+
 use super::content::Content;
 use super::fonts::{Codes, Fonts};
 use super::names::{face_id, symbols_id};
@@ -9,22 +11,26 @@ use super::tints::Squares;
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point};
 use crate::printing::sheet::{
-    self, Area, Block, Ground, Layer, MarkedCorner, Page, Shape, Sheet, SymbolRun, TintedCells,
+    self, Align, Area, Block, Ground, Layer, MarkedCorner, Page, Shape, Sheet, SymbolRun, TintedCells,
 };
 use crate::printing::symbols::SymbolId;
-use crate::printing::typeface;
+use crate::printing::typeface::{self, Face};
 
 /// Draws one page.
 pub(super) struct Pen<'a> {
     page: &'a Page,
-    fonts: &'a Fonts,
+    /// How the characters of each face are written, in the order of all faces; and the symbols.
+    faces: [Option<&'a Codes>; Face::ALL.len()],
+    signs: Option<&'a Codes>,
     squares: &'a Squares,
     content: Content,
 }
 
 impl<'a> Pen<'a> {
     pub(super) fn new(page: &'a Page, fonts: &'a Fonts, squares: &'a Squares) -> Self {
-        Self { page, fonts, squares, content: Content::default() }
+        let codes = |id: &FontId| fonts.get(id).map(|(_, codes)| codes);
+        let faces = Face::ALL.map(|face| codes(&face_id(face)));
+        Self { page, faces, signs: codes(&symbols_id()), squares, content: Content::default() }
     }
 
     /// The operators of the page, and what its marked parts are, by their numbers.
@@ -105,8 +111,10 @@ impl<'a> Pen<'a> {
                 self.content.fill();
             }
             Shape::Text { x, y, text, size, weight, align, colour } => {
-                let width = typeface::width(text, *weight, *size);
-                let left = align.left(*x, width);
+                let left = match align {
+                    Align::Left => *x,
+                    _ => align.left(*x, typeface::width(text, *weight, *size)),
+                };
                 self.text([left, *y], text, *size, *weight, *colour);
             }
             Shape::Symbol { area, symbol } => self.symbol(area, *symbol),
@@ -133,11 +141,14 @@ impl<'a> Pen<'a> {
         self.content.fill_colour(colour);
         self.content.begin_text();
         for run in typeface::runs(text, weight) {
-            let Some((_, codes)) = self.fonts.get(&face_id(run.face)) else { continue };
+            let place = Face::ALL.iter().position(|&face| face == run.face);
+            let Some(codes) = place.and_then(|place| self.faces[place]) else { continue };
             self.content.font(codes, points(size));
             self.content.text_at([points(x), y]);
             self.content.show(codes, run.text.chars());
-            x += typeface::width(&run.text, weight, size);
+            if run.text.len() < text.len() {
+                x += typeface::width(&run.text, weight, size);
+            }
         }
         self.content.end_text();
     }
@@ -175,7 +186,7 @@ impl<'a> Pen<'a> {
     }
 
     fn symbol(&mut self, area: &Area, symbol: SymbolId) {
-        let Some((_, codes)) = self.fonts.get(&symbols_id()) else { return };
+        let Some(codes) = self.signs else { return };
         self.content.fill_colour(Srgb8::BLACK);
         self.content.begin_text();
         self.content.font(codes, points(area.width));
@@ -185,9 +196,7 @@ impl<'a> Pen<'a> {
     }
 
     fn symbols(&mut self, block: &Block, runs: &[SymbolRun], colour: Srgb8, ground: Ground) {
-        let Some((_, codes)) = self.fonts.get(&symbols_id()).filter(|_| !runs.is_empty()) else {
-            return;
-        };
+        let Some(codes) = self.signs.filter(|_| !runs.is_empty()) else { return };
         self.enter_cells(block);
         if ground == Ground::Lines {
             // Half of the stroke lies outside of the symbol.

@@ -2,8 +2,6 @@
 //!
 //! Owns the reckoning from shapes. Leaves the ink of a colour to `inked`.
 
-use std::collections::BTreeMap;
-
 use image::RgbImage;
 use rayon::prelude::*;
 
@@ -14,7 +12,7 @@ use super::uses::uses_in;
 use super::{Area, CORNER, Layer, Layout, Page, Shape, Sheet};
 use crate::ground::colour::Srgb8;
 use crate::printing::length::{Length, Point};
-use crate::printing::typeface::{self, Weight};
+use crate::printing::typeface;
 
 /// The share of a chart page that its text and small marks ink: seen on our own pages, 0.6 to 1.1 %.
 pub(super) const TEXT: f64 = 0.012;
@@ -37,16 +35,7 @@ impl Sheet {
     #[must_use]
     pub fn coverage(&self) -> Vec<f64> {
         let pictures: Vec<f64> = self.pictures.iter().map(ink_of_picture).collect();
-        // The pages of a chart are mostly figures and codes, in the same letters a thousand times.
-        let mut letters = BTreeMap::new();
-        for (_, shape) in self.pages.iter().flat_map(|page| &page.shapes) {
-            if let Shape::Text { text, weight, .. } = shape {
-                for letter in text.chars() {
-                    letters.entry((*weight, letter)).or_insert_with(|| typeface::ink(letter, *weight));
-                }
-            }
-        }
-        self.pages.par_iter().map(|page| of_page(page, &pictures, &letters)).collect()
+        self.pages.par_iter().map(|page| of_page(page, &pictures)).collect()
     }
 }
 
@@ -111,10 +100,7 @@ fn drawn(dash: &[Length]) -> f64 {
     if all > Length::ZERO { on / all } else { 1.0 }
 }
 
-/// What each letter inks, in squares of its em.
-type Letters = BTreeMap<(Weight, char), f64>;
-
-fn of_page(page: &Page, pictures: &[f64], letters: &Letters) -> f64 {
+fn of_page(page: &Page, pictures: &[f64]) -> f64 {
     let size = |area: &Area| square(area.width, area.height);
     // The ink in square millimetres; the mean tint, over which rules are drawn, and the fill under a symbol.
     let (mut ink, mut ground, mut fill) = (0.0, 0.0, 0.0);
@@ -135,7 +121,7 @@ fn of_page(page: &Page, pictures: &[f64], letters: &Letters) -> f64 {
             }
             Shape::Polygon { points, colour } => ink += ink_of(*colour) * area_of(points),
             Shape::Text { text, size, weight, colour, .. } => {
-                let area: f64 = text.chars().filter_map(|letter| letters.get(&(*weight, letter))).sum();
+                let area: f64 = text.chars().map(|letter| typeface::ink(letter, *weight)).sum();
                 ink += ink_of(*colour) * area * square(*size, *size);
             }
             Shape::Symbol { area, symbol } => ink += symbol.ink() * size(area) * (1.0 - fill),

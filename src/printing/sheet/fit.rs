@@ -1,6 +1,8 @@
 //! How many cells go on a page, and how large they are.
 
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
+
+use rayon::prelude::*;
 
 use super::measures::{MARGIN, Measures, room, turned};
 use super::pagination::{self, Plan, with_repeats};
@@ -30,10 +32,11 @@ pub const MAX_PAGES: usize = 2000;
 /// What each page of the plan shows, repeats counted.
 pub(super) fn signs_of(signs: &Signs, size: GridSize, plan: &Plan) -> Vec<Vec<Sign>> {
     let cuts = plan.rows.iter().flat_map(|rows| plan.columns.iter().map(move |columns| (columns, rows)));
-    cuts.map(|(columns, rows)| {
+    let cuts: Vec<_> = cuts.collect();
+    let within = |&(columns, rows): &(&Range<u32>, &Range<u32>)| {
         signs.within(&with_repeats(columns, size.columns()), &with_repeats(rows, size.rows()))
-    })
-    .collect()
+    };
+    cuts.par_iter().map(within).collect()
 }
 
 /// Cuts the chart into pages and settles the side of a cell.
@@ -53,8 +56,8 @@ pub(super) fn plan(
     let cell = asked.unwrap_or(least);
     let needles = chart.needles().len();
     let signs = Signs::of(chart, lines, options);
-    let upright = try_plan(chart, &signs, options, cell, false);
-    let turned = try_plan(chart, &signs, options, cell, true);
+    let tried = |on_its_side| try_plan(chart, &signs, options, cell, on_its_side);
+    let (upright, turned) = rayon::join(|| tried(false), || tried(true));
     let plan = match (upright, turned) {
         (Some(upright), Some(turned)) if turned.pages() < upright.pages() => turned,
         (Some(upright), _) => upright,

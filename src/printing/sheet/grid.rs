@@ -147,7 +147,8 @@ impl Part<'_> {
     /// The cells; gives the symbols of those that lines cross, which are to be drawn over them.
     fn cells(&self, page: &mut Page, crossed: &BTreeSet<[u32; 2]>) -> Option<[Standing; 2]> {
         let chart = self.layout.chart;
-        let mut tints: BTreeMap<(usize, bool), Vec<[u32; 4]>> = BTreeMap::new();
+        // The cells of each needle, those of this page alone and those that are repeated.
+        let mut tints: Vec<[Vec<[u32; 4]>; 2]> = vec![Default::default(); chart.needles().len()];
         let mut standing: [[Standing; 2]; 2] = Default::default();
         let kinds: Vec<Vec<Corner>> =
             chart.needles().iter().map(|needle| needle.stitch.marked_corners()).collect();
@@ -160,7 +161,8 @@ impl Part<'_> {
                 let start = column;
                 let kind = |column: u32| {
                     let ghost = ghost_row || !self.own[0].contains(&column);
-                    (cells[column as usize], ghost, crossed.contains(&[column - self.shown[0].start, y]))
+                    let at = [column - self.shown[0].start, y];
+                    (cells[column as usize], ghost, !crossed.is_empty() && crossed.contains(&at))
                 };
                 let (cell, ghost, is_crossed) = kind(column);
                 while column < self.shown[0].end && kind(column) == (cell, ghost, is_crossed) {
@@ -173,7 +175,7 @@ impl Part<'_> {
                 standing.corners.extend((x..x + length).flat_map(|column| {
                     kinds[needle].iter().map(move |&corner| self.marked([column, y], corner))
                 }));
-                tints.entry((needle, ghost)).or_default().push([x, y, length, 1]);
+                tints[needle][usize::from(ghost)].push([x, y, length, 1]);
             }
         }
         if self.layout.options.show != Show::Colours {
@@ -181,7 +183,11 @@ impl Part<'_> {
         }
         let mut by_colour: BTreeMap<Srgb8, Vec<[u32; 4]>> = BTreeMap::new();
         let colours_only = self.layout.options.show == Show::Colours;
-        for ((needle, is_ghost), rects) in tints {
+        let tints = tints
+            .into_iter()
+            .enumerate()
+            .flat_map(|(needle, [own, ghost])| [(needle, false, own), (needle, true, ghost)]);
+        for (needle, is_ghost, rects) in tints.filter(|(.., rects)| !rects.is_empty()) {
             let colour = match self.layout.tint_of(needle) {
                 Some(colour) if !is_ghost => colour,
                 // Without symbols repeats are shown by paler colours, else by grey alone.

@@ -7,6 +7,8 @@
 
 use std::ops::Range;
 
+use rayon::prelude::*;
+
 use super::key;
 use super::lines::{self, Kind};
 use super::measures::{MARGIN, Measures, THIN_RULE};
@@ -168,10 +170,11 @@ impl<'a> Strip<'a> {
     pub(super) fn new(signs: &'a Signs<'a>, pages: &[Vec<Sign>], room: Length, measures: &Measures) -> Self {
         let set = |columns, names, cut| Self::set(signs, room, measures, columns, names, cut);
         // Of those with fewest rows, the one with the widest slots.
-        let whole = Self::whole(signs, room, measures).into_iter();
-        let whole = whole.map(|strip| (strip.most_rows(pages), strip)).min_by_key(|(rows, _)| *rows);
-        if let Some((_, strip)) = whole.filter(|(rows, _)| *rows <= NAMED_ROWS) {
-            return strip;
+        let mut whole = Self::whole(signs, room, measures);
+        let rows: Vec<usize> = whole.par_iter().map(|strip| strip.most_rows(pages)).collect();
+        let fewest = (0..whole.len()).min_by_key(|&strip| rows[strip]);
+        if let Some(strip) = fewest.filter(|&strip| rows[strip] <= NAMED_ROWS) {
+            return whole.swap_remove(strip);
         }
         let columns = |names, cut| Self::usual_columns(signs, room, measures, names, cut);
         let named = set(columns(Names::Cut, CODE[0]), Names::Cut, CODE[0]);
@@ -198,6 +201,7 @@ impl<'a> Strip<'a> {
     /// Strips with whole names, in more and more slots a row.
     pub(super) fn whole(signs: &'a Signs<'a>, room: Length, measures: &Measures) -> Vec<Self> {
         WHOLE_COLUMNS
+            .into_par_iter()
             .map(|columns| Self::set(signs, room, measures, columns, Names::Whole, CODE[0]))
             .collect()
     }
@@ -272,9 +276,9 @@ impl<'a> Strip<'a> {
     }
 
     /// Row and slot of each entry, and the number of slots it has.
-    fn places(&self, signs: &[Sign]) -> Vec<[usize; 3]> {
+    fn places(&self, signs: &[Sign]) -> impl Iterator<Item = [usize; 3]> {
         let (mut row, mut at) = (0, 0);
-        let place = |&sign: &Sign| {
+        let place = move |&sign: &Sign| {
             let slots = self.slots(sign);
             if at + slots > self.columns {
                 (row, at) = (row + 1, 0);
@@ -283,7 +287,7 @@ impl<'a> Strip<'a> {
             at += slots;
             place
         };
-        signs.iter().map(place).collect()
+        signs.iter().map(place)
     }
 
     pub(super) fn rows(&self, signs: &[Sign]) -> usize {
@@ -297,8 +301,8 @@ impl<'a> Strip<'a> {
 
     /// The symbols and lines on this page, from `top` on.
     pub(super) fn draw(&self, page: &mut Page, layout: &Layout, signs: &[Sign], top: Length) {
-        let places = self.places(signs);
-        let rows = self.rows(signs);
+        let places: Vec<[usize; 3]> = self.places(signs).collect();
+        let rows = places.last().map_or(0, |[row, ..]| row + 1);
         // A single row of few is set wider, with more of each name.
         let used = places.last().map_or(1, |[_, at, slots]| at + slots).max(1);
         let room = page.width - 2.0 * MARGIN;
