@@ -49,25 +49,25 @@ fn squares_of_2_mm_in_60_threads_are_read_right() {
 
 #[test]
 fn symbols_asked_for_that_print_alike_are_kept_and_told_of_with_the_size_that_does() {
-    let made = make(CAT, &["--columns", "60", "--colours", "12", "--cell", "2mm", "--no-proof"]);
+    let made = make(CAT, &["--columns", "60", "--colours", "12", "--cell", "1.5mm", "--no-proof"]);
     let chart = Chart::from_json(&std::fs::read(made.file("chart.json")).unwrap()).unwrap();
     let codes = [0, 1].map(|needle| chart.needles()[needle].code());
-    let names = ["bars-uneven-across", "square-split-across"];
+    let names = ["cross-thick", "cross-thin"];
     let [one, other] = [0, 1].map(|at| format!("{}={}", codes[at], names[at]));
-    let wished = ["--symbol", &one, "--symbol", &other, "--cell", "2mm"];
+    let wished = ["--symbol", &one, "--symbol", &other, "--cell", "1.5mm"];
     let told = |warnings: &Value| {
         let warnings = warnings.as_array().unwrap().iter().map(|warning| warning.to_string());
         warnings.filter(|warning| names.iter().all(|name| warning.contains(name))).collect::<Vec<_>>()
     };
     let again = make(CAT, &[&["--columns", "60", "--colours", "12", "--no-proof"][..], &wished].concat());
     let warning = told(&again.summary["warnings"]);
-    assert!(warning.len() == 1 && warning[0].contains("squares of 2 mm"), "{}", again.summary["warnings"]);
+    assert!(warning.len() == 1 && warning[0].contains("squares of 1.5 mm"), "{}", again.summary["warnings"]);
     let kept = Chart::from_json(&std::fs::read(again.file("chart.json")).unwrap()).unwrap();
     assert_eq!([0, 1].map(|needle| kept.needles()[needle].symbol.clone()), names);
     // Printed again as they are, smaller than they were chosen for, they are told of too.
     let pdf = again.folder.path().join("small.pdf");
     let mut print = brede();
-    print.arg("print").arg(again.file("chart.json")).arg("-o").arg(&pdf).args(["--cell", "2mm", "--json"]);
+    print.arg("print").arg(again.file("chart.json")).arg("-o").arg(&pdf).args(["--cell", "1.5mm", "--json"]);
     let printed: Value = serde_json::from_str(&output(&mut print)).unwrap();
     assert_eq!(told(&printed["warnings"]).len(), 1, "{printed}");
 }
@@ -242,6 +242,107 @@ fn a_second_reader_finds_the_same_squares_beside_and_under_outlines() {
         output(brede().arg("print").arg(&chart).arg("-o").arg(&pdf).args(["--cell", "3mm", "--quiet"]));
         are_read_by_another(&pdf, &chart);
     }
+}
+
+/// Outlines of all patterns that go through a chart of 60 x 60, most of it in bars and sparks that stand over them.
+fn with_rings(folder: &Path, base: &Path, name: &str) -> PathBuf {
+    let mut marks = String::new();
+    for (place, pattern) in PATTERNS.iter().enumerate() {
+        let (left, top) = (4 + place % 3 * 18, 6 + place / 3 * 26);
+        marks += &format!(
+            "[[mark]]\nkind = 'outline'\nname = 'ring {place}'\nthread = 'M{place}'\npattern = '{pattern}'\n\
+             motif = {{ pick = [{{ ellipse = [{left}, {top}, {}, {}] }}] }}\n",
+            left + 15,
+            top + 21
+        );
+    }
+    let from = folder.join("rings.toml");
+    std::fs::write(&from, marks).unwrap();
+    let card = folder.join("rings.csv");
+    let threads = (0..PATTERNS.len()).map(|at| format!("M{at},Weed {at},#{:02x}3040\n", 40 * at));
+    std::fs::write(&card, format!("code,name,colour\n{}", threads.collect::<String>())).unwrap();
+    let chart = folder.join(name);
+    let mut mark = brede();
+    mark.arg("mark").arg(base).arg("--from").arg(&from).arg("--shades").arg(&card);
+    output(mark.arg("-o").arg(&chart).arg("--quiet"));
+    chart
+}
+
+/// Symbols of one stroke each, and one whose arms run along diagonals: what an outline may hide, or seem to be.
+const STROKES: [&str; 5] = ["spark-turned", "bar-falling", "bar-rising", "bar-across", "bar-upright"];
+
+fn of_strokes() -> crate::running::Made {
+    let size = ["--columns", "60", "--rows", "60", "--colours", "6", "--no-proof"];
+    let made = make(CAT, &size);
+    let chart = Chart::from_json(&std::fs::read(made.file("chart.json")).unwrap()).unwrap();
+    let wished: Vec<String> = chart
+        .needles()
+        .iter()
+        .zip(STROKES)
+        .map(|(needle, name)| format!("{}={name}", needle.code()))
+        .collect();
+    let wished = wished.iter().flat_map(|wish| ["--symbol", wish]);
+    make(CAT, &size.into_iter().chain(wished).collect::<Vec<_>>())
+}
+
+/// Before, 4 of these squares were read wrong in 3 mm and 10 in 2 mm, though the pages are right.
+#[test]
+fn symbols_that_stand_over_outlines_are_read_right() {
+    let made = of_strokes();
+    let chart = with_rings(made.folder.path(), &made.file("chart.json"), "rings.chart.json");
+    let pdf = made.folder.path().join("rings.pdf");
+    for (cell, ink, spoil) in [
+        ("3mm", "colour", "none"),
+        ("3mm", "colour", "home"),
+        ("3mm", "grey", "none"),
+        ("2mm", "colour", "none"),
+    ] {
+        output(brede().arg("print").arg(&chart).arg("-o").arg(&pdf).args(["--cell", cell, "--ink", ink]));
+        let found = proof(&pdf, &chart, &["--spoil", spoil]);
+        assert_eq!(
+            (&found["right"], &found["cells"]),
+            (&3600.into(), &3600.into()),
+            "{cell}, {ink}, {spoil}"
+        );
+        assert!(found["margin"].as_f64().unwrap() > 0.05, "{cell}, {ink}, {spoil}: {found}");
+    }
+}
+
+#[test]
+fn symbols_that_were_changed_after_printing_are_named_under_outlines_too() {
+    let made = of_strokes();
+    let folder = made.folder.path();
+    let base = made.file("chart.json");
+    let pdf = folder.join("rings.pdf");
+    let printed = with_rings(folder, &base, "rings.chart.json");
+    output(brede().arg("print").arg(printed).arg("-o").arg(&pdf).args(["--cell", "3mm"]));
+    let chart = Chart::from_json(&std::fs::read(&base).unwrap()).unwrap();
+    let needles = chart.needles().len();
+    // Every third square has another symbol, or none, than the pages show: some five hundred of them lie under outlines.
+    let mut changed = BTreeSet::new();
+    let cells: Vec<Cell> = chart.cells().to_vec();
+    let cells = cells.iter().enumerate().map(|(at, cell)| {
+        let other = cell.needle().map_or(0, |needle| needle + 1 + at / 3 % (needles - 1)) % needles;
+        match at % 3 {
+            0 => {
+                changed.insert(((at % 60 + 1) as u64, (at / 60 + 1) as u64));
+                if at % 7 == 0 { Cell::BARE } else { Cell::worked(other) }
+            }
+            _ => *cell,
+        }
+    });
+    let cells = cells.collect();
+    let (title, cloth) = (chart.title.clone(), chart.cloth);
+    let other = Chart::new(title, chart.size(), cloth, chart.needles().to_vec(), cells).unwrap();
+    let path = folder.join("changed.chart.json");
+    std::fs::write(&path, other.to_json()).unwrap();
+    let other = with_rings(folder, &path, "other.chart.json");
+    let done = brede().arg("proof").args([&pdf, &other]).arg("--json").output().unwrap();
+    assert_eq!(done.status.code(), Some(1));
+    let found: Value = serde_json::from_slice(&done.stdout).unwrap();
+    let misread = found["misread"].as_array().unwrap();
+    let place = |cell: &Value| (cell["column"].as_u64().unwrap(), cell["row"].as_u64().unwrap());
+    assert_eq!(misread.iter().map(place).collect::<BTreeSet<_>>(), changed);
 }
 
 /// The patterns of lines, as `brede mark` names them.

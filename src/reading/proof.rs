@@ -10,6 +10,7 @@ mod figures;
 mod found;
 mod lattice;
 mod outlines;
+mod over;
 mod patterns;
 mod points;
 mod reader;
@@ -17,6 +18,8 @@ mod shooting;
 mod signs;
 mod spoil;
 mod trial;
+
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use rayon::prelude::*;
 
@@ -28,7 +31,7 @@ use crate::ground::progress::{Progress, Stage, Stopped, tell};
 use crate::printing::sheet;
 use cells::Cells;
 use found::PageProof;
-use reader::DOUBT;
+use reader::{DOUBT, Read};
 use shooting::{Shooting, Taken};
 use signs::Signs;
 
@@ -89,29 +92,45 @@ pub fn proof(
         [] => vec![Vec::new(); figures.len()],
         _ => figures.iter().map(|figure| figures::spread(figure, sheet::EDGE as f32)).collect(),
     };
+    let owned = if composed.lines.is_empty() { Vec::new() } else { over::owned(&figures) };
     let total = pages.len() as u64;
-    let done = std::sync::atomic::AtomicU64::new(0);
+    let done = AtomicU64::new(0);
     let taken = |page: &&ChartPage| {
-        tell(progress, Stage::Proofing, done.load(std::sync::atomic::Ordering::Relaxed), total)?;
+        tell(progress, Stage::Proofing, done.load(Ordering::Relaxed), total)?;
         shooting.page(page, composed, &inked)
     };
     // What some pages teach serves all.
     let teachers = teaching(&pages, room.kept);
     let teachers: Vec<Taken> = in_turn(&teachers, room.rendered, taken)?;
     let mut signs = Signs::new(&figures);
-    let doubt = |page: &Taken| -> Result<bool, Stopped> {
-        Ok(page.cells.read(&signs, progress)?.iter().any(|read| read.margin < DOUBT))
+    let is_doubtful = AtomicBool::new(false);
+    let first = |page: &Taken| -> Result<Vec<Read>, Stopped> {
+        if is_doubtful.load(Ordering::Relaxed) {
+            return Ok(Vec::new());
+        }
+        let read = page.cells.read(&signs, &owned, progress)?;
+        is_doubtful.fetch_or(read.iter().any(|read| read.margin < DOUBT), Ordering::Relaxed);
+        Ok(read)
     };
-    if teachers.par_iter().map(doubt).find_any(|doubt| doubt != &Ok(false)).transpose()?.is_some() {
+    let mut first: Vec<Vec<Read>> = teachers.par_iter().map(first).collect::<Result<_, Stopped>>()?;
+    if is_doubtful.into_inner() {
+        first.clear();
         let cells: Vec<&Cells> = teachers.iter().map(|page| &page.cells).collect();
         signs = Signs::learnt(&figures, &cells, progress)?;
     }
+    let read = |taken: &Taken| taken.cells.read(&signs, &owned, progress);
     let compared = |page: &&ChartPage| {
-        let read = match teachers.iter().find(|taken| taken.place == **page) {
-            Some(taken) => taken.compared(&composed.chart, &signs, progress)?,
-            None => taken(page)?.compared(&composed.chart, &signs, progress)?,
+        let read = match teachers.iter().position(|taken| taken.place == **page) {
+            Some(at) => {
+                let known = first.get(at).cloned().map_or_else(|| read(&teachers[at]), Ok)?;
+                teachers[at].compared(&composed.chart, &known)
+            }
+            None => {
+                let taken = taken(page)?;
+                taken.compared(&composed.chart, &read(&taken)?)
+            }
         };
-        done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        done.fetch_add(1, Ordering::Relaxed);
         Ok(read)
     };
     let read: Vec<PageProof> = in_turn(&pages, room.rendered, compared)?;

@@ -1,17 +1,31 @@
-//! What is drawn across cells: outlines and lettering, under which points of a cell do not count.
+//! What is drawn across cells, outlines and lettering: which points of a cell lie under it.
+
+use std::collections::BTreeSet;
 
 use super::points::{ACROSS, Figure, share, whole};
 
-/// Points that count in a cell, where something is drawn across it: 1 or 0.
-pub(super) type Mask = Figure;
+/// What is drawn across a cell.
+#[derive(Debug, Clone)]
+pub(super) struct Cover {
+    /// The points that are free of it: 1 or 0.
+    pub(super) free: Figure,
+    /// How dark it may be, as a share of black.
+    pub(super) ink: f32,
+    /// Whether the cell's symbol stands over it.
+    pub(super) is_under: bool,
+}
 
-/// For every cell, row by row, which of its points are free of lines; `None` where all are.
-pub(super) fn masks([columns, rows]: [u32; 2], lines: &[Drawn]) -> Vec<Option<Box<Mask>>> {
-    let mut masks: Vec<Option<Box<Mask>>> = vec![None; columns as usize * rows as usize];
+/// For every cell, row by row, what is drawn across it, if anything is; `crossed` are the cells whose symbols stand over that.
+pub(super) fn covers(
+    [columns, rows]: [u32; 2],
+    lines: &[Drawn],
+    crossed: &BTreeSet<[i64; 2]>,
+) -> Vec<Option<Box<Cover>>> {
+    let mut covers: Vec<Option<Box<Cover>>> = vec![None; columns as usize * rows as usize];
     for line in lines {
-        line.cover(columns, rows, &mut masks);
+        line.cover([columns, rows], crossed, &mut covers);
     }
-    masks
+    covers
 }
 
 /// A stroke across the cells of a page, in cells from its top left, and half its width with its casing.
@@ -20,6 +34,8 @@ pub(super) struct Drawn {
     pub(super) from: [f64; 2],
     pub(super) to: [f64; 2],
     pub(super) half: f64,
+    /// How dark it may be, as a share of black.
+    pub(super) ink: f32,
 }
 
 impl Drawn {
@@ -31,8 +47,17 @@ impl Drawn {
         (self.from[0] + along * dx - x).hypot(self.from[1] + along * dy - y)
     }
 
-    /// Takes the points under the stroke out of the masks of the cells that it crosses.
-    fn cover(&self, columns: u32, rows: u32, masks: &mut [Option<Box<Mask>>]) {
+    /// Takes the points under the stroke out of those that are free in the cells that it crosses.
+    fn cover(
+        &self,
+        [columns, rows]: [u32; 2],
+        crossed: &BTreeSet<[i64; 2]>,
+        covers: &mut [Option<Box<Cover>>],
+    ) {
+        let whole = |column: u32, row: u32| {
+            let is_under = crossed.contains(&[column, row].map(i64::from));
+            Box::new(Cover { free: whole(), ink: 0.0, is_under })
+        };
         let span = |axis: usize, limit: u32| {
             let low = self.from[axis].min(self.to[axis]) - self.half;
             let high = self.from[axis].max(self.to[axis]) + self.half;
@@ -42,12 +67,14 @@ impl Drawn {
         };
         for row in span(1, rows) {
             for column in span(0, columns) {
-                let mask = &mut masks[row as usize * columns as usize + column as usize];
+                let cover = &mut covers[row as usize * columns as usize + column as usize];
                 for place in 0..ACROSS * ACROSS {
                     let point =
                         [f64::from(column) + share(place % ACROSS), f64::from(row) + share(place / ACROSS)];
                     if self.distance(point) < self.half {
-                        mask.get_or_insert_with(|| Box::new(whole()))[place] = 0.0;
+                        let cover = cover.get_or_insert_with(|| whole(column, row));
+                        cover.free[place] = 0.0;
+                        cover.ink = cover.ink.max(self.ink);
                     }
                 }
             }

@@ -5,6 +5,7 @@
 
 use image::GrayImage;
 
+use super::lattice::Lattice;
 use super::points::{ACROSS, Figure, POINTS, WINDOW, share};
 use crate::printing::length::{Length, Point, mm};
 use crate::printing::sheet::Area;
@@ -25,24 +26,30 @@ pub(super) struct Boxed {
     frame: f32,
 }
 
-/// Paper less value at each point of the cell whose places `at` gives, in levels; each point is the mean of
-/// as many values as its own size in pixels asks.
-pub(super) fn sampled(page: &GrayImage, paper: f32, side: f64, at: impl Fn(f64, f64) -> [f64; 2]) -> Figure {
+/// Paper less value at each point of a cell, in levels; each point is the mean of as many values as its own size in pixels
+/// asks.
+pub(super) fn sampled(page: &GrayImage, paper: f32, lattice: &Lattice, [column, row]: [u32; 2]) -> Figure {
     let pitch = (WINDOW[1] - WINDOW[0]) / ACROSS as f64;
     #[allow(clippy::cast_sign_loss, reason = "at least 1")]
-    let fine = ((side * pitch / 1.3).ceil().max(1.0) as usize).min(6);
-    let offs: Vec<f64> = (0..fine).map(|part| ((part as f64 + 0.5) / fine as f64 - 0.5) * pitch).collect();
+    let fine = ((lattice.side() * pitch / 1.3).ceil().max(1.0) as usize).min(6);
+    // The shares of a side at which values are taken, `fine` for each point.
+    let mut shares = [0.0; 6 * ACROSS];
+    for (place, at) in shares.iter_mut().take(fine * ACROSS).enumerate() {
+        *at = share(place / fine) + (((place % fine) as f64 + 0.5) / fine as f64 - 0.5) * pitch;
+    }
+    let shares = &shares[..fine * ACROSS];
+    let [dx, dy] = lattice.right;
     let mut figure = [0.0; POINTS];
-    for (place, point) in figure.iter_mut().enumerate().take(ACROSS * ACROSS) {
-        let (x, y) = (share(place % ACROSS), share(place / ACROSS));
-        let mut sum = 0.0;
-        for dy in &offs {
-            for dx in &offs {
-                let [px, py] = at(x + dx, y + dy);
-                sum += value(page, px, py);
+    for (down, points) in shares.chunks_exact(fine).zip(figure.chunks_exact_mut(ACROSS)) {
+        for down in down {
+            let [x, y] = lattice.at(f64::from(column), f64::from(row) + down);
+            for (across, point) in shares.chunks_exact(fine).zip(points.iter_mut()) {
+                for across in across {
+                    *point += value(page, x + across * dx, y + across * dy);
+                }
             }
         }
-        *point = paper - sum / (fine * fine) as f32;
+        points.iter_mut().for_each(|point| *point = paper - *point / (fine * fine) as f32);
     }
     figure
 }
@@ -81,15 +88,20 @@ struct Found {
     clear: f64,
 }
 
-/// The box nearest to where it should be, not further off than `reach` pixels.
-fn find_box(page: &GrayImage, near: [f64; 2], side: f64, reach: f64) -> Found {
+/// The box nearest to where it should be, not further off than `reach` pixels. Where what stands there is nearly as clear as
+/// the box before it, it is that, to a pixel.
+fn find_box(page: &GrayImage, near: [f64; 2], side: f64, reach: f64, before: Option<f64>) -> Found {
+    /// Half a pixel beside a frame, less than three quarters of its ink are seen.
+    const NEARLY: f64 = 0.8;
     let mut best = Found { at: near, side, clear: f64::MIN };
     // Most boxes are where they should be; then all other places fall out early.
     if let Some(clear) = frame(page, near, side, best.clear) {
         best.clear = clear;
     }
-    let (mut middle, mut reach, mut step) = (near, reach, 1.0);
-    for _ in 0..3 {
+    let is_there = before.is_some_and(|before| best.clear > NEARLY * before);
+    let (mut middle, mut reach, mut step) =
+        if is_there { (near, 1.0, 1.0 / 3.0) } else { (near, reach, 1.0) };
+    while step > 0.1 {
         let steps = (reach / step).ceil() as i32;
         for down in -steps..=steps {
             for across in -steps..=steps {
@@ -137,7 +149,8 @@ pub(super) fn on_page(
             [pixels(area.x) + off[0], pixels(area.y) + off[1]]
         };
         let reach = if found.is_empty() { FIRST_REACH } else { NEXT_REACH };
-        let this = find_box(page, near, pixels(area.width), pixels(reach));
+        let this =
+            find_box(page, near, pixels(area.width), pixels(reach), found.last().map(|found| found.clear));
         if this.clear < FAINTEST {
             return None;
         }
@@ -259,21 +272,19 @@ pub(super) fn levelled(boxes: Vec<Boxed>) -> Vec<Fine> {
 
 /// The value that this share of all lie below.
 fn middle(mut values: Vec<f32>, share: f64) -> f32 {
-    values.sort_by(f32::total_cmp);
     #[allow(clippy::cast_sign_loss, reason = "a share of a length")]
-    let place = (values.len() as f64 * share) as usize;
-    values.get(place).or(values.last()).copied().unwrap_or(0.0)
+    let place = ((values.len() as f64 * share) as usize).min(values.len().saturating_sub(1));
+    if values.is_empty() { 0.0 } else { *values.select_nth_unstable_by(place, f32::total_cmp).1 }
 }
 
 /// The figure without its frame, its ink run by `spread`, in cells.
 pub(super) fn spread(figure: &Fine, spread: f32) -> Fine {
-    let mut figure = figure.clone();
-    let is_inner = |at: usize| (FRAME..FINE - FRAME).contains(&at);
-    for (place, point) in figure.iter_mut().enumerate() {
-        if !(is_inner(place % FINE) && is_inner(place / FINE)) {
-            *point = 0.0;
-        }
+    let mut inner: Fine = vec![0.0; FINE * FINE];
+    let rows = figure.chunks_exact(FINE).zip(inner.chunks_exact_mut(FINE)).take(FINE - FRAME).skip(FRAME);
+    for (from, to) in rows {
+        to[FRAME..FINE - FRAME].copy_from_slice(&from[FRAME..FINE - FRAME]);
     }
+    let mut figure = inner;
     let mut left = spread * FINE as f32;
     while left > 1e-6 {
         figure = run(&figure, left.min(1.0));

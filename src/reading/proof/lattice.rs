@@ -12,7 +12,7 @@ use image::GrayImage;
 use fit::{Straight, Stretch, measured, plane};
 
 use crate::reading::error::GridFault;
-use crate::reading::picture::{Levels, value};
+use crate::reading::picture::{Levels, counted, value};
 
 /// The steepest skew that is looked for, as a tangent: 1.2 degrees, over twice what a careless feed gives.
 const STEEPEST: f64 = 0.021;
@@ -60,7 +60,9 @@ enum Way {
 /// The page as dark and light, and how it is turned.
 struct Scan<'a> {
     page: &'a GrayImage,
-    dark: Vec<bool>,
+    levels: Levels,
+    /// 1 where it is dark, 0 where it is light.
+    dark: Vec<u8>,
     middle: [f64; 2],
     /// An upright rule leans so many pixels to the right for each pixel down.
     skew: f64,
@@ -69,9 +71,10 @@ struct Scan<'a> {
 /// The lattice of the page, or what could not be found. Where symbols draw rules of their own, such as a bar through the
 /// middle of every cell, more than one lattice fits; then the one of `wanted` columns and rows is taken.
 pub(super) fn find(page: &GrayImage, wanted: [u32; 2]) -> Result<Lattice, GridFault> {
-    let dark = darkness(page);
+    let levels = Levels::of(page);
+    let dark = darkness(page, levels);
     let middle = [f64::from(page.width()) / 2.0, f64::from(page.height()) / 2.0];
-    let mut scan = Scan { page, dark, middle, skew: 0.0 };
+    let mut scan = Scan { page, levels, dark, middle, skew: 0.0 };
     scan.skew = scan.find_skew();
     let upright = scan.bold(Way::Upright);
     let level = scan.bold(Way::Level);
@@ -84,32 +87,30 @@ pub(super) fn find(page: &GrayImage, wanted: [u32; 2]) -> Result<Lattice, GridFa
 
 /// Which points are dark: over half way from paper to ink (a bold rule that is blurred by half its width still
 /// reaches two thirds, a thin rule is half as dark as ink), the ink being that of some rows together, as a print head leaves bands.
-fn darkness(page: &GrayImage) -> Vec<bool> {
+fn darkness(page: &GrayImage, levels: Levels) -> Vec<u8> {
     /// A millimetre at 150 dots an inch, an eighth of a band.
     const ROWS: usize = 6;
     /// Of the points of these rows 1 in so many is as dark as ink: four bold rules across them.
     const SHARE: u64 = 300;
     /// A row of which fewer than 1 in so many points have ink is no row of cells.
-    const BLANK: usize = 250;
-    let levels = Levels::of(page);
+    const BLANK: i64 = 250;
     let width = page.width() as usize;
     let ink_of = |rows: &[u8]| {
-        let mut counts = [0u64; 256];
-        for &value in rows {
-            counts[usize::from(value)] += 1;
-        }
+        let counts = counted(rows);
         let mut seen = 0;
         let ink = counts.iter().position(|count| {
             seen += count;
-            seen * SHARE > rows.len() as u64
+            u64::from(seen) * SHARE > rows.len() as u64
         });
         // Rows without ink have only grain.
         (ink.unwrap_or(255) as f32).min(levels.paper - 0.75 * levels.contrast()).max(levels.ink)
     };
     // Rules cross each row of the cells, and each has more points than dirt.
-    let pale = levels.paper - 0.25 * levels.contrast();
-    let is_blank =
-        |row: &[u8]| row.iter().filter(|&&value| f32::from(value) < pale).count() * BLANK < row.len();
+    let pale = least_over(levels.paper - 0.25 * levels.contrast());
+    let is_blank = |row: &[u8]| {
+        let inked = sum(row.iter().map(|&value| i32::from(value < pale)));
+        i64::from(inked) * BLANK < row.len() as i64
+    };
     let inks: Vec<f32> = page.as_raw().chunks(ROWS * width).map(ink_of).collect();
     let mut dark = Vec::with_capacity(page.as_raw().len());
     for (at, rows) in page.as_raw().chunks(ROWS * width).enumerate() {
@@ -118,10 +119,22 @@ fn darkness(page: &GrayImage) -> Vec<bool> {
         let near = if rows.chunks(width).any(is_blank) { at.saturating_sub(1)..at + 2 } else { at..at + 1 };
         let near = inks.get(near.start..near.end.min(inks.len())).unwrap_or_default();
         let ink = near.iter().copied().fold(f32::MAX, f32::min);
-        let limit = ink + 0.49 * (levels.paper - ink);
-        dark.extend(rows.iter().map(|&value| f32::from(value) < limit));
+        let limit = least_over(ink + 0.49 * (levels.paper - ink));
+        dark.extend(rows.iter().map(|&value| u8::from(value < limit)));
     }
     dark
+}
+
+/// How many points of a line: too few to overflow, and without that question many are added at once.
+fn sum(points: impl Iterator<Item = i32>) -> i32 {
+    points.fold(0, i32::wrapping_add)
+}
+
+/// The least level that is not under a limit.
+fn least_over(limit: f32) -> u8 {
+    #[allow(clippy::cast_sign_loss, reason = "clamped to what levels may be")]
+    let level = limit.ceil().clamp(0.0, 255.0) as u8;
+    level
 }
 
 impl Scan<'_> {
@@ -138,38 +151,39 @@ impl Scan<'_> {
         [cx + (dx + self.skew * dy) * scale, cy + (dy - self.skew * dx) * scale]
     }
 
-    /// Dark points on every third row, and on every third column: enough for the skew.
-    fn points(&self) -> [Vec<[f32; 2]>; 2] {
-        let [width, _] = self.size();
-        let [cx, cy] = self.middle;
-        let (mut upright, mut level) = (Vec::new(), Vec::new());
-        for (at, _) in self.dark.iter().enumerate().filter(|(_, dark)| **dark) {
-            let (x, y) = (at % width, at / width);
-            if y % 3 == 0 {
-                upright.push([x as f32, (y as f64 - cy) as f32]);
-            }
-            if x % 3 == 0 {
-                level.push([y as f32, (cx - x as f64) as f32]);
+    /// Every third row, and every third column, as rows: enough for the skew.
+    fn thirds(&self) -> [Vec<Vec<u8>>; 2] {
+        let [width, height] = self.size();
+        let rows: Vec<Vec<u8>> = self.dark.chunks_exact(width).step_by(3).map(<[u8]>::to_vec).collect();
+        let mut columns = vec![Vec::with_capacity(height); width.div_ceil(3)];
+        for row in self.dark.chunks_exact(width) {
+            for (column, dark) in columns.iter_mut().zip(row.iter().step_by(3)) {
+                column.push(*dark);
             }
         }
-        [upright, level]
+        [rows, columns]
     }
 
     fn find_skew(&self) -> f64 {
-        let points = self.points();
+        let [rows, columns] = self.thirds();
         let [width, height] = self.size();
-        let room = (width.max(height) as f64 * STEEPEST) as f32 + 2.0;
-        let mut counts = vec![0u32; width.max(height) + 2 * room as usize + 2];
+        let [cx, cy] = self.middle;
+        let room = width.max(height) as f64 * STEEPEST + 2.0;
+        #[allow(clippy::cast_sign_loss, reason = "room is not negative")]
+        let mut counts = vec![0u16; width.max(height) + 2 * room as usize + 2];
         let mut pile = |skew: f64| {
             let mut energy = 0.0;
-            for points in &points {
+            // An upright rule leans to the right, a level one up.
+            for (lines, middle, lean) in [(&rows, cy, skew), (&columns, cx, -skew)] {
                 counts.fill(0);
-                for [across, along] in points {
+                for (at, line) in lines.iter().enumerate() {
                     #[allow(clippy::cast_sign_loss, reason = "room is left for the steepest skew")]
-                    let bin = (across - skew as f32 * along + room) as usize;
-                    counts[bin.min(width.max(height))] += 1;
+                    let first = (room - lean * (3.0 * at as f64 - middle)) as usize;
+                    // A third of 65,535 lines cannot overflow; without that question, many points are added at once.
+                    let points = counts[first..].iter_mut().zip(line);
+                    points.for_each(|(count, dark)| *count = count.wrapping_add(u16::from(*dark)));
                 }
-                energy += counts.iter().map(|&count| f64::from(count).powi(2)).sum::<f64>();
+                energy += counts.iter().map(|&count| u64::from(count).pow(2)).sum::<u64>() as f64;
             }
             energy
         };
@@ -191,6 +205,39 @@ impl Scan<'_> {
         best.0
     }
 
+    /// How many points are dark on each line that stands this way.
+    fn counts(&self, way: Way, across: usize, along: usize, lean: &dyn Fn(usize) -> i64) -> Vec<i32> {
+        let [width, _] = self.size();
+        let mut counts = vec![0i32; across];
+        let mut from = 0;
+        while from < along {
+            let shift = lean(from);
+            let mut to = from + 1;
+            while to < along && lean(to) == shift {
+                to += 1;
+            }
+            // So many lines begin before the page, so many points lie before them.
+            let [before, first] = [-shift, shift].map(|off| usize::try_from(off).unwrap_or(0).min(across));
+            match way {
+                Way::Upright => {
+                    for row in self.dark.chunks_exact(width).take(to).skip(from) {
+                        let points = counts[before..].iter_mut().zip(&row[first..]);
+                        points.for_each(|(count, dark)| *count = count.wrapping_add(i32::from(*dark)));
+                    }
+                }
+                Way::Level => {
+                    for (count, row) in
+                        counts[before..].iter_mut().zip(self.dark.chunks_exact(width).skip(first))
+                    {
+                        *count += sum(row[from..to].iter().map(|dark| i32::from(*dark)));
+                    }
+                }
+            }
+            from = to;
+        }
+        counts
+    }
+
     /// The bold rules that stand this way, in order.
     fn bold(&self, way: Way) -> Vec<Bold> {
         let [width, height] = self.size();
@@ -198,26 +245,33 @@ impl Scan<'_> {
             Way::Upright => (width, height),
             Way::Level => (height, width),
         };
-        let mut stretches = vec![Stretch::default(); across];
-        for step in 0..along {
+        let lean = |step: usize| -> i64 {
             let lean = match way {
                 Way::Upright => self.skew * (step as f64 + 0.5 - self.middle[1]),
                 Way::Level => -self.skew * (step as f64 + 0.5 - self.middle[0]),
             };
-            let lean = lean.round() as i64;
-            for (at, stretch) in stretches.iter_mut().enumerate() {
-                let place = at as i64 + lean;
-                let dark = usize::try_from(place).is_ok_and(|place| {
-                    place < across
-                        && match way {
-                            Way::Upright => self.dark[step * width + place],
-                            Way::Level => self.dark[place * width + step],
-                        }
-                });
-                stretch.take(step as i32, dark);
+            lean.round() as i64
+        };
+        let counts = self.counts(way, across, along, &lean);
+        // A line has no longer stretch than it has dark points, so that few need be looked at: the fullest first.
+        let mut order: Vec<usize> = (0..across).collect();
+        order.sort_by_key(|&at| std::cmp::Reverse(counts[at]));
+        let mut stretches = vec![Stretch::default(); across];
+        let mut most = 0;
+        for at in order {
+            if counts[at] * 4 < most * 3 {
+                break;
             }
+            for step in 0..along {
+                let place = usize::try_from(at as i64 + lean(step)).ok().filter(|place| *place < across);
+                let dark = place.is_some_and(|place| match way {
+                    Way::Upright => self.dark[step * width + place] > 0,
+                    Way::Level => self.dark[place * width + step] > 0,
+                });
+                stretches[at].take(step as i32, dark);
+            }
+            most = most.max(stretches[at].best);
         }
-        let most = stretches.iter().map(|stretch| stretch.best).max().unwrap_or(0);
         // All bold rules of a page are as long; an outline in broken strokes may hide a fifth of one.
         let is_long = |stretch: &Stretch| most > 0 && stretch.best * 4 >= most * 3;
         let mut found: Vec<Bold> = Vec::new();
@@ -304,7 +358,7 @@ impl Scan<'_> {
         let side = straight.side;
         let off = side * 0.085;
         // What is far darker is something else: it must not outweigh the thin rules.
-        let most = 0.2 * f64::from(Levels::of(self.page).contrast());
+        let most = 0.2 * f64::from(self.levels.contrast());
         let thin = |at: f64, bold: &[Bold]| bold.iter().all(|bold| (bold.at - at).abs() > side * 0.2);
         let (mut sum, mut count) = (0.0, 0u32);
         for row in 0..=straight.rows {

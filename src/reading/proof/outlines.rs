@@ -6,15 +6,12 @@
 
 use std::collections::BTreeSet;
 
-use image::GrayImage;
-
-use super::cells;
+use super::cells::Inked;
 use super::drawn::Drawn;
 use super::lattice::Lattice;
 use super::patterns::{self, ASIDE, PITCH, Place, Stretch};
 use crate::chart::WorkedLine;
 use crate::printing::sheet;
-use crate::reading::picture::{Levels, value};
 
 pub(super) use super::patterns::Read;
 
@@ -53,21 +50,21 @@ struct Piece {
     drawn: Drawn,
 }
 
-/// Reads the lines of a page whose first column and row are `first`; `over` is what is drawn over them, `inked` says
+/// Reads the lines of a page whose first column and row are `first`; `over` is what is drawn over them, symbols
+/// stand over them in `crossed` cells, and `inked` says
 /// whether the symbol of a cell of the page hides a place of it.
 pub(super) fn read(
-    page: &GrayImage,
-    lattice: &Lattice,
+    page: &Inked,
     lines: &[WorkedLine],
     first: [u32; 2],
     over: &[Drawn],
+    crossed: &BTreeSet<[i64; 2]>,
     inked: &dyn Fn([u32; 2], [f64; 2]) -> bool,
 ) -> Outlines {
+    let lattice = page.lattice;
     let paths: Vec<(Vec<Piece>, f64)> =
         lines.iter().enumerate().map(|(at, line)| pieces(at, line, first, lattice)).collect();
-    let crossed = paths.iter().flat_map(|(path, _)| path);
-    let crossed = crossed.flat_map(|piece| sheet::crossed_by([piece.drawn.from, piece.drawn.to])).collect();
-    let seen = Seen::new(page, lattice, crossed, inked);
+    let seen = Seen { page, crossed, inked };
     let mut others: Vec<Piece> = paths.iter().flat_map(|(path, _)| path).copied().collect();
     others.extend(over.iter().map(|&drawn| Piece { line: usize::MAX, along: [0.0; 2], drawn }));
     let mut taken: Vec<Taken> = Vec::new();
@@ -143,7 +140,7 @@ fn pieces(at: usize, line: &WorkedLine, first: [u32; 2], lattice: &Lattice) -> (
         let reaches = (0..2)
             .all(|axis| from[axis].max(to[axis]) >= -0.01 && from[axis].min(to[axis]) <= limits[axis] + 0.01);
         if reaches && along > start {
-            pieces.push(Piece { line: at, along: [start, along], drawn: Drawn { from, to, half } });
+            pieces.push(Piece { line: at, along: [start, along], drawn: Drawn { from, to, half, ink: 1.0 } });
         }
     }
     (pieces, along)
@@ -161,40 +158,13 @@ fn turn(one: &Piece, next: &Piece) -> f64 {
 
 /// A page that is looked at.
 struct Seen<'a> {
-    page: &'a GrayImage,
-    lattice: &'a Lattice,
-    paper: f32,
-    /// How dark black ink is, row by row of cells.
-    black: Vec<cells::Blacks>,
+    page: &'a Inked<'a>,
     /// Cells whose symbols stand over lines.
-    crossed: BTreeSet<[i64; 2]>,
+    crossed: &'a BTreeSet<[i64; 2]>,
     inked: &'a dyn Fn([u32; 2], [f64; 2]) -> bool,
 }
 
-impl<'a> Seen<'a> {
-    fn new(
-        page: &'a GrayImage,
-        lattice: &'a Lattice,
-        crossed: BTreeSet<[i64; 2]>,
-        inked: &'a dyn Fn([u32; 2], [f64; 2]) -> bool,
-    ) -> Self {
-        let levels = Levels::of(page);
-        let black = (0..lattice.rows).map(|row| cells::black(page, lattice, levels, row)).collect();
-        Self { page, lattice, paper: levels.paper, black, crossed, inked }
-    }
-
-    /// Ink in shares of black.
-    fn ink(&self, [column, row]: [f64; 2]) -> f32 {
-        let [x, y] = self.lattice.at(column, row);
-        let last = self.black.len().saturating_sub(1);
-        #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
-        let black = self
-            .black
-            .get((row.max(0.0) as usize).min(last))
-            .map_or(255.0, |row_of| cells::at_share(row_of, row.max(0.0).fract()));
-        (self.paper - value(self.page, x, y)) / black
-    }
-
+impl Seen<'_> {
     /// Whether a symbol stands over the lines here.
     fn is_under_symbol(&self, [x, y]: [f64; 2]) -> bool {
         let cell = [x, y].map(|at| at.floor() as i64);
@@ -248,7 +218,7 @@ impl<'a> Seen<'a> {
         let [start, end] = piece.along;
         let [dx, dy] = [(to[0] - from[0]) / (end - start), (to[1] - from[1]) / (end - start)];
         let middle = [from[0] + dx * (along - start), from[1] + dy * (along - start)];
-        let limits = [f64::from(self.lattice.columns), f64::from(self.lattice.rows)];
+        let limits = [f64::from(self.page.lattice.columns), f64::from(self.page.lattice.rows)];
         if (0..2).any(|axis| middle[axis] < -0.01 || middle[axis] > limits[axis] + 0.01) {
             return None;
         }
@@ -270,7 +240,7 @@ impl<'a> Seen<'a> {
                 if near.iter().any(|other| hides(&other, point)) || self.is_under_symbol(point) {
                     continue;
                 }
-                let ink = self.ink(point);
+                let ink = self.page.at(point);
                 place.ink[channel] += ink;
                 place.sides[channel] += 1.0;
                 place.squares += ink * ink;

@@ -6,7 +6,8 @@
 //! deviation. The nearest wins, and its margin is `1 - nearest / second`: 1 beyond doubt, 0 a tie.
 
 use super::cells::Cells;
-use super::points::{WHOLE, centred, dot};
+use super::over;
+use super::points::{Figure, WHOLE, centred, dot};
 use super::signs::{Sign, Signs, nearest};
 use crate::ground::progress::{Progress, Stopped, ask};
 
@@ -25,28 +26,34 @@ pub(super) struct Read {
 }
 
 impl Cells {
-    /// Every cell by these symbols.
+    /// Every cell by these symbols, of which some stand over lines and take the points that are `owned` for themselves.
     ///
     /// # Errors
     /// [`Stopped`] when `progress` wants to stop.
-    pub(super) fn read(&self, signs: &Signs, progress: &dyn Progress) -> Result<Vec<Read>, Stopped> {
+    pub(super) fn read(
+        &self,
+        signs: &Signs,
+        owned: &[Figure],
+        progress: &dyn Progress,
+    ) -> Result<Vec<Read>, Stopped> {
         self.shown
             .iter()
-            .zip(&self.masks)
-            .map(|(cell, mask)| {
+            .zip(&self.covers)
+            .map(|(cell, cover)| {
                 ask(progress)?;
                 // Where lines leave less than a quarter of a cell, all of it must do.
-                let free = mask.as_ref().map(|mask| (mask, mask.iter().sum::<f32>()));
-                let found = match free.filter(|(_, count)| *count > WHOLE / 4.0) {
-                    Some((mask, count)) => {
+                let free = cover.as_ref().map(|cover| (cover, cover.free.iter().sum::<f32>()));
+                let found = match free {
+                    Some((cover, _)) if cover.is_under => over::nearest(cell, cover, signs, owned),
+                    Some((cover, count)) if count > WHOLE / 4.0 => {
                         let masked: Vec<Sign> =
-                            signs.signs.iter().map(|sign| sign.masked(mask, count)).collect();
+                            signs.signs.iter().map(|sign| sign.masked(&cover.free, count)).collect();
                         let mut figure = cell.figure;
-                        let energy = centred(&mut figure, mask, count);
+                        let energy = centred(&mut figure, &cover.free, count);
                         let products = masked.iter().map(|sign| (dot(&figure, &sign.figure), sign));
                         nearest(energy, signs.strength.map(|strength| strength * cell.shade), products)
                     }
-                    None => signs.nearest(cell),
+                    _ => signs.nearest(cell),
                 };
                 let [left, next] = [found.left, found.next].map(|left| left.max(0.0).sqrt());
                 let margin = if next > 0.0 { 1.0 - left / next } else { 0.0 };

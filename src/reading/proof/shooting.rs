@@ -1,23 +1,23 @@
 //! Pages taken as they are to be read: rendered, spoiled, their grid found and cut into cells.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
 use image::GrayImage;
 
-use super::cells::Cells;
-use super::drawn::{Drawn, masks};
+use super::cells::{Cells, Inked};
+use super::drawn::{Drawn, covers};
 use super::figures::{self, Fine};
 use super::found::{Count, Misread, PageProof};
 use super::lattice::{self, Lattice};
 use super::outlines::{self, Outlines};
+use super::over::{self, HIDES};
 use super::reader::Read;
-use super::signs::Signs;
 use super::{GridFault, ProofError, ProofOptions, spoil};
-use crate::chart::Chart;
 use crate::chart::marks::Composed;
-use crate::ground::progress::{Progress, Stopped, aside, ask};
+use crate::chart::{Chart, WorkedLine};
+use crate::ground::progress::{Progress, aside, ask};
 use crate::ground::units::{GridSize, Millimetres};
 use crate::printing::sheet::{self, Paper, Print, SheetOptions};
 use crate::reading::pages::Pages;
@@ -30,6 +30,9 @@ pub(super) struct Shooting<'a> {
     pub(super) options: ProofOptions,
     pub(super) progress: &'a dyn Progress,
 }
+
+/// In levels. A frame of the key is clear by 60 and more on a page as it was written.
+const CLEAR: f64 = 40.0;
 
 impl Shooting<'_> {
     /// A page as it is to be read. Its number is the seed of its faults.
@@ -55,13 +58,14 @@ impl Shooting<'_> {
             Millimetres::new(mm)
         });
         let (Ok(width), Ok(height)) = (width, height) else { return Err(failed()) };
+        let papers: Vec<f32> = pages.iter().map(|page| Levels::of(page).paper).collect();
         let read = |print: Print| {
             let (paper, order) = (Paper::Custom { width, height }, places.order.clone());
             let options = SheetOptions { paper, print, order, ..SheetOptions::default() };
             let areas = sheet::symbol_areas(&composed.chart, &composed.lines, &options);
             let mut figures = Vec::new();
             let mut clear = f64::MAX;
-            for (index, page) in pages.iter().enumerate() {
+            for (index, (page, &paper)) in pages.iter().zip(&papers).enumerate() {
                 let mut here: Vec<(usize, sheet::Area)> = Vec::new();
                 here.extend(
                     areas
@@ -76,7 +80,7 @@ impl Shooting<'_> {
                         .then(one.y.to_mm().total_cmp(&other.y.to_mm()))
                 });
                 let boxes: Vec<sheet::Area> = here.iter().map(|(_, area)| *area).collect();
-                let (found, faintest) = figures::on_page(page, Levels::of(page).paper, &boxes, per_mm)?;
+                let (found, faintest) = figures::on_page(page, paper, &boxes, per_mm)?;
                 figures.extend(here.into_iter().map(|(needle, _)| needle).zip(found));
                 clear = clear.min(faintest);
             }
@@ -84,7 +88,11 @@ impl Shooting<'_> {
             let figures: Vec<_> = figures.into_iter().map(|(_, figure)| figure).collect();
             (figures.len() == needles).then_some((figures, clear))
         };
-        let best = [Print::Usual, Print::Large].into_iter().filter_map(read);
+        // Boxes of the other print cannot all be so clear.
+        let usual = read(Print::Usual);
+        let is_clear = usual.as_ref().is_some_and(|(_, faintest)| *faintest > CLEAR);
+        let large = if is_clear { None } else { read(Print::Large) };
+        let best = usual.into_iter().chain(large);
         let (boxes, _) = best.max_by(|one, other| one.1.total_cmp(&other.1)).ok_or_else(failed)?;
         Ok(figures::levelled(boxes))
     }
@@ -117,34 +125,31 @@ impl Shooting<'_> {
             return Err(ProofError::Grid { page, reason: GridFault::NotOnTens });
         }
         let first = [columns.start, rows.start];
-        let mut lines = drawn(composed, first);
+        let page = Inked::new(&picture, &lattice);
+        let (mut lines, crossed) = drawn(composed, first, &page);
         let centre = centre(size, first, lattice.side() * 25.4 / self.options.dpi);
         ask(self.progress)?;
         let is_inked = |[column, row]: [u32; 2], within: [f64; 2]| {
             let needle = cell(&composed.chart, first[0] + column, first[1] + row);
             needle.is_some_and(|needle| figures::ink_at(&inked[needle], within) > HIDES)
         };
-        let outlines = outlines::read(&picture, &lattice, &composed.lines, first, &centre, &is_inked);
+        let outlines = outlines::read(&page, &composed.lines, first, &centre, &crossed, &is_inked);
         lines.extend(centre);
         let read = middle(lattice.rows, self.options.rows);
         let columns = lattice.columns as usize;
-        let mut masks = masks(found, &lines);
-        masks.truncate(read.end as usize * columns);
-        masks.drain(..read.start as usize * columns);
+        let mut covers = covers(found, &lines, &crossed);
+        covers.truncate(read.end as usize * columns);
+        covers.drain(..read.start as usize * columns);
         let cells = Cells::new(
-            &picture,
-            &lattice,
+            &page,
             read.clone(),
-            masks,
+            covers,
             |[column, row]| place.is_repeated(first[0] + column, first[1] + row),
             self.progress,
         )?;
         Ok(Taken { place: place.clone(), lattice, first, from: read.start, cells, outlines })
     }
 }
-
-/// So much ink of a symbol, as a share of black, hides the line under it.
-const HIDES: f32 = 0.2;
 
 /// A chart page taken and cut into cells.
 pub(super) struct Taken {
@@ -159,17 +164,9 @@ pub(super) struct Taken {
 }
 
 impl Taken {
-    /// Its cells as read by these signs, against the chart's.
-    ///
-    /// # Errors
-    /// [`Stopped`] when `progress` wants to stop.
-    pub(super) fn compared(
-        &self,
-        chart: &Chart,
-        signs: &Signs,
-        progress: &dyn Progress,
-    ) -> Result<PageProof, Stopped> {
-        let Self { place, lattice, first, from, cells, outlines } = self;
+    /// Its cells as they were read, against the chart's.
+    pub(super) fn compared(&self, chart: &Chart, read: &[Read]) -> PageProof {
+        let Self { place, lattice, first, from, outlines, .. } = self;
         let page = place.page + 1;
         let mut proof = PageProof {
             page,
@@ -182,7 +179,7 @@ impl Taken {
             pairs: BTreeMap::new(),
             outlines: outlines.clone(),
         };
-        for (index, Read { best, second, margin }) in cells.read(signs, progress)?.into_iter().enumerate() {
+        for (index, &Read { best, second, margin }) in read.iter().enumerate() {
             let index = index as u32;
             let (column, row) = (index % lattice.columns, from + index / lattice.columns);
             let (column, row) = (first[0] + column, first[1] + row);
@@ -208,7 +205,7 @@ impl Taken {
                 });
             }
         }
-        Ok(proof)
+        proof
     }
 }
 
@@ -234,26 +231,31 @@ fn centre(size: GridSize, first: [u32; 2], mm: f64) -> Vec<Drawn> {
     let (columns, rows) = (size.columns(), size.rows());
     let (x, y) = (f64::from(columns / 2) - f64::from(first[0]), f64::from(rows / 2) - f64::from(first[1]));
     let (right, bottom) = (f64::from(columns), f64::from(rows));
-    let upright = columns.is_multiple_of(2).then_some(Drawn { from: [x, 0.0], to: [x, bottom], half });
-    let level = rows.is_multiple_of(2).then_some(Drawn { from: [0.0, y], to: [right, y], half });
+    let upright =
+        columns.is_multiple_of(2).then_some(Drawn { from: [x, 0.0], to: [x, bottom], half, ink: 1.0 });
+    let level = rows.is_multiple_of(2).then_some(Drawn { from: [0.0, y], to: [right, y], half, ink: 1.0 });
     upright.into_iter().chain(level).collect()
 }
 
-/// Lines as drawn on a page that begins at `first`, with their white casing.
-fn drawn(composed: &Composed, first: [u32; 2]) -> Vec<Drawn> {
-    let mut strokes = Vec::new();
-    for line in &composed.lines {
+/// Lines as drawn on a page that begins at `first`, with their white casing, and the cells whose symbols stand over them.
+fn drawn(composed: &Composed, first: [u32; 2], page: &Inked) -> (Vec<Drawn>, BTreeSet<[i64; 2]>) {
+    let of = |line: &WorkedLine| -> Vec<Drawn> {
         let half = sheet::half_width(line.pattern);
         let mut points = line.drawn(0.0);
         if line.closed {
             points.extend(points.first().copied());
         }
         let place = |[x, y]: [f64; 2]| [x - f64::from(first[0]), y - f64::from(first[1])];
-        strokes.extend(points.windows(2).map(|pair| Drawn {
-            from: place(pair[0]),
-            to: place(pair[1]),
-            half,
-        }));
+        let pair = |pair: &[[f64; 2]]| Drawn { from: place(pair[0]), to: place(pair[1]), half, ink: 1.0 };
+        points.windows(2).map(pair).collect()
+    };
+    let mut lines: Vec<Vec<Drawn>> = composed.lines.iter().map(of).collect();
+    let crossed =
+        lines.iter().flatten().flat_map(|drawn| sheet::crossed_by([drawn.from, drawn.to])).collect();
+    for (strokes, line) in lines.iter_mut().zip(&composed.lines) {
+        let aside = sheet::asides(line.pattern).first().copied().unwrap_or(0.0);
+        let ink = over::ink_of(page, strokes, aside, &crossed);
+        strokes.iter_mut().for_each(|drawn| drawn.ink = ink);
     }
-    strokes
+    (lines.into_iter().flatten().collect(), crossed)
 }

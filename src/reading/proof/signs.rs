@@ -30,6 +30,9 @@ const BLURS: [f32; 5] = [0.0, 0.02, 0.03, 0.04, 0.055];
 /// Cells that say how soft the pages are.
 const SAMPLE: usize = 600;
 
+/// So many symbols that come near to such a cell are followed from blur to blur.
+const FEW: usize = 6;
+
 /// So many cells of a symbol teach, at least.
 const ENOUGH: usize = 4;
 
@@ -64,6 +67,14 @@ impl Sign {
         let mut figure = self.figure.clone();
         let energy = centred(&mut figure, mask, count);
         Self { figure, energy }
+    }
+
+    /// What it leaves of a cell of this energy whose product with it is known, with a strength within bounds, and which strength
+    /// it would have without.
+    fn left(&self, energy: f32, product: f32, [low, high]: [f32; 2]) -> (f32, f32) {
+        let free = product / self.energy.max(1e-6);
+        let strength = free.clamp(low, high);
+        (energy - 2.0 * strength * product + strength * strength * self.energy, free)
     }
 
     /// How far the shapes of two are apart, whatever their strengths: 0 to 2.
@@ -130,7 +141,9 @@ impl Signs {
     /// to them. What is left has one valley (looked at on pages of every spoiling), so it is gone down step by step:
     /// half of all pairs are never tried.
     fn as_soft_as(figures: &[Fine], sample: &[&Shown], progress: &dyn Progress) -> Result<Self, Stopped> {
+        let mut runs: BTreeMap<usize, Vec<Fine>> = BTreeMap::new();
         let mut tried: BTreeMap<[usize; 2], Option<(Self, f32)>> = BTreeMap::new();
+        let mut few: Option<Vec<Vec<usize>>> = None;
         let mut at = [SPREADS.len() / 2, BLURS.len() / 2];
         loop {
             let [run, blur] = at;
@@ -143,11 +156,21 @@ impl Signs {
             ];
             let new: Vec<[usize; 2]> =
                 around.into_iter().flatten().filter(|place| !tried.contains_key(place)).collect();
+            for [run, _] in &new {
+                ask(progress)?;
+                runs.entry(*run)
+                    .or_insert_with(|| figures.par_iter().map(|one| spread(one, SPREADS[*run])).collect());
+            }
+            let softened = |[run, blur]: [usize; 2]| Self::softened(&runs[&run], BLURS[blur]);
+            // A little more blur changes how far the symbols are that come near to a cell, and hardly which those are.
+            let few = few.get_or_insert_with(|| {
+                let signs = softened(at);
+                sample.par_iter().map(|cell| signs.few(cell)).collect()
+            });
             let new = new.into_par_iter().map(|place| {
                 ask(progress)?;
-                let run: Vec<Fine> = figures.iter().map(|figure| spread(figure, SPREADS[place[0]])).collect();
-                let signs = Self::softened(&run, BLURS[place[1]]);
-                let left = sample.iter().map(|cell| signs.nearest(cell).left).sum();
+                let signs = softened(place);
+                let left = sample.iter().zip(few.iter()).map(|(cell, few)| signs.nearest_of(cell, few)).sum();
                 Ok((place, Some((signs, left))))
             });
             tried.extend(new.collect::<Result<Vec<_>, Stopped>>()?);
@@ -162,6 +185,28 @@ impl Signs {
         }
     }
 
+    /// The [`FEW`] symbols that come nearest to a cell.
+    fn few(&self, cell: &Shown) -> Vec<usize> {
+        let mut all: Vec<(f32, usize)> =
+            (0..self.signs.len()).map(|needle| (self.left(cell, needle), needle)).collect();
+        if all.len() > FEW {
+            all.select_nth_unstable_by(FEW - 1, |one, other| one.0.total_cmp(&other.0));
+            all.truncate(FEW);
+        }
+        all.into_iter().map(|(_, needle)| needle).collect()
+    }
+
+    /// What the nearest of some symbols leaves of a cell, or bare cloth.
+    fn nearest_of(&self, cell: &Shown, needles: &[usize]) -> f32 {
+        needles.iter().map(|&needle| self.left(cell, needle)).fold(cell.energy, f32::min)
+    }
+
+    fn left(&self, cell: &Shown, needle: usize) -> f32 {
+        let sign = &self.signs[needle];
+        let [low, high] = self.strength.map(|strength| strength * cell.shade);
+        sign.left(cell.energy, dot(&cell.figure, &sign.figure), [low, high]).0
+    }
+
     /// All symbols this many times as strong.
     fn strengthened(&mut self, by: f32) {
         for sign in &mut self.signs {
@@ -174,9 +219,9 @@ impl Signs {
     fn taught(&self, key: &Self, pages: &[&Cells], found: &[Vec<Nearest>]) -> Self {
         let mut cells: Vec<Vec<(f32, &Shown)>> = vec![Vec::new(); self.signs.len()];
         for (page, found) in pages.iter().zip(found) {
-            for ((shown, found), mask) in page.shown.iter().zip(found).zip(&page.masks) {
+            for ((shown, found), cover) in page.shown.iter().zip(found).zip(&page.covers) {
                 // Cells of neighbouring pages stand on grey; lines hide a part of others.
-                if let (Some(needle), None, true) = (found.best, mask, shown.shade >= 1.0) {
+                if let (Some(needle), None, true) = (found.best, cover, shown.shade >= 1.0) {
                     cells[needle].push((found.left, shown));
                 }
             }
@@ -240,22 +285,37 @@ pub(super) struct Nearest {
     strength: f32,
 }
 
+impl Nearest {
+    /// Bare cloth, of which so much is left.
+    pub(super) fn bare(left: f32) -> Self {
+        Self { best: None, second: None, left, next: f32::MAX, strength: 0.0 }
+    }
+
+    /// Holds another symbol, of which so much is left, against what was nearest; whether it is nearer.
+    pub(super) fn hold(&mut self, needle: usize, left: f32) -> bool {
+        if left < self.left {
+            (self.second, self.next) = (self.best, self.left);
+            (self.best, self.left) = (Some(needle), left);
+            return true;
+        }
+        if left < self.next {
+            (self.second, self.next) = (Some(needle), left);
+        }
+        false
+    }
+}
+
 /// The best of all symbols by their products with a cell of this energy; bare cloth leaves all of it.
 pub(super) fn nearest<'s>(
     energy: f32,
-    [low, high]: [f32; 2],
+    bounds: [f32; 2],
     signs: impl Iterator<Item = (f32, &'s Sign)>,
 ) -> Nearest {
-    let mut found = Nearest { best: None, second: None, left: energy, next: f32::MAX, strength: 0.0 };
+    let mut found = Nearest::bare(energy);
     for (needle, (product, sign)) in signs.enumerate() {
-        let free = product / sign.energy.max(1e-6);
-        let strength = free.clamp(low, high);
-        let left = energy - 2.0 * strength * product + strength * strength * sign.energy;
-        if left < found.left {
-            let (second, next) = (found.best, found.left);
-            found = Nearest { best: Some(needle), second, left, next, strength: free };
-        } else if left < found.next {
-            (found.second, found.next) = (Some(needle), left);
+        let (left, strength) = sign.left(energy, product, bounds);
+        if found.hold(needle, left) {
+            found.strength = strength;
         }
     }
     found

@@ -77,9 +77,10 @@ pub fn spoil(page: GrayImage, spoil: Spoil, dpi: f64, seed: u64) -> GrayImage {
     page
 }
 
+/// The nearest level.
 fn level(value: f64) -> u8 {
     #[allow(clippy::cast_sign_loss, reason = "clamped to 0 and over")]
-    let level = value.round().clamp(0.0, 255.0) as u8;
+    let level = (value + 0.5).clamp(0.0, 255.0) as u8;
     level
 }
 
@@ -103,15 +104,25 @@ fn spread(page: &GrayImage, pixels: f64) -> GrayImage {
     page
 }
 
-fn darkest(page: &GrayImage, [dx, dy]: [u32; 2], share: f64) -> GrayImage {
-    let (width, height) = page.dimensions();
-    GrayImage::from_fn(width, height, |x, y| {
-        let here = page.get_pixel(x, y).0[0];
-        let before = page.get_pixel(x.saturating_sub(dx), y.saturating_sub(dy)).0[0];
-        let after = page.get_pixel((x + dx).min(width - 1), (y + dy).min(height - 1)).0[0];
-        let low = here.min(before).min(after);
-        Luma([level(f64::from(here) + (f64::from(low) - f64::from(here)) * share)])
-    })
+fn darkest(page: &GrayImage, [dx, dy]: [usize; 2], share: f64) -> GrayImage {
+    // What a point loses that is lighter than its neighbours by so much.
+    let mut loses = [0u8; 256];
+    for (by, loses) in (0u8..=255).zip(&mut loses) {
+        *loses = 255 - level(255.0 - f64::from(by) * share);
+    }
+    let (width, height) = (page.width() as usize, page.height() as usize);
+    let row = |y: usize| &page.as_raw()[y * width..(y + 1) * width];
+    let mut darker = page.clone();
+    for (y, to) in darker.chunks_exact_mut(width).enumerate() {
+        let (above, here, below) = (row(y.saturating_sub(dy)), row(y), row((y + dy).min(height - 1)));
+        for (x, to) in to.iter_mut().enumerate() {
+            let before = above[x.saturating_sub(dx)];
+            let after = below[(x + dx).min(width - 1)];
+            let low = here[x].min(before).min(after);
+            *to = here[x] - loses[usize::from(here[x] - low)];
+        }
+    }
+    darker
 }
 
 /// Thin ink, thinner still in some passes of the head and along the seam between two.
@@ -130,8 +141,10 @@ fn fade(page: &mut GrayImage, faults: &Faults, per_mm: f64, random: &mut ChaCha8
             lost = faults.bands;
         }
         let ink = faults.ink * (1.0 - lost);
-        for pixel in row {
-            pixel.0[0] = level(255.0 - (255.0 - f64::from(pixel.0[0])) * ink);
+        let mut faded = [0u8; 256];
+        for (value, faded) in (0u8..=255).zip(&mut faded) {
+            *faded = level(255.0 - f64::from(255 - value) * ink);
         }
+        row.for_each(|pixel| pixel.0[0] = faded[usize::from(pixel.0[0])]);
     }
 }

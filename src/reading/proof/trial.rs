@@ -11,7 +11,7 @@ use std::sync::Arc;
 use hayro::hayro_syntax::Pdf;
 use image::GrayImage;
 
-use super::cells::Cells;
+use super::cells::{Cells, Inked};
 use super::figures;
 use super::lattice::Lattice;
 use super::reader::{DOUBT, Read};
@@ -267,12 +267,13 @@ impl Shot {
         let picture = spoil(self.picture.clone(), spoiled, dpi, SEED);
         let paper = Levels::of(&picture).paper;
         let figures = figures::levelled(figures::in_place(&picture, paper, &self.boxes, self.per_mm));
-        let masks = vec![None; self.wanted.len()];
-        let cells = Cells::new(&picture, &self.lattice, 0..self.lattice.rows, masks, |_| false, progress)?;
+        let page = Inked::new(&picture, &self.lattice);
+        let covers = vec![None; self.wanted.len()];
+        let cells = Cells::new(&page, 0..self.lattice.rows, covers, |_| false, progress)?;
         let signs = Signs::new(&figures);
-        let mut read = cells.read(&signs, progress)?;
+        let mut read = cells.read(&signs, &[], progress)?;
         if read.iter().any(|read| read.margin < DOUBT) {
-            read = cells.read(&Signs::learnt(&figures, &[&cells], progress)?, progress)?;
+            read = cells.read(&Signs::learnt(&figures, &[&cells], progress)?, &[], progress)?;
         }
         Ok(self.wanted.iter().copied().zip(read).collect())
     }

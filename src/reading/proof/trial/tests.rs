@@ -33,11 +33,11 @@ fn in_squares(mm: f64) -> SheetOptions {
 /// Plain figures that nobody confuses, and a pair whose prints are all but the same in small squares.
 const SYMBOLS: [&str; 8] = [
     "disc-solid",
-    "bars-uneven-across",
+    "cross-thick",
     "bar-across",
     "heart-open",
-    "square-split-across",
     "cross-thin",
+    "plus-thin",
     "arch-up",
     "triangle-up-open",
 ];
@@ -49,7 +49,7 @@ fn is_of(pair: &Confused, needles: [usize; 2]) -> bool {
 
 #[test]
 fn symbols_that_print_alike_are_found_at_the_size_at_which_they_do() {
-    let found = try_symbols(&chart(&SYMBOLS), &[], &in_squares(2.0), &Silent).unwrap();
+    let found = try_symbols(&chart(&SYMBOLS), &[], &in_squares(1.5), &Silent).unwrap();
     assert!(found.confused.iter().any(|pair| is_of(pair, [1, 4])), "{found:?}");
     assert!(found.confused.iter().all(|pair| is_of(pair, [1, 4])), "{found:?}");
     let larger = try_symbols(&chart(&SYMBOLS), &[], &in_squares(4.5), &Silent).unwrap();
@@ -64,7 +64,7 @@ fn symbols_that_print_alike_are_found_at_the_size_at_which_they_do() {
 fn the_less_used_of_two_gets_another_symbol_and_all_others_keep_theirs() {
     let mut chart = chart(&SYMBOLS);
     let stitches = chart.stitches();
-    let settled = settle(&mut chart, &[], &in_squares(2.0), &[], &Silent).unwrap();
+    let settled = settle(&mut chart, &[], &in_squares(1.5), &[], &Silent).unwrap();
     let less = if stitches[1] < stitches[4] { 1 } else { 4 };
     assert_eq!(settled.exchanged, [less], "{settled:?}");
     assert_eq!(settled.confused, []);
@@ -77,11 +77,11 @@ fn the_less_used_of_two_gets_another_symbol_and_all_others_keep_theirs() {
 fn symbols_that_were_asked_for_are_kept_and_told_of() {
     let mut chart = chart(&SYMBOLS);
     let wish = |needle: usize| (format!("R{needle}"), SYMBOLS[needle].to_owned());
-    let settled = settle(&mut chart, &[], &in_squares(2.0), &[wish(1), wish(4)], &Silent).unwrap();
+    let settled = settle(&mut chart, &[], &in_squares(1.5), &[wish(1), wish(4)], &Silent).unwrap();
     assert!(settled.exchanged.is_empty(), "{settled:?}");
     assert!(settled.confused.iter().any(|pair| is_of(pair, [1, 4])), "{settled:?}");
     // One of the two alone: the other goes.
-    let settled = settle(&mut chart, &[], &in_squares(2.0), &[wish(1)], &Silent).unwrap();
+    let settled = settle(&mut chart, &[], &in_squares(1.5), &[wish(1)], &Silent).unwrap();
     assert_eq!(settled.exchanged, [4], "{settled:?}");
 }
 
@@ -114,6 +114,6 @@ fn a_trial_that_may_not_go_on_says_so() {
             std::ops::ControlFlow::Break(())
         }
     }
-    let stopped = settle(&mut chart(&SYMBOLS), &[], &in_squares(2.0), &[], &Stop);
+    let stopped = settle(&mut chart(&SYMBOLS), &[], &in_squares(1.5), &[], &Stop);
     assert!(matches!(stopped, Err(ProofError::Stopped(_))));
 }
