@@ -417,14 +417,13 @@ impl Planner<'_> {
         };
         let (.., old) = around(self.runs[near as usize]);
         let old = if old.is_finite() { old } else { 0.0 };
+        // Where the patch comes up first and goes down last, as the leg in question runs: its bit tells.
         let [root_first, root_last] = self.legs(root);
-        let mut ways = [(0, None, None); 4];
-        let mut way_count = 0;
-        for way in self.ways(root).into_iter().flatten() {
-            let (up, down) = (self.holes_if(root_first, way).0, self.holes_if(root_last, way).1);
-            ways[way_count] = (way, Some(up), Some(down));
-            way_count += 1;
-        }
+        let [first_bit, last_bit] = self.legs;
+        let up = |bit: u8| Some(self.holes_if(root_first, bit << first_bit).0);
+        let down = |bit: u8| Some(self.holes_if(root_last, bit << last_bit).1);
+        let (up, down) = ([up(0), up(1)], [down(0), down(1)]);
+        let ways = self.ways(root);
         // A cell worked by itself can be turned to suit; one within a patch cannot.
         let alone = self.is_alone(near);
         let turns = if alone { self.ways(near) } else { [Some(self.runs[near as usize]), None, None, None] };
@@ -434,10 +433,15 @@ impl Planner<'_> {
             if turned.is_infinite() {
                 continue;
             }
-            for &(way, up, down) in &ways[..way_count] {
-                for (place, [one, two]) in ends.into_iter().enumerate().take(count) {
-                    let (before, after) = (self.stitch([one, up]), self.stitch([down, two]));
-                    let cost = turned - old - stitches[place] + before + after;
+            let (mut before, mut after) = ([[0.0; 2]; 4], [[0.0; 2]; 4]);
+            for (place, [one, two]) in ends.into_iter().enumerate().take(count) {
+                before[place] = [self.stitch([one, up[0]]), self.stitch([one, up[1]])];
+                after[place] = [self.stitch([down[0], two]), self.stitch([down[1], two])];
+            }
+            for way in ways.into_iter().flatten() {
+                let (first, last) = (usize::from(way >> first_bit & 1), usize::from(way >> last_bit & 1));
+                for place in 0..count {
+                    let cost = turned - old - stitches[place] + before[place][first] + after[place][last];
                     if cost < best.map_or(f64::INFINITY, |best| best.cost - 1e-9) {
                         best = Some(Join { cost, gap: gaps[place], near: turn, root: way });
                     }
