@@ -166,11 +166,7 @@ fn a_large_chart_is_read_whole_from_a_tired_printer_and_all_but_whole_from_a_wor
 /// Squares that another renderer (poppler) and another reader (numpy, scipy, scikit-image) take for what the chart has there,
 /// and all, repeats counted; the pages are spoilt there too.
 fn read_by_another(pdf: &Path, chart: &Path, spoil: &str) -> [usize; 2] {
-    // Of brede's own reading only where each page lies is taken: a square whose symbol an outline goes through it can mistake,
-    // and says so.
-    let read = brede().arg("proof").arg(pdf).arg(chart).arg("--json").output().unwrap();
-    let found: Value = serde_json::from_slice(&read.stdout).unwrap();
-    assert!(found["right"].as_u64().unwrap() + 5 > found["cells"].as_u64().unwrap(), "{found}");
+    let found = proof(pdf, chart, &[]);
     let places = found["places"].as_array().unwrap();
     let chart = Chart::from_json(&std::fs::read(chart).unwrap()).unwrap();
     let chart = brede::chart::marks::compose(&chart).unwrap().chart;

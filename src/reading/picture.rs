@@ -108,3 +108,32 @@ impl Levels {
         (self.paper - self.ink).max(1.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn points_are_counted_by_level_white_or_not_and_to_the_last() {
+        // Runs of white that begin and end anywhere, and a rest that is no eight.
+        let points: Vec<u8> =
+            (0..1_003_u32).map(|at| if at % 61 < 37 { u8::MAX } else { (at * 7 % 256) as u8 }).collect();
+        let mut counts = [0; 256];
+        points.iter().for_each(|&point| counts[usize::from(point)] += 1);
+        assert_eq!(counted(&points), counts);
+    }
+
+    #[test]
+    fn a_value_between_pixels_is_their_mean_and_beyond_the_edge_that_of_the_edge() {
+        let page = GrayImage::from_fn(3, 2, |x, y| image::Luma([(10 * x + 100 * y) as u8]));
+        let near = |x: f64, y: f64, wanted: f32| {
+            let found = value(&page, x, y);
+            assert!((found - wanted).abs() < 0.2, "{x}, {y}: {found}, not {wanted}");
+        };
+        near(0.5, 0.5, 0.0);
+        near(1.0, 0.5, 5.0);
+        near(1.5, 1.0, 60.0);
+        near(-4.0, 0.5, 0.0);
+        near(9.0, 9.0, 120.0);
+    }
+}

@@ -17,12 +17,18 @@ use crate::printing::sheet;
 /// So much ink of a symbol and its edge, as a share of black, hides what is under it.
 pub(super) const HIDES: f32 = 0.2;
 
-/// From so much of a symbol's ink on, a point is its own and no part of its edge.
+/// From so much of the most that a point of a symbol has of its ink on, a point is its own and no part of its edge.
 const SOLID: f32 = 0.5;
 
 /// What a point costs of which anything may be said, in squares of black ink: a guess of 0 to 0.8 against one that is 0.08 off
 /// in the mean. Without it, a line that runs along a bar would do for the bar.
 const ANYTHING: f32 = 0.008;
+
+/// So many points say how dark they are together.
+const ENOUGH: u32 = 6;
+
+/// How dark a square's tint is, as a share of black, where it is not said by most of the square.
+const TINT: f32 = 0.15;
 
 /// The distance between places at which a line's ink is looked at, in cells.
 const PITCH: f64 = 0.06;
@@ -101,18 +107,28 @@ fn left(ink: &Figure, cover: &Cover, sign: &Sign, owned: &Figure, [low, high]: [
         let all = ink.iter().zip(sign.figure.iter()).zip(owned.iter().zip(&cover.free)).take(ACROSS * ACROSS);
         all.map(|((&ink, point), (&owned, &free))| (ink, point - least, owned > 0.0, free > 0.0))
     };
-    // The ground is that of points which the symbol leaves, its strength that of its own.
-    let (mut ground, mut count, mut products, mut squares) = (0.0, 0.0f32, 0.0, 0.0);
-    for (ink, ..) in points().filter(|(_, _, owned, free)| *free && !owned) {
-        ground += ink;
-        count += 1.0;
-    }
-    ground = (ground / count.max(1.0)).max(0.0);
-    for (ink, point, ..) in points().filter(|(_, point, owned, _)| *owned && *point > SOLID) {
-        products += (ink - ground) * point;
-        squares += point * point;
-    }
-    let strength = (products / squares.max(1e-6)).clamp(low, high);
+    // The ground is that of points which the symbol leaves. One that leaves none is thought to be as strong as in the key.
+    let mean = |points: &mut dyn Iterator<Item = f32>| {
+        let (sum, count) = points.fold((0.0f32, 0u32), |(sum, count), ink| (sum + ink, count + 1));
+        (count >= ENOUGH).then_some(sum / count.max(1) as f32)
+    };
+    let ground = mean(&mut points().filter(|(_, _, owned, free)| *free && !owned).map(|(ink, ..)| ink))
+        .or_else(|| mean(&mut points().filter(|(.., free)| *free).map(|(ink, point, ..)| ink - point)));
+    let ground = ground.unwrap_or(0.0).max(0.0);
+    // Its strength is that of its own points, if it may be those that are free of the line.
+    let solid = SOLID * points().map(|(_, point, ..)| point).fold(0.0, f32::max);
+    let strength = |of_all: bool| {
+        let (mut products, mut squares, mut count) = (0.0, 0.0, 0);
+        for (ink, point, ..) in
+            points().filter(|(_, point, owned, free)| *owned && (of_all || *free) && *point > solid)
+        {
+            products += (ink - ground) * point;
+            squares += point * point;
+            count += 1;
+        }
+        (count >= ENOUGH).then_some((products / squares.max(1e-6)).clamp(low, high))
+    };
+    let strength = strength(false).or_else(|| strength(true)).unwrap_or(low);
     let at = |(ink, point, owned, free): (f32, f32, bool, bool)| {
         // What the symbol's ink leaves of the point.
         let rest = (1.0 - point).clamp(0.0, 1.0);
@@ -123,7 +139,8 @@ fn left(ink: &Figure, cover: &Cover, sign: &Sign, owned: &Figure, [low, high]: [
         }
         let tint = strength * point + ground;
         // Its edge is white.
-        let off = if owned { ink - ink.clamp(black.min(tint), tint) } else { ink - tint };
+        let edge = tint - (tint - black).clamp(0.0, TINT);
+        let off = if owned { ink - ink.clamp(edge, tint) } else { ink - tint };
         off * off
     };
     points().map(at).sum()
