@@ -174,9 +174,9 @@ fn namesake(basket: &Basket, chart: &Chart) -> Result<Option<Piece>, Error> {
         }
         // What cannot be opened is another chart.
         let opened = basket.chart(&piece.id).ok().and_then(|seen| Chart::open(&seen.document).ok());
-        let is_same = opened.is_some_and(|opened| {
-            let there = Chart { title: chart.title.clone(), ..opened.chart };
-            there.fingerprint() == chart.fingerprint()
+        let is_same = opened.is_some_and(|mut opened| {
+            opened.chart.title.clone_from(&chart.title);
+            opened.chart.fingerprint() == chart.fingerprint()
         });
         if is_same {
             return Ok(Some(piece));

@@ -180,7 +180,7 @@ export const words = {
   fullScreenEnd: "Leave full screen",
   onScreen: "Size on the screen",
   setAside: "Compare with another choice",
-  didSetAside: "Now change threads, cloth or size: “Side by side” shows this choice and the new one.",
+  didSetAside: "Now change threads, cloth or size: “Side by side” shows both.",
   choice: (threads = 0, across = 0, cloth = "", count = "") => `${counted.threads(threads)}, ${across.toLocaleString()} across, ${cloth} ${count}`,
   choiceBack: "Go on with this",
   choiceBackTo: (name = "") => `${words.choiceBack}: ${name}`,
