@@ -853,16 +853,32 @@ fn a_piece_is_begun_again_from_its_picture_and_by_its_settings() {
     // By the same settings the same squares, as another piece; of its name there are two then, and that is told.
     let again = inside.kept(settings);
     assert_eq!(again, piece, "the same chart is the same piece");
+    let keep = |settings: &Value| {
+        let tried = inside.post(&format!("/api/photos/{}/try", inside.photo()), settings);
+        let trial = tried.event("done")["trial"].as_str().unwrap().to_owned();
+        inside.send(&format!("/api/trials/{trial}/keep"), b"").json()
+    };
     let mut other = settings.clone();
     other["colours"] = json!({ "exactly": 4 });
-    let tried = inside.post(&format!("/api/photos/{}/try", inside.photo()), &other);
-    let trial = tried.event("done")["trial"].as_str().unwrap().to_owned();
-    let kept = inside.send(&format!("/api/trials/{trial}/keep"), b"").json();
+    let kept = keep(&other);
     assert_eq!(kept["came"], "new");
     assert_eq!(
         (&kept["warnings"][0]["kind"], &kept["warnings"][0]["free"]),
         (&json!("same-name"), &json!("Tide line 2"))
     );
+    // Renamed and begun again as it was, it is that piece and no twin; another chart of that name is another piece.
+    let other = kept["piece"].as_str().unwrap().to_owned();
+    inside.post(&format!("/api/pieces/{other}/change"), &json!({ "name": "Tide line 2" }));
+    let mut renamed = inside.get(&format!("/api/pieces/{other}/begun")).json()["settings"].take();
+    assert_eq!(renamed["title"], "Tide line 2");
+    let kept = keep(&renamed);
+    assert_eq!(
+        (&kept["came"], &kept["piece"], &kept["name"]),
+        (&json!("already"), &json!(other), &json!("Tide line 2"))
+    );
+    assert_eq!(kept["warnings"], json!([]));
+    renamed["cloth"]["colour"] = json!("#7a1420");
+    assert_eq!(keep(&renamed)["came"], "new");
     // Where the workbasket has no picture of it, there is none to begin from.
     std::fs::remove_dir_all(basket.path().join("photos")).unwrap();
     assert_eq!(inside.get(&format!("/api/pieces/{piece}/begun")).json(), Value::Null);

@@ -21,6 +21,9 @@ pub enum KeepAs {
     /// Its piece takes what is new in it.
     #[default]
     Same,
+    /// The same, of a chart that was made just now: a piece that is called as it is, and whose chart is the same but for its
+    /// title, is its piece too. So is one that was renamed after it was made.
+    JustMade,
     /// It becomes another piece.
     Another,
     /// This piece takes it, whatever chart it was made from.
@@ -102,16 +105,22 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
     let file = file_of(&request.chart, &bytes);
     let mut basket = Basket::open(&request.basket, Missing::Make)?;
     let there = match &request.keep_as {
-        KeepAs::Same => basket.pieces_of_chart(chart.stamp().id)?.into_iter().next(),
+        KeepAs::Same | KeepAs::JustMade => basket.pieces_of_chart(chart.stamp().id)?.into_iter().next(),
         KeepAs::Another => None,
         KeepAs::Into(id) => Some(basket.piece(id)?),
     };
+    let namesake = match (&there, &request.keep_as) {
+        (None, KeepAs::JustMade) => namesake(&basket, &chart)?,
+        _ => None,
+    };
+    let is_namesake = namesake.is_some();
+    let there = there.or(namesake);
     super::backup::before_change(&mut basket, request.when, &mut files.warnings);
     let stamp = chart.stamp();
     let (came, kept) = match &there {
-        Some(piece) if piece.chart == Some(stamp) => (Came::Already, None),
+        Some(piece) if is_namesake || piece.chart == Some(stamp) => (Came::Already, None),
         Some(piece) => {
-            if request.keep_as == KeepAs::Same {
+            if matches!(request.keep_as, KeepAs::Same | KeepAs::JustMade) {
                 refuse_apart(piece, &chart, request)?;
             }
             let (_, work) = Plan::of(&chart, progress)?;
@@ -154,6 +163,26 @@ pub fn keep(request: &KeepRequest, progress: &dyn Progress) -> Result<KeepReport
         warnings: files.warnings,
         files: Vec::new(),
     })
+}
+
+/// The piece that is called as a chart is, whatever its case, and has the same chart under the title that it was made with.
+fn namesake(basket: &Basket, chart: &Chart) -> Result<Option<Piece>, Error> {
+    let name = chart.title.to_lowercase();
+    for piece in basket.pieces()?.into_iter().filter(|piece| piece.chart.is_some()) {
+        if piece.name.to_lowercase() != name {
+            continue;
+        }
+        // What cannot be opened is another chart.
+        let opened = basket.chart(&piece.id).ok().and_then(|seen| Chart::open(&seen.document).ok());
+        let is_same = opened.is_some_and(|mut opened| {
+            opened.chart.title.clone_from(&chart.title);
+            opened.chart.fingerprint() == chart.fingerprint()
+        });
+        if is_same {
+            return Ok(Some(piece));
+        }
+    }
+    Ok(None)
 }
 
 /// Says that another piece has the name of this one, whatever its case, and a name that none has: the same with a number.

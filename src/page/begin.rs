@@ -205,7 +205,7 @@ pub(super) async fn keep(State(room): State<Arc<Room>>, Path(id): Path<String>) 
     let kept = job::done(&room, move |room| {
         let name = format!("{}.chart.json", photo.result_name());
         let chart = Source::held(name, report.document(&Silent)?);
-        Ok(desk::keep(&room.keeping(chart, Some(photo), KeepAs::Same), &Silent)?)
+        Ok(desk::keep(&room.keeping(chart, Some(photo), KeepAs::JustMade), &Silent)?)
     });
     Ok((StatusCode::CREATED, Json(kept.await?)).into_response())
 }

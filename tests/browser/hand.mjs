@@ -68,7 +68,7 @@ export class Brede {
     run("make", path.join(samples, "rock-pool.jpg"), "--columns", "30", "--colours", "6", "--out", folder);
     // What a label says is text, whatever it looks like.
     run("mark", this.chart, "outline", "kelp", "--rectangle", "5,5,12,12", "--thread", "G04", "--label", "<b>kelp</b>");
-    run("keep", this.chart, "--basket", this.basket);
+    run("keep", this.chart, "--photo", path.join(samples, "rock-pool.jpg"), "--basket", this.basket);
     const told = run("pieces", "--json", "--basket", this.basket);
     run("pieces", JSON.parse(told).pieces[0].id, "--rename", "Tide line", "--basket", this.basket);
   }

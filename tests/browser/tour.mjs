@@ -47,15 +47,27 @@ for (const kind of wanted) {
     assert.equal(await hand.chosen("unit"), isAmerican ? "in" : "cm");
     await hand.writes("Squares across", "60");
     await hand.charted();
-    // A number of threads can be written, or drawn.
-    assert.equal(await hand.on((page) => page.$eval(".slide [type=number]", (field) => {
-      field.value = "26";
-      field.dispatchEvent(new Event("input"));
-      const slid = document.getElementById("threads").value;
-      field.value = "24";
-      field.dispatchEvent(new Event("input"));
-      return slid;
-    })), "26");
+    // A number of threads can be written, or drawn; for the 2 of 26 no chart is made.
+    await hand.on((page) => page.$eval(".slide [type=number]", (field) => {
+      const { fetch } = window;
+      window.tried = 0;
+      window.fetch = (to, ...how) => {
+        window.tried += Number(String(to).endsWith("/try"));
+        return fetch(to, ...how);
+      };
+      for (const text of ["2", "26"]) {
+        field.value = text;
+        field.dispatchEvent(new Event("input"));
+      }
+    }));
+    assert.equal(await hand.on((page) => page.$eval("#threads", (slid) => slid.value)), "26");
+    await hand.charted();
+    assert.equal(await hand.on((page) => page.evaluate(() => window.tried)), 1, "charts made while 26 is written");
+    await hand.on((page) => page.$eval("#threads", (slid) => {
+      slid.value = "24";
+      slid.dispatchEvent(new Event("input"));
+    }));
+    assert.equal(await hand.on((page) => page.$eval(".slide [type=number]", (field) => field.value)), "24");
     await hand.charted();
     // The first chart shows itself; the frame is one press away.
     await hand.gone("Drag the frame");
@@ -97,19 +109,43 @@ for (const kind of wanted) {
     await hand.writes(/^Frame across in /, "300");
     await hand.press("Which goes on the cloth and frame I have?");
     // Two choices beside each other.
+    // The button for that lies over the bottom edge, and what is said in it, beside what is pressed there.
+    await hand.on((page) => page.evaluate(() => scrollTo(0, 0)));
+    const [low, edge] = await hand.on((page) => page.$$eval(".under button, .edge", (all) => all.map((one) => one.getBoundingClientRect()).map(({ top, bottom }) => (bottom < innerHeight ? bottom : top))));
+    assert.ok(low <= edge, `the button ends at ${low}, the edge begins at ${edge}`);
     await hand.press("Compare with another choice");
-    await hand.sees("This one is held.");
+    await hand.sees("Now change threads, cloth or size");
+    const said = await hand.on((page) => page.$eval(".said.here", (one) => {
+      const [box, edge, first] = [one, document.querySelector(".edge"), document.querySelector(".edge .first")].map((each) => each.getBoundingClientRect());
+      return box.top >= edge.top && box.bottom <= innerHeight && box.right < first.left;
+    }));
+    assert.ok(said, "what is said covers something");
     await hand.press("navy");
     await hand.charted();
     // What is chosen now stands beside what is held; held too, it stands there once.
     await hand.press("Side by side");
-    await hand.sees("what is chosen now", { in: ".choices li:last-child" });
+    await hand.sees("“Keep” keeps this one", { in: ".choices li:last-child" });
     await judge("choices");
     assert.equal(await hand.count(".choices li"), 2);
+    // Gone on with the other: all stays where it is, but for what is chosen; and back.
+    await hand.writes("What is it called?", "A name");
+    const tops = () => hand.on((page) => page.$$eval(".question, .choices canvas", (all) => all.map((one) => Math.round(one.getBoundingClientRect().top))));
+    const stands = await tops();
+    await hand.press(/^Go on with .*cream/);
+    await hand.sees("“Keep” keeps this one", { in: ".choices li:first-child" });
+    await hand.charted();
+    assert.deepEqual([await hand.chosen("showing"), await hand.chosen("cloth"), await hand.count(".choices li")], ["choices", "#f4ecd8", 2]);
+    await hand.on((page) => page.evaluate(() => document.querySelector("input[maxlength='120']").scrollIntoView({ block: "center" })));
+    assert.deepEqual(await tops(), stands, "something moved under the hand");
+    assert.equal(await hand.on((page) => page.$eval("input[maxlength='120']", (name) => name.value)), "A name");
+    await hand.press(/^Go on with .*navy/);
+    await hand.charted();
     await hand.press("Compare with another choice");
     assert.equal(await hand.count(".choices li"), 2);
     await hand.press(/^Go on with .*cream/);
     await hand.charted();
+    await hand.press(/^Leave this one out: .*navy/);
+    assert.equal(await hand.count(".choices li"), 1);
 
     // A card of one's own, brought and then mended in its table.
     await hand.drops(path.join(samples, "tin-of-threads.csv"));
@@ -229,6 +265,14 @@ for (const kind of wanted) {
     await hand.press(/^Call it Low tide <b>&amp; 2$/);
     await hand.sees("Low tide <b>&amp; 2", { in: ".piece strong" });
     await hand.gone("kept on");
+    // Begun again under its new name, and kept as it is: that is the piece, and no twin of it.
+    await hand.press(/^Rename, copy, begin again or put away: Low tide <b>&amp; 2$/);
+    await hand.press("Begin again from its picture");
+    await hand.charted();
+    await hand.press("Keep in the workbasket");
+    await hand.sees("Low tide <b>&amp; 2 was in the workbasket already.");
+    await hand.goto(`${brede.place}#/`);
+    await hand.sees("Low tide <b>&amp; 2", { in: ".piece strong" });
 
     // Other windows of the same browser are let in; what one does the others see by themselves.
     const windows = [];
@@ -471,6 +515,9 @@ test("chromium: by touch, on a telephone", { timeout: 3 * PATIENCE, skip: !wante
   await hand.taps(".thread");
   await hand.sees(/stands out$/, { in: ".here" });
   assert.ok(!(await sheets()), "the thread that stands out is not seen");
+  await hand.taps("Threads");
+  await hand.taps("Show all threads");
+  await hand.sees("All threads are shown", { in: ".here" });
   // The page that will be printed is seen whole over the foot, before its pages are made and after.
   await hand.taps("Print");
   await hand.sees(/of them chart with squares of/);
@@ -482,6 +529,21 @@ test("chromium: by touch, on a telephone", { timeout: 3 * PATIENCE, skip: !wante
   await hand.taps("Make the pages");
   await hand.sees(/^Checked: all /, { in: ".came .done" });
   assert.ok((await under()) <= 0, `the foot lies on ${await under()} pixels of the page`);
+  // Its threads are of the invented card: it is begun again from there. Two choices go on the whole screen, in line.
+  await hand.taps("Begin again from its picture");
+  await hand.charted();
+  await hand.taps("Compare with another choice");
+  await hand.taps("navy");
+  await hand.charted();
+  await hand.taps("Side by side");
+  await hand.taps("Full screen");
+  await hand.sees("Leave full screen");
+  const boxes = await hand.on((page) => page.$$eval(".choices li", (all) => all.map((one) => ["canvas", "strong", ".row"].map((part) => one.querySelector(part).getBoundingClientRect()).map(({ left, top, right, bottom }) => [left, top, right, bottom]))));
+  assert.equal(boxes.length, 2);
+  for (const [left, top, right] of boxes.flat()) assert.ok(left >= 0 && right <= 390 && top >= 0 && top < 844, "a choice is outside");
+  assert.ok(boxes[0][2][3] <= boxes[1][0][1], "choices lie on each other");
+  if (process.env.SHOTS) await hand.on((page) => page.screenshot({ path: path.join(process.env.SHOTS, "telephone-choices.png") }));
+  await hand.taps("Leave full screen");
   // A printed chart.
   await hand.drops(path.join(printed, "lantern-1.pdf"));
   await hand.sees("15 symbols are not clear yet");

@@ -80,7 +80,7 @@ export function listenForNews() {
   };
   setInterval(look, LOOKS);
   // What was done elsewhere is seen at once when she comes back to the page.
-  document.addEventListener("visibilitychange", look);
+  document.onvisibilitychange = look;
 }
 
 /** @param {boolean} now */
@@ -124,7 +124,7 @@ export async function ask(path, how = {}) {
   return answer;
 }
 
-/** @param {string} path @returns {Promise<any>} */
+/** @param {string} path */
 export async function get(path) {
   return (await ask(path)).json();
 }
@@ -134,13 +134,13 @@ function jsonOf(value) {
   return { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(value) };
 }
 
-/** Sends a file. @param {string} path @param {File} file @param {AbortSignal} [signal] @returns {Promise<any>} */
+/** Sends a file. @param {string} path @param {File} file @param {AbortSignal} [signal] */
 export async function send(path, file, signal) {
   const headers = { "content-type": "application/octet-stream" };
   return said(await ask(`${path}?name=${encodeURIComponent(file.name)}`, { method: "POST", headers, body: file, signal }));
 }
 
-/** Has something changed. @param {string} path @param {unknown} [asked] @param {string} [method] @returns {Promise<any>} */
+/** Has something changed. @param {string} path @param {unknown} [asked] @param {string} [method] */
 export async function change(path, asked, method = "POST") {
   return said(await ask(path, asked === undefined ? { method } : { ...jsonOf(asked), method }));
 }

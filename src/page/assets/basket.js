@@ -1,7 +1,7 @@
 // The workbasket: all pieces, each with its picture and how far it is.
 
 import { ask, change, changesYet, get, onNews, work } from "./ask.js";
-import { bring } from "./begin.js";
+import { beginAgain } from "./begin.js";
 import { hoop, make, runningStitch } from "./make.js";
 import { button, chartPicker, freeName, quiet, workLine } from "./parts.js";
 import { dayInWords, momentInWords, number } from "./units.js";
@@ -45,8 +45,8 @@ export async function basket(place) {
   const away = [...all, ...read].filter(isAway);
   const main = make("main", { class: out.length ? "basket" : "empty" });
   if (out.length) {
-    const changesOf = (/** @type {Entry} */ entry) => (isPiece(entry) ? changes(place, entry, open.has(entry.of.id)) : make("div", { class: "changes" }, putAway(place, entry, { "aria-label": words.putAwayPiece(entry.of.name) })));
-    main.append(make("ul", { class: "pieces" }, ...out.map((entry) => make("li", {}, label(place, entry, changesOf(entry))))));
+    const changesOf = (/** @type {Entry} */ entry) => (isPiece(entry) ? changes(place, entry, open.has(entry.of.id)) : make("div", "changes", putAway(place, entry, { "aria-label": words.putAwayPiece(entry.of.name) })));
+    main.append(make("ul", "pieces", ...out.map((entry) => make("li", {}, label(place, entry, changesOf(entry))))));
   } else {
     main.append(hoop(), make("p", {}, away.length ? words.basketAllAway : words.basketEmptyDo));
   }
@@ -54,15 +54,15 @@ export async function basket(place) {
     const list = away.map((entry) => {
       const { name } = entry.of;
       const back = button(words.bringBack, () => act(place, entry, "bring-back", words.broughtBack(name)), undefined, { "aria-label": words.bringBackPiece(name) });
-      return make("li", {}, make("a", { href: entry.href }, name), make("span", { class: "quiet" }, entry.far), back);
+      return make("li", {}, make("a", { href: entry.href }, name), make("span", "quiet", entry.far), back);
     });
-    main.append(make("section", { class: "put-away" }, make("h2", {}, words.putAwayPieces(away.length)), make("ul", { class: "away" }, ...list)));
+    main.append(make("section", "put-away", make("h2", {}, words.putAwayPieces(away.length)), make("ul", "away", ...list)));
   }
   if (out.length) main.append(quiet(words.dropHere));
   const isEmpty = !all.length && !read.length;
-  if (!isEmpty) main.append(make("p", { class: "quiet runs" }, words.runsOn, button(words.closeBrede, () => change("/api/close", {}).then(place.closed))));
+  if (!isEmpty) main.append(make("p", "quiet runs", words.runsOn, button(words.closeBrede, () => change("/api/close", {}).then(place.closed))));
   const where = out.length ? counted.pieces(out.length) : words.basketEmpty;
-  place.show(words.basket, where, main, make("footer", { class: "edge" }, chartPicker(place), make("a", { class: "button first", href: "#/begin" }, words.begin)));
+  place.show(words.basket, where, main, make("footer", "edge", chartPicker(place), make("a", { class: "button first", href: "#/begin" }, words.begin)));
   place.onLeave(onNews(() => {
     // What is being written is not taken from under the hand.
     if (!document.activeElement?.closest(".changes input")) basket(place);
@@ -125,11 +125,11 @@ function label(place, { of, href, picture: from, far, share, facts }, changes) {
   const text = (/** @type {any[]} */ parts) => parts.filter(Boolean).join(", ");
   return make(
     "article",
-    { class: "piece" },
+    "piece",
     // Pressed like the words beside it, and named by them alone.
     make("a", { class: "piece-look", href, tabIndex: -1, "aria-hidden": "true" }, picture),
     make("a", { class: "piece-link", href },
-      make("span", { class: "piece-words" }, make("strong", {}, of.name), make("span", {}, text(line)), runningStitch(share, far), make("span", { class: "quiet" }, text(facts)))),
+      make("span", "piece-words", make("strong", {}, of.name), make("span", {}, text(line)), runningStitch(share, far), make("span", "quiet", text(facts)))),
     changes,
   );
 }
@@ -137,9 +137,8 @@ function label(place, { of, href, picture: from, far, share, facts }, changes) {
 /** What is done to a whole piece. @param {Place} place @param {Entry} entry @param {boolean} isOpen */
 function changes(place, entry, isOpen) {
   const { id, name: before } = entry.of;
-  const name = make("input", { type: "text", value: before, maxLength: 120, required: true, "aria-label": words.nameOf(before) });
-  const rename = (/** @type {Event} */ event) => {
-    event.preventDefault();
+  const name = make("input", { value: before, maxLength: 120, required: true, "aria-label": words.nameOf(before) });
+  const rename = () => {
     const called = name.value.trim();
     if (called && called !== before) act(place, entry, { name: called }, words.renamed(before, called), { what: { name: before }, text: words.renamed(called, before) });
   };
@@ -151,7 +150,7 @@ function changes(place, entry, isOpen) {
   // Where its picture is held, another can be begun from it.
   /** @type {any} */
   let made = null;
-  const anew = button(words.beginAgain, () => beginAgain(place, entry, made), undefined, { hidden: true });
+  const anew = button(words.beginAgain, () => beginAgain(place, entry.path, made), undefined, { hidden: true });
   const offer = async () => {
     made ??= await get(`${entry.path}/begun`);
     anew.hidden = !made;
@@ -161,15 +160,8 @@ function changes(place, entry, isOpen) {
     { class: "changes", open: isOpen, ontoggle: offer },
     make("summary", { "aria-label": words.changePieceOf(before) }, words.changePiece),
     make("form", { class: "row", onsubmit: rename }, name, make("button", {}, words.rename)),
-    make("div", { class: "row" }, button(words.copy, copy), anew, putAway(place, entry)),
+    make("div", "row", button(words.copy, copy), anew, putAway(place, entry)),
   );
   element.dataset.piece = id;
   return element;
-}
-
-/** Begins another piece from the picture of one. @param {Place} place @param {Entry} entry @param {{ photo: string, settings: any }} begun */
-async function beginAgain(place, entry, { photo, settings }) {
-  const picture = await (await ask(`${entry.path}/photo`)).blob();
-  bring(new File([picture], photo), settings);
-  place.go("#/begin");
 }

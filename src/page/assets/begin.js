@@ -1,7 +1,7 @@
 // Begin: a photo, and six questions in the order in which a stitcher asks them. What is shown stitched is the chart that
 // would be kept.
 
-import { change, get, isAbort, send, Trouble, work } from "./ask.js";
+import { ask, change, get, isAbort, send, Trouble, work } from "./ask.js";
 import { Beside, stitched } from "./beside.js";
 import { chartOf } from "./chart.js";
 import { Choices } from "./choices.js";
@@ -21,6 +21,9 @@ const COUNTS = ["11", "14", "16", "18", "20", "22", "25", "28/2"];
 /** How long hands rest before another chart is begun while one is being made, in milliseconds. */
 const REST = 150;
 
+/** And before a number counts that is being written: the 4 of 40 asks for no chart. */
+const WRITTEN = 500;
+
 /** In metres: in the hand, on a wall (what `make` takes unasked), across a room. */
 const FAR = [0.5, 1.5, 4];
 
@@ -30,6 +33,13 @@ let waiting = null;
 /** @param {File} file @param {any} [by] settings of another piece, to begin by */
 export function bring(file, by) {
   waiting = { file, by };
+}
+
+/** Begins another piece from the picture of one. @param {Place} place @param {string} path where brede is asked of the piece @param {{ photo: string, settings: any }} made */
+export async function beginAgain(place, path, { photo, settings }) {
+  const picture = await (await ask(`${path}/photo`)).blob();
+  bring(new File([picture], photo), settings);
+  place.go("#/begin");
 }
 
 /** What is chosen; the last photo with its choices stays while the page is open. */
@@ -79,18 +89,18 @@ export function begin(place) {
     take(place, file, by);
     return;
   }
-  if (!chosen.photo) return ask(place);
+  if (!chosen.photo) return askPhoto(place);
   asking(place, chosen.photo);
 }
 
 /** Asks for a photo. @param {Place} place */
-function ask(place) {
+function askPhoto(place) {
   place.show(
     words.beginTitle,
-    words.beginTitle,
+    "",
     make(
       "main",
-      { class: "empty" },
+      "empty",
       hoop(),
       filePicker(words.bringPhoto, "image/jpeg,image/png", ([file]) => take(place, file), "first"),
       make("p", {}, words.bringPhotoHow),
@@ -103,7 +113,7 @@ function ask(place) {
 
 /** Takes a photo in. @param {Place} place @param {File} file @param {any} [by] settings to begin by */
 async function take(place, file, by) {
-  place.show(words.beginTitle, words.beginTitle, make("main", { class: "empty" }, make("p", {}, words.readingPhoto)));
+  place.show(words.beginTitle, "", make("main", "empty", make("p", {}, words.readingPhoto)));
   try {
     const told = await send("/api/photos", file);
     const image = make("img", { src: URL.createObjectURL(file), alt: "", draggable: false });
@@ -127,79 +137,83 @@ async function take(place, file, by) {
     if (place.is("#/begin")) asking(place, chosen.photo);
   } catch (error) {
     place.trouble(error);
-    if (place.is("#/begin")) ask(place);
+    if (place.is("#/begin")) askPhoto(place);
   }
 }
 
 /** @param {Place} place @param {NonNullable<typeof chosen.photo>} photo */
 function asking(place, photo) {
-  const look = make("div", { class: "look" });
+  const look = make("div", "look");
   const beside = new Beside();
   const frame = new Frame(photo.image, (part) => {
     Object.assign(chosen, { part, shape: frame.shape });
     choose(parts, partChosen());
-    beside.setPhoto(photo.image, part, shape());
     sizes();
     soon();
     hand.soon();
   });
-  Object.assign(frame, { part: [...chosen.part], shape: chosen.shape });
-  frame.show();
   const partChosen = () => (frame.shape ? String(frame.shape) : isAll(frame.part) ? "all" : "hand");
-  const parts = choice("part", [["all", words.partAll], ["1", words.partSquare], [String(3 / 4), words.partUpright], [String(4 / 3), words.partWide], ["hand", words.partShow]], partChosen(), (value) => {
+  const parts = choice("part", [["all", words.partAll], ["1", words.partSquare], [String(3 / 4), words.partUpright], [String(4 / 3), words.partWide], ["hand", words.partShow]], "", (value) => {
     if (value === "hand") frame.shape = null;
     else frame.keepShape(Number(value) || null);
   }, words.part);
   // Whichever is pressed, also once more, the frame is seen.
-  parts.addEventListener("click", () => show("part"));
+  parts.onclick = () => show("part");
   const shape = () => (photo.image.naturalWidth * chosen.part[2]) / (photo.image.naturalHeight * chosen.part[3]);
-  beside.setPhoto(photo.image, chosen.part, shape());
 
   const choices = new Choices(() => {
     photo.aside = choices.list;
-    thirdShow.hidden = !choices.some;
+    showing.lastElementChild?.toggleAttribute("hidden", !choices.some);
     if (!choices.some && pictures.dataset.show === "choices") show("beside");
+  }, ({ at }) => {
+    Object.assign(chosen, at, { photo, title: chosen.title, part: [...at.part] });
+    fill();
+    soon();
   });
   const partHelp = make("p", { class: "quiet", id: "part-help" }, words.partHelp);
-  const pictures = make("div", { class: "pictures", "data-show": "part" }, frame.element, beside.element, choices.element);
-  const showing = choice("showing", [["part", words.showPart], ["beside", words.showBeside], ["choices", words.showChoices]], "part", (value) => show(value), words.show);
-  const thirdShow = /** @type {HTMLElement} */ (showing.lastElementChild);
+  const pictures = make("div", "pictures", frame.element, beside.element, choices.element);
+  const showing = choice("showing", [["part", words.showPart], ["beside", words.showBeside], ["choices", words.showChoices]], "", (value) => show(value), words.show);
   const show = (/** @type {string} */ value) => {
     pictures.dataset.show = value;
+    showed = { photo, as: value };
     choose(showing, value);
-    view.hidden = value !== "beside";
-    // What is done to the frame is said where the frame is seen.
-    partHelp.hidden = value !== "part";
     frame.fit();
     beside.draw();
   };
   // As large as there is room, or as it looks from where it will be looked at.
   let isFar = false;
-  const view = make("div", { class: "far", hidden: true }, words.onScreen, choice("view", [["", words.seenNear], ["far", ""]], "", (value) => {
+  const seen = new Text();
+  const view = choice("view", [["", words.seenNear], ["far", seen]], "", (value) => {
     isFar = value === "far";
     farther();
-  }, words.onScreen));
-  const far = choice("far", FAR.map((metres) => [String(metres), ""]), String(chosen.far), (value) => {
+  }, words.onScreen);
+  view.classList.add("far");
+  const far = choice("far", FAR.map((metres) => [String(metres), ""]), "", (value) => {
     chosen.far = Number(value);
     farther();
     soon();
   }, words.far);
   const farther = () => {
     far.querySelectorAll("span").forEach((span, at) => (span.textContent = `${words.farWhere[at]}, ${farInWords(FAR[at])}`));
-    /** @type {HTMLElement} */ (view.querySelector("label:last-child span")).textContent = words.seenFrom(farInWords(chosen.far));
+    seen.data = words.seenFrom(farInWords(chosen.far));
     beside.seeFrom(isFar ? chosen.far : null);
   };
-  const aside = button(words.setAside, () => setAside(), undefined, { hidden: true });
+  // What is shown is held, to stand beside another choice.
+  const aside = button(words.setAside, () => {
+    if (!shown) return;
+    choices.add(choiceOf(shown));
+    place.say(words.didSetAside);
+  }, undefined, { hidden: true });
 
   const said = make("p", { class: "figures", role: "status" });
-  const notes = make("ul", { class: "notes" });
+  const notes = make("ul", "notes");
   const line = workLine(words.making);
   const keep = button(words.keep, () => keepIt(), "first");
 
-  const name = make("input", { type: "text", value: chosen.title, maxLength: 120, "aria-label": words.name, oninput: () => (chosen.title = name.value) });
-  const sizeSaid = make("p", { class: "quiet" });
-  const across = make("input", { type: "number", min: "20", max: "2000", step: "1", id: "across", oninput: () => sized(Math.round(Number(across.value)), across) });
-  const width = make("input", { type: "number", min: "1", step: "0.5", oninput: () => sized(Math.round((Number(width.value) * MM[unit()] * perInch()) / 25.4), width) });
+  const name = make("input", { value: chosen.title, maxLength: 120, "aria-label": words.name, oninput: () => (chosen.title = name.value) });
+  const sizeSaid = quiet();
+  const across = make("input", { type: "number", min: 20, max: 2000, step: 1, id: "across", oninput: () => sized(Math.round(Number(across.value)), across) });
+  const width = make("input", { type: "number", min: 1, step: 0.5, oninput: () => sized(Math.round((Number(width.value) * MM[unit()] * perInch()) / 25.4), width) });
   const widthName = make("span");
   const perInch = () => {
     const [threads, over = 1] = chosen.count.split("/").map(Number);
@@ -217,15 +231,16 @@ function asking(place, photo) {
     if (!(squares >= 20 && squares <= 2000)) return;
     chosen.columns = squares;
     sizes(from);
-    soon();
+    lay();
+    soon(from ? WRITTEN : 0);
   };
   const threads = ["range", "number"].map((type) => make("input", {
-    type, min: "2", max: "80", value: String(chosen.threads), id: type === "range" ? "threads" : "", "aria-label": words.colours,
+    type, min: 2, max: 80, id: type === "range" ? "threads" : "", "aria-label": words.colours,
     oninput: (/** @type {any} */ { target }) => {
       if (!(target.value >= 2 && target.value <= 80)) return;
       chosen.threads = Math.round(target.value);
       for (const other of threads) if (other !== target) other.value = target.value;
-      soon();
+      soon(type === "range" ? 0 : WRITTEN);
     },
   }));
   // The chart that is there on another cloth stands until the one that is made for it has come.
@@ -234,17 +249,17 @@ function asking(place, photo) {
     soon();
     if (shown) beside.setChart(shown.chart, shown.at.part, stitched(shown.chart, colour));
   };
-  const own = make("input", { type: "color", value: chosen.colour, id: "own-cloth", oninput: () => {
+  const own = make("input", { type: "color", id: "own-cloth", oninput: () => {
     choose(cloths, own.value);
     onCloth(own.value);
   } });
-  const cloths = choice("cloth", Object.entries(words.clothNames).map(([colour, text]) => [colour, patch(colour), text]), chosen.colour, (colour) => {
+  const cloths = choice("cloth", Object.entries(words.clothNames).map(([colour, text]) => [colour, patch(colour), text]), "", (colour) => {
     own.value = colour;
     onCloth(colour);
   }, words.clothColour);
   cloths.append(make("label", { class: "own", for: "own-cloth" }, own, make("span", {}, words.clothOwn)));
 
-  const counts = choice("count", COUNTS.map((count) => [count, words.countSaid(count)]), chosen.count, (count) => {
+  const counts = choice("count", COUNTS.map((count) => [count, words.countSaid(count)]), "", (count) => {
     chosen.count = count;
     sizes();
     soon();
@@ -260,7 +275,7 @@ function asking(place, photo) {
   const card = question(
     words.threads,
     cardSaid,
-    make("div", { class: "row" }, cardPicker((file) => useCard(send("/api/card", file))), make("a", { class: "button", href: "#/card" }, words.cardLook), cardBack),
+    make("div", "row", cardPicker((file) => useCard(send("/api/card", file))), make("a", { class: "button", href: "#/card" }, words.cardLook), cardBack),
   );
   const useCard = async (/** @type {Promise<any>} */ asked, redo = true) => {
     const told = await asked;
@@ -270,12 +285,17 @@ function asking(place, photo) {
   };
   useCard(get("/api/card"), false);
 
+  const singles = choice("quiet", [["keep", words.quietKeep], ["few", words.quietFew], ["none", words.quietNone]], "", (value) => {
+    chosen.confetti = value;
+    soon();
+  }, words.quiet);
+
   const form = questions(
-    question(words.part, parts, partHelp),
+    question(words.part, parts),
     question(words.cloth, cloths, make("p", {}, words.clothCount), counts, hand.element),
     question(
       words.size,
-      make("div", { class: "row fields" },
+      make("div", "row fields",
         field(words.sizeAcross, across),
         field(widthName, width),
         choice("unit", Object.entries(words.unitNames), unit(), (value) => {
@@ -288,13 +308,26 @@ function asking(place, photo) {
     ),
     question(words.far, far, quiet(words.farHelp)),
     card,
-    question(words.colours, make("div", { class: "row slide" }, ...threads)),
-    question(words.quiet, choice("quiet", [["keep", words.quietKeep], ["few", words.quietFew], ["none", words.quietNone]], chosen.confetti, (value) => {
-      chosen.confetti = value;
-      soon();
-    }, words.quiet), quiet(words.quietHelp)),
+    question(words.colours, make("div", "row slide", ...threads)),
+    question(words.quiet, singles, quiet(words.quietHelp)),
     question(words.name, name),
   );
+
+  /** What is chosen, in all that asks; nothing else moves. */
+  const fill = () => {
+    Object.assign(frame, { part: [...chosen.part], shape: chosen.shape });
+    frame.show();
+    own.value = chosen.colour;
+    threads.forEach((one) => (one.value = String(chosen.threads)));
+    choose(parts, partChosen());
+    choose(cloths, chosen.colour);
+    choose(counts, chosen.count);
+    choose(far, String(chosen.far));
+    choose(singles, chosen.confetti);
+    sizes();
+    farther();
+    hand.soon();
+  };
 
   /** @type {{ trial: string, settings: string } | null} */
   let made = null;
@@ -305,11 +338,17 @@ function asking(place, photo) {
   /** @type {Shown | null} what is seen */
   let shown = null;
   // A change is answered at once; while hands go on, when they rest.
-  const soon = () => {
-    const isBusy = stopping !== null;
+  const soon = (pause = 0) => {
     look.setAttribute("aria-busy", "true");
     clearTimeout(timer);
-    timer = setTimeout(() => tryOut(), isBusy ? REST : 0);
+    timer = setTimeout(() => tryOut(), pause || (stopping ? REST : 0));
+  };
+
+  /** Another part or size: its squares stand there at once. */
+  const lay = () => {
+    const key = [chosen.part, chosen.columns].join();
+    if (key !== squares) beside.setSquares(photo.image, chosen.part, chosen.columns, rows());
+    squares = key;
   };
 
   /** Makes the chart of what is chosen; what was being made before is stopped. @param {boolean} shows whether the picture follows */
@@ -321,13 +360,7 @@ function asking(place, photo) {
     const mine = (stopping = new AbortController());
     const asked = settings();
     const part = [...chosen.part];
-    const key = [part, chosen.columns].join();
-    if (shows && key !== squares) {
-      // Another part or size: its squares stand there at once.
-      squares = key;
-      beside.setPhoto(photo.image, part, shape());
-      beside.setSquares(chosen.columns, rows());
-    }
+    if (shows) lay();
     // What takes longer than a second says so.
     const late = setTimeout(() => {
       said.textContent = words.making;
@@ -341,7 +374,6 @@ function asking(place, photo) {
       if (!shows) return made;
       const chart = await chartOf(`/api/trials/${done.trial}`, mine.signal);
       await symbolFont();
-      beside.setPhoto(photo.image, part, chart.look.size.columns / chart.look.size.rows);
       const picture = stitched(chart);
       beside.setChart(chart, part, picture);
       said.textContent = words.made(chart.look.stitches, chart.look.threads, chart.figures.skeins);
@@ -369,24 +401,14 @@ function asking(place, photo) {
     }
   };
 
-  /** What is shown, as one of several. @param {Shown} shown */
+  /** What is shown, as one of several; whatever it will be called. @param {Shown} shown */
   const choiceOf = ({ settings, at, picture, says }) => ({
-    key: JSON.stringify(settings),
+    key: JSON.stringify({ ...settings, title: null }),
     title: words.choice(at.threads, at.columns, words.clothNames[at.colour] ?? at.colour, at.count),
     says,
     picture,
-    back: () => {
-      Object.assign(chosen, at, { photo: chosen.photo, title: chosen.title, part: [...at.part] });
-      asking(place, photo);
-    },
+    at,
   });
-
-  /** Holds what is shown, to stand beside another choice. */
-  const setAside = () => {
-    if (!shown) return;
-    choices.add(choiceOf(shown));
-    place.say(words.didSetAside);
-  };
 
   const keepIt = async () => {
     keep.disabled = true;
@@ -408,18 +430,13 @@ function asking(place, photo) {
   };
 
   look.append(
-    make("div", { class: "row over" }, showing, fullScreen(() => look)),
+    make("div", "row over", showing, fullScreen(() => look)),
     pictures,
-    make("div", { class: "outcome" }, said, line.element, make("div", { class: "row under" }, view, aside), notes),
+    make("div", "outcome", said, line.element, make("div", "under", partHelp, make("div", "row over", view, aside)), notes),
   );
   choices.list = photo.aside;
   choices.show();
-  place.show(
-    words.beginTitle,
-    words.beginTitle,
-    make("main", { class: "begin" }, look, form),
-    make("footer", { class: "edge" }, keep),
-  );
+  place.show(words.beginTitle, "", make("main", "begin", look, form), make("footer", "edge", keep));
   place.onLeave(() => {
     clearTimeout(timer);
     stopping?.abort();
@@ -427,18 +444,15 @@ function asking(place, photo) {
     beside.leave();
   });
   place.onDrop((file) => (/\.csv$/i.test(file.name) ? useCard(send("/api/card", file)) : null));
-  sizes();
-  farther();
-  frame.fit();
-  tryOut().then(() => {
-    // The first chart of a photo shows itself; whoever looks at the frame again is left there.
-    if (pictures.dataset.show === "part" && photo !== showed) show("beside");
-    showed = photo;
-  });
+  fill();
+  // The first chart of a photo shows itself; whoever comes back sees what was seen.
+  const isFirst = showed.photo !== photo;
+  show(isFirst ? "part" : showed.as);
+  tryOut().then(() => isFirst && pictures.dataset.show === "part" && show("beside"));
 }
 
-/** The photo whose first chart was shown. @type {unknown} */
-let showed = null;
+/** The photo that was seen last, and as what. */
+let showed = { photo: {}, as: "" };
 
 /** A distance as people say it. @param {number} metres */
 function farInWords(metres) {

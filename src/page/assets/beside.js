@@ -44,8 +44,8 @@ export class Beside {
     this.canvas = make("canvas", { class: "beside-picture", role: "img" });
     this.slider = make("input", {
       type: "range",
-      min: "0",
-      max: "100",
+      min: 0,
+      max: 100,
       value: "50",
       class: "divider",
       "aria-label": words.divider,
@@ -54,8 +54,9 @@ export class Beside {
         this.draw();
       },
     });
-    this.names = make("div", { class: "side-names" }, ...[words.photoSide, words.stitchedSide].map((side) => make("span", {}, side)));
-    this.element = make("div", { class: "beside" }, this.canvas, this.slider, this.names);
+    this.sides = [words.photoSide, words.stitchedSide].map((side) => make("span", {}, side));
+    this.names = make("div", "side-names", ...this.sides);
+    this.element = make("div", "beside", this.canvas, this.slider, this.names);
     this.observer = new ResizeObserver(() => this.draw());
     this.observer.observe(this.element);
   }
@@ -64,23 +65,16 @@ export class Beside {
     this.observer.disconnect();
   }
 
-  /** @param {HTMLImageElement} photo @param {number[]} part @param {number} shape width by height of the part */
-  setPhoto(photo, part, shape) {
+  /** The photo in squares, in its own colours: what stands there until threads are chosen. @param {HTMLImageElement} photo @param {number[]} part @param {number} columns @param {number} rows */
+  setSquares(photo, part, columns, rows) {
     this.photo = photo;
     this.part = part;
-    if (!this.stitched) this.shape = shape;
-    this.draw();
-  }
-
-  /** The photo in squares, in its own colours: what stands there until threads are chosen. @param {number} columns @param {number} rows */
-  setSquares(columns, rows) {
-    if (!this.photo) return;
-    const { naturalWidth: width, naturalHeight: height } = this.photo;
-    const [x, y, wide, high] = this.part;
+    const { naturalWidth: width, naturalHeight: height } = photo;
+    const [x, y, wide, high] = part;
     const canvas = make("canvas", { width: columns, height: rows });
     const context = pen(canvas);
     context.imageSmoothingQuality = "high";
-    context.drawImage(this.photo, x * width, y * height, wide * width, high * height, 0, 0, columns, rows);
+    context.drawImage(photo, x * width, y * height, wide * width, high * height, 0, 0, columns, rows);
     this.stitched = canvas;
     this.isSquares = true;
     this.shape = columns / rows;
@@ -130,8 +124,17 @@ export class Beside {
     if (stitched && edge < w) {
       context.imageSmoothingEnabled = !this.isSquares;
       within(context, [edge, 0, w - edge, h], () => context.drawImage(stitched, 0, 0, w, h));
-      context.fillStyle = getComputedStyle(this.element).getPropertyValue("--lead");
+      const style = getComputedStyle(this.element);
+      context.fillStyle = style.getPropertyValue("--lead");
       context.fillRect(edge - 1.5 * scale, 0, 3 * scale, h);
+      // A grip to drag it by, which is never out of the picture.
+      const half = 18 * scale;
+      context.setTransform(scale, 0, 0, scale, Math.max(half, Math.min(edge, w - half)), h / 2);
+      context.fillRect(-18, -18, 36, 36);
+      context.fillStyle = style.getPropertyValue("--on-lead");
+      context.fill(new Path2D("M-13 0l9-8v16zM13 0l-9-8v16z"));
     }
+    // No name lies on the other side.
+    [edge, w - edge].forEach((part, at) => (this.sides[at].style.visibility = part < Math.min(80 * scale, w / 3) ? "hidden" : ""));
   }
 }

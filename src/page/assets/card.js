@@ -28,7 +28,7 @@ export async function card(place) {
   const line = (row) => {
     const element = make("tr");
     for (const column of SHOWN) {
-      const input = make("input", { type: column === "colour" ? "color" : "text", value: String(row[column] ?? ""), maxLength: 200, placeholder: column === "owned" ? words.skeinsOwned : "", "aria-label": `${words.cardColumns[column]}: ${row.code || words.newThread}`, oninput: () => (row[column] = input.value) });
+      const input = make("input", { type: column === "colour" && "color", value: row[column] ?? "", maxLength: 200, placeholder: column === "owned" ? words.skeinsOwned : "", "aria-label": `${words.cardColumns[column]}: ${row.code || words.newThread}`, oninput: () => (row[column] = input.value) });
       if (column === "owned") input.inputMode = "decimal";
       element.append(make("td", { class: column }, input));
     }
@@ -46,14 +46,14 @@ export async function card(place) {
         place.say(words.threadBack(row.code));
       } });
     }, "sign", { "aria-label": words.takeOut(row.code || words.newThread) });
-    element.append(make("td", { class: "out" }, out));
+    element.append(make("td", "out", out));
     return element;
   };
   const more = () => {
     body.append(...rows.slice(drawn, drawn + AT_ONCE).map(line));
     drawn = Math.min(rows.length, drawn + AT_ONCE);
   };
-  const end = make("div", { class: "end" });
+  const end = make("div", "end");
   const watcher = new IntersectionObserver((seen) => {
     if (seen.some((one) => one.isIntersecting) && drawn < rows.length) more();
   }, { rootMargin: "600px" });
@@ -95,13 +95,13 @@ export async function card(place) {
     own ? words.cardOwn(told.card, rows.length) : words.cardDemoShort,
     make(
       "main",
-      { class: "card" },
+      "card",
       quiet(words.cardHow),
-      make("div", { class: "row" }, empty, bring, back),
+      make("div", "row", empty, bring, back),
       make("table", {}, make("thead", {}, make("tr", {}, ...SHOWN.map((column) => make("th", { scope: "col" }, words.cardColumns[column])), make("th", {}))), body),
       end,
     ),
-    make("footer", { class: "edge" }, said, button(words.addThread, add), button(words.keepCard, keep, "first")),
+    make("footer", "edge", said, button(words.addThread, add), button(words.keepCard, keep, "first")),
   );
   more();
   count();

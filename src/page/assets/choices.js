@@ -4,22 +4,24 @@ import { make, pen } from "./make.js";
 import { button } from "./parts.js";
 import { words } from "./words.js";
 
-const MOST = 3;
+/** More are held by no hand; the oldest goes. */
+const MOST = 5;
 
 /** Pixels of the longer side of a picture. */
 const LONGEST = 1200;
 
-/** @typedef {{ key: string, title: string, says: string, picture: HTMLCanvasElement, back: () => void }} Choice */
+/** @typedef {{ key: string, title: string, says: string, picture: HTMLCanvasElement, at: any }} Choice `at` is what was chosen for it */
 
 export class Choices {
-  /** @param {() => void} changed is told when one is added or taken off */
-  constructor(changed) {
+  /** @param {() => void} changed is told when one is added or taken off @param {(choice: Choice) => void} chose */
+  constructor(changed, chose) {
     this.changed = changed;
+    this.chose = chose;
     /** @type {Choice[]} */
     this.list = [];
     /** @type {Choice | null} what is chosen now */
     this.now = null;
-    this.element = make("ul", { class: "choices" });
+    this.element = make("ul", "choices");
   }
 
   /** What is chosen now. @param {Choice} now */
@@ -32,10 +34,18 @@ export class Choices {
     return this.list.length > 0;
   }
 
-  /** Holds one; the oldest goes where there are too many. @param {Choice} choice */
+  /** Holds one. @param {Choice} choice */
   add(choice) {
-    this.list = [...this.list.filter((one) => one.key !== choice.key), { ...choice, picture: smaller(choice.picture) }].slice(-MOST);
+    if (!this.list.some((one) => one.key === choice.key)) this.list = [...this.list, { ...choice, picture: smaller(choice.picture) }].slice(-MOST);
     this.show();
+  }
+
+  /** Goes on with one of them; what was chosen before is held in its place. @param {Choice} choice */
+  back(choice) {
+    if (this.now) this.add(this.now);
+    this.now = choice;
+    this.show();
+    this.chose(choice);
   }
 
   /** @param {Choice} choice */
@@ -48,16 +58,20 @@ export class Choices {
     const { list, now } = this;
     const isNow = (/** @type {Choice} */ one) => one.key === now?.key;
     const all = now && !list.some(isNow) ? [...list, { ...now, picture: smaller(now.picture) }] : list;
+    const hadKeys = this.element.contains(document.activeElement);
     this.element.replaceChildren(
       ...all.map((one) => {
         const { picture, title, says } = one;
         picture.setAttribute("role", "img");
         picture.setAttribute("aria-label", title);
-        const back = isNow(one) ? make("span", { class: "quiet" }, words.choiceNow) : button(words.choiceBack, one.back, undefined, { "aria-label": words.choiceBackTo(title) });
-        const off = list.includes(one) && button(words.choiceOff, () => this.remove(one), undefined, { "aria-label": words.choiceOffOf(title) });
-        return make("li", {}, picture, make("strong", {}, title), make("span", {}, says), make("div", { class: "row" }, back, off));
+        const isKept = isNow(one);
+        const back = isKept ? make("strong", { tabIndex: -1 }, words.choiceNow) : button(words.choiceBack, () => this.back(one), undefined, { "aria-label": words.choiceBackTo(title) });
+        const off = list.includes(one) && (!isKept || list.length === 1) && button(words.choiceOff, () => this.remove(one), undefined, { "aria-label": words.choiceOffOf(title) });
+        return make("li", { class: isKept && "now" }, picture, make("strong", {}, title), make("span", {}, says), make("div", "row", back, off));
       }),
     );
+    // What was pressed is gone: keys go on from what is chosen now.
+    if (hadKeys) /** @type {HTMLElement | null} */ (this.element.querySelector("[tabindex]"))?.focus({ preventScroll: true });
     this.changed();
   }
 }

@@ -16,10 +16,9 @@ export class Frame {
     this.shape = null;
     this.box = make("div", { class: "part", tabIndex: 0, role: "group", "aria-label": words.partFrame, "aria-describedby": "part-help" });
     for (const corner of ["nw", "ne", "sw", "se"]) this.box.append(make("span", { class: `corner ${corner}` }));
-    this.pane = make("div", { class: "photo-pane" }, photo, this.box);
-    this.element = make("div", { class: "photo-frame" }, this.pane);
+    this.pane = make("div", "photo-pane", photo, this.box);
+    this.element = make("div", "photo-frame", this.pane);
     this.listen();
-    this.show();
     this.observer = new ResizeObserver(() => this.fit());
     this.observer.observe(this.element);
   }
@@ -71,14 +70,14 @@ export class Frame {
   listen() {
     /** @type {{ x: number, y: number, part: number[], corner: string } | null} */
     let held = null;
-    this.box.addEventListener("pointerdown", (event) => {
+    this.box.onpointerdown = (event) => {
       const corner = /** @type {HTMLElement} */ (event.target).classList[1] ?? "";
       held = { x: event.clientX, y: event.clientY, part: [...this.part], corner };
       this.box.setPointerCapture(event.pointerId);
       event.preventDefault();
       this.box.focus({ preventScroll: true });
-    });
-    this.box.addEventListener("pointermove", (event) => {
+    };
+    this.box.onpointermove = (event) => {
       if (!held) return;
       const by = [(event.clientX - held.x) / this.pane.clientWidth, (event.clientY - held.y) / this.pane.clientHeight];
       const [left, top, width, height] = held.part;
@@ -91,11 +90,9 @@ export class Frame {
       );
       if (high > most[1]) [wide, high] = [(wide * most[1]) / high, most[1]];
       this.set([west ? left + width - wide : left, north ? top + height - high : top, wide, high]);
-    });
-    const drop = () => (held = null);
-    this.box.addEventListener("pointerup", drop);
-    this.box.addEventListener("pointercancel", drop);
-    this.box.addEventListener("keydown", (event) => {
+    };
+    this.box.onpointerup = this.box.onpointercancel = () => (held = null);
+    this.box.onkeydown = (event) => {
       const [left, top, width, height] = this.part;
       const by = event.shiftKey ? 0.1 : 0.01;
       const ways = /** @type {Record<string, [number, number]>} */ ({ ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, -by], ArrowDown: [0, by] });
@@ -107,6 +104,6 @@ export class Frame {
         this.set([left - (w - width) / 2, top - (h - height) / 2, w, h]);
       } else return;
       event.preventDefault();
-    });
+    };
   }
 }

@@ -14,7 +14,7 @@ const written = { across: "", down: "", frame: "", frameDown: "" };
 
 /** @param {() => string} photo its id @param {() => object} settings what it would be made by, but for count and size @param {(count: string, columns: number) => void} took is told what is chosen */
 export function atHand(photo, settings, took) {
-  const list = make("ul", { class: "offers" });
+  const list = make("ul", "offers");
   const said = make("p", { role: "status" });
   let timer = 0;
   let asks = 0;
@@ -34,7 +34,7 @@ export function atHand(photo, settings, took) {
       said.textContent = words.offersAre;
       list.replaceChildren(...offers.map((/** @type {any} */ offer) => {
         const text = words.offer(words.countSaid(offer.count), lengths(offer.finished_mm[0], offer.finished_mm[1]), offer.columns, offer.rows);
-        return make("li", {}, button(text, () => took(offer.count, offer.columns), offer.chosen && "best"), make("span", { class: "quiet" }, words.eyes[offer.eyes]));
+        return make("li", {}, button(text, () => took(offer.count, offer.columns), offer.chosen && "best"), make("span", "quiet", words.eyes[offer.eyes]));
       }));
     } catch (error) {
       if (mine !== asks) return;
@@ -51,7 +51,7 @@ export function atHand(photo, settings, took) {
   const names = [];
   /** @param {keyof typeof written} key @param {string} name */
   const length = (key, name) => {
-    const input = make("input", { type: "number", min: "0", step: "any", value: written[key], oninput: () => {
+    const input = make("input", { type: "number", min: 0, step: "any", value: written[key], oninput: () => {
       written[key] = input.value;
       soon();
     } });
@@ -63,8 +63,8 @@ export function atHand(photo, settings, took) {
     "details",
     { class: "at-hand", open: written.across !== "", ontoggle: soon },
     make("summary", {}, words.atHand),
-    make("div", { class: "row fields" }, length("across", words.clothAcross), length("down", words.clothDown)),
-    make("div", { class: "row fields" }, length("frame", words.frameAcross), length("frameDown", words.frameDown)),
+    make("div", "row fields", length("across", words.clothAcross), length("down", words.clothDown)),
+    make("div", "row fields", length("frame", words.frameAcross), length("frameDown", words.frameDown)),
     quiet(words.atHandHelp),
     said,
     list,

@@ -23,10 +23,13 @@ let dropped = null;
 let quiet = 0;
 let isClosed = false;
 
-/** What is said in passing stands above the bottom edge: a thumb reaches it, and no title is under it. */
+/** What is said in passing stands in the bottom edge, where nothing else does; else above it, where a thumb reaches it and no title is under it. */
 function seat() {
-  const edge = root.querySelector(".edge")?.getBoundingClientRect();
-  status.style.insetBlockEnd = `${Math.max(0, edge ? innerHeight - edge.top : 0) + 8}px`;
+  const edge = root.querySelector(".edge");
+  const free = Math.min(...[...(edge?.children ?? [])].map((one) => one.getBoundingClientRect().left));
+  const isIn = edge !== null && status.offsetWidth + 24 < free && status.offsetHeight < edge.clientHeight;
+  status.style.insetBlockEnd = `${isIn ? (edge.clientHeight - status.offsetHeight) / 2 : (edge?.clientHeight ?? 0) + 8}px`;
+  status.style.marginInlineStart = isIn ? "0" : "";
 }
 
 const seating = new ResizeObserver(seat);
@@ -41,7 +44,7 @@ function tell(kind, ...inside) {
 
 /** What a place may ask of the page. */
 const place = {
-  /** @param {string} title of the window @param {string} where the sentence that says where she is @param {...Node} inside */
+  /** @param {string} title of the window @param {string} where the sentence that says where she is, where the title does not @param {...Node} inside */
   show(title, where, ...inside) {
     leave();
     document.title = title === words.basket ? words.brede : `${title} – ${words.brede}`;
@@ -51,7 +54,7 @@ const place = {
       {},
       !place.is("#/") && make("a", { class: "way-back", href }, "‹ ", back),
       make("h1", { tabIndex: -1 }, title),
-      where !== title && make("p", { class: "where" }, where),
+      where && make("p", "where", where),
     );
     root.replaceChildren(header, ...inside);
     seating.disconnect();
@@ -130,7 +133,7 @@ function wayBack() {
 function shut(title, text) {
   leave();
   document.title = words.brede;
-  root.replaceChildren(make("header", {}, make("h1", {}, title)), make("main", { class: "empty" }, make("p", {}, text)));
+  root.replaceChildren(make("header", {}, make("h1", {}, title)), make("main", "empty", make("p", {}, text)));
 }
 
 async function arrive() {

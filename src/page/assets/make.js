@@ -2,16 +2,17 @@
 
 /**
  * Makes an element. Properties that begin with `on` are listeners, `class` and names with a dash are attributes, all
- * others are set as they are; texts become text and never markup.
+ * others are set as they are; a text instead is its class. Texts inside become text and never markup. No form is sent.
  * @template {keyof HTMLElementTagNameMap} T
  * @param {T} name
- * @param {Record<string, unknown>} [given]
+ * @param {Record<string, unknown> | string} [given]
  * @param {...(Node | string | null | undefined | false)} inside
  * @returns {HTMLElementTagNameMap[T]}
  */
 export function make(name, given = {}, ...inside) {
   const element = document.createElement(name);
-  for (const [key, value] of Object.entries(given)) {
+  if (name === "form") element.addEventListener("submit", (event) => event.preventDefault());
+  for (const [key, value] of Object.entries(typeof given === "string" ? { class: given } : given)) {
     if (value === undefined || value === null || value === false) continue;
     if (key.startsWith("on") && typeof value === "function") {
       element.addEventListener(key.slice(2), /** @type {EventListener} */ (value));

@@ -5,14 +5,10 @@ import { drawn } from "./make.js";
 
 /** @typedef {{ path: string, stroke?: number }[]} Shapes */
 
-/** The ink that is read on a ground. @param {string | null} ground */
-function inkOn(ground) {
-  return ground && luminance(channels(ground)) < 0.18 ? "#ffffff" : "#000000";
-}
-
 /** A symbol as it stands on the paper, on the colour that lies under it there. @param {Shapes} shapes @param {string | null} ground @param {string} [spoken] */
 export function onPaper(shapes, ground, spoken) {
-  const ink = inkOn(ground);
+  // The ink that is read on that.
+  const ink = ground && luminance(channels(ground)) < 0.18 ? "#ffffff" : "#000000";
   const lines = shapes.map(({ path, stroke }) => drawn("path", { d: path, ...(stroke ? { fill: "none", stroke: ink, "stroke-width": Math.max(stroke, 24) } : { fill: ink }) }));
   const said = spoken ? { role: "img", "aria-label": spoken } : { "aria-hidden": true };
   return drawn("svg", { viewBox: "0 0 1000 1000", class: "on-paper", ...said }, drawn("rect", { width: 1000, height: 1000, fill: ground ?? "#ffffff" }), ...lines);

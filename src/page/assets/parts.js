@@ -15,22 +15,22 @@ export function signButton(text, sign, does) {
 
 /** A field with its name above it. @param {string | Node} name @param {HTMLElement} input */
 export function field(name, input) {
-  return make("label", { class: "field" }, make("span", {}, name), input);
+  return make("label", "field", make("span", {}, name), input);
 }
 
 /** What is said beside. @param {...(Node | string)} inside */
 export function quiet(...inside) {
-  return make("p", { class: "quiet" }, ...inside);
+  return make("p", "quiet", ...inside);
 }
 
 /** A form that is never sent. @param {...(Node | string | false)} inside */
 export function questions(...inside) {
-  return make("form", { class: "questions", onsubmit: (/** @type {Event} */ event) => event.preventDefault() }, ...inside);
+  return make("form", "questions", ...inside);
 }
 
 /** @param {string} title @param {...(Node | string)} inside */
 export function question(title, ...inside) {
-  return make("fieldset", { class: "question" }, make("legend", {}, title), ...inside);
+  return make("fieldset", "question", make("legend", {}, title), ...inside);
 }
 
 /** A name that is free, where two pieces are called the same. @param {any[]} [warnings] @returns {string | undefined} */
@@ -70,12 +70,12 @@ export function choose(group, value) {
 /** A button that asks for a file, or for several. @param {string} text @param {string} accept @param {(files: File[]) => void} took @param {string} [kind] @param {boolean} [multiple] */
 export function filePicker(text, accept, took, kind, multiple = false) {
   const input = make("input", { type: "file", accept, multiple, class: "unseen", tabIndex: -1, "aria-hidden": "true" });
-  input.addEventListener("change", () => {
+  input.onchange = () => {
     const files = [...(input.files ?? [])];
     input.value = "";
     if (files.length) took(files);
-  });
-  return make("span", { class: "picker" }, button(text, () => input.click(), kind), input);
+  };
+  return make("span", "picker", button(text, () => input.click(), kind), input);
 }
 
 /** A button that brings a chart, brede's or one from elsewhere. @param {import("./main.js").Place} place */
@@ -99,7 +99,7 @@ export function fullScreen(of) {
 
 /** A line that says how far work is. @param {string} unknown what is said of a stage that has no words */
 export function workLine(unknown) {
-  const element = make("div", { class: "busy" });
+  const element = make("div", "busy");
   return {
     element,
     begin: () => element.replaceChildren(runningStitch(0, unknown)),

@@ -24,7 +24,7 @@ const rest = () =>
 
 /** @param {import("./main.js").Place} place @param {string} id */
 export async function piece(place, id) {
-  place.show(words.opening, words.opening, make("main", { class: "empty" }));
+  place.show(words.opening, "", make("main", "empty"));
   const [chart, printed] = await Promise.all([chartOf(`/api/pieces/${id}/chart`), get(`/api/pieces/${id}/pages`), symbolFont()]);
   await rest();
   if (!place.is(`#/piece/${id}`)) return;
@@ -40,10 +40,10 @@ export async function piece(place, id) {
   view.tiles.show = kept;
 
   await rest();
-  const threads = make("div", { class: "threads" });
+  const threads = make("div", "threads");
   const keys = look.needles.map((needle, at) => {
-    const symbol = make("span", { class: "symbol" }, needle.character);
-    const paper = make("span", { class: "papers" }, ...(needle.printed ?? []).map((shapes) => onPaper(shapes, null, words.onPaper)));
+    const symbol = make("span", "symbol", needle.character);
+    const paper = make("span", "papers", ...(needle.printed ?? []).map((shapes) => onPaper(shapes, null, words.onPaper)));
     return make(
       "button",
       { type: "button", class: "thread", "aria-pressed": "false", onclick: () => front(view.tiles.front === at ? null : at) },
@@ -51,7 +51,7 @@ export async function piece(place, id) {
       hasPaper && paper,
       patch(needle.colour),
       make("strong", {}, needle.code),
-      make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name),
+      make("span", "thread-name", needle.name === needle.code ? "" : needle.name),
       make("span", { class: "amount", title: counted.stitches(needle.stitches) }, number(needle.stitches)),
     );
   });
@@ -63,7 +63,7 @@ export async function piece(place, id) {
     // Its place stays free.
     alike.style.visibility = needle === null ? "hidden" : "";
     sheet(false);
-    said.textContent = needle === null ? words.keyAll : words.keyFront(threadInWords(look, needle));
+    said.textContent = needle === null ? words.keyShown : words.keyFront(threadInWords(look, needle));
     view.moved();
   };
   // Where there is little room, the threads are a sheet over the chart.
@@ -75,33 +75,32 @@ export async function piece(place, id) {
   };
   const close = signButton(words.close, "×", () => sheet(false));
   close.classList.add("key-opener");
-  const lines = look.lines.length ? [...new Map(look.lines.map((line) => [line.label, line])).values()] : [];
+  const lines = [...new Map(look.lines.map((line) => [line.label, line])).values()];
   const key = make(
     "aside",
     { class: hasPaper ? "key has-paper" : "key", id: "key", "aria-label": words.key },
-    make("div", { class: "row" }, make("h2", {}, counted.threads(look.threads)), alike, close),
+    make("div", "row", make("h2", {}, counted.threads(look.threads)), alike, close),
     hasPaper && quiet(words.besidePaper),
     chart.figures.reading && make("a", { href: `#/read/${chart.figures.reading}` }, words.itsPaper),
     threads,
     ...lines.filter((line) => line.label).map((line) => {
-      return make("p", { class: "line" }, patch(line.colour, "stroke"), make("strong", {}, line.code), line.label);
+      return make("p", "line", patch(line.colour, "stroke"), make("strong", {}, line.code), line.label);
     }),
   );
   const opener = button(words.key, () => sheet(!key.classList.contains("open")), "key-opener", { "aria-controls": "key", "aria-expanded": "false" });
 
-  const row = make("input", { type: "number", min: "1", max: String(look.size.rows) });
-  const column = make("input", { type: "number", min: "1", max: String(look.size.columns) });
+  const row = make("input", { type: "number", min: 1, max: look.size.rows });
+  const column = make("input", { type: "number", min: 1, max: look.size.columns });
   /** @type {{ number: number, columns: [number, number], rows: [number, number] }[]} */
   const pages = printed.pages;
   const page = make("select", { id: "page", "aria-label": words.goPage, onchange: () => {
     const found = pages.find((one) => String(one.number) === page.value);
     if (found) view.part([found.columns[0], Math.min(found.columns[1], look.size.columns)], [found.rows[0], Math.min(found.rows[1], look.size.rows)]);
     ways.open = false;
-  } }, make("option", { value: "" }, "–"), ...pages.map((one) => make("option", { value: String(one.number) }, String(one.number))));
+  } }, make("option", { value: "" }, "–"), ...pages.map((one) => make("option", {}, String(one.number))));
   const go = make(
     "form",
-    { class: "go", onsubmit: (/** @type {Event} */ event) => {
-      event.preventDefault();
+    { class: "go", onsubmit: () => {
       view.go(Number(row.value) || view.focus?.row || 1, Number(column.value) || view.focus?.column || 1);
       ways.open = false;
     } },
@@ -110,7 +109,7 @@ export async function piece(place, id) {
     make("button", {}, words.go),
     pages.length > 0 && field(words.goPage, page),
   );
-  const ways = make("details", { class: "ways" }, make("summary", { class: "button" }, words.goTo), go);
+  const ways = make("details", "ways", make("summary", "button", words.goTo), go);
   const shows = choice(
     "show",
     [["symbols", words.showSymbols], ["colours", words.showColours], ["both", words.showBoth], ["stitched", words.showStitched], .../** @type {[string, string][]} */ (hasPaper ? [["printed", words.showPrinted]] : [])],
@@ -124,23 +123,23 @@ export async function piece(place, id) {
   );
   const squares = `${look.size.columns} × ${look.size.rows}`;
   // Chart, key and tools together, so that they have the screen together.
-  const parts = make("main", { class: "piece-place" });
+  const parts = make("main", "piece-place");
   const tools = make(
     "div",
-    { class: "edge tools" },
+    "edge tools",
     said,
     shows,
-    make("span", { class: "sizes" }, signButton(words.smaller, "−", () => view.zoom(-1)), signButton(words.larger, "+", () => view.zoom(1)), button(words.whole, () => view.fit())),
+    make("span", "sizes", signButton(words.smaller, "−", () => view.zoom(-1)), signButton(words.larger, "+", () => view.zoom(1)), button(words.whole, () => view.fit())),
     ways,
     fullScreen(() => parts),
     opener,
     make("a", { class: "button first", href: `#/piece/${id}/print` }, words.print),
   );
-  parts.addEventListener("keydown", ({ key }) => {
+  parts.onkeydown = ({ key }) => {
     if (key !== "Escape") return;
     sheet(false);
     ways.open = false;
-  });
+  };
   parts.append(tools);
   // What was built is laid out part by part.
   await rest();

@@ -1,6 +1,7 @@
 // Print: which paper, which ink, how large the squares; then the pages, and what came of reading them back.
 
 import { get, isAbort, shown, work } from "./ask.js";
+import { beginAgain } from "./begin.js";
 import { chartOf } from "./chart.js";
 import { make, pen } from "./make.js";
 import { button, choice, question, questions, signButton, workLine } from "./parts.js";
@@ -21,6 +22,7 @@ export async function print(place, id) {
   // Who prints threads that nobody sells should know before she goes to the shop.
   const invented = new Set(own ? [] : known.shades.map((/** @type {any} */ shade) => `${shade.code} ${shade.name}`));
   const isInvented = chart.look.needles.some(({ code, name }) => invented.has(`${code} ${name}`));
+  const made = isInvented && (await get(`/api/pieces/${id}/begun`));
   const asked = { paper: paper(), ink: "colour", cell: "" };
   const patch = make("canvas", { class: "patch-of-chart", role: "img", "aria-label": words.trueSize });
   const sample = () => {
@@ -43,7 +45,7 @@ export async function print(place, id) {
   // A page as it will come out of the printer; the old one stands until the new one is there.
   const picture = make("img", { class: "sheet", alt: "" });
   const sheetSaid = make("p", { role: "status" });
-  const which = make("span", { class: "which" });
+  const which = make("span", "which");
   let at = /** @type {number | null} */ (null);
   let all = 1;
   /** @type {AbortController | null} */
@@ -139,14 +141,14 @@ export async function print(place, id) {
 
   place.show(
     words.printTitle(chart.figures.name),
-    words.printTitle(chart.figures.name),
+    "",
     make(
       "main",
-      { class: "print" },
-      make("section", { class: "sample" },
+      "print",
+      make("section", "sample",
         sheetSaid,
-        make("figure", {}, picture, make("figcaption", { class: "row" }, signButton(words.pageBefore, "‹", () => turn(-1)), which, signButton(words.pageAfter, "›", () => turn(1)))),
-        make("figure", {}, patch, make("figcaption", { class: "quiet" }, words.trueSize))),
+        make("figure", {}, picture, make("figcaption", "row", signButton(words.pageBefore, "‹", () => turn(-1)), which, signButton(words.pageAfter, "›", () => turn(1)))),
+        make("figure", {}, patch, make("figcaption", "quiet", words.trueSize))),
       questions(
         question(words.paper, choice("paper", [["a4", "A4"], ["letter", "Letter"], ["a3", "A3"]], asked.paper, (value) => {
           asked.paper = value;
@@ -161,10 +163,11 @@ export async function print(place, id) {
           asked.cell = value;
           stale();
         }, words.squares)),
-        isInvented && make("p", { class: "warns" }, words.inventedThreads),
+        isInvented && make("p", "warns", words.inventedThreads),
+        made && button(words.beginAgain, () => beginAgain(place, `/api/pieces/${id}`, made)),
       ),
     ),
-    make("footer", { class: "edge" }, came, begin, save, open),
+    make("footer", "edge", came, begin, save, open),
   );
   place.onLeave(() => {
     stopping?.abort();

@@ -37,7 +37,7 @@ function busy(place, title, stopping) {
   const said = make("p", { role: "status" }, words.readingPaper);
   const line = workLine(words.readingPaper);
   line.begin();
-  place.show(words.paperTitle, title, make("main", { class: "empty" }, said, line.element, make("a", { class: "button", href: "#/" }, words.leaveReading)));
+  place.show(words.paperTitle, title, make("main", "empty", said, line.element, make("a", { class: "button", href: "#/" }, words.leaveReading)));
   place.onLeave(() => stopping.abort());
   return line.heard;
 }
@@ -86,9 +86,8 @@ export async function read(place, id) {
 
 /** Asks for the size of the whole chart. @param {Place} place @param {string} id @param {Trouble} why */
 function askSize(place, id, why) {
-  const [across, down] = [0, 1].map(() => make("input", { type: "number", min: "4", max: "2000", required: true }));
-  const said = async (/** @type {Event} */ event) => {
-    event.preventDefault();
+  const [across, down] = [0, 1].map(() => make("input", { type: "number", min: 4, max: 2000, required: true }));
+  const said = async () => {
     await change(`/api/readings/${id}/change`, { size: [Number(across.value), Number(down.value)] });
     await read(place, id);
   };
@@ -97,7 +96,7 @@ function askSize(place, id, why) {
     words.sizeAsked,
     make(
       "main",
-      { class: "questions size-asked" },
+      "questions size-asked",
       make("p", {}, why.message),
       make(
         "form",
@@ -105,10 +104,10 @@ function askSize(place, id, why) {
         question(
           words.sizeOfPaper,
           quiet(words.sizeOfPaperHow),
-          make("div", { class: "row fields" },
+          make("div", "row fields",
             field(words.sizeAcross, across),
             field(words.sizeDown, down),
-            make("button", { class: "first" }, words.joinPages)),
+            make("button", "first", words.joinPages)),
         ),
       ),
     ),
@@ -133,23 +132,23 @@ class Reading {
     this.laid = make("div", { class: "laid", role: "img" });
     this.pictures = make("div", { class: "pictures", "data-show": "pages" }, this.laid, this.view.element);
     this.showing = choice("showing", [["pages", words.showPages], ["chart", words.showChart]], "pages", (value) => this.show(value), words.show);
-    this.list = make("div", { class: "asked" });
-    this.notes = make("ul", { class: "notes" });
+    this.list = make("div", "asked");
+    this.notes = make("ul", "notes");
     this.said = make("p", { role: "status" });
     this.keep = button(this.told.piece ? words.keepAgain : words.keep, () => this.keepIt(), "first");
     this.observer = new ResizeObserver(() => this.layPages());
-    const name = make("input", { type: "text", value: this.told.name, maxLength: 120, required: true, "aria-label": words.name, onchange: () => (this.renaming = this.rename(name.value.trim())) });
+    const name = make("input", { value: this.told.name, maxLength: 120, required: true, "aria-label": words.name, onchange: () => (this.renaming = this.rename(name.value.trim())) });
     const { columns, rows } = this.told.look.size;
     place.show(
       this.told.name,
       words.paperWhere(columns, rows, this.told.places.length, this.told.symbols.length),
       make(
         "main",
-        { class: "begin" },
-        make("div", { class: "look" }, make("div", { class: "row over" }, this.showing), this.pictures, make("div", { class: "outcome" }, this.here)),
-        make("div", { class: "questions" }, this.list, this.notes, this.told.lines.length > 0 && quiet(words.linesRead(this.told.lines.length)), question(words.name, name), quiet(words.paperMind)),
+        "begin",
+        make("div", "look", make("div", "row over", this.showing), this.pictures, make("div", "outcome", this.here)),
+        make("div", "questions", this.list, this.notes, this.told.lines.length > 0 && quiet(words.linesRead(this.told.lines.length)), question(words.name, name), quiet(words.paperMind)),
       ),
-      make("footer", { class: "edge" }, this.said, this.keep),
+      make("footer", "edge", this.said, this.keep),
     );
     this.observer.observe(this.pictures);
     place.onLeave(() => {
@@ -173,7 +172,7 @@ class Reading {
     else this.view.resized();
   }
 
-  /** The symbol whose needle another has, where it is said to be the same. @param {Asked} symbol @returns {Asked} */
+  /** The symbol whose needle another has, where it is said to be the same. @param {Asked} symbol */
   meant(symbol) {
     const same = symbol.said?.same;
     return (same && same !== symbol.number && this.told.symbols.find((other) => other.number === same)) || symbol;
@@ -201,7 +200,7 @@ class Reading {
       ...(open ? [make("h2", {}, words.symbolsAsked(open))] : []),
       ...(asked.filter(mayBeRight).length > 1 ? [button(words.allRight, () => this.allRight(asked.filter(mayBeRight)))] : []),
       ...asked.map((symbol) => this.entry(symbol)),
-      ...(named.length ? [make("h2", {}, open ? words.symbolsNamed : words.symbolsAll), make("div", { class: "named" }, ...named.map((symbol) => this.entry(symbol)))] : []),
+      ...(named.length ? [make("h2", {}, open ? words.symbolsNamed : words.symbolsAll), make("div", "named", ...named.map((symbol) => this.entry(symbol)))] : []),
     );
     const again = symbols.find((symbol) => symbol.number === was && (symbol.open || !wasAsked)) ?? asked[0];
     const opened = /** @type {HTMLDetailsElement | null} */ (again && this.list.querySelector(`details[data-number="${again.number}"]`));
@@ -219,18 +218,18 @@ class Reading {
     const needle = this.needleOf(symbol);
     const summary = make("summary", {}, onPaper(symbol.printed, symbol.ground));
     if (needle && !symbol.open) {
-      summary.append(make("span", { class: "symbol", "aria-hidden": "true" }, needle.character), patch(needle.colour), make("strong", {}, needle.code), make("span", { class: "thread-name" }, needle.name === needle.code ? "" : needle.name));
+      summary.append(make("span", { class: "symbol", "aria-hidden": "true" }, needle.character), patch(needle.colour), make("strong", {}, needle.code), make("span", "thread-name", needle.name === needle.code ? "" : needle.name));
     } else summary.append(make("strong", {}, symbol.open ? words.symbolNumber(symbol.number) : words.leftBare));
-    summary.append(make("span", { class: "amount" }, counted.squares(symbol.stitches)));
+    summary.append(make("span", "amount", counted.squares(symbol.stitches)));
     const details = make("details", { class: symbol.open ? "symbol-asked" : "symbol-named" }, summary);
     details.setAttribute("name", "symbols");
     details.dataset.number = String(symbol.number);
-    details.addEventListener("toggle", () => {
+    details.ontoggle = () => {
       if (!details.open) return;
       if (details.childElementCount === 1) details.append(this.asking(symbol));
       // The first one, which is open by itself, leaves the pages in sight.
       this.bringForward(symbol, details.contains(document.activeElement));
-    });
+    };
     return details;
   }
 
@@ -245,11 +244,11 @@ class Reading {
 
   /** What is asked of a symbol. @param {Asked} symbol */
   asking(symbol) {
-    const inside = make("div", { class: "asking" });
+    const inside = make("div", "asking");
     const like = symbol.doubts.find((doubt) => doubt.doubt === "like");
     const other = like && this.told.symbols.find((one) => one.number === like.number);
     const large = (/** @type {Asked} */ of) => make("figure", {}, onPaper(of.printed, of.ground, words.symbolPicture(of.number)), make("figcaption", {}, words.symbolNumber(of.number), make("br"), counted.squares(of.stitches)));
-    inside.append(other ? make("div", { class: "large" }, large(symbol), large(other)) : make("div", { class: "large" }, onPaper(symbol.printed, symbol.ground, words.symbolPicture(symbol.number))));
+    inside.append(other ? make("div", "large", large(symbol), large(other)) : make("div", "large", onPaper(symbol.printed, symbol.ground, words.symbolPicture(symbol.number))));
     // What is told and no question is left for later, where there is a question.
     const asks = (/** @type {Doubt} */ { doubt }) => !symbol.open || (doubt !== "no-colour" && doubt !== "not-on-card");
     for (const doubt of symbol.doubts.filter(asks)) {
@@ -258,11 +257,11 @@ class Reading {
     }
     const as = symbol.said ?? nothing();
     if (other) {
-      inside.append(make("div", { class: "row" },
+      inside.append(make("div", "row",
         button(words.oneThread, () => this.say(symbol, { ...nothing(), same: other.number }), "first"),
         button(words.twoThreads, () => this.say(symbol, as))));
     } else if (mayBeRight(symbol)) {
-      inside.append(make("div", { class: "row" }, button(words.rightAsIs, () => this.say(symbol, as), "first")));
+      inside.append(make("div", "row", button(words.rightAsIs, () => this.say(symbol, as), "first")));
     }
     const needle = this.needleOf(symbol);
     const isNamed = needle && !symbol.doubts.some((doubt) => doubt.doubt === "not-in-key");
@@ -271,7 +270,7 @@ class Reading {
       { code: isNamed ? needle.code : "", name: isNamed && needle.name !== needle.code ? needle.name : "", colour: needle?.colour ?? symbol.ground ?? "#c8b08a", strands: needle?.strands ?? 2 },
       (thread) => this.say(symbol, { ...nothing(), ...thread }),
     ));
-    inside.append(make("div", { class: "row" },
+    inside.append(make("div", "row",
       button(words.showWhere, () => this.bringForward(symbol, true)),
       !as.bare && button(words.nothingThere, () => this.say(symbol, { ...nothing(), bare: true })),
       symbol.said && button(words.unsay, () => this.say(symbol, null))));
@@ -386,7 +385,7 @@ class Reading {
     );
   }
 
-  /** What a page repeats of pages before it: column, row, columns and rows on the page. @param {number} at @returns {number[][]} */
+  /** What a page repeats of pages before it: column, row, columns and rows on the page. @param {number} at */
   repeats(at) {
     const { places } = this.told;
     const own = places[at];

@@ -49,7 +49,7 @@ export class Shelf {
     this.drawer.postMessage({ key, show: this.show, front: this.front, ...what });
   }
 
-  /** A pixel a square: the last there is, until that of another look has come. @returns {ImageBitmap | null} */
+  /** A pixel a square: the last there is, until that of another look has come. */
   far() {
     const key = `far ${this.show} ${this.front}`;
     if (this.farPicture?.key !== key) this.ask(key);

@@ -41,10 +41,10 @@ export function threadPicker(all, begun, chose) {
   const id = `threads-${(made += 1)}`;
   const list = make("ul", { id, role: "listbox", class: "found", "aria-label": words.threadsFound, hidden: true });
   const input = make("input", {
-    type: "text", role: "combobox", autocomplete: "off", maxLength: 80, "aria-expanded": "false", "aria-controls": id, "aria-autocomplete": "list",
+    role: "combobox", autocomplete: "off", maxLength: 80, "aria-expanded": "false", "aria-controls": id, "aria-autocomplete": "list",
     "aria-label": words.findThread, placeholder: words.findThreadHow,
   });
-  const strands = make("input", { type: "number", min: "1", max: "12", value: String(begun.strands) });
+  const strands = make("input", { type: "number", min: 1, max: 12, value: begun.strands });
   const howMany = () => Math.max(1, Math.min(12, Math.round(Number(strands.value)) || 2));
   /** @type {Thread[]} */
   let found = [];
@@ -72,9 +72,8 @@ export function threadPicker(all, begun, chose) {
     list.replaceChildren(
       ...found.map((thread, place) => {
         // Pressed before the field loses its place, which would close the list.
-        const row = make("li", { id: `${id}-${place}`, role: "option", "aria-selected": "false", onpointerdown: (/** @type {Event} */ event) => event.preventDefault(), onclick: () => take(thread) },
+        return make("li", { id: `${id}-${place}`, role: "option", "aria-selected": "false", onpointerdown: (/** @type {Event} */ event) => event.preventDefault(), onclick: () => take(thread) },
           patch(thread.colour), make("strong", {}, thread.code), " ", make("span", {}, thread.name));
-        return row;
       }),
     );
     if (!found.length) list.append(make("li", { role: "option", "aria-disabled": "true", class: "quiet" }, words.noThreadFound));
@@ -83,11 +82,11 @@ export function threadPicker(all, begun, chose) {
     if (wasHidden) list.scrollIntoView({ block: "nearest" });
     input.setAttribute("aria-expanded", "true");
   };
-  input.addEventListener("input", open);
-  input.addEventListener("focus", open);
-  input.addEventListener("click", () => list.hidden && open());
-  input.addEventListener("blur", close);
-  input.addEventListener("keydown", (event) => {
+  input.oninput = open;
+  input.onfocus = open;
+  input.onclick = () => list.hidden && open();
+  input.onblur = close;
+  input.onkeydown = (event) => {
     if (event.key === "ArrowDown" || event.key === "ArrowUp") {
       if (list.hidden) open();
       const by = event.key === "ArrowDown" ? 1 : -1;
@@ -99,17 +98,16 @@ export function threadPicker(all, begun, chose) {
     } else if (event.key === "Escape" && !list.hidden) close();
     else return;
     event.preventDefault();
-  });
+  };
 
-  const code = make("input", { type: "text", maxLength: 60, value: begun.code });
-  const name = make("input", { type: "text", maxLength: 120, value: begun.name });
+  const code = make("input", { maxLength: 60, value: begun.code });
+  const name = make("input", { maxLength: 120, value: begun.name });
   const colour = make("input", { type: "color", value: begun.colour });
   const write = make(
     "form",
     {
       class: "written",
-      onsubmit: (/** @type {Event} */ event) => {
-        event.preventDefault();
+      onsubmit: () => {
         const [of, called] = [code.value.trim(), name.value.trim()];
         if (!of && !called) return code.focus();
         chose({ code: of || called, name: called || of, colour: colour.value, strands: howMany() });
@@ -122,8 +120,8 @@ export function threadPicker(all, begun, chose) {
   );
   return make(
     "div",
-    { class: "pick" },
-    make("div", { class: "row fields" }, make("label", { class: "field finds" }, make("span", {}, words.findThread), input, list), field(words.strands, strands)),
-    make("details", { class: "other" }, make("summary", {}, words.otherThread), write),
+    "pick",
+    make("div", "row fields", make("label", "field finds", make("span", {}, words.findThread), input, list), field(words.strands, strands)),
+    make("details", "other", make("summary", {}, words.otherThread), write),
   );
 }

@@ -258,11 +258,7 @@ export class Tiles {
       context.translate(-left * side, -top * side);
       for (const line of this.chart.look.lines) {
         const path = new Path2D();
-        line.points.forEach(([x, y], at) => {
-          const [px, py] = [(x / 1000) * side, (y / 1000) * side];
-          if (at) path.lineTo(px, py);
-          else path.moveTo(px, py);
-        });
+        for (const [x, y] of line.points) path.lineTo((x / 1000) * side, (y / 1000) * side);
         if (line.closed) path.closePath();
         const rgb = channels(line.colour);
         context.lineJoin = "round";

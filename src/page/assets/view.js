@@ -29,14 +29,13 @@ export class View {
     this.waiting = false;
     this.fitted = true;
     this.canvas = make("canvas", { class: "chart", tabIndex: 0, role: "application", "aria-label": words.chartSpoken });
-    this.element = make("div", { class: "chart-frame" }, this.canvas);
+    this.element = make("div", "chart-frame", this.canvas);
     this.context = pen(this.canvas);
     this.observer = new ResizeObserver(() => this.resized());
     this.observer.observe(this.element);
     // Rulers are drawn in the colours of the day or of the night.
     this.light = matchMedia("(prefers-color-scheme: dark)");
-    this.relit = () => this.moved();
-    this.light.addEventListener("change", this.relit);
+    this.light.onchange = () => this.moved();
     this.listen();
   }
 
@@ -52,7 +51,7 @@ export class View {
   leave() {
     this.observer.disconnect();
     this.tiles.leave();
-    this.light.removeEventListener("change", this.relit);
+    this.light.onchange = null;
   }
 
   get width() {
@@ -275,13 +274,13 @@ export class View {
       const box = this.canvas.getBoundingClientRect();
       return { x: event.clientX - box.left, y: event.clientY - box.top };
     };
-    this.canvas.addEventListener("pointerdown", (event) => {
+    this.canvas.onpointerdown = (event) => {
       this.canvas.setPointerCapture(event.pointerId);
       fingers.set(event.pointerId, place(event));
       moved = 0;
       far = 0;
-    });
-    this.canvas.addEventListener("pointermove", (event) => {
+    };
+    this.canvas.onpointermove = (event) => {
       const before = fingers.get(event.pointerId);
       if (!before) return;
       const now = place(event);
@@ -300,7 +299,7 @@ export class View {
       }
       fingers.set(event.pointerId, now);
       this.moved();
-    });
+    };
     const up = (/** @type {PointerEvent} */ event) => {
       const was = fingers.get(event.pointerId);
       fingers.delete(event.pointerId);
@@ -312,8 +311,7 @@ export class View {
       this.speak();
       this.moved();
     };
-    this.canvas.addEventListener("pointerup", up);
-    this.canvas.addEventListener("pointercancel", up);
+    this.canvas.onpointerup = this.canvas.onpointercancel = up;
     this.canvas.addEventListener(
       "wheel",
       (event) => {
@@ -327,7 +325,7 @@ export class View {
       },
       { passive: false },
     );
-    this.canvas.addEventListener("keydown", (event) => {
+    this.canvas.onkeydown = (event) => {
       const by = event.shiftKey ? 10 : 1;
       const ways = /** @type {Record<string, [number, number]>} */ ({ ArrowUp: [-by, 0], ArrowDown: [by, 0], ArrowLeft: [0, -by], ArrowRight: [0, by] });
       if (ways[event.key]) {
@@ -340,7 +338,7 @@ export class View {
       else if (event.key === "End") this.step(this.focus?.row ?? 1, this.tiles.columns);
       else return;
       event.preventDefault();
-    });
+    };
   }
 
   /** Goes to a square, and moves the chart only where it would be out of sight. @param {number} row @param {number} column */
