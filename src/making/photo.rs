@@ -201,7 +201,7 @@ impl PhotoError {
 }
 
 /// The pixels with their opacity. Pictures of red, green and blue are done by themselves: the crate's way for any kind of
-/// pixel takes ten times as long.
+/// pixel takes as long as decoding half of a photo.
 fn with_opacity(picture: DynamicImage) -> RgbaImage {
     let DynamicImage::ImageRgb8(rgb) = picture else { return picture.into_rgba8() };
     let (width, height) = rgb.dimensions();

@@ -81,8 +81,8 @@ fn boxes(picture: &GrayImage) -> Vec<([f64; 3], f64)> {
     let mut finder = rustface::create_detector_with_model(model.clone());
     finder.set_score_thresh(SCORE);
     let (width, height) = picture.dimensions();
-    // A little under the whole: at the whole, rounding could leave the smallest picture a pixel short of the window, which
-    // the finder does not look for.
+    // A little under the whole: at the whole, rounding could leave the smallest picture a pixel short of the window, and
+    // the finder does not look whether it did.
     finder.set_max_face_size((width.min(height) - 1).max(WINDOW));
     finder
         .detect(&ImageData::new(picture.as_raw(), width, height))
